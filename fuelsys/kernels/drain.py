@@ -1,0 +1,104 @@
+"""Quasi-static draining of a pool tree through one or several outlets, and what is held when the surface passes a mark."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+
+
+@compiled
+def node_at(parent: Ints, top: Floats, seed: int, level: float) -> int:
+    """The pool that a point above a seed belongs to when the surface is at a level."""
+    node = seed
+    while parent[node] >= 0 and top[node] <= level:
+        node = parent[node]
+    return int(node)
+
+
+@compiled
+def drain(
+    parent: Ints, children: Ints, floor: Floats, top: Floats, outlet_seed: Ints, outlet_level: Floats, full_level: float
+) -> tuple[Floats, Floats, Flags]:
+    """Drain from full through all outlets: -> end level, level its surface falls to, and whether it drains: (nodes,).
+
+    The end level is where a pool stays when nothing more flows, NaN for a pool that has gone on as its two children. A
+    pool that is cut off without an outlet stays at its saddle (it does not drain). Each pool drains to the lowest
+    outlet in it; an outlet with a seed of -1 takes nothing.
+    """
+    n = parent.size
+    stop = np.full(n, np.inf)
+    reaches = np.zeros(n, np.bool_)
+    for i in range(outlet_seed.size):
+        if outlet_seed[i] < 0:
+            continue
+        node = node_at(parent, top, outlet_seed[i], outlet_level[i])
+        stop[node] = min(stop[node], max(outlet_level[i], floor[node]))
+        while node >= 0 and not reaches[node]:
+            reaches[node] = True
+            node = parent[node]
+    end = np.full(n, np.nan)
+    falls_to = np.full(n, np.inf)
+    drains = np.zeros(n, np.bool_)
+    for node in range(n - 1, -1, -1):  # parents first
+        up = parent[node]
+        if up >= 0 and not np.isnan(end[up]):  # the surface never comes down to where this pool would be one
+            end[node], falls_to[node], drains[node] = end[up], falls_to[up], drains[up]
+            continue
+        full = floor[up] if up >= 0 else full_level
+        drains[node] = reaches[node]
+        one, two = children[node]
+        if not reaches[node]:
+            end[node] = full
+        elif one >= 0 and (reaches[one] or reaches[two]):
+            falls_to[node] = floor[node]
+        else:
+            end[node] = falls_to[node] = min(stop[node], full)
+    return end, falls_to, drains
+
+
+@compiled
+def levels_when_passed(
+    parent: Ints,
+    floor: Floats,
+    top: Floats,
+    end: Floats,
+    falls_to: Floats,
+    drains: Flags,
+    n_seeds: int,
+    mark_seed: int,
+    mark_level: float,
+    full_level: float,
+) -> tuple[bool, Floats]:
+    """Levels of all seeds (s, 2) when the falling surface passes a mark; False where it never does.
+
+    Column 0: all other pools with outlets are drained to their end; column 1: they have not begun to fall since they
+    were cut off. The two differ only where outlets in other pools flow on their own.
+    """
+    levels = np.empty((n_seeds, 2))
+    levels[:, 0] = end[:n_seeds]
+    levels[:, 1] = end[:n_seeds]
+    if mark_seed < 0 or mark_level > full_level:
+        return False, levels
+    mark = node_at(parent, top, mark_seed, mark_level)
+    if not drains[mark] or falls_to[mark] > mark_level or mark_level < floor[mark]:
+        return False, levels
+    on_path = np.zeros(parent.size, np.bool_)
+    node = mark
+    while node >= 0:
+        on_path[node] = True
+        node = parent[node]
+    held = np.full((parent.size, 2), np.nan)
+    for node in range(parent.size - 1, -1, -1):
+        up = parent[node]
+        if node == mark:
+            held[node] = mark_level
+        elif up >= 0 and not np.isnan(held[up, 1]):
+            held[node] = held[up]
+        elif up >= 0 and drains[node] and not on_path[node]:
+            held[node, 1] = floor[up]
+    for i in range(n_seeds):
+        for c in range(2):
+            if not np.isnan(held[i, c]):
+                levels[i, c] = held[i, c]
+    return True, levels

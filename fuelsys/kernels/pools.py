@@ -1,0 +1,219 @@
+"""Pools of a closed triangle surface: which low point each face drains to, and the levels at which pools join.
+
+Vertices are ordered by (level, first plan coordinate, second plan coordinate), the order of an infinitely small tilt,
+so level floors and ceilings need no special case. Derivation: DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.kernels.volume import first_above
+
+
+class Tree(NamedTuple):
+    """The pool tree of a surface at one attitude: s seeds, nodes 0..s-1 are the seeds, then one node for each joining.
+
+    A node is a pool for levels from its floor (its low point, or the saddle at which its children joined) to its top
+    (the saddle at which it joins its sibling; infinite for a root). A parent's number is above its children's.
+    """
+
+    seed_vertex: Ints  # (s,) the low point's vertex
+    face_seed: Ints  # (m,) the seed of each face
+    port_seed: Ints  # (k,) the seed below each port, -1 where nothing lies below it
+    parent: Ints  # (nodes,) -1 for a root
+    children: Ints  # (nodes, 2) -1 for a seed
+    floor: Floats  # (nodes,)
+    top: Floats  # (nodes,)
+
+
+@compiled
+def _lower(placed: Floats, a: int, b: int) -> bool:
+    """Does vertex a come before b in the order of an infinitely small tilt?"""
+    for k in (2, 0, 1):
+        if placed[a, k] != placed[b, k]:
+            return bool(placed[a, k] < placed[b, k])
+    return bool(a < b)
+
+
+@compiled
+def _lowest_corner(placed: Floats, faces: Ints, t: int) -> int:
+    v = faces[t, 0]
+    for k in (1, 2):
+        if _lower(placed, faces[t, k], v):
+            v = faces[t, k]
+    return int(v)
+
+
+@compiled
+def _lowest_neighbours(placed: Floats, edges: Ints) -> Ints:
+    low = np.arange(placed.shape[0]).astype(np.int32)
+    for e in range(edges.shape[0]):
+        a, b = edges[e, 0], edges[e, 1]
+        if _lower(placed, b, a):
+            a, b = b, a
+        if _lower(placed, a, low[b]):
+            low[b] = a
+    return low
+
+
+@compiled
+def _side(ax: float, ay: float, bx: float, by: float) -> float:
+    return ax * by - ay * bx
+
+
+@compiled
+def _drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, hit: Ints, hit_z: Floats) -> None:
+    """Fill hit and hit_z for points that are sorted by their first coordinate."""
+    n = points.shape[0]
+    across = np.ascontiguousarray(points[:, 0])
+    for t in range(faces.shape[0]):
+        i, j, k = faces[t, 0], faces[t, 1], faces[t, 2]
+        lo = min(placed[i, 0], placed[j, 0], placed[k, 0])
+        hi = max(placed[i, 0], placed[j, 0], placed[k, 0])
+        if hi < across[0] or lo > across[-1]:
+            continue
+        lo_y = min(placed[i, 1], placed[j, 1], placed[k, 1])
+        hi_y = max(placed[i, 1], placed[j, 1], placed[k, 1])
+        r = first_above(across, lo)
+        while r > 0 and across[r - 1] == lo:
+            r -= 1
+        r -= 1
+        while r + 1 < n and across[r + 1] <= hi:
+            r += 1
+            x, y, z = points[r, 0], points[r, 1], points[r, 2]
+            if y < lo_y or y > hi_y or owner[r] in (i, j, k):
+                continue
+            ax, ay = placed[i, 0] - x, placed[i, 1] - y
+            bx, by = placed[j, 0] - x, placed[j, 1] - y
+            cx, cy = placed[k, 0] - x, placed[k, 1] - y
+            wc, wa, wb = ax * by - ay * bx, bx * cy - by * cx, cx * ay - cy * ax
+            if not ((wa >= 0 and wb >= 0 and wc >= 0) or (wa <= 0 and wb <= 0 and wc <= 0)):
+                continue
+            whole = wa + wb + wc
+            if whole == 0.0:  # upright: its upper and lower edges belong to other faces too
+                continue
+            face_z = (wa * placed[i, 2] + wb * placed[j, 2] + wc * placed[k, 2]) / whole
+            below = face_z <= z
+            if owner[r] >= 0:
+                below = below and _lower(placed, _lowest_corner(placed, faces, t), owner[r])
+            if below and face_z > hit_z[r]:
+                hit[r], hit_z[r] = t, face_z
+
+
+def drop(placed: Floats, faces: Ints, points: Floats, owner: Ints) -> tuple[Ints, Floats]:
+    """First face straight below each point: points (k, 3) placed as the vertices are -> face (k,) or -1, its level (k,).
+
+    owner (k,) is the vertex that a point lies on, or -1; its own faces are passed over. Edges and corners count as hit
+    by every face that has them, and the two faces of an edge see the same sign: no ray slips through.
+
+    >>> floor = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]), np.array([[0, 1, 2]], dtype=np.int32)
+    >>> drop(*floor, np.array([[0.2, 0.2, 0.7]]), np.array([-1], dtype=np.int32))[0].tolist()
+    [0]
+    """
+    hit, hit_z = np.full(len(points), -1, np.int32), np.full(len(points), -np.inf)
+    if len(points):
+        order = np.argsort(points[:, 0], kind="stable")
+        _drop(placed, faces, points[order], owner[order], hit, hit_z)
+        hit[order], hit_z[order] = hit.copy(), hit_z.copy()
+    return hit, hit_z
+
+
+@compiled
+def _root(parent: Ints, v: int) -> int:
+    while parent[v] != v:
+        parent[v] = parent[parent[v]]
+        v = parent[v]
+    return int(v)
+
+
+@compiled
+def _seeds(placed: Floats, faces: Ints, low: Ints) -> tuple[Ints, Ints, Ints]:
+    """Follow the pointers to their ends: seed vertices (s,), seed of each vertex (n,) and of each face (m,)."""
+    number = np.full(low.size, -1, np.int32)
+    seed_vertex = np.empty(low.size, np.int32)
+    seed = np.empty(low.size, np.int32)
+    s = 0
+    for v in range(low.size):
+        r = _root(low, v)
+        if number[r] < 0:
+            number[r] = s
+            seed_vertex[s] = r
+            s += 1
+        seed[v] = number[r]
+    face_seed = np.empty(faces.shape[0], np.int32)
+    for t in range(faces.shape[0]):
+        face_seed[t] = seed[_lowest_corner(placed, faces, t)]
+    return seed_vertex[:s].copy(), seed, face_seed
+
+
+@compiled
+def _join(
+    pairs: Ints, upper: Floats, low_points: Floats, parent: Ints, children: Ints, floor: Floats, top: Floats
+) -> int:
+    """Join seeds along pairs (k, 2) that are sorted by their upper ends (k,); fill the nodes, return their number."""
+    s = nodes = low_points.size
+    group = np.arange(2 * s).astype(np.int32)
+    floor[:s] = low_points
+    for i in range(upper.size):
+        a, b = _root(group, pairs[i, 0]), _root(group, pairs[i, 1])
+        if a == b:
+            continue
+        group[a] = group[b] = nodes
+        parent[a] = parent[b] = nodes
+        children[nodes, 0], children[nodes, 1] = min(a, b), max(a, b)
+        floor[nodes] = top[a] = top[b] = upper[i]
+        nodes += 1
+    return nodes
+
+
+def grow(
+    placed: Floats,
+    faces: Ints,
+    edges: Ints,
+    normal_up: Floats,
+    ports: Floats,
+    port_face: Ints,
+    nudged: Floats | None = None,
+) -> Tree:
+    """Pool tree of a surface: placed (n, 3) as (plan, plan, level), normal_up (n,) the corner normals along up.
+
+    ports (k, 3) placed likewise; port_face (k,) is the face that a port sits on, -1 for a port that stands free.
+    nudged (n, 3): the vertices moved a hair into the cavity, for a tip whose ray misses by rounding.
+    Raises ArithmeticError where a hanging tip has no surface below it: the surface is then not closed.
+
+    >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
+    >>> faces = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)
+    >>> edges = np.array([[0, 1], [0, 2], [0, 3], [1, 2], [1, 3], [2, 3]], dtype=np.int32)
+    >>> tree = grow(corner, faces, edges, -np.ones(4), np.array([[0.2, 0.2, 0.2]]), np.array([-1], dtype=np.int32))
+    >>> tree.seed_vertex.tolist(), tree.port_seed.tolist()
+    ([0], [0])
+    """
+    low = _lowest_neighbours(placed, edges)
+    tips = np.flatnonzero((low == np.arange(low.size)) & (normal_up > 0.0)).astype(np.int32)
+    owner = np.concatenate([tips, np.full(len(ports), -1, np.int32)])
+    hit, _ = drop(placed, faces, np.concatenate([placed[tips], ports]), owner)
+    below_tip, below_port = hit[: tips.size], hit[tips.size :]
+    missed = below_tip < 0
+    if nudged is not None and missed.any():
+        below_tip[missed], _ = drop(placed, faces, nudged[tips[missed]], tips[missed])
+    if (below_tip < 0).any():
+        raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
+    landed = faces[below_tip]
+    order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
+    low[tips] = landed[np.arange(tips.size), order[:, 0]]
+    seed_vertex, seed, face_seed = _seeds(placed, faces, low)
+    sitting = np.where(port_face >= 0, port_face, below_port)
+    port_seed = np.where(sitting >= 0, face_seed[sitting], np.int32(-1)).astype(np.int32)
+    pairs = seed[edges]
+    between = np.flatnonzero(pairs[:, 0] != pairs[:, 1])
+    upper = placed[edges[between], 2].max(axis=1)
+    order = np.argsort(upper, kind="stable")
+    s = seed_vertex.size
+    parent, children = np.full(2 * s, -1, np.int32), np.full((2 * s, 2), -1, np.int32)
+    floor, top = np.empty(2 * s), np.full(2 * s, np.inf)
+    nodes = _join(pairs[between[order]], upper[order], placed[seed_vertex, 2], parent, children, floor, top)
+    return Tree(seed_vertex, face_seed, port_seed, parent[:nodes], children[:nodes], floor[:nodes], top[:nodes])

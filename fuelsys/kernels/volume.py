@@ -1,0 +1,210 @@
+"""Volume, free-surface area and moments of a closed triangle surface below a level, exact for the facets.
+
+The surface is given by the level of each vertex z (n,), its faces (m, 3) and their plan areas (m,): the outward vector
+area times up. A lid at the level adds nothing to the sums, so nothing is cut. Derivation: DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats, Ints, compiled
+
+
+@compiled
+def _sorted3(a: float, b: float, c: float) -> tuple[float, float, float]:
+    if a > b:
+        a, b = b, a
+    if b > c:
+        b, c = c, b
+        if a > b:
+            a, b = b, a
+    return a, b, c
+
+
+@compiled
+def _mean_cover(z0: float, z1: float, z2: float, h: float) -> float:
+    """Mean of max(h - z, 0) over a triangle whose corners lie at z0 <= z1 <= z2."""
+    if h <= z0:
+        return 0.0
+    if h >= z2:
+        return h - (z0 + z1 + z2) / 3.0
+    if h <= z1:
+        d = h - z0
+        return d * (d / (z1 - z0)) * (d / (z2 - z0)) / 3.0
+    d = z2 - h
+    return h - (z0 + z1 + z2) / 3.0 + d * (d / (z2 - z0)) * (d / (z2 - z1)) / 3.0
+
+
+@compiled
+def _share_below(z0: float, z1: float, z2: float, h: float) -> float:
+    """Share of a triangle's area below h, its corners at z0 <= z1 <= z2."""
+    if h <= z0:
+        return 0.0
+    if h >= z2:
+        return 1.0
+    if h <= z1:
+        d = h - z0
+        return (d / (z1 - z0)) * (d / (z2 - z0))
+    d = z2 - h
+    return 1.0 - (d / (z2 - z0)) * (d / (z2 - z1))
+
+
+@compiled
+def first_above(rising: Floats, value: float) -> int:
+    """Index of the first of the rising numbers that is greater than a value; their count where none is."""
+    low, high = 0, rising.size
+    while low < high:
+        middle = (low + high) // 2
+        if rising[middle] > value:
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+@compiled
+def _table(z: Floats, faces: Ints, plan: Floats, levels: Floats, out: Floats) -> None:
+    """Fill out (2, k) with volume and area below each of the rising levels; a face wholly below is kept as two sums."""
+    k = levels.size
+    area_from = np.zeros(k + 1)  # plan area of the faces that are wholly below from this level on
+    cover_from = np.zeros(k + 1)  # and their plan area times cover at this level
+    for t in range(faces.shape[0]):
+        z0, z1, z2 = _sorted3(z[faces[t, 0]], z[faces[t, 1]], z[faces[t, 2]])
+        first = first_above(levels, z0)
+        last = first
+        while last < k and levels[last] < z2:
+            h = levels[last]
+            out[0, last] -= plan[t] * _mean_cover(z0, z1, z2, h)
+            out[1, last] -= plan[t] * _share_below(z0, z1, z2, h)
+            last += 1
+        if last < k:
+            area_from[last] += plan[t]
+            cover_from[last] += plan[t] * (levels[last] - (z0 + z1 + z2) / 3.0)
+    area = cover = 0.0
+    for j in range(k):
+        if j > 0:
+            cover += area * (levels[j] - levels[j - 1])
+        area += area_from[j]
+        cover += cover_from[j]
+        out[0, j] -= cover
+        out[1, j] -= area
+
+
+def volume_and_area(z: Floats, faces: Ints, plan: Floats, levels: Floats) -> tuple[Floats, Floats]:
+    """Volume below each level and the free-surface area there: levels (k,) in any order -> (k,), (k,).
+
+    >>> faces = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)  # x, y, z and origin, side 1
+    >>> plan = np.array([-0.5, 0.0, 0.0, 0.5])
+    >>> [float(v[0]) * 48 for v in volume_and_area(np.array([0.0, 0, 0, 1]), faces, plan, np.array([0.5]))]
+    [7.0, 6.0]
+    """
+    order = np.argsort(levels, kind="stable")
+    out = np.zeros((2, levels.size))
+    _table(z, faces, plan, levels[order], out)
+    back = np.empty_like(out)
+    back[:, order] = out
+    return back[0], back[1]
+
+
+@compiled
+def volume_by_part(z: Floats, faces: Ints, plan: Floats, part: Ints, levels: Floats) -> Floats:
+    """Volume of each part below its own levels: part (m,) of each face, levels (parts, states) -> (parts, states).
+
+    The parts are pools (or seeds of pools): bodies that a lid closes at the level which is given for them.
+    """
+    out = np.zeros(levels.shape)
+    for t in range(faces.shape[0]):
+        z0, z1, z2 = _sorted3(z[faces[t, 0]], z[faces[t, 1]], z[faces[t, 2]])
+        for s in range(levels.shape[1]):
+            out[part[t], s] -= plan[t] * _mean_cover(z0, z1, z2, levels[part[t], s])
+    return out
+
+
+@compiled
+def _add_triangle(corners: Floats, heights: Floats, plan: float, h: float, up: Floats, out: Floats) -> None:
+    """Add a flat piece's volume, volume moments, area and area moments (8,): see moments_by_part."""
+    g = h - heights
+    total = g.sum()
+    out[0] -= plan * total / 3.0
+    out[4] -= plan
+    along = 0.0  # correction that replaces the field's component along up: see DEVELOPERS.md
+    for i in range(3):
+        along += g[i] * g[i]
+    along = plan * (along + total * total) / 24.0
+    for axis in range(3):
+        mixed = 0.0
+        side = 0.0
+        for i in range(3):
+            mixed += corners[i, axis] * g[i]
+            side += corners[i, axis]
+        out[1 + axis] -= plan * (mixed + side * total) / 12.0 + along * up[axis]
+        out[5 + axis] -= plan * side / 3.0
+
+
+@compiled
+def moments_by_part(
+    vertices: Floats, z: Floats, faces: Ints, plan: Floats, part: Ints, levels: Floats, up: Floats
+) -> Floats:
+    """Volume, its first moments, surface area, its first moments: part (m,), levels (parts,) -> (parts, 8).
+
+    Moments are about the origin of the vertices, along their own axes; z must be vertices @ up.
+    """
+    out = np.zeros((levels.size, 8))
+    corners = np.empty((3, 3))
+    heights = np.empty(3)
+    tip = np.empty((3, 3))
+    tip_z = np.empty(3)
+    for t in range(faces.shape[0]):
+        h = levels[part[t]]
+        below = 0
+        for i in range(3):
+            corners[i] = vertices[faces[t, i]]
+            heights[i] = z[faces[t, i]]
+            below += heights[i] < h
+        if below == 0:
+            continue
+        if below == 3:
+            _add_triangle(corners, heights, plan[t], h, up, out[part[t]])
+            continue
+        alone = 0  # the corner that has its side of the level to itself
+        for i in range(3):
+            if (heights[i] < h) == (below == 1):
+                alone = i
+        share = 1.0
+        for i in range(3):
+            w = 0.0 if i == alone else (h - heights[alone]) / (heights[i] - heights[alone])
+            tip[i] = corners[alone] + w * (corners[i] - corners[alone])
+            tip_z[i] = heights[alone] if i == alone else h
+            share *= 1.0 if i == alone else w
+        if below == 1:
+            _add_triangle(tip, tip_z, plan[t] * share, h, up, out[part[t]])
+        else:
+            _add_triangle(corners, heights, plan[t], h, up, out[part[t]])
+            _add_triangle(tip, tip_z, -plan[t] * share, h, up, out[part[t]])
+    return out
+
+
+def level_for_volume(z: Floats, faces: Ints, plan: Floats, targets: Floats) -> Floats:
+    """Level below which each target volume lies: (k,) -> (k,); targets must lie between 0 and the whole volume.
+
+    A bracket per target and Newton steps that stay inside it; the slope is the free-surface area.
+    """
+    low = np.full(targets.size, z[faces].min())
+    high = np.full(targets.size, z[faces].max())
+    level = low + (high - low) * 0.5
+    best, missed = level.copy(), np.full(targets.size, np.inf)
+    for _ in range(200):
+        volume, area = volume_and_area(z, faces, plan, level)
+        off = volume - targets
+        better = np.abs(off) < missed
+        best[better], missed[better] = level[better], np.abs(off)[better]
+        low = np.where(off <= 0.0, level, low)
+        high = np.where(off >= 0.0, level, high)
+        middle = low + (high - low) * 0.5
+        step = level - off / np.where(area > 0.0, area, np.inf)
+        following = np.where((step > low) & (step < high) & (area > 0.0), step, middle)
+        if np.all((following == level) | (high <= low) | (middle <= low) | (middle >= high)):
+            break
+        level = following
+    return best

@@ -1,0 +1,1 @@
+"""The example tanks and designs, and the script that makes the tanks."""
