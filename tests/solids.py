@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
-from manifold3d import CrossSection, Error, Manifold, Mesh64, OpType, triangulate
+from manifold3d import Error, Manifold, Mesh64, OpType, triangulate
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
@@ -21,7 +21,7 @@ BOX_FACES = [[0, 2, 1], [0, 3, 2], [4, 5, 6], [4, 6, 7], [0, 1, 5], [0, 5, 4]]
 BOX_FACES += [[1, 2, 6], [1, 6, 5], [2, 3, 7], [2, 7, 6], [3, 0, 4], [3, 4, 7]]
 
 
-# --- helpers ---------------------------------------------------------------------------------------------------------
+# --- arrays ----------------------------------------------------------------------------------------------------------
 
 
 def weld(corners: Floats) -> Solid:
@@ -77,12 +77,13 @@ def subdivide(vertices: Floats, faces: Ints) -> Solid:
 
 def signed_volume(vertices: Floats, faces: Ints) -> float:
     """Sum of the signed tetrahedra between the faces and the middle of the vertices, without rounding in the sum."""
-    a, b, c = (vertices - vertices.mean(axis=0))[faces].transpose(1, 0, 2)
+    corners = (vertices - vertices.mean(axis=0))[faces]
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     return math.fsum(np.einsum("ij,ij->i", a, np.cross(b, c))) / 6
 
 
 def fault(vertices: Floats, faces: Ints) -> str:
-    """What is wrong with a solid, or nothing: an edge joins two faces, opposite ways; a vertex has one fan; it is outward."""
+    """What is wrong with a solid, or "" when edges join two faces, vertices have one fan and the volume is positive."""
     used = np.unique(faces)
     if not np.array_equal(used, np.arange(len(vertices))) or len(np.unique(vertices, axis=0)) != len(vertices):
         return "vertices are unused or repeated"
@@ -112,8 +113,8 @@ def _along(axis: Axis, points: Floats) -> Floats:
 
 
 def _between(low: Sequence[float], high: Sequence[float]) -> Manifold:
-    size = np.subtract(high, low, dtype=np.float64)
-    return Manifold.cube(tuple(size)).translate(tuple(map(float, low)))
+    size = [float(b - a) for a, b in zip(low, high, strict=True)]
+    return Manifold.cube(size).translate([float(a) for a in low])
 
 
 def _cut(body: Manifold, pieces: Sequence[Manifold]) -> Solid:
@@ -125,8 +126,8 @@ def _cut(body: Manifold, pieces: Sequence[Manifold]) -> Solid:
 
 def box(length: float = 1.0, width: float = 1.0, height: float = 1.0) -> Solid:
     """A box from the origin: length along x, width along y, height along z."""
-    plan = [[0, 0], [length, 0], [length, width], [0, width]]
-    vertices = [[x, y, z] for z in (0, height) for x, y in plan]
+    plan = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)]
+    vertices = [[x, y, z] for z in (0.0, height) for x, y in plan]
     return np.array(vertices, dtype=np.float64), np.array(BOX_FACES, dtype=np.int64)
 
 
@@ -137,11 +138,11 @@ def tetrahedron(corners: Sequence[Sequence[float]] = ((0, 0, 0), (1, 0, 0), (0, 
 
 
 def prism(polygon: Sequence[Sequence[float]], height: float, axis: Axis = "z") -> Solid:
-    """A simple polygon extruded from 0 along an axis; its coordinates are the next two axes in cyclic order: (y, z) for x."""
+    """A simple polygon extruded from 0 along an axis; it is drawn in the next two in cyclic order: (y, z) for x."""
     outline = np.array(polygon, dtype=np.float64)
     n = len(outline)
-    x, y = outline.T
-    if (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() < 0:
+    following = np.roll(outline, -1, axis=0)
+    if (outline[:, 0] * following[:, 1] - outline[:, 1] * following[:, 0]).sum() < 0:  # clockwise
         outline = outline[::-1].copy()
     floor = triangulate([outline]).astype(np.int64)
     i = np.arange(n)
@@ -154,10 +155,10 @@ def prism(polygon: Sequence[Sequence[float]], height: float, axis: Axis = "z") -
 def revolve(
     profile: Sequence[Sequence[float]], facets: int = 64, axis: Axis = "z", circle: Circle = "inscribed"
 ) -> Solid:
-    """A profile [(r, axial), ...] turned about an axis, facets of them around; where it ends off the axis a disc closes it.
+    """A profile [(r, axial), ...] turned about an axis in so many facets; where it ends off the axis a disc closes it.
 
-    The circle's polygon has its corners on the circle ("inscribed"), its sides ("circumscribed"), or the circle's area.
-    Vertices lie on the first axis of the plan, so a multiple of four has vertices at top and bottom of a horizontal body.
+    The polygon has its corners on the circle ("inscribed"), its sides on it ("circumscribed"), or the circle's area.
+    With a multiple of four, a body that lies down has vertices at its very top and bottom.
     """
     half = math.pi / facets
     grow = {
@@ -182,16 +183,16 @@ def revolve(
 
 
 def _arc(a: float, r: float, start: float, stop: float, steps: int) -> list[tuple[float, float]]:
-    # Points of a head's profile on an ellipse of axial half axis a and radial half axis r, from the angle start at the pole side.
+    # Points on an ellipse of axial half axis a and radial half axis r, by the angle from the pole.
     return [(r * math.sin(t), -a * math.cos(t)) for t in np.linspace(start, stop, steps + 1)]
 
 
 def head_profile(
-    head: Head, radius: float, depth: float, steps: int, crown: float, knuckle: float
+    head: Head, radius: float, depth: float, steps: int = 16, *, crown: float = 1.0, knuckle: float = 0.06
 ) -> list[tuple[float, float]]:
-    """A vessel's head [(r, axial), ...] from its pole (or rim, when flat) to the cylinder at axial 0; it bulges to negative axial.
+    """A head [(r, axial), ...] from its pole at negative axial to the cylinder at axial 0; a flat one is the rim only.
 
-    depth is not used by flat heads, nor by torispherical ones, whose crown and knuckle radii are given in diameters.
+    Flat heads have no depth; that of a torispherical one follows from its crown and knuckle radii, in vessel diameters.
     """
     if head == "flat":
         return [(radius, 0.0)]
@@ -205,9 +206,8 @@ def head_profile(
         points = [(r, h + sphere_radius - depth) for r, h in arc]
     else:
         dish_radius, bend_radius = 2 * radius * crown, 2 * radius * knuckle
-        bend_r = (
-            radius - bend_radius
-        )  # the knuckle's centre lies at axial 0, inside the dish's sphere, which it touches
+        # The knuckle's circle has its centre on axial 0 and touches the dish's from inside.
+        bend_r = radius - bend_radius
         bend = math.asin(bend_r / (dish_radius - bend_radius))
         dish_centre = math.sqrt((dish_radius - bend_radius) ** 2 - bend_r**2)
         dish = [(r, h + dish_centre) for r, h in _arc(dish_radius, dish_radius, 0.0, bend, steps)]
@@ -228,14 +228,14 @@ def vessel(
     crown: float = 1.0,
     knuckle: float = 0.06,
 ) -> Solid:
-    """A cylinder from 0 to length along its axis with two equal heads outside that length; steps cut each arc of a head."""
-    near = head_profile(head, radius, depth, steps, crown, knuckle)
+    """A cylinder from 0 to length along its axis, with equal heads beyond both ends; steps cut each arc of a head."""
+    near = head_profile(head, radius, depth, steps, crown=crown, knuckle=knuckle)
     return revolve(near + [(r, length - h) for r, h in near[::-1]], facets, axis, circle)
 
 
 def sphere(radius: float = 1.0, facets: int = 32, steps: int = 16) -> Solid:
     """A sphere about the origin, vertices on it: facets around, 2 steps from pole to pole."""
-    south = head_profile("spherical", radius, radius, steps, 0.0, 0.0)
+    south = head_profile("spherical", radius, radius, steps)
     return revolve(south + [(r, -h) for r, h in south[-2::-1]], facets)
 
 
@@ -253,9 +253,9 @@ def stepped_floor() -> Solid:
 
 
 def baffled_box() -> Solid:
-    """A tank 4 × 2 × 2: a plate at x = 1 hangs to 0.5 above the floor; those at x = 2 and x = 3 stand to 1.5, notched below.
+    """A tank 4 × 2 × 2: a plate at x = 1 hangs to 0.5 above the floor, plates at x = 2 and x = 3 stand to 1.5.
 
-    The plates are 0.1 thick. The one at x = 2 has a notch 0.2 × 0.1 in each lower corner, the one at x = 3 only at y = 0.
+    The plates are 0.1 thick. At x = 2 both lower corners have a notch 0.2 × 0.1, at x = 3 only the one at y = 0.
     """
     hanging = _between((1, -1, 0.5), (1.1, 3, 3))
     standing = [_between((x, -1, -1), (x + 0.1, 3, 1.5)) for x in (2, 3)]
@@ -264,14 +264,14 @@ def baffled_box() -> Solid:
 
 
 def box_with_void() -> Solid:
-    """A box 2 × 2 × 2 in which a closed can 0.5 × 0.5 × 0.5 hangs free: a second shell, oriented into the can; volume 7.875."""
+    """A box 2 × 2 × 2 in which a can 0.5 × 0.5 × 0.5 hangs free: a second shell, facing into the can; volume 7.875."""
     outer, faces = box(2.0, 2.0, 2.0)
     can = box(0.5, 0.5, 0.5)[0] + [0.75, 0.5, 1.0]
     return np.concatenate([outer, can]), np.concatenate([faces, faces[:, ::-1] + len(outer)])
 
 
 def egg_crate(columns: int = 4, rows: int = 3) -> Solid:
-    """A tank one unit high over level pockets 0.8 × 0.8, 0.25 deep, one in each unit of its floor, all floors at −0.25."""
+    """A tank one unit high with level pockets 0.8 × 0.8, 0.25 deep, one in each unit of its floor, all equally low."""
     pockets = [
         _between((i + 0.1, j + 0.1, -0.25), (i + 0.9, j + 0.9, 0.5)) for i in range(columns) for j in range(rows)
     ]

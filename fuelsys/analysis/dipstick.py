@@ -1,0 +1,104 @@
+"""Dipstick graduations at the normal ground attitude, and what a slope of the ground makes of each."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import product
+from math import radians
+
+import numpy as np
+
+from fuelsys.analysis.table import common_level_m
+from fuelsys.analysis.tilted import Tilted
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.study import DipstickStudy, Graduation
+
+SLOPE_RAD = radians(1.0)
+MOST_MARKS = 500
+
+
+def _step_m3(stated: float | None, gross_m3: float) -> float:
+    """The stated step, or a round one of litres that gives ten to twenty-five marks."""
+    if stated:
+        return stated
+    litres = gross_m3 * 1e3 / 20.0
+    decade = 10.0 ** np.floor(np.log10(litres))
+    return float(next(step * decade for step in (1.0, 2.0, 5.0, 10.0) if step * decade >= litres)) / 1e3
+
+
+def _stick(tank: FittedTank) -> tuple[Floats, Floats]:
+    """Bottom and top of the stick (3,) about the cavity's centre, body axes."""
+    stick = tank.design.dipstick
+    if stick is None:
+        raise QuestionError(
+            f"tank {tank.name} has no dipstick",
+            mend="Add [tank.dipstick] with top and bottom.",
+            field=f"tank {tank.name}.dipstick",
+        )
+    return tank.body_m(stick.bottom_m) - tank.cavity.centre_m, tank.body_m(stick.top_m) - tank.cavity.centre_m
+
+
+def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Floats:
+    """What the tank holds when the surface stands at each of some points of the stick: (k, 3) -> (k,)."""
+    return Tilted.of(tank.cavity, attitude.up).volume_and_area(points_m @ attitude.up)[0]
+
+
+def dipstick(layout: Layout, tank: FittedTank, slope_rad: float = SLOPE_RAD) -> DipstickStudy:
+    """Marks for round quantities along the stick; QuestionError for a stick that the surface cannot be read on."""
+    attitude = layout.design.normal("ground")
+    bottom, top = _stick(tank)
+    tilted = Tilted.of(tank.cavity, attitude.up)
+    low, high = float(bottom @ attitude.up), float(top @ attitude.up)
+    if not high > low:
+        raise QuestionError(
+            f"at {attitude.text} the stick's top is not above its bottom",
+            mend="Give top and bottom in the mesh's own axes, or exchange them.",
+            file=layout.file,
+            field=f"tank {tank.name}.dipstick",
+        )
+    step_m3 = _step_m3(tank.design.dipstick.step_m3 if tank.design.dipstick else None, tank.cavity.gross_m3)
+    below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
+    first, last = int(np.floor(below_m3 / step_m3)) + 1, int(np.floor(top_m3 / step_m3 + 1e-9))
+    if last - first > MOST_MARKS:
+        raise QuestionError(
+            f"the step gives {last - first} marks",
+            mend="Give a larger step.",
+            file=layout.file,
+            field=f"tank {tank.name}.dipstick.step",
+        )
+    volumes = step_m3 * np.arange(first, last + 1)
+    volumes = volumes[volumes <= tank.cavity.gross_m3]
+    levels = tilted.level_for(volumes.astype(np.float64))
+    share = (levels - low) / (high - low)
+    points = bottom + share[:, None] * (top - bottom)
+    sloped = np.array([_quantities(tank, tilt, points) for tilt in slopes(attitude, slope_rad)]).reshape(
+        -1, volumes.size
+    )
+    along = share * float(np.linalg.norm(top - bottom))
+    zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
+    if zero == "top":
+        along = float(np.linalg.norm(top - bottom)) - along
+    apart = levels < common_level_m(tilted)
+    marks = tuple(
+        Graduation(
+            float(volumes[i]), float(along[i]), (float(sloped[:, i].min()), float(sloped[:, i].max())), bool(apart[i])
+        )
+        for i in range(volumes.size)
+    )
+    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks)
+
+
+def slopes(attitude: Attitude, slope_rad: float) -> list[Attitude]:
+    """The attitude on ground that slopes by an angle, in eight directions."""
+    turns = [(p, r) for p, r in product((-1.0, 0.0, 1.0), repeat=2) if p or r]
+    return [
+        replace(
+            attitude,
+            pitch_rad=attitude.pitch_rad + p * slope_rad / np.hypot(p, r),
+            roll_rad=attitude.roll_rad + r * slope_rad / np.hypot(p, r),
+        )
+        for p, r in turns
+    ]

@@ -1,0 +1,139 @@
+"""A tank drained from full at one attitude: what stays in each pool, and what is held when a mark is passed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fuelsys.analysis.tilted import Tilted
+from fuelsys.kernels import drain
+from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.model.cavity import Cavity, Spot
+from fuelsys.model.study import Pocket
+
+# A pocket smaller than this is counted but not listed: a thousandth of a millilitre.
+LEAST_POCKET_M3 = 1e-9
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A spot through which fluid leaves, and how far above it (along apparent gravity) the surface stops falling."""
+
+    spot: Spot
+    cover_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Drained:
+    """The end of a quasi-static drain: end, falls_to and drains of each node of the pool tree (kernels/drain.py)."""
+
+    tilted: Tilted
+    n_openings: int
+    end_m: Floats
+    falls_to_m: Floats
+    drains: Flags
+
+    @classmethod
+    def of(cls, cavity: Cavity, up: Floats, openings: Sequence[Opening], marks: Sequence[Spot] = ()) -> Drained:
+        """Drain a cavity from full through its openings; marks are spots that will be asked for later."""
+        tilted = Tilted.of(cavity, up, [*(opening.spot for opening in openings), *marks])
+        tree = tilted.tree
+        levels = np.array([tilted.level_m(o.spot) + o.cover_m for o in openings])
+        seeds = tree.port_seed[: len(openings)]
+        end = drain.drain(tree.parent, tree.children, tree.floor, tree.top, seeds, levels, tilted.high_m)
+        return cls(tilted, len(openings), *end)
+
+    @cached_property
+    def seed_volumes_m3(self) -> Floats:
+        """What each seed's faces hold in the end: (s,)."""
+        return self.tilted.by_seed(self._end_of_seeds[:, None])[:, 0]
+
+    @property
+    def n_seeds(self) -> int:
+        """Number of true low points."""
+        return int(self.tilted.tree.seed_vertex.size)
+
+    @property
+    def _end_of_seeds(self) -> Floats:
+        return self.end_m[: self.n_seeds]
+
+    @property
+    def _drained_seeds(self) -> Flags:
+        return self.drains[: self.n_seeds]
+
+    @property
+    def residual_m3(self) -> float:
+        """Fuel of the outlets' own pools below the outlets."""
+        return float(self.seed_volumes_m3[self._drained_seeds].sum())
+
+    @property
+    def trapped_m3(self) -> float:
+        """Fuel of the pools that do not reach an outlet."""
+        return float(self.seed_volumes_m3[~self._drained_seeds].sum())
+
+    @cached_property
+    def _pool_of_seed(self) -> Ints:
+        """The node in which each seed's fuel stands in the end."""
+        parent = self.tilted.tree.parent
+        pool = np.arange(parent.size, dtype=np.int32)
+        for node in range(parent.size - 1, -1, -1):
+            if parent[node] >= 0 and not np.isnan(self.end_m[parent[node]]):
+                pool[node] = pool[parent[node]]
+        return pool[: self.n_seeds]
+
+    def pockets(self) -> tuple[Pocket, ...]:
+        """The pools that hold trapped fuel, largest first."""
+        tilted, tree = self.tilted, self.tilted.tree
+        found = []
+        for pool in np.unique(self._pool_of_seed[~self._drained_seeds]):
+            seeds = np.flatnonzero(self._pool_of_seed == pool)
+            volume_m3 = float(self.seed_volumes_m3[seeds].sum())
+            if volume_m3 >= LEAST_POCKET_M3:
+                lowest = tree.seed_vertex[seeds[np.argmin(tree.floor[seeds])]]
+                place = tilted.cavity.vertices_m[lowest] + tilted.cavity.centre_m
+                found.append(Pocket(volume_m3, place, float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)))
+        return tuple(sorted(found, key=lambda pocket: -pocket.volume_m3))
+
+    def centre_m(self) -> Floats | None:
+        """Centre of gravity of what stays behind, in body axes from the datum."""
+        sums = self.tilted.moments_by_seed(np.ascontiguousarray(self._end_of_seeds)).sum(axis=0)
+        return None if sums[0] <= 0.0 else sums[1:4] / sums[0] + self.tilted.cavity.centre_m
+
+    def passed(self, mark: int, raised_m: float = 0.0, state: int = 0) -> float | None:
+        """Quantity when the falling surface passes a mark (its index) raised by a length along up; None: it never does.
+
+        state 0 takes all other pools as drained to their end (the least), 1 as not begun to fall (the most).
+        """
+        tree, tilted = self.tilted.tree, self.tilted
+        spot = tilted.spots[self.n_openings + mark]
+        seed = tree.port_seed[self.n_openings + mark]
+        level = tilted.level_m(spot) + raised_m
+        passes, levels = drain.levels_when_passed(
+            tree.parent,
+            tree.floor,
+            tree.top,
+            self.end_m,
+            self.falls_to_m,
+            self.drains,
+            self.n_seeds,
+            seed,
+            level,
+            tilted.high_m,
+        )
+        if not passes:
+            return None
+        return float(tilted.by_seed(np.ascontiguousarray(levels[:, state : state + 1])).sum())
+
+    def why_never(self, mark: int) -> str:
+        """Why the falling surface never passes a mark."""
+        tree, tilted = self.tilted.tree, self.tilted
+        seed = tree.port_seed[self.n_openings + mark]
+        level = tilted.level_m(tilted.spots[self.n_openings + mark])
+        if seed < 0:
+            return "the mark lies below the fuel"
+        if not self.drains[drain.node_at(tree.parent, tree.top, seed, level)]:
+            return "its pool is cut off from the outlets"
+        return "the outlets run dry before the surface comes down to it"

@@ -1,0 +1,63 @@
+"""Filling a tank at an attitude: how far fuel rises before it runs out of an opening, and the air that stays trapped."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.tilted import Tilted
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.study import Filled
+
+
+def overflow_level_m(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> float:
+    """Level about the tank's centre at which fuel would run over the highest point of a vent's line.
+
+    Without a line the vent's own opening counts.
+    """
+    up = attitude.up
+    highest = [tank.level_m(vent, up)]
+    for line in layout.lines_at(f"{tank.name}.{vent}", "vent"):
+        highest.append(float(((line.points_m - tank.cavity.centre_m) @ up).max()))
+    return max(highest)
+
+
+def spill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:
+    """Level about the tank's centre at which fuel runs out of each opening: the filler's lip, each vent's overflow."""
+    levels = {vent.name: overflow_level_m(layout, tank, vent.name, attitude) for vent in tank.design.vent}
+    if tank.design.filler:
+        levels[tank.design.filler.name] = tank.level_m(tank.design.filler.name, attitude.up)
+    return levels
+
+
+def filled(layout: Layout, tank: FittedTank, attitude: Attitude) -> Filled | None:
+    """The tank filled at an attitude; None where the design shows no filler and no vent.
+
+    Air leaves through the filler and the vents as fuel leaves through outlets, upside down: each airspace empties until
+    its last opening drowns, and none beyond the level at which fuel runs out somewhere.
+    """
+    spills = spill_levels_m(layout, tank, attitude)
+    if not spills:
+        return None
+    limited_by = min(spills, key=lambda name: spills[name])
+    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills])
+    tilted = air.tilted
+    # Turned round, an airspace's "level" is minus the fuel's level; fuel that has spilled stops all of them.
+    stop = max(-spills[limited_by], tilted.low_m)
+    ends = np.maximum(air.end_m[: air.n_seeds], stop)
+    sums = tilted.moments_by_seed(ends)
+    air_m3 = float(sums[:, 0].sum())
+    shut = ~air.drains[: air.n_seeds] | (ends > stop)
+    whole = Tilted.of(tank.cavity, attitude.up)
+    all_sums = whole.moments(whole.high_m)
+    volume_m3 = max(0.0, float(all_sums[0]) - air_m3)
+    moment = all_sums[1:4] - sums[:, 1:4].sum(axis=0)
+    return Filled(
+        attitude=attitude,
+        volume_m3=volume_m3,
+        level_m=-stop,
+        trapped_air_m3=float(sums[shut, 0].sum()),
+        limited_by=limited_by,
+        centre_m=moment / volume_m3 + tank.cavity.centre_m if volume_m3 > 1e-12 else None,
+    )

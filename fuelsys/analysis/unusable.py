@@ -1,0 +1,45 @@
+"""Unusable fuel: what stays behind at each attitude after draining from full through the outlets, and the worst in flight.
+
+An upper bound at a steady attitude: fuel that was trapped may come back as the aircraft moves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Cavity, Spot
+from fuelsys.model.layout import FittedTank
+from fuelsys.model.study import Unusable, UnusableAt
+
+
+def outlets(tank: FittedTank) -> list[Opening]:
+    """A tank's outlets, each with the cover that it needs."""
+    return [Opening(tank.spot(outlet.name), outlet.cover_m) for outlet in tank.design.outlet]
+
+
+def left_at(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening]) -> UnusableAt:
+    """What stays behind at one attitude.
+
+    A box of 0.6 x 0.4 x 0.2 m with its outlet at the high end of the floor, pitched by 10 degrees, keeps
+    0.6**2 * 0.4 * tan(10 deg) / 2 = 12.695543 L (tests/test_published.py).
+    """
+    drained = Drained.of(cavity, attitude.up, openings)
+    return UnusableAt(attitude, drained.residual_m3, drained.trapped_m3, drained.pockets(), drained.centre_m())
+
+
+def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
+    """Unusable fuel over an envelope; None for a tank without an outlet or an envelope without flight."""
+    openings = outlets(tank)
+    if not openings:
+        return None
+    at = tuple(left_at(tank.cavity, attitude, openings) for attitude in envelope)
+    flight = [one for one in at if one.attitude.phase == "flight"]
+    return Unusable(at, max(flight, key=lambda one: one.unusable_m3)) if flight else None
+
+
+def left_above_drain(tank: FittedTank, attitude: Attitude) -> UnusableAt | None:
+    """What the drain valves leave in the tank at an attitude; None without a drain."""
+    drains: list[Spot] = [tank.spot(drain.name) for drain in tank.design.drain]
+    return left_at(tank.cavity, attitude, [Opening(spot) for spot in drains]) if drains else None

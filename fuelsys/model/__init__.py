@@ -1,0 +1,1 @@
+"""Frozen records: the cavity, the design as the person states it, the study of it, and findings."""

@@ -1,0 +1,69 @@
+"""Attitudes of the envelope, and which way a free surface faces at each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cos, degrees, radians, sin
+from typing import Literal
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats
+
+STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
+
+Phase = Literal["ground", "flight"]
+
+
+@dataclass(frozen=True)
+class Attitude:
+    """How the aircraft stands: pitch nose up, roll right wing down, accelerations forward and to the right.
+
+    up is the body-axis direction (x aft, y right, z up) that a free surface faces: against apparent gravity. Forward
+    acceleration of g/4 tilts the surface as a nose-up pitch of atan(1/4) does:
+
+    >>> run = Attitude("take-off run", "ground", forward_m_s2=STANDARD_GRAVITY_M_S2 / 4)
+    >>> [round(float(c), 6) for c in run.up]
+    [-0.242536, 0.0, 0.970143]
+    """
+
+    name: str
+    phase: Phase
+    pitch_rad: float = 0.0
+    roll_rad: float = 0.0
+    forward_m_s2: float = 0.0
+    right_m_s2: float = 0.0
+    normal: bool = False
+
+    @property
+    def up(self) -> Floats:
+        """Unit vector (3,) against apparent gravity, in body axes."""
+        against = STANDARD_GRAVITY_M_S2 * np.array(
+            [-sin(self.pitch_rad), -cos(self.pitch_rad) * sin(self.roll_rad), cos(self.pitch_rad) * cos(self.roll_rad)]
+        )
+        against += np.array([-self.forward_m_s2, self.right_m_s2, 0.0])
+        return against / np.linalg.norm(against)
+
+    @property
+    def text(self) -> str:
+        """The attitude in people's units, for headings.
+
+        >>> Attitude("climb", "flight", pitch_rad=radians(12)).text
+        'climb (pitch +12.0°, roll 0.0°)'
+        """
+        parts = [f"pitch {_signed(degrees(self.pitch_rad))}°", f"roll {_signed(degrees(self.roll_rad))}°"]
+        if self.forward_m_s2:
+            parts.append(f"{_signed(self.forward_m_s2 / STANDARD_GRAVITY_M_S2, 2)} g forward")
+        if self.right_m_s2:
+            parts.append(f"{_signed(self.right_m_s2 / STANDARD_GRAVITY_M_S2, 2)} g to the right")
+        return f"{self.name} ({', '.join(parts)})"
+
+    @classmethod
+    def of_degrees(cls, pitch_deg: float, roll_deg: float, phase: Phase = "flight", name: str = "") -> Attitude:
+        """An attitude without accelerations, for maps and tables."""
+        name = name or "chosen attitude"
+        return cls(name, phase, radians(pitch_deg), radians(roll_deg))
+
+
+def _signed(value: float, digits: int = 1) -> str:
+    return f"{value:+.{digits}f}" if round(value, digits) else f"{0:.{digits}f}"

@@ -1,0 +1,89 @@
+"""The cavity of a tank: one closed inside surface in body axes, with all that does not depend on the attitude."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fuelsys.kernels import points, surface
+from fuelsys.kernels.compiled import Floats, Ints
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A named point in a cavity: point_m (3,) about the cavity's centre, the face it sits on (-1: it stands free).
+
+    off_m is how far the stated point lies outside the cavity; it is then taken to sit on the wall there.
+    """
+
+    name: str
+    point_m: Floats
+    face: int = -1
+    off_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Cavity:
+    """A closed surface, checked at the door: vertices (n, 3) in metres about its centre, outward faces (m, 3).
+
+    vertices_m + centre_m are body axes from the datum (x aft, y right, z up). Arrays are read-only by agreement.
+    """
+
+    name: str
+    vertices_m: Floats
+    faces: Ints
+    centre_m: Floats
+    edges: Ints
+    areas_m2: Floats
+    normals: Floats
+    gross_m3: float
+    notes: tuple[str, ...] = ()
+
+    @classmethod
+    def of(cls, vertices_m: Floats, faces: Ints, name: str = "tank", notes: tuple[str, ...] = ()) -> Cavity:
+        """A cavity from a surface that is known to be closed and outward; see load/mesh.py for one that is not."""
+        centre_m = (vertices_m.min(axis=0) + vertices_m.max(axis=0)) / 2.0
+        local_m = np.ascontiguousarray(vertices_m - centre_m)
+        faces = np.ascontiguousarray(faces, dtype=np.int32)
+        for array in (local_m, faces, centre_m):
+            array.setflags(write=False)
+        return cls(
+            name=name,
+            vertices_m=local_m,
+            faces=faces,
+            centre_m=centre_m,
+            edges=surface.undirected_edges(faces),
+            areas_m2=surface.vector_areas(local_m, faces),
+            normals=surface.corner_normals(local_m, faces),
+            gross_m3=surface.enclosed_volume(local_m, faces),
+            notes=notes,
+        )
+
+    @property
+    def wetted_area_m2(self) -> float:
+        """Area of the whole inside surface."""
+        return float(np.linalg.norm(self.areas_m2, axis=1).sum())
+
+    @property
+    def bounds_m(self) -> tuple[Floats, Floats]:
+        """Least and greatest corner in body axes."""
+        return self.vertices_m.min(axis=0) + self.centre_m, self.vertices_m.max(axis=0) + self.centre_m
+
+    def spot(self, name: str, point_m: Floats) -> Spot:
+        """A point in body axes as a spot: on the nearest face where it lies outside or on the surface, else free.
+
+        >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
+        >>> cavity = Cavity.of(corner, np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32))
+        >>> cavity.spot("drain", np.array([0.2, 0.2, 0.0])).face, cavity.spot("pickup", np.array([0.2, 0.2, 0.1])).face
+        (0, -1)
+        """
+        local_m = point_m - self.centre_m
+        face, at_m = points.nearest(local_m, self.vertices_m, self.faces)
+        away_m = float(np.linalg.norm(at_m - local_m))
+        touching = away_m <= 1e-9 * float(np.abs(self.vertices_m).max())
+        if touching:
+            return Spot(name, local_m, face)
+        if points.inside(local_m, self.vertices_m, self.faces):
+            return Spot(name, local_m)
+        return Spot(name, local_m, face, away_m)

@@ -1,0 +1,211 @@
+"""The design as its builder states it: aircraft, fuel, envelope, tanks with their fittings, components and lines."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, StrictBool
+
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.records import (
+    Acceleration,
+    Angle,
+    Area,
+    Bore,
+    Density,
+    Duration,
+    Flow,
+    Gap,
+    MeshCount,
+    Point,
+    Power,
+    Record,
+    Share,
+    Volume,
+)
+
+Name = str
+
+
+class Aircraft(Record):
+    """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it."""
+
+    name: Name = Field(min_length=1)
+    datum: str = Field(min_length=1)
+    axes: str
+    engine: Literal["piston", "turbine"]
+    feed: Literal["gravity", "pump"]
+    aerobatic: StrictBool = False
+    climb_angle_rad: Angle | None = None
+
+
+class Fuel(Record):
+    """The fuel, and the phase whose flow counts for reserve minutes."""
+
+    kind: Literal["avgas", "mogas", "jet", "diesel"]
+    density_kg_m3: Density
+    reserve_phase: str
+
+
+class AttitudeEntry(Record):
+    """A named attitude of the envelope."""
+
+    name: Name = Field(min_length=1)
+    phase: Literal["ground", "flight"]
+    pitch_rad: Angle = 0.0
+    roll_rad: Angle = 0.0
+    forward_m_s2: Acceleration = 0.0
+    right_m_s2: Acceleration = 0.0
+    normal: StrictBool = False
+
+    @property
+    def attitude(self) -> Attitude:
+        """The same as an Attitude."""
+        return Attitude(
+            self.name, self.phase, self.pitch_rad, self.roll_rad, self.forward_m_s2, self.right_m_s2, self.normal
+        )
+
+
+class Strainer(Record):
+    """The strainer over an outlet."""
+
+    mesh_per_m: MeshCount | None = None
+    clear_area_m2: Area | None = None
+    diameter_m: Bore | None = None
+
+
+class Port(Record):
+    """A place where something enters or leaves a tank, in the axes of the tank's mesh."""
+
+    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    position_m: Point
+    bore_m: Bore | None = None
+
+
+class Outlet(Port):
+    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it."""
+
+    cover_m: Gap = 0.0
+    strainer: Strainer | None = None
+
+
+class Vent(Port):
+    """The inner opening of a vent."""
+
+
+class Filler(Port):
+    """The filler; the position is the lip at which fuel spills."""
+
+    name: Name = "filler"
+    bonded: StrictBool | None = None
+    placard: str | None = None
+
+
+class Drain(Port):
+    """The drain valve's seat."""
+
+
+class Return(Port):
+    """Where returned fuel or vapour enters."""
+
+
+class Inlet(Port):
+    """Where fuel enters from another tank."""
+
+
+class Switch(Record):
+    """A low-level float switch: the mark is the point that the falling surface passes when it trips."""
+
+    name: Name = Field(min_length=1)
+    mark_m: Point
+    differential_m: Gap = 0.0
+    tolerance_m: Gap | None = None
+    target_s: Duration | None = None
+
+
+class Dipstick(Record):
+    """A straight stick through the filler; graduations are measured from the end named by zero."""
+
+    top_m: Point
+    bottom_m: Point
+    zero: Literal["bottom", "top"] = "bottom"
+    step_m3: Volume | None = None
+
+
+class Tank(Record):
+    """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside."""
+
+    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    mesh: str = Field(min_length=1)
+    unit: str
+    axes: str
+    position_m: Point
+    material: Literal["composite", "metal", "bladder"] | None = None
+    flow_share: Share = 1.0
+    outlet: tuple[Outlet, ...] = ()
+    vent: tuple[Vent, ...] = ()
+    filler: Filler | None = None
+    drain: tuple[Drain, ...] = ()
+    return_to: tuple[Return, ...] = ()
+    inlet: tuple[Inlet, ...] = ()
+    switch: tuple[Switch, ...] = ()
+    dipstick: Dipstick | None = None
+
+    @property
+    def ports(self) -> tuple[Port, ...]:
+        """All places where something enters or leaves."""
+        filler = (self.filler,) if self.filler else ()
+        return (*self.outlet, *self.vent, *filler, *self.drain, *self.return_to, *self.inlet)
+
+
+class Component(Record):
+    """Something that lines join outside the tanks, placed in the aircraft's axes."""
+
+    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    kind: Literal["selector", "valve", "filter", "pump", "engine", "tee", "overboard"]
+    position_m: Point
+    drain: StrictBool | None = None
+    sediment_m3: Volume | None = None
+    discharges_clear: StrictBool | None = None
+    engine_side: StrictBool | None = None
+    switches_return: StrictBool | None = None
+    heat_w: Power | None = None
+    return_flow_m3_s: Flow | None = None
+
+
+class Line(Record):
+    """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes."""
+
+    name: Name = Field(min_length=1)
+    kind: Literal["feed", "vent", "return", "interconnect"]
+    from_port: str
+    to_port: str
+    bore_m: Bore
+    path_m: tuple[Point, ...] = ()
+    drains_m: tuple[Point, ...] = ()
+
+
+class Design(Record):
+    """A whole design file."""
+
+    aircraft: Aircraft
+    fuel: Fuel
+    flows_m3_s: dict[str, Flow] = Field(min_length=1)
+    attitude: tuple[AttitudeEntry, ...] = Field(min_length=1)
+    tank: tuple[Tank, ...] = Field(min_length=1)
+    component: tuple[Component, ...] = ()
+    line: tuple[Line, ...] = ()
+
+    @property
+    def reserve_flow_m3_s(self) -> float:
+        """The flow that reserve minutes are counted with."""
+        return self.flows_m3_s[self.fuel.reserve_phase]
+
+    @property
+    def envelope(self) -> tuple[Attitude, ...]:
+        """All named attitudes, in the file's order."""
+        return tuple(entry.attitude for entry in self.attitude)
+
+    def normal(self, phase: Literal["ground", "flight"]) -> Attitude:
+        """The normal attitude on the ground or in flight; the door has made sure that there is one of each."""
+        return next(a for a in self.envelope if a.normal and a.phase == phase)

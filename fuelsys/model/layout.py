@@ -1,0 +1,91 @@
+"""The design with its meshes: every tank's cavity, every fitting's spot in it, every line as a polyline in body axes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.cavity import Cavity, Spot
+from fuelsys.model.design import Component, Design, Line, Tank
+
+
+@dataclass(frozen=True)
+class FittedTank:
+    """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes."""
+
+    design: Tank
+    cavity: Cavity
+    turn: Floats
+    origin_m: Floats
+    spots: dict[str, Spot]
+
+    @property
+    def name(self) -> str:
+        """The tank's name."""
+        return self.design.name
+
+    def body_m(self, point_m: tuple[float, float, float] | Floats) -> Floats:
+        """A point (3,) in the mesh's axes -> body axes, from the datum."""
+        turned: Floats = np.asarray(point_m, dtype=np.float64) @ self.turn + self.origin_m
+        return turned
+
+    def mesh_m(self, point_m: Floats) -> Floats:
+        """A point (3,) in body axes from the datum -> the mesh's axes."""
+        turned: Floats = (point_m - self.origin_m) @ self.turn.T
+        return turned
+
+    def spot(self, name: str) -> Spot:
+        """The spot of a port, a switch ("switch NAME") or the dipstick's end ("dipstick bottom")."""
+        return self.spots[name]
+
+    def level_m(self, name: str, up: Floats) -> float:
+        """Level of a spot about the cavity's centre, along up."""
+        return float(self.spots[name].point_m @ up)
+
+
+@dataclass(frozen=True)
+class PlacedLine:
+    """A line with its whole path in body axes, ends included: points_m (k, 3), from its `from` to its `to`."""
+
+    design: Line
+    points_m: Floats
+    drains_m: Floats
+
+    @property
+    def name(self) -> str:
+        """The line's name."""
+        return self.design.name
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything the design file and its meshes say; file is its name, for messages. aircraft_turn: aircraft -> body axes."""
+
+    file: str
+    design: Design
+    tanks: tuple[FittedTank, ...]
+    lines: tuple[PlacedLine, ...]
+    aircraft_turn: Floats
+
+    def tank(self, name: str) -> FittedTank:
+        """A tank by its name; KeyError where there is none (the door has checked the design's own names)."""
+        return next(tank for tank in self.tanks if tank.name == name)
+
+    def component(self, name: str) -> Component | None:
+        """A component by its name."""
+        return next((c for c in self.design.component if c.name == name), None)
+
+    def lines_at(self, end: str, kind: str | None = None) -> tuple[PlacedLine, ...]:
+        """Lines that begin or end at "tank.port" or at a component, of one kind or of all."""
+        return tuple(
+            line
+            for line in self.lines
+            if end in (line.design.from_port, line.design.to_port) and kind in (None, line.design.kind)
+        )
+
+    def aircraft_m(self, point_m: Floats) -> Floats:
+        """A point (3,) in body axes -> the axes that the design file uses for places on the aircraft."""
+        turned: Floats = point_m @ self.aircraft_turn.T
+        return turned

@@ -1,0 +1,226 @@
+"""The study: a layout plus everything computed from it; the only thing that rules and reports read. All SI.
+
+Every volume holds at the attitude beside it. None means that the design does not say what is needed for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import FittedTank, Layout
+
+
+@dataclass(frozen=True)
+class Pocket:
+    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum."""
+
+    volume_m3: float
+    lowest_m: Floats
+    level_m: float
+
+
+@dataclass(frozen=True)
+class UnusableAt:
+    """What stays behind at one attitude after draining from full; levels_m (s,) of each seed are about the centre."""
+
+    attitude: Attitude
+    residual_m3: float
+    trapped_m3: float
+    pockets: tuple[Pocket, ...]
+    centre_m: Floats | None
+
+    @property
+    def unusable_m3(self) -> float:
+        """Residual and trapped fuel together."""
+        return self.residual_m3 + self.trapped_m3
+
+
+@dataclass(frozen=True)
+class Unusable:
+    """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight."""
+
+    at: tuple[UnusableAt, ...]
+    worst: UnusableAt
+
+    @property
+    def volume_m3(self) -> float:
+        """Unusable fuel: at the worst flight attitude of the envelope."""
+        return self.worst.unusable_m3
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A tank filled at a ground attitude until fuel would run out of an opening (limited_by)."""
+
+    attitude: Attitude
+    volume_m3: float
+    level_m: float
+    trapped_air_m3: float
+    limited_by: str
+    centre_m: Floats | None
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown."""
+
+    gross_m3: float
+    gross_centre_m: Floats
+    filled: Filled | None
+    unusable: Unusable | None
+    usable_centre_m: Floats | None
+
+    @property
+    def expansion_m3(self) -> float | None:
+        """Space above the fuel that is left when the tank is filled at the normal ground attitude."""
+        return None if self.filled is None else self.gross_m3 - self.filled.volume_m3
+
+    @property
+    def usable_m3(self) -> float | None:
+        """Fillable less unusable fuel."""
+        if self.filled is None or self.unusable is None:
+            return None
+        return max(0.0, self.filled.volume_m3 - self.unusable.volume_m3)
+
+
+@dataclass(frozen=True)
+class LevelRow:
+    """One row of a volume table: level above the cavity's lowest point at the attitude."""
+
+    level_m: float
+    volume_m3: float
+    area_m2: float
+
+
+@dataclass(frozen=True)
+class LevelTable:
+    """Volume against level at one attitude; common_from_m is the level above which all pools are one."""
+
+    attitude: Attitude
+    rows: tuple[LevelRow, ...]
+    common_from_m: float
+
+
+@dataclass(frozen=True)
+class TripAt:
+    """A switch at one attitude: quantities in the tank when it trips and resets, None where it never does.
+
+    latest_m3 is the trip with the mark low by its tolerance and all other pools drained: the least fuel.
+    why_never says in a few words why the surface does not pass the mark there.
+    """
+
+    attitude: Attitude
+    trip_m3: float | None
+    latest_m3: float | None
+    reset_m3: float | None
+    why_never: str = ""
+
+
+@dataclass(frozen=True)
+class SwitchStudy:
+    """A low-level switch over the envelope; worst is the flight attitude with the least fuel at its trip."""
+
+    name: str
+    tank: str
+    target_s: float | None
+    tolerance_m: float | None
+    at: tuple[TripAt, ...]
+    unusable_m3: float
+    flow_m3_s: float
+
+    def minutes(self, quantity_m3: float | None) -> float | None:
+        """Reserve minutes: 60 times the usable quantity over the flow per hour; negative below the unusable fuel."""
+        return None if quantity_m3 is None else (quantity_m3 - self.unusable_m3) / self.flow_m3_s / 60.0
+
+    @property
+    def normal(self) -> TripAt:
+        """The trip at the normal flight attitude."""
+        return next(at for at in self.at if at.attitude.normal and at.attitude.phase == "flight")
+
+    @property
+    def never(self) -> tuple[TripAt, ...]:
+        """The flight attitudes at which it never trips."""
+        return tuple(at for at in self.at if at.attitude.phase == "flight" and at.trip_m3 is None)
+
+    @property
+    def worst(self) -> TripAt | None:
+        """The latest trip in flight; None where it never trips at some flight attitude."""
+        flight = [at for at in self.at if at.attitude.phase == "flight"]
+        return None if self.never else min(flight, key=lambda at: at.latest_m3 or 0.0)
+
+
+@dataclass(frozen=True)
+class PlacementAt:
+    """What a placed mark gives at one attitude: the least quantity and minutes when it trips there."""
+
+    attitude: Attitude
+    mark_height_m: float
+    trip_m3: float
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Placement:
+    """A mark's place in mesh axes for a target of minutes: at the normal flight attitude, or over the envelope."""
+
+    tank: str
+    mark_m: Floats
+    guaranteed: bool
+    target_s: float
+    target_m3: float
+    at: tuple[PlacementAt, ...]
+    steady_m: Floats
+
+
+@dataclass(frozen=True)
+class Graduation:
+    """One mark of a dipstick: the quantity it stands for, the distance from the stick's zero end, and the quantities
+    that are really in the tank when it is read there on ground that slopes by the stated angle: (least, most)."""
+
+    volume_m3: float
+    along_m: float
+    sloped_m3: tuple[float, float]
+    pools_apart: bool
+
+
+@dataclass(frozen=True)
+class DipstickStudy:
+    """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry."""
+
+    attitude: Attitude
+    slope_rad: float
+    zero: str
+    below_m3: float
+    top_m3: float
+    marks: tuple[Graduation, ...]
+
+
+@dataclass(frozen=True)
+class TankStudy:
+    """All that was computed for one tank."""
+
+    tank: FittedTank
+    capacity: Capacity
+    switches: tuple[SwitchStudy, ...]
+    dipstick: DipstickStudy | None
+    drain_left: tuple[UnusableAt, ...]
+    filled: tuple[Filled, ...]
+
+    @property
+    def name(self) -> str:
+        """The tank's name."""
+        return self.tank.name
+
+
+@dataclass(frozen=True)
+class Study:
+    """The layout and what was computed for each tank."""
+
+    layout: Layout
+    tanks: tuple[TankStudy, ...]
+
+    def tank(self, name: str) -> TankStudy:
+        """A tank's study by name."""
+        return next(study for study in self.tanks if study.name == name)
