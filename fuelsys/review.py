@@ -7,11 +7,13 @@ from collections.abc import Callable
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.filling import filled
+from fuelsys.analysis.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.switches import switch_studies
 from fuelsys.analysis.unusable import left_above_drain
-from fuelsys.model.findings import Finding
+from fuelsys.errors import QuestionError
+from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import Study, TankStudy
+from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
 
 
@@ -26,13 +28,24 @@ def study_tank(layout: Layout, tank: FittedTank) -> TankStudy:
         dipstick=dipstick(layout, tank) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
+        drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
+        sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
     )
 
 
-def study(layout: Layout, progress: Callable[[str], None] = lambda _: None) -> Study:
-    """The study of a layout; progress is told which tank is being computed."""
+def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
+    """The tank of a name, or all; QuestionError where there is none of that name."""
+    tanks = tuple(tank for tank in layout.tanks if only in (None, tank.name))
+    if not tanks:
+        names = ", ".join(tank.name for tank in layout.tanks)
+        raise QuestionError(f'there is no tank "{only}"', mend=f"Name one of {names}.", file=layout.file, field="tank")
+    return tanks
+
+
+def study(layout: Layout, progress: Callable[[str], None] = lambda _: None, only: str | None = None) -> Study:
+    """The study of a layout, or of one of its tanks; progress is told which tank is being computed."""
     tanks = []
-    for tank in layout.tanks:
+    for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
         tanks.append(study_tank(layout, tank))
     return Study(layout, tuple(tanks))
@@ -42,3 +55,18 @@ def findings(of: Study) -> list[Finding]:
     """All findings on a study, worst first; within an outcome in the order of the rules."""
     found = [finding for rule in ALL for finding in rule.findings(of)]
     return sorted(found, key=lambda finding: finding.outcome)
+
+
+def exit_code(found: list[Finding]) -> int:
+    """0: all is checked and passes; 1: something fails; 3: nothing fails, but there are cautions or unchecked rules."""
+    worst = min((finding.outcome for finding in found), default=Outcome.PASS)
+    return {Outcome.FAIL: 1, Outcome.CAUTION: 3, Outcome.NOT_CHECKED: 3}.get(worst, 0)
+
+
+def dipsticks(layout: Layout, only: str | None = None) -> list[tuple[str, DipstickStudy]]:
+    """The dipstick of a tank, or of each tank that has one; QuestionError where there is none."""
+    tanks = chosen(layout, only)
+    found = [(tank.name, dipstick(layout, tank)) for tank in tanks if tank.design.dipstick or only]
+    if not found:
+        raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
+    return found

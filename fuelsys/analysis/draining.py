@@ -97,6 +97,14 @@ class Drained:
                 found.append(Pocket(volume_m3, place, float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)))
         return tuple(sorted(found, key=lambda pocket: -pocket.volume_m3))
 
+    def seeds_under(self, mark: int) -> Ints:
+        """Seeds of the pool in which a mark (its index) stands in the end; none where the mark is left dry."""
+        tree, tilted = self.tilted.tree, self.tilted
+        seed = tree.port_seed[self.n_openings + mark]
+        dry = seed < 0 or tilted.level_m(tilted.spots[self.n_openings + mark]) > self.end_m[seed]
+        pool: Ints = np.flatnonzero(self._pool_of_seed == self._pool_of_seed[seed]).astype(np.int32)
+        return pool[:0] if dry else pool
+
     def centre_m(self) -> Floats | None:
         """Centre of gravity of what stays behind, in body axes from the datum."""
         sums = self.tilted.moments_by_seed(np.ascontiguousarray(self._end_of_seeds)).sum(axis=0)

@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from math import ceil
+
+import numpy as np
 
 from fuelsys.analysis.draining import Drained
+from fuelsys.analysis.placement import steady_point_m
 from fuelsys.analysis.unusable import outlets
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Switch
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import SwitchStudy, TripAt
 
+_RISE_STEP_M = 1e-4  # a mark's rise is told in tenths of a millimetre, rounded up
+_HALVINGS = 24
+
+
+def drained_with(tank: FittedTank, attitude: Attitude, switches: Sequence[Switch]) -> Drained:
+    """A tank drained from full at one attitude, with the marks of some switches."""
+    marks = [tank.spot(f"switch {switch.name}") for switch in switches]
+    return Drained.of(tank.cavity, attitude.up, outlets(tank), marks)
+
 
 def trips_at(tank: FittedTank, attitude: Attitude, switches: Sequence[Switch]) -> tuple[TripAt, ...]:
     """Every switch of a tank at one attitude, the tank being drained from full."""
-    marks = [tank.spot(f"switch {switch.name}") for switch in switches]
-    drained = Drained.of(tank.cavity, attitude.up, outlets(tank), marks)
+    drained = drained_with(tank, attitude, switches)
     return tuple(_trip(drained, index, switch, attitude) for index, switch in enumerate(switches))
 
 
@@ -36,16 +49,72 @@ def switch_studies(layout: Layout, tank: FittedTank, unusable_m3: float | None) 
     if unusable_m3 is None or not switches:
         return ()
     flow_m3_s = layout.design.reserve_flow_m3_s * tank.design.flow_share
-    by_attitude = [trips_at(tank, attitude, switches) for attitude in layout.design.envelope]
-    return tuple(
-        SwitchStudy(
-            switch.name,
-            tank.name,
-            switch.target_s,
-            switch.tolerance_m,
-            tuple(at[i] for at in by_attitude),
-            unusable_m3,
-            flow_m3_s,
+    drained = {attitude: drained_with(tank, attitude, switches) for attitude in layout.design.envelope}
+    flight = {attitude: at for attitude, at in drained.items() if attitude.phase == "flight"}
+    studies = []
+    for i, switch in enumerate(switches):
+        target_m3 = None if switch.target_s is None else unusable_m3 + flow_m3_s * switch.target_s
+        studies.append(
+            SwitchStudy(
+                switch.name,
+                tank.name,
+                switch.target_s,
+                switch.tolerance_m,
+                tuple(_trip(at, i, switch, attitude) for attitude, at in drained.items()),
+                unusable_m3,
+                flow_m3_s,
+                rise_m=None if target_m3 is None else rise_m(tank, flight, i, switch, target_m3),
+                steady_m=None if target_m3 is None else _steady_m(layout, tank, target_m3),
+            )
         )
-        for i, switch in enumerate(switches)
-    )
+    return tuple(studies)
+
+
+def rise_m(
+    tank: FittedTank, flight: Mapping[Attitude, Drained], index: int, switch: Switch, target_m3: float
+) -> float | None:
+    """How much higher a mark must sit to trip with the target still there at every flight attitude, tolerance included.
+
+    None where it already does, and where no height straight above the mark in the cavity does.
+    """
+    tolerance_m = switch.tolerance_m or 0.0
+    rises = [_rise_at(drained, index, tolerance_m, target_m3) for drained in flight.values()]
+    if any(rise is None for rise in rises):
+        return None
+    upright = [attitude.up[2] for attitude in flight]
+    least_m = max(rise / up for rise, up in zip(rises, upright, strict=True) if rise is not None)
+    if least_m <= 0.0:
+        return None
+    chosen_m = ceil(least_m / _RISE_STEP_M) * _RISE_STEP_M
+    # Told only if the mark in its new place, which may stand over another pool, does leave the target.
+    spot = tank.cavity.spot("mark", tank.body_m(switch.mark_m) + np.array([0.0, 0.0, chosen_m]))
+    held = [Drained.of(tank.cavity, at.up, outlets(tank), [spot]).passed(0, -tolerance_m) for at in flight]
+    proved = spot.off_m == 0.0 and all(left is not None and left >= target_m3 for left in held)
+    return chosen_m if proved else None
+
+
+def _rise_at(drained: Drained, index: int, tolerance_m: float, target_m3: float) -> float | None:
+    """Least rise of a mark along up that leaves the target; 0 where it does already, None where none does."""
+
+    def enough(rise: float) -> bool:
+        held = drained.passed(index, rise - tolerance_m)
+        return held is not None and held >= target_m3
+
+    low = 0.0
+    high = drained.tilted.high_m - drained.tilted.level_m(drained.tilted.spots[drained.n_openings + index])
+    if enough(low):
+        return 0.0
+    if not enough(high):
+        return None
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if enough(middle) else (middle, high)
+    return high
+
+
+def _steady_m(layout: Layout, tank: FittedTank, target_m3: float) -> Floats | None:
+    """Where a mark for a quantity feels the attitude least, in the mesh's axes; None where that is not in the cavity."""
+    if target_m3 >= tank.cavity.gross_m3:
+        return None
+    point_m = steady_point_m(tank, layout.design.normal("flight"), target_m3)
+    return point_m if tank.cavity.spot("steady", tank.body_m(point_m)).off_m == 0.0 else None

@@ -52,11 +52,21 @@ class Attitude:
         'climb (pitch +12.0°, roll 0.0°)'
         """
         parts = [f"pitch {_signed(degrees(self.pitch_rad))}°", f"roll {_signed(degrees(self.roll_rad))}°"]
+        return f"{self.name} ({', '.join(parts + self._accelerations)})"
+
+    @property
+    def heading(self) -> str:
+        """Name and accelerations, where pitch and roll stand in columns of their own."""
+        return ", ".join([self.name, *self._accelerations])
+
+    @property
+    def _accelerations(self) -> list[str]:
+        parts = []
         if self.forward_m_s2:
             parts.append(f"{_signed(self.forward_m_s2 / STANDARD_GRAVITY_M_S2, 2)} g forward")
         if self.right_m_s2:
             parts.append(f"{_signed(self.right_m_s2 / STANDARD_GRAVITY_M_S2, 2)} g to the right")
-        return f"{self.name} ({', '.join(parts)})"
+        return parts
 
     @classmethod
     def of_degrees(cls, pitch_deg: float, roll_deg: float, phase: Phase = "flight", name: str = "") -> Attitude:

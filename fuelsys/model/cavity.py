@@ -66,6 +66,11 @@ class Cavity:
         return float(np.linalg.norm(self.areas_m2, axis=1).sum())
 
     @property
+    def facets_m3(self) -> tuple[float, float]:
+        """What the facets may hide of a smooth surface: volume of bulges (the true one is larger) and of dents."""
+        return surface.hidden_by_facets(self.vertices_m, self.faces)
+
+    @property
     def bounds_m(self) -> tuple[Floats, Floats]:
         """Least and greatest corner in body axes."""
         return self.vertices_m.min(axis=0) + self.centre_m, self.vertices_m.max(axis=0) + self.centre_m

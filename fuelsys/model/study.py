@@ -38,6 +38,14 @@ class UnusableAt:
 
 
 @dataclass(frozen=True)
+class SumpAt:
+    """What stays below the outlets at one attitude in the pools from which a drain valve draws."""
+
+    attitude: Attitude
+    volume_m3: float
+
+
+@dataclass(frozen=True)
 class Unusable:
     """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight."""
 
@@ -120,7 +128,12 @@ class TripAt:
 
 @dataclass(frozen=True)
 class SwitchStudy:
-    """A low-level switch over the envelope; worst is the flight attitude with the least fuel at its trip."""
+    """A low-level switch over the envelope; worst is the flight attitude with the least fuel at its trip.
+
+    rise_m is how much higher the mark must sit to leave the target at every flight attitude, its tolerance included;
+    None where it already does, or no height on its line does. steady_m is the point of the mesh at which a mark for the
+    target feels the attitude least; None without a target, or where that point lies outside the cavity.
+    """
 
     name: str
     tank: str
@@ -129,6 +142,8 @@ class SwitchStudy:
     at: tuple[TripAt, ...]
     unusable_m3: float
     flow_m3_s: float
+    rise_m: float | None = None
+    steady_m: Floats | None = None
 
     def minutes(self, quantity_m3: float | None) -> float | None:
         """Reserve minutes: 60 times the usable quantity over the flow per hour; negative below the unusable fuel."""
@@ -207,6 +222,8 @@ class TankStudy:
     dipstick: DipstickStudy | None
     drain_left: tuple[UnusableAt, ...]
     filled: tuple[Filled, ...]
+    drain_left_on_slope: UnusableAt | None = None
+    sumps: tuple[SumpAt, ...] = ()
 
     @property
     def name(self) -> str:

@@ -1,0 +1,30 @@
+"""`fuelsys capacity`: what the tanks hold."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+from fuelsys_cli import options
+
+from fuelsys import review
+from fuelsys.load.design import load_design
+from fuelsys.load.mesh import load_cavity
+from fuelsys.report import tables
+
+
+@click.command("capacity")
+@click.argument("file", type=options.PATH)
+@click.option("--unit", help="Unit of a bare mesh: mm, cm, m, in or ft.")
+@options.answers
+def command(file: Path, unit: str | None, form: str, volume_unit: str, length_unit: str) -> None:
+    """Show what the tanks hold: gross, expansion space, fillable, unusable, usable.
+
+    FILE is a design file (.toml), or a mesh of one tank's inside for its gross volume alone.
+    """
+    shown = options.units_of(volume_unit, length_unit)
+    if file.suffix.lower() != ".toml":
+        options.show([tables.gross(load_cavity(file, unit), file.name, shown)], form)
+        return
+    study = review.study(load_design(file))
+    options.show([tables.totals(study, shown), *(tables.capacity(study, tank, shown) for tank in study.tanks)], form)

@@ -1,0 +1,39 @@
+"""`fuelsys demo`: the review of the example aircraft."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+import click
+from fuelsys_cli import options
+from fuelsys_cli.progress import Steps
+
+from fuelsys import review
+from fuelsys.load.design import load_design
+from fuelsys.report.folder import write_review
+
+
+@click.command("demo")
+@click.option("--into", type=options.PATH, default="demo-review", show_default=True, help="The folder to write.")
+@click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
+@options.in_units
+def command(into: Path, replace: bool, volume_unit: str, length_unit: str) -> None:
+    """Write the review of the example aircraft, and its files.
+
+    An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.
+    """
+    with resources.as_file(resources.files("fuelsys_meshes")) as meshes, Steps() as step:
+        step("reading the design")
+        files = {
+            f"design/{path.name}": path.read_bytes()
+            for path in sorted(meshes.iterdir())
+            if path.suffix in (".toml", ".stl")
+        }
+        study = review.study(load_design(meshes / "taildragger.toml"), step)
+        found = review.findings(study)
+        write_review(
+            into, study, found, options.units_of(volume_unit, length_unit), files=files, replace=replace, progress=step
+        )
+    click.echo(options.summary(found))
+    click.echo(f"wrote {into}: open {into / 'index.html'}; its design is {into / 'design' / 'taildragger.toml'}")

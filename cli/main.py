@@ -1,0 +1,77 @@
+"""The command `fuelsys`: finds its subcommands late, so that help and errors come at once, and words errors in one place."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+
+import click
+
+from fuelsys.errors import FuelsysError
+
+# Subcommand -> its module and its help line. Modules are imported when their command runs: the one reason is that the
+# numerical libraries take a second to load. A test holds each line to the command's own.
+COMMANDS = {
+    "new": "Write a design file to fill in, from a mesh of the tank's inside.",
+    "capacity": "Show what the tanks hold: gross, expansion space, fillable, unusable, usable.",
+    "levels": "Show volume against level at any pitch and roll.",
+    "unusable": "Show what stays behind at each attitude, and where.",
+    "switches": "Show what is left when each low-level switch trips and resets.",
+    "place": "Find the height of a low-level mark for a target of minutes.",
+    "dipstick": "Show the graduations of each tank's dipstick.",
+    "check": "Check the design against all rules, worst findings first.",
+    "rules": "Print the rules: what each checks, why, the mend and the source.",
+    "review": "Write tables, pictures and a page to print into a folder.",
+    "demo": "Write the review of the example aircraft, and its files.",
+}
+
+
+class LateGroup(click.Group):
+    """A group whose subcommands are modules of this package, imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """All names, in the order of work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"fuelsys_cli.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The list of commands, without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=LateGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="fuelsys", prog_name="fuelsys", message="%(prog)s %(version)s")
+def group() -> None:
+    """Get a light aircraft's fuel system right before its tanks are closed.
+
+    From a mesh of each tank's inside and a design file: capacity, unusable fuel, low-level switches, dipstick, routing.
+    Computed quantities are verified by drain, fill and flow tests; local rules and licensed inspection decide.
+    """
+
+
+def main() -> None:
+    """Run the command line; every error that a person can cause is one line on stderr and exit code 2."""
+    try:
+        code = group.main(standalone_mode=False)
+    except FuelsysError as fault:
+        for line in fault.lines:
+            click.echo(line, err=True)
+        code = 2
+    except click.ClickException as fault:
+        fault.show()
+        code = fault.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped; nothing was left half-written", err=True)
+        code = 130
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        code = 0
+    sys.exit(code if isinstance(code, int) else 0)

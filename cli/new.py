@@ -1,0 +1,24 @@
+"""`fuelsys new`: a design file to fill in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+from fuelsys.load.starter import starter
+from fuelsys_cli import options
+
+from fuelsys.report.folder import write_file
+
+
+@click.command("new")
+@click.argument("mesh", type=options.PATH)
+@click.option("--unit", help="Unit of the mesh: mm, cm, m, in or ft; not needed where its format says it.")
+@click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of the mesh point.")
+@click.option("--into", type=options.PATH, help="The file to write; design.toml beside the mesh without it.")
+@click.option("--replace", is_flag=True, help="Write over a file that is there already.")
+def command(mesh: Path, unit: str | None, axes: str, into: Path | None, replace: bool) -> None:
+    """Write a design file to fill in, from a mesh of the tank's inside."""
+    path = into or mesh.with_name("design.toml")
+    write_file(path, starter(mesh, unit, axes, path.parent), replace=replace)
+    click.echo(f"wrote {path}: fill in what is marked FILL IN, then run: fuelsys check {path}")

@@ -1,0 +1,30 @@
+"""`fuelsys review`: everything about a design in a folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+from fuelsys_cli import options
+from fuelsys_cli.progress import Steps
+
+from fuelsys import review
+from fuelsys.load.design import load_design
+from fuelsys.report.folder import write_review
+
+
+@click.command("review")
+@click.argument("design", type=options.PATH)
+@click.option("--into", type=options.PATH, help="The folder to write; NAME-review here without it.")
+@click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
+@options.in_units
+def command(design: Path, into: Path | None, replace: bool, volume_unit: str, length_unit: str) -> None:
+    """Write tables, pictures and a page to print into a folder."""
+    folder = into or Path(f"{design.stem}-review")
+    with Steps() as step:
+        step("reading the design")
+        study = review.study(load_design(design), step)
+        found = review.findings(study)
+        write_review(folder, study, found, options.units_of(volume_unit, length_unit), replace=replace, progress=step)
+    click.echo(options.summary(found))
+    click.echo(f"wrote {folder}: open {folder / 'index.html'}")

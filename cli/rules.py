@@ -1,0 +1,22 @@
+"""`fuelsys rules`: the manual."""
+
+from __future__ import annotations
+
+import click
+
+from fuelsys.errors import QuestionError
+from fuelsys.report import text
+from fuelsys.rules import ALL
+
+
+@click.command("rules")
+@click.argument("name", required=False)
+def command(name: str | None) -> None:
+    """Print the rules: what each checks, why, the mend and the source.
+
+    NAME shows one rule alone.
+    """
+    chosen = [rule for rule in ALL if name in (None, rule.name)]
+    if not chosen:
+        raise QuestionError(f'there is no rule "{name}"', mend="`fuelsys rules` lists them all.")
+    click.echo(text.manual(chosen), nl=False)

@@ -1,0 +1,23 @@
+"""`fuelsys switches`: what is left when each low-level switch trips and resets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+from fuelsys_cli import options
+
+from fuelsys import review
+from fuelsys.load.design import load_design
+from fuelsys.report import tables
+
+
+@click.command("switches")
+@click.argument("design", type=options.PATH)
+@click.option("--tank", help="One tank; all without it.")
+@options.answers
+def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str) -> None:
+    """Show what is left when each low-level switch trips and resets."""
+    study = review.study(load_design(design), only=tank)
+    shown = options.units_of(volume_unit, length_unit)
+    options.show([table for one in study.tanks for table in tables.switches(one, shown)], form)

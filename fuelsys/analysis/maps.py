@@ -1,0 +1,50 @@
+"""Unusable fuel over a grid of pitch and roll: a plain sweep that an executor may share out, row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from functools import partial
+
+import numpy as np
+
+from fuelsys.analysis.draining import Opening
+from fuelsys.analysis.unusable import left_at, outlets
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Cavity
+from fuelsys.model.layout import FittedTank
+
+
+def _row(cavity: Cavity, openings: Sequence[Opening], rolls_rad: Floats, pitch_rad: float) -> Floats:
+    """Unusable fuel at one pitch over all rolls: (r,) -> (r,)."""
+    attitudes = (Attitude("", "flight", float(pitch_rad), float(roll)) for roll in rolls_rad)
+    return np.array([left_at(cavity, attitude, openings).unusable_m3 for attitude in attitudes])
+
+
+def unusable_map(
+    tank: FittedTank,
+    pitches_rad: Floats,
+    rolls_rad: Floats,
+    executor: Executor | None = None,
+    progress: Callable[[int, int], None] = lambda _done, _of: None,
+) -> Floats:
+    """Unusable fuel at every pitch (p,) and roll (r,): (p, r) in m³, the same whoever computes which row.
+
+    The kernels leave the interpreter's lock, so that threads are enough. progress is told the rows done and their
+    number. QuestionError for a tank without an outlet.
+    """
+    openings = outlets(tank)
+    if not openings:
+        raise QuestionError(
+            f"tank {tank.name} has no outlet",
+            mend="Add [[tank.outlet]]: what stays behind is counted from it.",
+            field=f"tank {tank.name}",
+        )
+    row = partial(_row, tank.cavity, openings, rolls_rad)
+    rows = []
+    for done in map(row, pitches_rad) if executor is None else executor.map(row, pitches_rad):
+        rows.append(done)
+        progress(len(rows), len(pitches_rad))
+    return np.array(rows).reshape(len(pitches_rad), len(rolls_rad))

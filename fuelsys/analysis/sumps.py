@@ -1,0 +1,44 @@
+"""Sumps and their drains: what gathers below the outlets where a drain valve sits, and what the valve leaves on a slope."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import atan
+
+import numpy as np
+
+from fuelsys.analysis.dipstick import slopes
+from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.unusable import left_above_drain
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import FittedTank
+from fuelsys.model.study import SumpAt, UnusableAt
+
+SLOPE_RAD = atan(0.01)  # "parked in any direction on a 1 percent slope": 14 CFR 23.975(a)(7), before amendment 23-64
+
+
+def sump(tank: FittedTank, attitude: Attitude) -> SumpAt | None:
+    """What the pools of the drain valves hold below the outlets; None without an outlet or a drain.
+
+    The cover that an outlet needs against air does not count: water is drawn in as soon as it reaches the opening. A
+    valve that stands above what stays there drains nothing, so its pool is no sump.
+    """
+    if not tank.design.outlet or not tank.design.drain:
+        return None
+    outlets = [Opening(tank.spot(outlet.name)) for outlet in tank.design.outlet]
+    drains = [tank.spot(drain.name) for drain in tank.design.drain]
+    kept = Drained.of(tank.cavity, attitude.up, outlets, drains)
+    seeds = np.unique(np.concatenate([kept.seeds_under(index) for index in range(len(drains))]))
+    return SumpAt(attitude, float(kept.seed_volumes_m3[seeds].sum()))
+
+
+def sumps(tank: FittedTank, attitudes: tuple[Attitude, ...]) -> tuple[SumpAt, ...]:
+    """The sump at each of some attitudes; none without an outlet or a drain."""
+    return tuple(at for attitude in attitudes if (at := sump(tank, attitude)))
+
+
+def drain_left_on_slope(tank: FittedTank, ground: Attitude) -> UnusableAt | None:
+    """What the drain valves leave on ground that falls by 1 % in the worst of eight directions; None without a drain."""
+    tilts = [replace(tilt, name=f"{ground.name}, ground falling 1 %") for tilt in slopes(ground, SLOPE_RAD)]
+    left = [at for tilt in tilts if (at := left_above_drain(tank, tilt))]
+    return max(left, key=lambda at: at.unusable_m3, default=None)

@@ -1,0 +1,161 @@
+"""Paper, colours and letters of all drawings: figures measured in millimetres, and their SVG as a page takes it."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import re
+from functools import lru_cache
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from matplotlib.textpath import TextPath
+
+from fuelsys.kernels.compiled import Floats
+
+MM_PER_IN = 25.4
+MM_PER_PT = MM_PER_IN / 72.0
+WIDTH_MM = 176.0  # between the margins of an A4 page
+
+# Chosen to stay apart for colour-blind eyes (blue against orange) and in grey print (each of another lightness).
+INK = "#1d2429"
+GREY = "#7d868c"
+FAINT = "#cfd4d6"
+AIR = "#f6f4ee"
+FUEL = "#a9cfe6"
+FUEL_LINE = "#1f5f8b"
+TRAPPED = "#c65a1e"
+TRAPPED_LINE = "#7d3000"
+
+TEXT_PT = 7.0
+SMALL_PT = 6.0
+HEAD_PT = 8.5
+
+_FAMILY = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+
+
+def sheet(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
+    """An empty figure whose axes are its paper: millimetres from the lower left corner."""
+    figure = Figure(figsize=(width_mm / MM_PER_IN, height_mm / MM_PER_IN), facecolor="none")
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set(xlim=(0.0, width_mm), ylim=(0.0, height_mm))
+    axes.set_axis_off()
+    return figure, axes
+
+
+def chart(width_mm: float, height_mm: float, box_mm: tuple[float, float, float, float]) -> tuple[Figure, Axes]:
+    """A figure with one plot in a box (left, bottom, width, height), with plain left and bottom axes."""
+    figure = Figure(figsize=(width_mm / MM_PER_IN, height_mm / MM_PER_IN), facecolor="none")
+    left, bottom, width, height = box_mm
+    axes = figure.add_axes((left / width_mm, bottom / height_mm, width / width_mm, height / height_mm))
+    axes.set_facecolor("none")
+    axes.tick_params(labelsize=TEXT_PT, colors=INK, width=0.5, length=2.5, pad=2.0)
+    axes.spines[["top", "right"]].set_visible(False)
+    for spine in axes.spines.values():
+        spine.set(linewidth=0.5, color=INK)
+    axes.xaxis.label.set(fontsize=TEXT_PT, color=INK)
+    axes.yaxis.label.set(fontsize=TEXT_PT, color=INK)
+    return figure, axes
+
+
+def write(
+    axes: Axes,
+    x_mm: float,
+    y_mm: float,
+    text: str,
+    *,
+    size: float = TEXT_PT,
+    color: str = INK,
+    ha: str = "left",
+    va: str = "baseline",
+    weight: str = "normal",
+    rotation: float = 0.0,
+) -> None:
+    """Letters at a place on the paper."""
+    axes.text(
+        x_mm, y_mm, text, fontsize=size, color=color, ha=ha, va=va, fontweight=weight,
+        rotation=rotation, rotation_mode="anchor", clip_on=False, parse_math=False,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=2048)
+def width_of(text: str, size: float = TEXT_PT) -> float:
+    """How wide a text is, in mm, in the widest of the fonts that a page may show it in."""
+    return float(TextPath((0.0, 0.0), text, size=size).get_extents().x1 * MM_PER_PT) if text.strip() else 0.0
+
+
+def wrapped(text: str, width_mm: float, size: float = TEXT_PT) -> list[str]:
+    """A text in lines that fit a width."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width_of(f"{lines[-1]} {word}", size) <= width_mm:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
+def stroke(
+    axes: Axes, points_mm: Floats, *, color: str = INK, pt: float = 0.6, dash: str | tuple[float, ...] = ""
+) -> None:
+    """One open course (k, 2)."""
+    style = (0.0, dash) if isinstance(dash, tuple) else dash or "-"
+    axes.plot(
+        points_mm[:, 0], points_mm[:, 1], color=color, linewidth=pt, linestyle=style, solid_capstyle="round",
+        solid_joinstyle="round", dash_capstyle="butt", clip_on=False, scalex=False, scaley=False,
+    )  # fmt: skip
+
+
+def shape(
+    axes: Axes,
+    outlines_mm: list[Floats] | tuple[Floats, ...],
+    *,
+    fill: str = "none",
+    line: str = "none",
+    pt: float = 0.0,
+    dash: str = "-",
+    closed: bool = True,
+) -> None:
+    """Several courses (k, 2) as one shape, filled together by the non-zero rule."""
+    if outlines_mm:
+        path = _path(outlines_mm, closed)
+        style = {"facecolor": fill, "edgecolor": line, "linewidth": pt, "linestyle": dash}
+        axes.add_artist(PathPatch(path, joinstyle="round", clip_on=False, **style))
+
+
+def _path(outlines: list[Floats] | tuple[Floats, ...], closed: bool) -> Path:
+    points, codes = [], []
+    for outline in outlines:
+        ring = np.concatenate([outline, outline[:1]]) if closed else outline
+        points.append(ring)
+        codes += [Path.MOVETO, *[Path.LINETO] * (len(ring) - 1)]
+        if closed:
+            codes[-1] = Path.CLOSEPOLY
+    return Path(np.concatenate(points), codes)
+
+
+def svg_text(figure: Figure) -> str:
+    """A figure as SVG that stands alone or in a page: letters as text, sizes in mm, ids that no other drawing has."""
+    buffer = io.StringIO()
+    nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
+    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "fuelsys", "path.simplify": False}):
+        figure.savefig(buffer, format="svg", metadata=nothing)
+    text = buffer.getvalue()
+    text = text[text.index("<svg") :]
+    text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r'<g id="[^"]*"', "<g", text)
+    text = re.sub(r"('DejaVu Sans'|DejaVu Sans)[^;\"]*", _FAMILY, text)
+    text = text.replace("xlink:href", "href").replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
+    text = re.sub(r'(width|height)="([\d.]+)pt"', lambda m: f'{m[1]}="{float(m[2]) * MM_PER_PT:.3f}mm"', text)
+    text = re.sub(r' d="[^"]*"', _short_path, text)
+    own = hashlib.sha256(text.encode()).hexdigest()[:8]
+    return re.sub(r'(id="|url\(#|href="#)', rf"\g<1>d{own}-", text)
+
+
+def _short_path(match: re.Match[str]) -> str:
+    """A path's numbers to a hundredth of a point, on one line."""
+    return re.sub(r"(\.\d\d)\d+", r"\1", " " + " ".join(match[0].split()))

@@ -1,0 +1,143 @@
+"""Tables of SI values, and how they are shown: in the units that a person asked for, as cells, CSV or JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import pandas as pd
+
+from fuelsys import units
+
+Cell = float | str | None
+# Digits after the point for each unit that can be asked for; a litre to the millilitre, a millimetre to a tenth.
+_DIGITS = {
+    "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
+    "cm2": 1, "m2": 4, "in2": 1, "min": 1, "%": 2, "°": 1, "": 0,
+}  # fmt: skip
+VOLUME_UNITS = ("L", "mL", "US gal", "imp gal", "m3")
+LENGTH_UNITS = ("mm", "cm", "m", "in", "ft")
+
+
+@dataclass(frozen=True)
+class Shown:
+    """The units that answers are shown in."""
+
+    volume: str = "L"
+    length: str = "mm"
+
+    def unit(self, kind: str) -> str:
+        """The unit of a kind of column; empty for text."""
+        imperial = self.length in ("in", "ft")
+        area, mass = ("in2", "lb") if imperial else ("cm2", "kg")
+        chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
+        return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
+
+    def text(self, value_si: float, kind: str) -> str:
+        """A number with its unit, for sentences.
+
+        >>> Shown(length="in").text(0.0254, "length")
+        '1.000 in'
+        """
+        unit = self.unit(kind)
+        return f"{_rounded(units.from_si(value_si, unit, kind), unit)} {unit}"
+
+    def flow_text(self, flow_m3_s: float) -> str:
+        """A flow per hour in the unit of volumes."""
+        return f"{units.from_si(flow_m3_s * 3600.0, self.volume, 'volume'):.4g} {self.volume}/h"
+
+
+def _rounded(value: float, unit: str) -> str:
+    text = f"{value:.{_DIGITS.get(unit, 3)}f}"
+    return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: its heading without unit, its kind (a unit's kind, or "text"), and its key with the SI unit."""
+
+    heading: str
+    kind: str = "text"
+
+    @property
+    def key(self) -> str:
+        """The column's key in JSON: words joined, with the SI unit.
+
+        >>> Column("usable at trip", "volume").key
+        'usable_at_trip_m3'
+        """
+        suffix = {
+            "volume": "_m3", "length": "_m", "area": "_m2", "mass": "_kg", "time": "_s", "share": "_share", "angle": "_rad",
+        }.get(self.kind, "")  # fmt: skip
+        words = "".join(c if c.isalnum() else " " for c in self.heading.lower()).split()
+        return "_".join(words) + suffix
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of SI values under a title that names the tank and the attitude; notes stand below it."""
+
+    key: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    notes: tuple[str, ...] = ()
+    shown: Shown = field(default_factory=Shown)
+
+    def headings(self) -> list[str]:
+        """Headings with the units that the cells are in."""
+        named = [(column.heading, self.shown.unit(column.kind)) for column in self.columns]
+        return [f"{heading} [{unit}]" if unit else heading for heading, unit in named]
+
+    def value(self, column: Column, cell: Cell) -> Cell:
+        """A cell in the unit that is shown."""
+        unit = self.shown.unit(column.kind)
+        return units.from_si(cell, unit, column.kind) if isinstance(cell, float) and unit else cell
+
+    def cells(self) -> list[list[str]]:
+        """Formatted cells, row by row."""
+        return [[self._text(c, cell) for c, cell in zip(self.columns, row, strict=True)] for row in self.rows]
+
+    def _text(self, column: Column, cell: Cell) -> str:
+        if cell is None:
+            return "–"
+        if isinstance(cell, str):
+            return cell
+        unit = self.shown.unit(column.kind)
+        return _rounded(units.from_si(cell, unit, column.kind) if unit else cell, unit)
+
+    def frame(self) -> pd.DataFrame:
+        """The table as a pandas frame in the shown units, for CSV."""
+        rows = [[self.value(c, cell) for c, cell in zip(self.columns, row, strict=True)] for row in self.rows]
+        return pd.DataFrame(rows, columns=self.headings())
+
+    def csv(self) -> str:
+        """The table as CSV with headings; ten digits, so that nothing that was computed is lost."""
+        text: str = self.frame().to_csv(index=False, float_format="%.10g", lineterminator="\n")
+        return text
+
+    def record(self) -> dict[str, Any]:
+        """The table for JSON: SI values under keys that carry the unit; what is no number stands under its bare key."""
+        rows = []
+        for row in self.rows:
+            entry: dict[str, Any] = {}
+            for column, cell in zip(self.columns, row, strict=True):
+                bare = Column(column.heading).key
+                entry[bare if isinstance(cell, str) else column.key] = cell
+            rows.append(entry)
+        return {"key": self.key, "title": self.title, "notes": list(self.notes), "rows": rows}
+
+
+def as_json(tables: Iterable[Table], extra: Mapping[str, Any] | None = None) -> str:
+    """Tables as one JSON document in SI."""
+    document = {**(extra or {}), "units": "SI, as each key says", "tables": [table.record() for table in tables]}
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def as_csv(tables: Sequence[Table]) -> str:
+    """Tables as CSV; several are parted by a blank line and a line with the title."""
+    if len(tables) == 1:
+        return tables[0].csv()
+    return "\n".join(f'"{table.title}"\n{table.csv()}' for table in tables)

@@ -1,0 +1,311 @@
+"""The tables of each answer: capacity, levels, unusable fuel, switches, placement, dipstick, findings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import degrees
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Cavity
+from fuelsys.model.findings import Finding
+from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt
+from fuelsys.report.shown import Cell, Column, Shown, Table
+
+STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
+_CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
+LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
+
+
+def _centre(layout: Layout, centre_m: Floats | None) -> tuple[Cell, ...]:
+    return (None, None, None) if centre_m is None else tuple(float(c) for c in layout.aircraft_m(centre_m))
+
+
+def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
+    """Gross, expansion space, fillable, unusable and usable, with mass and centre of gravity."""
+    layout, held = study.layout, tank.capacity
+    density = layout.design.fuel.density_kg_m3
+
+    def row(
+        what: str, volume_m3: float | None, centre_m: Floats | None, where: str, fuel: bool = True
+    ) -> tuple[Cell, ...]:
+        mass = volume_m3 * density if volume_m3 is not None and fuel else None
+        share = volume_m3 / held.gross_m3 if volume_m3 is not None else None
+        return (what, volume_m3, share, mass, *_centre(layout, centre_m), where)
+
+    ground = layout.design.normal("ground").heading
+    rows = [row("gross", held.gross_m3, held.gross_centre_m, "any attitude")]
+    if held.filled:
+        full = held.filled
+        rows += [
+            row("expansion space", held.expansion_m3, None, ground, fuel=False),
+            row("of it trapped air", full.trapped_air_m3, None, ground, fuel=False),
+            row(f"fillable, to the {full.limited_by}", full.volume_m3, full.centre_m, ground),
+        ]
+    else:
+        rows.append(row("fillable", None, None, "not computed: needs a filler or a vent"))
+    if held.unusable:
+        worst = held.unusable.worst
+        rows.append(row("unusable", worst.unusable_m3, worst.centre_m, worst.attitude.heading))
+    else:
+        rows.append(row("unusable", None, None, "not computed: needs an outlet"))
+    rows.append(row("usable", held.usable_m3, held.usable_centre_m, ""))
+    columns = (
+        Column("what"),
+        Column("volume", "volume"),
+        Column("of gross", "share"),
+        Column("mass", "mass"),
+        *_CENTRE,
+        Column("holds at"),
+    )
+    axes = f"Centres of gravity (CG) in the aircraft's axes ({layout.design.aircraft.axes}) from {layout.design.aircraft.datum}."
+    stands = f"Fillable at {layout.design.normal('ground').text}"
+    stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
+    notes = (stands, axes, facets_note(tank.tank.cavity, shown), *tank.tank.cavity.notes)
+    return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
+
+
+def facets_note(cavity: Cavity, shown: Shown) -> str:
+    """What the facets may hide, in words."""
+    more, less = (shown.text(volume, "volume") for volume in cavity.facets_m3)
+    return (
+        f"{len(cavity.faces)} facets: if their edges under 30° stand for smooth curves, the true volume is about"
+        f" {more} more where the cavity bulges and {less} less where it is dented."
+    )
+
+
+def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
+    """Capacity of a bare mesh: volume, inside area, extents, in the mesh's own axes."""
+    low, high = cavity.bounds_m
+    rows: tuple[tuple[Cell, ...], ...] = ((cavity.gross_m3, cavity.wetted_area_m2, *(float(c) for c in high - low)),)
+    columns = (
+        Column("gross", "volume"),
+        Column("inside area", "area"),
+        Column("length x", "length"),
+        Column("width y", "length"),
+        Column("height z", "length"),
+    )
+    return Table("capacity", f"Capacity of {file}", columns, rows, (facets_note(cavity, shown), *cavity.notes), shown)
+
+
+def levels(name: str, table: LevelTable, shown: Shown) -> Table:
+    """Volume against level at one attitude."""
+    rows = tuple((row.level_m, row.volume_m3, row.area_m2) for row in table.rows)
+    notes = ["Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one."]
+    if table.common_from_m > 1e-6:
+        cell = Table("", "", (Column("", "length"),), ((table.common_from_m,),), (), shown).cells()[0][0]
+        notes.append(
+            f"Below {cell} {shown.length} the tank falls into pools: they stand at one level only if each was filled."
+        )
+    columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
+    title = f"Volume against level, tank {name}, {table.attitude.text}"
+    return Table(f"{name}-levels-{slug(table.attitude.name)}", title, columns, rows, tuple(notes), shown)
+
+
+def slug(text: str) -> str:
+    """A name as part of a file's name.
+
+    >>> slug("slip, right wing low")
+    'slip-right-wing-low'
+    """
+    return "-".join("".join(c if c.isalnum() else " " for c in text.lower()).split())
+
+
+_ATTITUDE = (Column("attitude"), Column("phase"), Column("pitch", "angle"), Column("roll", "angle"))
+
+
+def _attitude(attitude: Attitude) -> tuple[Cell, ...]:
+    return (attitude.heading, attitude.phase, attitude.pitch_rad, attitude.roll_rad)
+
+
+def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
+    """Unusable fuel at each attitude, and the pockets that hold it."""
+    left = tank.capacity.unusable
+    if left is None:
+        return []
+    rows = []
+    pockets: list[tuple[Cell, ...]] = []
+    for at in left.at:
+        mark = "worst in flight" if at is left.worst else ""
+        rows.append((*_attitude(at.attitude), at.residual_m3, at.trapped_m3, at.unusable_m3, mark))
+        for pocket in at.pockets:
+            if pocket.volume_m3 >= LEAST_LISTED_M3:
+                pockets.append(
+                    (*_attitude(at.attitude), pocket.volume_m3, *(float(c) for c in tank.tank.mesh_m(pocket.lowest_m)))
+                )
+    columns = (
+        *_ATTITUDE,
+        Column("residual", "volume"),
+        Column("trapped", "volume"),
+        Column("left in all", "volume"),
+        Column("remark"),
+    )
+    tables = [
+        Table(
+            f"{tank.name}-unusable",
+            f"Unusable fuel, tank {tank.name}, drained from full",
+            columns,
+            tuple(rows),
+            (STEADY,),
+            shown,
+        )
+    ]
+    if pockets:
+        where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
+        title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
+        columns = (*_ATTITUDE, Column("trapped", "volume"), *where)
+        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown))
+    return tables
+
+
+def switches(tank: TankStudy, shown: Shown) -> list[Table]:
+    """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
+    return [_switch(switch, shown) for switch in tank.switches]
+
+
+def _switch(switch: SwitchStudy, shown: Shown) -> Table:
+    rows = tuple(_trip(switch, at) for at in switch.at)
+    columns = (
+        *_ATTITUDE,
+        Column("trip", "volume"),
+        Column("trip usable", "volume"),
+        Column("trip", "time"),
+        Column("latest", "time"),
+        Column("reset", "volume"),
+        Column("reset usable", "volume"),
+        Column("reset", "time"),
+        Column("remark"),
+    )
+    tolerance = "a mark low by its tolerance" if switch.tolerance_m else "no tolerance stated"
+    notes = [
+        "Quantity in the tank, usable quantity and time left when it trips and when it resets (rising past mark and differential).",
+        f"Latest: {tolerance}, all other pools drained.",
+        f"Minutes at {shown.flow_text(switch.flow_m3_s)}, above the unusable fuel of {shown.text(switch.unusable_m3, 'volume')}"
+        " (worst in flight).",
+        STEADY,
+    ]
+    if switch.target_s:
+        notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
+    title = f'Low-level switch "{switch.name}", tank {switch.tank}'
+    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
+
+
+def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
+    if at.trip_m3 is None or at.reset_m3 is None:
+        return (*_attitude(at.attitude), "never trips", None, None, None, None, None, None, at.why_never)
+    remarks = ["normal"] if at.attitude.normal else []
+    if at is switch.worst:
+        remarks.append("worst in flight")
+    return (
+        *_attitude(at.attitude),
+        at.trip_m3,
+        at.trip_m3 - switch.unusable_m3,
+        _seconds(switch, at.trip_m3),
+        _seconds(switch, at.latest_m3),
+        at.reset_m3,
+        at.reset_m3 - switch.unusable_m3,
+        _seconds(switch, at.reset_m3),
+        ", ".join(remarks),
+    )
+
+
+def _seconds(switch: SwitchStudy, quantity_m3: float | None) -> float | None:
+    minutes = switch.minutes(quantity_m3)
+    return None if minutes is None else minutes * 60.0
+
+
+def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
+    """Where a mark must sit, and what it then gives at each attitude."""
+    basis = "guaranteed over the flight envelope" if placed.guaranteed else "at the normal flight attitude"
+    title = f"Mark for {placed.target_s / 60:g} min in tank {placed.tank}, {basis}"
+    where = (
+        Column("mark x", "length"),
+        Column("mark y", "length"),
+        Column("mark z", "length"),
+        Column("fuel left", "volume"),
+    )
+    steady = " and ".join(
+        f"{axis} {shown.text(float(at), 'length')}" for axis, at in zip("xy", placed.steady_m[:2], strict=True)
+    )
+    notes = (
+        f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
+        f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",
+    )
+    first = Table("placement", title, where, ((*(float(c) for c in placed.mark_m), placed.target_m3),), notes, shown)
+    rows = tuple((*_attitude(at.attitude), at.trip_m3, at.minutes * 60.0, at.mark_height_m) for at in placed.at)
+    columns = (
+        *_ATTITUDE,
+        Column("in tank at trip", "volume"),
+        Column("left at trip", "time"),
+        Column("z asked for here alone", "length"),
+    )
+    return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (STEADY,), shown)]
+
+
+def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
+    """Graduations, and what the tank really holds when each is read on sloping ground."""
+    slope = f"{degrees(stick.slope_rad):g}°"
+    columns = (
+        Column("quantity", "volume"),
+        Column(f"from the stick's {stick.zero}", "length"),
+        Column(f"least on {slope}", "volume"),
+        Column(f"most on {slope}", "volume"),
+        Column("remark"),
+    )
+    rows = tuple(
+        (mark.volume_m3, mark.along_m, mark.sloped_m3[0], mark.sloped_m3[1], "pools apart" if mark.pools_apart else "")
+        for mark in stick.marks
+    )
+    notes = [
+        f"Valid at {stick.attitude.text} only. Dry stick: up to {shown.text(stick.below_m3, 'volume')} may be in the tank."
+        f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
+        f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of eight directions.",
+    ]
+    if any(mark.pools_apart for mark in stick.marks):
+        notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
+    return Table(f"{tank}-dipstick", f"Dipstick of tank {tank}", columns, rows, tuple(notes), shown)
+
+
+def findings(given: Sequence[Finding]) -> Table:
+    """Findings as a table, for CSV and JSON."""
+    columns = (Column("outcome"), Column("rule"), Column("where"), Column("evidence"), Column("mend"), Column("source"))
+    rows = tuple(
+        (f.outcome.word, f.rule.name, f.where, f.evidence, f.mend, "; ".join(str(source) for source in f.rule.sources))
+        for f in given
+    )
+    return Table("findings", "Findings, worst first", columns, rows)
+
+
+def totals(study: Study, shown: Shown) -> Table:
+    """All tanks and their sum."""
+    rows: list[tuple[Cell, ...]] = []
+    sums: list[float | None] = [0.0, 0.0, 0.0, 0.0]
+    for tank in study.tanks:
+        held = tank.capacity
+        volumes: list[float | None] = [
+            held.gross_m3,
+            held.filled and held.filled.volume_m3,
+            held.unusable and held.unusable.volume_m3,
+            held.usable_m3,
+        ]
+        sums = [None if s is None or v is None else s + v for s, v in zip(sums, volumes, strict=True)]
+        rows.append((tank.name, *volumes))
+    rows.append(("all tanks", *sums))
+    columns = (Column("tank"), *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")))
+    ground: Attitude = study.layout.design.normal("ground")
+    notes = (f"Fillable at {ground.text}; unusable at the worst flight attitude of the envelope.",)
+    return Table("capacity", "Capacity of all tanks", columns, tuple(rows), notes, shown)
+
+
+def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[LevelTable] = ()) -> list[Table]:
+    """All tables of one tank, in the order in which they are read."""
+    tables = [capacity(study, tank, shown), *unusable(tank, shown), *switches(tank, shown)]
+    if tank.dipstick:
+        tables.append(dipstick(tank.name, tank.dipstick, shown))
+    return tables + [levels(tank.name, table, shown) for table in level_tables]
+
+
+def mesh_axes(tank: FittedTank) -> str:
+    """The mesh's axes in words, for notes."""
+    return f"{tank.design.mesh}: {tank.design.axes}"
