@@ -6,7 +6,6 @@ from math import degrees
 from pathlib import Path
 
 import click
-from fuelsys_cli import options
 
 from fuelsys import review
 from fuelsys.analysis.table import level_table
@@ -14,6 +13,7 @@ from fuelsys.load.design import load_design
 from fuelsys.load.mesh import load_cavity
 from fuelsys.model.attitude import Attitude
 from fuelsys.report import tables
+from fuelsys_cli import options
 
 
 @click.command("levels")

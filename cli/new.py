@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
-from fuelsys.load.starter import starter
-from fuelsys_cli import options
 
+from fuelsys.load.starter import starter
 from fuelsys.report.folder import write_file
+from fuelsys_cli import options
 
 
 @click.command("new")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
-from fuelsys_cli import options
-from fuelsys_cli.progress import Steps
 
 from fuelsys import review
 from fuelsys.load.design import load_design
 from fuelsys.report.folder import write_review
+from fuelsys_cli import options
+from fuelsys_cli.progress import Steps
 
 
 @click.command("review")

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
-from fuelsys_cli import options
 
 from fuelsys import review
 from fuelsys.load.design import load_design
 from fuelsys.report import tables
+from fuelsys_cli import options
 
 
 @click.command("unusable")

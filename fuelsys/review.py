@@ -7,9 +7,11 @@ from collections.abc import Callable
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.filling import filled
+from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.switches import switch_studies
 from fuelsys.analysis.unusable import left_above_drain
+from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError
 from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.layout import FittedTank, Layout
@@ -30,6 +32,7 @@ def study_tank(layout: Layout, tank: FittedTank) -> TankStudy:
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
+        warming=warming(layout, tank),
     )
 
 
@@ -48,7 +51,9 @@ def study(layout: Layout, progress: Callable[[str], None] = lambda _: None, only
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
         tanks.append(study_tank(layout, tank))
-    return Study(layout, tuple(tanks))
+    ground = layout.design.normal("ground")
+    lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
+    return Study(layout, tuple(tanks), lines)
 
 
 def findings(of: Study) -> list[Finding]:

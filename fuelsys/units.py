@@ -29,21 +29,52 @@ UNITS: dict[str, dict[str, str]] = {
     "time": {"min": "minute", "h": "hour", "s": "second"},
     "power": {"W": "watt", "kW": "kilowatt", "hp": "horsepower"},
     "temperature": {"K": "kelvin", "degC": "degC", "°C": "degC", "degF": "degF", "°F": "degF"},
+    "pressure": {"psi": "psi", "Pa": "pascal", "kPa": "kilopascal", "bar": "bar"},
     "mesh": {"1/in": "1/inch", "1/cm": "1/cm"},
     "share": {"%": "percent"},
 }  # fmt: skip
 SI = {
     "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "mass": "kg", "density": "kg/m**3", "angle": "radian",
-    "acceleration": "m/s**2", "time": "second", "power": "watt", "temperature": "kelvin", "mesh": "1/m", "share": "dimensionless",
+    "acceleration": "m/s**2", "time": "second", "power": "watt", "temperature": "kelvin", "pressure": "pascal", "mesh": "1/m",
+    "share": "dimensionless",
 }  # fmt: skip
 
-# A pound of force or an avoirdupois pound, an hp or a metric hp: the trade's reading is the one that pint names above.
-_NUMBER_AND_UNIT = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S.*?)?\s*", re.ASCII | re.DOTALL)
+# A number, then perhaps a unit. A pound is the avoirdupois pound, an hp the mechanical one: the readings that pint names above.
+_NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S.*)?", re.ASCII | re.DOTALL)
 _EXAMPLES = {
     "length": "12.5 mm", "area": "240 mm2", "volume": "38 L", "flow": "20 L/h", "mass": "3 kg", "density": "0.72 kg/L",
     "angle": "12 deg", "acceleration": "0.25 g", "time": "30 min", "power": "500 W", "temperature": "15 degC", "mesh": "12 1/in",
-    "share": "2 %",
+    "share": "2 %", "pressure": "3.5 psi",
 }  # fmt: skip
+_MOST_SHOWN = 60
+
+
+def noun(kind: str, article: bool = True) -> str:
+    """A kind as a word, with its article, for messages.
+
+    >>> noun("length"), noun("area"), noun("mesh", article=False)
+    ('a length', 'an area', 'mesh count')
+    """
+    word = "mesh count" if kind == "mesh" else kind
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}" if article else word
+
+
+def shown(value: object) -> str:
+    """A value of a design file as a message shows it: text in quotes, on one line, cut short where it is long.
+
+    >>> shown("12 mm"), shown(True), shown([1, 2]), shown({})
+    ('"12 mm"', 'true', 'a list of 2', 'a table')
+    """
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    if isinstance(value, dict):
+        return "a table"
+    text = value if isinstance(value, str) else str(value)
+    text = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+    text = text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN - 3]}..."
+    return f'"{text}"' if isinstance(value, str) else text
 
 
 @lru_cache(maxsize=1)
@@ -79,30 +110,49 @@ def from_si(value_si: float, unit: str, kind: str) -> float:
     return (value_si - offset) / slope
 
 
+def split(text: object, kind: str) -> tuple[float, str]:
+    """Text with a written unit -> the number and the unit as UNITS has it; UnitError for all else.
+
+    >>> split("9 US  gal/h", "flow")
+    (9.0, 'US gal/h')
+    """
+    written = f'Write {noun(kind)} as a number and a unit in quotes, such as "{_EXAMPLES[kind]}".'
+    if not isinstance(text, str):
+        bare = isinstance(text, int | float) and not isinstance(text, bool)
+        raise UnitError(f"found {'the bare number ' if bare else ''}{shown(text)}", mend=written)
+    if "," in text:
+        raise UnitError(
+            f"found {shown(text)}, with a comma", mend="Write the decimals after a point, and no other commas."
+        )
+    match = _NUMBER_AND_UNIT.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
+    if match is None:
+        raise UnitError(f"found {shown(text)}", mend=written)
+    if match[2] is None:
+        raise UnitError(f"found {shown(text)}, without a unit", mend=written)
+    unit = " ".join(match[2].replace("³", "3").replace("²", "2").split())
+    if unit not in UNITS[kind]:
+        raise _unknown(text, unit, kind)
+    return float(match[1]), unit
+
+
+def _unknown(text: str, unit: str, kind: str) -> UnitError:
+    us, imperial = f"US {unit}", f"imp {unit}"
+    if us in UNITS[kind]:
+        both = f'"{us}" or "{imperial}"' if imperial in UNITS[kind] else f'"{us}"'
+        return UnitError(f"found {shown(text)}, which may be US or imperial", mend=f"Write {both}.")
+    found = f"found {shown(text)}: {shown(unit)} is not a unit of {noun(kind, article=False)}"
+    return UnitError(found, mend=f"Use one of: {', '.join(UNITS[kind])}.")
+
+
 def parse(text: object, kind: str) -> float:
     """Text with a written unit -> SI; UnitError for a bare number, an unknown unit or a number that is not finite.
 
     >>> parse("12.5 in", "length")
     0.3175
     """
-    example = _EXAMPLES[kind]
-    if isinstance(text, bool) or not isinstance(text, str | int | float):
-        raise UnitError(f"found {text!r}", mend=f'Write a {kind} as text with its unit, such as "{example}".')
-    if not isinstance(text, str):
-        raise UnitError(f"found the bare number {text!r}", mend=f'Write the {kind} with its unit, such as "{example}".')
-    match = _NUMBER_AND_UNIT.fullmatch(text)
-    if match is None:
-        raise UnitError(f"found {text!r}", mend=f'Write a {kind} as a number and a unit, such as "{example}".')
-    number, unit = float(match[1]), match[2]
-    if unit is None:
-        raise UnitError(f'found "{text}" without a unit', mend=f'Write the {kind} with its unit, such as "{example}".')
-    unit = " ".join(unit.replace("³", "3").replace("²", "2").split())
-    if unit not in UNITS[kind]:
-        known = ", ".join(dict.fromkeys(UNITS[kind]))
-        raise UnitError(f'found "{text}", whose unit is not one of a {kind}', mend=f"Use one of: {known}.")
-    value_si = to_si(number, unit, kind)
+    value_si = to_si(*split(text, kind), kind)
     if not math.isfinite(value_si):
-        raise UnitError(f'found "{text}", which is not finite', mend=f'Write a {kind} such as "{example}".')
+        raise UnitError(f"found {shown(text)}, which is too large", mend=f"Give {noun(kind)} within reason.")
     return value_si
 
 
@@ -113,5 +163,5 @@ def scale(unit: str, kind: str = "length") -> float:
     0.001
     """
     if unit not in UNITS[kind]:
-        raise UnitError(f'found the unit "{unit}"', mend=f"Use one of: {', '.join(UNITS[kind])}.")
+        raise UnitError(f"found the unit {shown(unit)}", mend=f"Use one of: {', '.join(UNITS[kind])}.")
     return _line(kind, unit)[0]

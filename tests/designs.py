@@ -13,9 +13,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import solids
 from manifold3d import Manifold
 
-import solids
 from fuelsys.load.design import load_design
 from fuelsys.model.layout import Layout
 

@@ -97,6 +97,16 @@ class Drained:
                 found.append(Pocket(volume_m3, place, float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)))
         return tuple(sorted(found, key=lambda pocket: -pocket.volume_m3))
 
+    def lowest_m(self) -> Floats | None:
+        """Lowest point of the outlets' own pools, in body axes from the datum; None where no pool drains."""
+        tree, tilted = self.tilted.tree, self.tilted
+        seeds = np.flatnonzero(self._drained_seeds)
+        if not seeds.size:
+            return None
+        lowest = tree.seed_vertex[seeds[np.argmin(tree.floor[seeds])]]
+        point: Floats = tilted.cavity.vertices_m[lowest] + tilted.cavity.centre_m
+        return point
+
     def seeds_under(self, mark: int) -> Ints:
         """Seeds of the pool in which a mark (its index) stands in the end; none where the mark is left dry."""
         tree, tilted = self.tilted.tree, self.tilted

@@ -85,6 +85,19 @@ class Layout:
             if end in (line.design.from_port, line.design.to_port) and kind in (None, line.design.kind)
         )
 
+    def fed_from(self, tank: FittedTank) -> frozenset[str]:
+        """Components and ports of other tanks that feed lines lead to from a tank's outlets; another tank ends the way."""
+        found: set[str] = set()
+        waiting = [f"{tank.name}.{outlet.name}" for outlet in tank.design.outlet]
+        while waiting:
+            end = waiting.pop()
+            for line in self.lines_at(end, "feed"):
+                beyond = line.design.to_port if line.design.from_port == end else line.design.from_port
+                if beyond not in found and not beyond.startswith(f"{tank.name}."):
+                    found.add(beyond)
+                    waiting.extend([beyond] if "." not in beyond else [])
+        return frozenset(found)
+
     def aircraft_m(self, point_m: Floats) -> Floats:
         """A point (3,) in body axes -> the axes that the design file uses for places on the aircraft."""
         turned: Floats = point_m @ self.aircraft_turn.T

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from math import inf, pi
 from typing import Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict
 from pydantic_core import PydanticCustomError
 
 from fuelsys import units
@@ -28,32 +28,64 @@ def file_key(name: str) -> str:
     return {"return_to": "return", "from_port": "from", "to_port": "to"}.get(name, name)
 
 
-def _reader(kind: str) -> Callable[[object], float]:
+def _fault(found: str, mend: str) -> PydanticCustomError:
+    return PydanticCustomError("own_words", "{found}. {mend}", {"found": found, "mend": mend})
+
+
+def _bounds(unit: str, kind: str, least: float, most: float, above: float) -> str:
+    """The limits as a phrase, in the unit that the person chose."""
+
+    def text(value_si: float) -> str:
+        return f"{units.from_si(value_si, unit, kind):.4g} {unit}"
+
+    if above == -inf:
+        return f"from {text(least)} to {text(most)}"
+    return f"more than {text(above)}" + (f" and at most {text(most)}" if most < inf else "")
+
+
+def _quantity(
+    kind: str, least: float = -inf, most: float = inf, *, above: float = -inf, called: str | None = None
+) -> BeforeValidator:
+    """Reads text with a unit as SI and refuses what is out of its bounds: least <= value <= most, or above < value."""
+    name = called or units.noun(kind)
+
     def read(value: object) -> float:
         try:
-            return units.parse(value, kind)
+            value_si, unit = units.parse(value, kind), units.split(value, kind)[1]
         except UnitError as fault:
-            raise PydanticCustomError(
-                "quantity", "{found}|{mend}", {"found": fault.found, "mend": fault.mend}
-            ) from fault
+            raise _fault(fault.found, fault.mend) from fault
+        if not (least <= value_si <= most and value_si > above):
+            size = "large" if value_si > most else "small"
+            limits = _bounds(unit, kind, least, most, above)
+            raise _fault(
+                f"found {units.shown(value)}, which is too {size}", f"Give {name} {limits}; is the unit right?"
+            )
+        return value_si
 
-    return read
+    return BeforeValidator(read)
 
 
-Length = Annotated[float, BeforeValidator(_reader("length"))]
-Bore = Annotated[float, BeforeValidator(_reader("length")), Field(ge=0.0005, le=0.2)]
-Gap = Annotated[float, BeforeValidator(_reader("length")), Field(ge=0.0, le=1.0)]
-Area = Annotated[float, BeforeValidator(_reader("area")), Field(gt=0.0)]
-Volume = Annotated[float, BeforeValidator(_reader("volume")), Field(ge=0.0)]
-Flow = Annotated[float, BeforeValidator(_reader("flow")), Field(gt=0.0)]
-Density = Annotated[float, BeforeValidator(_reader("density")), Field(ge=500.0, le=1200.0)]
-Angle = Annotated[float, BeforeValidator(_reader("angle")), Field(ge=-3.1416, le=3.1416)]
-Acceleration = Annotated[float, BeforeValidator(_reader("acceleration")), Field(ge=-100.0, le=100.0)]
-Duration = Annotated[float, BeforeValidator(_reader("time")), Field(gt=0.0)]
-MeshCount = Annotated[float, BeforeValidator(_reader("mesh")), Field(gt=0.0)]
-Share = Annotated[float, BeforeValidator(_reader("share")), Field(gt=0.0, le=1.0)]
-Power = Annotated[float, BeforeValidator(_reader("power")), Field(gt=0.0)]
-Point = tuple[Length, Length, Length]
+def _three(value: object) -> object:
+    if not isinstance(value, list | tuple) or len(value) != 3:
+        raise _fault(f"found {units.shown(value)}", 'Give x, y and z, such as ["120 mm", "-40 mm", "0 mm"].')
+    return value
+
+
+# Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
+Length = Annotated[float, _quantity("length", -100.0, 100.0)]
+Bore = Annotated[float, _quantity("length", 0.0005, 0.2, called="a bore")]
+Gap = Annotated[float, _quantity("length", 0.0, 1.0)]
+Area = Annotated[float, _quantity("area", above=0.0)]
+Volume = Annotated[float, _quantity("volume", 0.0, 10.0)]
+Flow = Annotated[float, _quantity("flow", most=0.003, above=0.0)]
+Density = Annotated[float, _quantity("density", 500.0, 1200.0)]
+Angle = Annotated[float, _quantity("angle", -pi, pi)]
+Acceleration = Annotated[float, _quantity("acceleration", -100.0, 100.0)]
+Duration = Annotated[float, _quantity("time", above=0.0)]
+MeshCount = Annotated[float, _quantity("mesh", above=0.0)]
+Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
+Power = Annotated[float, _quantity("power", above=0.0)]
+Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 
 
 class Record(BaseModel):

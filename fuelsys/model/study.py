@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.plumbing import Plumbing
 
 
 @dataclass(frozen=True)
@@ -23,13 +24,14 @@ class Pocket:
 
 @dataclass(frozen=True)
 class UnusableAt:
-    """What stays behind at one attitude after draining from full; levels_m (s,) of each seed are about the centre."""
+    """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools."""
 
     attitude: Attitude
     residual_m3: float
     trapped_m3: float
     pockets: tuple[Pocket, ...]
     centre_m: Floats | None
+    lowest_m: Floats | None = None
 
     @property
     def unusable_m3(self) -> float:
@@ -91,6 +93,26 @@ class Capacity:
         if self.filled is None or self.unusable is None:
             return None
         return max(0.0, self.filled.volume_m3 - self.unusable.volume_m3)
+
+
+@dataclass(frozen=True)
+class Warming:
+    """A tank filled cold to the brim and soaked warm: how much its fuel grows, and the room until it runs out of a vent.
+
+    rise_k is the warming that uses up the room; None where the volume correction does not reach so far.
+    """
+
+    filled_at_k: float
+    soaked_to_k: float
+    filled_m3: float
+    growth_share: float
+    room_m3: float
+    rise_k: float | None
+
+    @property
+    def growth_m3(self) -> float:
+        """Growth of what was filled."""
+        return self.filled_m3 * self.growth_share
 
 
 @dataclass(frozen=True)
@@ -224,6 +246,7 @@ class TankStudy:
     filled: tuple[Filled, ...]
     drain_left_on_slope: UnusableAt | None = None
     sumps: tuple[SumpAt, ...] = ()
+    warming: Warming | None = None
 
     @property
     def name(self) -> str:
@@ -233,10 +256,11 @@ class TankStudy:
 
 @dataclass(frozen=True)
 class Study:
-    """The layout and what was computed for each tank."""
+    """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together)."""
 
     layout: Layout
     tanks: tuple[TankStudy, ...]
+    plumbing: Plumbing
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

@@ -28,8 +28,10 @@ FAINT = "#cfd4d6"
 AIR = "#f6f4ee"
 FUEL = "#a9cfe6"
 FUEL_LINE = "#1f5f8b"
+FUEL_PALE = "#e3eff7"
 TRAPPED = "#c65a1e"
 TRAPPED_LINE = "#7d3000"
+TRAPPED_PALE = "#f4d3bd"
 
 TEXT_PT = 7.0
 SMALL_PT = 6.0
@@ -86,6 +88,15 @@ def write(
 def width_of(text: str, size: float = TEXT_PT) -> float:
     """How wide a text is, in mm, in the widest of the fonts that a page may show it in."""
     return float(TextPath((0.0, 0.0), text, size=size).get_extents().x1 * MM_PER_PT) if text.strip() else 0.0
+
+
+def minus(text: str) -> str:
+    """Hyphens before digits as minus signs.
+
+    >>> minus("pitch -6.0°")
+    'pitch −6.0°'
+    """
+    return re.sub(r"(?<![\w.])-(?=\d)", "−", text)
 
 
 def wrapped(text: str, width_mm: float, size: float = TEXT_PT) -> list[str]:

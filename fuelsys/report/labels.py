@@ -13,7 +13,8 @@ from fuelsys.report import ink
 
 _REACHES_MM = (1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0)
 _TURNS = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
-_LEADER_FROM_MM = 2.2
+_LEADER_FROM_MM = 2.0
+_CLEAR_MM = 1.1  # a leader begins outside its mark's sign
 
 
 @dataclass
@@ -28,6 +29,11 @@ class Paper:
         """Keep labels off a course (k, 2)."""
         self.points.append(sampled(course_mm, step_mm))
 
+    def keep_off(self, at_mm: Floats, half_width: float, half_height: float | None = None) -> None:
+        """Keep labels off a box round a place."""
+        high = half_width if half_height is None else half_height
+        self.boxes.append((at_mm[0] - half_width, at_mm[1] - high, at_mm[0] + half_width, at_mm[1] + high))
+
     def label(self, axes: Axes, at_mm: Floats, text: str, *, size: float = ink.SMALL_PT, color: str = ink.INK) -> None:
         """Write a label where it covers least, nearest to its mark."""
         width, height = ink.width_of(text, size), size * ink.MM_PER_PT * 0.95
@@ -40,8 +46,9 @@ class Paper:
         self.boxes.append(box)
         end = _nearest(box, at_mm)
         if np.hypot(*(end - at_mm)) > _LEADER_FROM_MM:
-            ink.stroke(axes, np.array([at_mm, end]), color=ink.GREY, pt=0.35)
-            self.avoid(np.array([at_mm, end]), 0.5)
+            start = at_mm + (end - at_mm) * (_CLEAR_MM / float(np.hypot(*(end - at_mm))))
+            ink.stroke(axes, np.array([start, end]), color=ink.GREY, pt=0.35)
+            self.avoid(np.array([start, end]), 0.5)
         ink.write(axes, box[0], box[1] + 0.22 * height, text, size=size, color=color)
 
     def _cost(self, at: Floats, centre: Floats, width: float, height: float, taken: Floats, boxes: Floats) -> float:

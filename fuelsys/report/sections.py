@@ -57,11 +57,13 @@ class Section:
     @cached_property
     def area_m2(self) -> float:
         """Area of the cut: outer loops count positive, loops round what stands in the cavity negative."""
-        doubled = np.zeros(3)
-        for loop in self.loops:
-            points = self.points_m[loop]
-            doubled += np.cross(points, np.roll(points, -1, axis=0)).sum(axis=0)
-        return float(doubled @ self.normal) / 2.0
+        return sum((_area(self.points_m[loop], self.normal) for loop in self.loops), 0.0)
+
+
+def _area(loop: Floats, normal: Floats) -> float:
+    """Area within a closed course (k, 3), positive where it lies to the left."""
+    about = loop - loop[0]
+    return float(np.cross(about, np.roll(about, -1, axis=0)).sum(axis=0) @ normal) / 2.0
 
 
 def section(cavity: Cavity, normal: Floats, depth_m: float) -> Section:
@@ -110,6 +112,10 @@ class Fuel:
 
     outlines_m: tuple[Floats, ...]
     surface_m: Floats
+
+    def area_m2(self, normal: Floats) -> float:
+        """Area of the fuel in the section whose normal is given."""
+        return sum((_area(outline, normal) for outline in self.outlines_m), 0.0)
 
 
 def fuel_in(cut: Section, of_pool: Flags, up: Floats, level_m: float) -> Fuel:

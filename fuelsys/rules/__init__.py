@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from fuelsys.model.findings import Rule
-from fuelsys.rules import capacity
+from fuelsys.rules import capacity, warming
 
-ALL: tuple[Rule, ...] = (capacity.expansion_space_small,)
+ALL: tuple[Rule, ...] = (capacity.expansion_space_small, warming.expansion_space_used_by_warming)

@@ -4,31 +4,131 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys.model.design import Component, Line
 from fuelsys.model.findings import Source, Verdict
-from fuelsys.model.study import Study
-from fuelsys.rules.words import failed, needs, passed, rule
+from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.study import Study, TankStudy
+from fuelsys.rules.words import before_64, failed, litres, needs, passed, rule
 
-_EXPANSION = Source("14 CFR 23.969", "before amendment 23-64")
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
+LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64
 
 
 @rule(
     subject="expansion space",
-    checks="Each tank keeps an expansion space of 2 % of its capacity when it is filled at the normal ground attitude.",
+    checks="Each tank keeps an expansion space of 2 % of its capacity when it is filled at the normal ground attitude,"
+    " trapped air not counted. A tank without a filler counts together with the tank into which it is vented. Waived"
+    " where every vent ends overboard and discharges clear of the aircraft.",
     why="Fuel that warms on the ground grows by several per cent; without room it is pushed out of the vent.",
     mend="Lower the filler's lip or make its neck reach further down into the tank.",
-    sources=(_EXPANSION,),
+    sources=(
+        before_64("23.969"),
+        Source("14 CFR 27.969, for tanks with interconnected vents"),
+    ),
 )
 def expansion_space_small(study: Study) -> Iterator[Verdict]:
-    """Gross less fillable against 2 % of gross; waived where every vent of the tank discharges clear of the aircraft."""
+    """Vented space left above the fuel against 2 % of gross."""
     for tank in study.tanks:
-        held = tank.capacity
-        if held.expansion_m3 is None or held.filled is None:
+        group = _with_host(study, tank)
+        room = [_room_m3(one) for one in group]
+        if any(one is None for one in room):
             yield needs(tank.name, "a filler or a vent")
             continue
-        share = held.expansion_m3 / held.gross_m3
+        free_m3, gross_m3 = sum(r for r in room if r is not None), sum(one.capacity.gross_m3 for one in group)
         evidence = (
-            f"filled at {held.filled.attitude.text} to the {held.filled.limited_by}, {held.expansion_m3 * 1e3:.2f} L"
-            f" stay free: {share * 100:.1f} % of {held.gross_m3 * 1e3:.1f} L"
+            f"{_fill_words(group[-1])}, {litres(free_m3)} stay free under the vent:"
+            f" {free_m3 / gross_m3 * 100:.1f} % of {litres(gross_m3)}"
         )
-        yield passed(tank.name, evidence) if share >= LEAST_EXPANSION else failed(tank.name, evidence)
+        if len(group) > 1:
+            evidence += f", counted with {group[-1].name} into which it is vented"
+        elif _air_m3(tank) > 1e-6:
+            evidence += f" ({litres(_air_m3(tank))} of trapped air do not count)"
+        lacking = f"{litres(LEAST_EXPANSION * gross_m3 - free_m3)} more must stay free"
+        yield passed(tank.name, evidence) if free_m3 >= LEAST_EXPANSION * gross_m3 else _small(
+            study.layout, tank, evidence, lacking
+        )
+
+
+def _fill_words(tank: TankStudy) -> str:
+    full = tank.capacity.filled
+    return f"{tank.name} filled at {full.attitude.text} to its {full.limited_by}" if full else ""
+
+
+def _air_m3(tank: TankStudy) -> float:
+    return tank.capacity.filled.trapped_air_m3 if tank.capacity.filled else 0.0
+
+
+def _room_m3(tank: TankStudy) -> float | None:
+    """Free space that a vent or the filler reaches."""
+    free_m3 = tank.capacity.expansion_m3
+    return None if free_m3 is None else max(0.0, free_m3 - _air_m3(tank))
+
+
+def _with_host(study: Study, tank: TankStudy) -> list[TankStudy]:
+    """The tank, and for one without a filler the tank with a filler into which one of its vent lines leads."""
+    if tank.tank.design.filler:
+        return [tank]
+    ends = [end for line in _vent_lines(study.layout, tank.tank) for end in (line.from_port, line.to_port)]
+    hosts = [one for one in study.tanks if one.tank.design.filler and any(e.startswith(f"{one.name}.") for e in ends)]
+    return [tank, *hosts[:1]]
+
+
+def _vent_lines(layout: Layout, tank: FittedTank) -> list[Line]:
+    ports = [f"{tank.name}.{vent.name}" for vent in tank.design.vent]
+    return [line.design for port in ports for line in layout.lines_at(port, "vent")]
+
+
+def _overboard(layout: Layout, tank: FittedTank) -> list[Component | None]:
+    """For each vent the overboard end of a line that begins at it, None where there is none."""
+    found = []
+    for vent in tank.design.vent:
+        lines = layout.lines_at(f"{tank.name}.{vent.name}", "vent")
+        ends = [layout.component(end) for line in lines for end in (line.design.from_port, line.design.to_port)]
+        found.append(next((end for end in ends if end and end.kind == "overboard"), None))
+    return found
+
+
+def _small(layout: Layout, tank: TankStudy, evidence: str, lacking: str) -> Verdict:
+    """Too little space: waived, unknown whether it is, or a fault."""
+    ends = _overboard(layout, tank.tank)
+    shown = [end for end in ends if end is not None]
+    if ends and len(shown) == len(ends):
+        names = ", ".join(end.name for end in shown)
+        if all(end.discharges_clear for end in shown):
+            return passed(tank.name, f"{evidence}; none is required, since {names} discharges clear of the aircraft")
+        unsaid = [end.name for end in shown if end.discharges_clear is None]
+        if unsaid and all(end.discharges_clear is not False for end in shown):
+            return needs(tank.name, f"whether {', '.join(unsaid)} discharges clear of the aircraft: {evidence}")
+    return failed(
+        tank.name, evidence, f"Lower the filler's lip or make its neck reach further down into the tank: {lacking}."
+    )
+
+
+@rule(
+    subject="endurance",
+    checks="The usable fuel of all tanks lasts half an hour at maximum continuous power.",
+    why="Below that the aircraft cannot reach a field from most circuits with anything in hand.",
+    mend="Enlarge a tank or lower its unusable fuel.",
+    sources=(before_64("23.963(d)"), Source("14 CFR 23.2430(b)(4)")),
+)
+def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
+    """Sum of usable fuel over the flow at maximum continuous power."""
+    where = "all tanks"
+    flow_m3_s = study.layout.design.flows_m3_s.get("max_continuous")
+    if flow_m3_s is None:
+        yield needs(where, "the flow max_continuous in [flows]")
+        return
+    left_out = {tank.name for tank in study.layout.tanks} - {tank.name for tank in study.tanks}
+    unknown = [tank.name for tank in study.tanks if tank.capacity.usable_m3 is None]
+    if left_out or unknown:
+        yield needs(where, f"the usable fuel of {', '.join(sorted([*left_out, *unknown]))}: an outlet, a filler or a vent")
+        return
+    usable_m3 = sum(tank.capacity.usable_m3 or 0.0 for tank in study.tanks)
+    lasts_s = usable_m3 / flow_m3_s
+    evidence = (
+        f"{litres(usable_m3)} usable at the worst flight attitude of each tank last {lasts_s / 60.0:.1f} min"
+        f" at {flow_m3_s * 3.6e6:.1f} L/h"
+    )
+    lacking_m3 = LEAST_ENDURANCE_S * flow_m3_s - usable_m3
+    mend = f"Enlarge a tank or lower its unusable fuel: {litres(lacking_m3)} more must be usable."
+    yield passed(where, evidence) if lasts_s >= LEAST_ENDURANCE_S else failed(where, evidence, mend)

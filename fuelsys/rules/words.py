@@ -1,10 +1,13 @@
-"""How a rule is written: one function that yields verdicts, with its words beside it."""
+"""How a rule is written: one function that yields verdicts, with its words beside it, and how figures read in them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from fuelsys import units
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.findings import Outcome, Rule, Source, Verdict
+from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study
 
 Judge = Callable[[Study], Iterator[Verdict]]
@@ -37,3 +40,47 @@ def caution(where: str, evidence: str, mend: str = "") -> Verdict:
 def needs(where: str, what: str) -> Verdict:
     """Not checked: the design does not say something. what completes "needs ..."."""
     return Verdict(Outcome.NOT_CHECKED, where, f"needs {what}")
+
+
+def not_asked(where: str, why: str) -> Verdict:
+    """The requirement is not one for this subject; why says so."""
+    return Verdict(Outcome.NOT_APPLICABLE, where, why)
+
+
+def before_64(paragraph: str, note: str = "") -> Source:
+    """A paragraph of 14 CFR Part 23 as it stood before amendment 23-64."""
+    return Source(f"14 CFR {paragraph}", "before amendment 23-64" + (f", {note}" if note else ""))
+
+
+def litres(volume_m3: float) -> str:
+    """A quantity as text: litres, or millilitres below a tenth of a litre.
+
+    >>> litres(1.5e-3), litres(42e-6)
+    ('1.50 L', '42 mL')
+    """
+    return f"{volume_m3 * 1e3:.2f} L" if abs(volume_m3) >= 1e-4 else f"{volume_m3 * 1e6:.0f} mL"
+
+
+def millimetres(length_m: float) -> str:
+    """A length as text.
+
+    >>> millimetres(0.0599)
+    '59.9 mm'
+    """
+    return f"{length_m * 1e3:.1f} mm"
+
+
+def minutes(seconds: float) -> str:
+    """A time as text, for targets.
+
+    >>> minutes(1200.0)
+    '20 min'
+    """
+    return f"{seconds / 60.0:g} min"
+
+
+def place(tank: FittedTank, body_m: Floats) -> str:
+    """A point in body axes as text in the axes and the unit of the tank's mesh."""
+    unit = tank.design.unit
+    along = ", ".join(f"{round(units.from_si(float(c), unit, 'length'), 2) + 0.0:g}" for c in tank.mesh_m(body_m))
+    return f"({along}) {unit} of its mesh"

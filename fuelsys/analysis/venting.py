@@ -1,0 +1,50 @@
+"""The air of a full tank on the ground: how high the fuel stands beside each vent, and the air that no open vent reaches."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.filling import spill_levels_m
+from fuelsys.kernels import drain
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.plumbing import AirAt
+
+OPEN_M = 1e-9  # a vent counts as open from this height above the fuel on: rounding, not a margin
+
+
+def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None:
+    """A tank filled at an attitude as in filling.py, its filler then closed; None where it has no filler and no vent.
+
+    Turned upside down, air drains through the openings and a level is minus the fuel's. A vent is open where it stands
+    in air at the end; what air is not in one body with an open vent is left without.
+    """
+    spills = spill_levels_m(layout, tank, attitude)
+    if not spills:
+        return None
+    limited_by = min(spills, key=lambda name: spills[name])
+    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills])
+    tilted, tree = air.tilted, air.tilted.tree
+    stop = max(-spills[limited_by], tilted.low_m)
+    held_m3 = tilted.by_seed(np.maximum(air.end_m[: air.n_seeds], stop)[:, None])[:, 0]
+    open_bodies = {
+        drain.node_at(tree.parent, tree.top, seed, stop)
+        for name, seed in zip(spills, tree.port_seed, strict=True)
+        if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M
+    }
+    shut = [drain.node_at(tree.parent, tree.top, seed, stop) not in open_bodies for seed in range(air.n_seeds)]
+    centre_m = float(tank.cavity.centre_m @ attitude.up)
+    return AirAt(
+        attitude=attitude,
+        full_level_m=centre_m - stop,
+        limited_by=limited_by,
+        vent_levels_m={v.name: centre_m + tank.level_m(v.name, attitude.up) for v in tank.design.vent},
+        highest_level_m=centre_m - tilted.low_m,
+        lowest_level_m=centre_m - tilted.high_m,
+        unvented_m3=float(held_m3[np.array(shut, dtype=bool)].sum()),
+    )
+
+
+def _filler(tank: FittedTank) -> str | None:
+    return tank.design.filler.name if tank.design.filler else None

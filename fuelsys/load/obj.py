@@ -1,0 +1,61 @@
+"""OBJ: vertices and polygons; groups, objects and materials change nothing, and no other file is followed.
+
+Read here and not by the mesh library, which takes a face's vertex 0 for vertex 1, counts negative numbers from the end of
+the file instead of from the face, and cuts concave polygons wrongly.
+"""
+
+from __future__ import annotations
+
+from fuelsys import units
+from fuelsys.load.polygons import triangulated
+from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, three
+
+
+def read(data: bytes) -> Raw:
+    """All faces of the file, in one piece."""
+    vertices: list[tuple[float, float, float]] = []
+    polygons: list[list[int]] = []
+    named = (0, 0, 0)  # the greatest vertex that a face names, its line, and how many there were then
+    for number, line in _joined(lines_of(data)):
+        words = line.split()
+        if not words:
+            continue
+        if words[0] == "v":
+            vertices.append(three(words[1:], number, line))
+        elif words[0] == "f":
+            polygons.append(_corners(words[1:], number, line, len(vertices)))
+            named = max(named, (max(polygons[-1]) + 1, number, len(vertices)))
+    if named[0] > len(vertices):
+        raise damaged(f"the face on line {named[1]} names vertex {named[0]}, and there {_are(len(vertices))}")
+    faces, notes = triangulated(coordinates(vertices), polygons)
+    return Raw(coordinates(vertices), faces, notes=notes)
+
+
+def _are(number: int) -> str:
+    return f"{'is' if number == 1 else 'are'} {counted(number, 'vertex', 'vertices')}"
+
+
+def _joined(lines: list[str]) -> list[tuple[int, str]]:
+    """Numbered lines without comments; a backslash at the end of a line joins the next to it."""
+    joined: list[tuple[int, str]] = []
+    open_ = ""
+    for number, line in enumerate(lines, 1):
+        text = open_ + line.split("#", 1)[0].rstrip()
+        open_ = f"{text[:-1]} " if text.endswith("\\") else ""
+        if not open_:
+            joined.append((number, text))
+    return joined
+
+
+def _corners(words: list[str], number: int, line: str, so_far: int) -> list[int]:
+    """Indices from zero; a negative number counts back from the last vertex before the face."""
+    try:
+        stated = [int(word.split("/", 1)[0]) for word in words]
+    except ValueError:
+        stated = []
+    if len(stated) < 3:
+        raise damaged(f"line {number} reads {units.shown(line.strip())}, where a face of three or more corners is due")
+    odd = [i for i in stated if i == 0 or i < -so_far]
+    if odd:
+        raise damaged(f"the face on line {number} names vertex {odd[0]}, and there {_are(so_far)} before it")
+    return [i - 1 if i > 0 else so_far + i for i in stated]

@@ -1,0 +1,243 @@
+"""Sheets of one tank: its arrangement with all fittings named, and what stays in it at every attitude."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import FittedTank
+from fuelsys.model.study import TankStudy, UnusableAt
+from fuelsys.report import ink
+from fuelsys.report import tank_pictures as pictures
+from fuelsys.report.labels import Paper
+from fuelsys.report.tank_pictures import Cut, Picture, Place
+
+HIGH_MM = 228.0  # an A4 page between its margins, less a heading
+MOST_ON_A_SHEET = 12
+_LABELS_MM = 26.0  # room for names beside a picture
+_LEGEND_MM = 20.0
+_HEAD_MM = 9.0  # words above a picture
+_WORDS_MM = 46.0  # words beside a picture
+_AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
+
+Frame = tuple[float, float, float, float]  # left, bottom, right, top
+
+
+def arrangement(tank: FittedTank, attitude: Attitude) -> Figure:
+    """Side and rear view with every fitting named, and the fuel that stays at the attitude."""
+    picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank)
+    sizes = [high - low for low, high in (picture.extent_m(cut) for cut in cuts)]
+    beside = pictures.scale_for(float(sizes[0][0] + sizes[1][0]), ink.WIDTH_MM - 4 * _LABELS_MM)
+    beside = max(beside, pictures.scale_for(float(max(s[1] for s in sizes)), 95.0))
+    stacked = pictures.scale_for(float(max(s[0] for s in sizes)), ink.WIDTH_MM - 2 * _LABELS_MM)
+    stacked = max(stacked, pictures.scale_for(float(sum(s[1] for s in sizes)), 125.0))
+    frames = _beside(sizes, beside) if beside <= stacked else _stacked(sizes, stacked)
+    scale = min(beside, stacked)
+    figure, axes = ink.sheet(ink.WIDTH_MM, max(frame[3] for frame in frames))
+    for cut, frame in zip(cuts, frames, strict=True):
+        _named_view(axes, picture, cut, frame, scale)
+    if picture.left:
+        _swatches(axes, 4.6)
+    where = f"Scale {pictures.scale_text(scale)}. {ink.minus(attitude.text).capitalize()}, drained from full; surfaces lie level."
+    ink.write(axes, 0, 0.6, where, size=ink.SMALL_PT, color=ink.GREY)
+    return figure
+
+
+def _beside(sizes: Sequence[Floats], scale: float) -> list[Frame]:
+    widths = [float(size[0]) * 1e3 / scale for size in sizes]
+    high = 9.0 + max(float(size[1]) for size in sizes) * 1e3 / scale + 17.0
+    split = widths[0] + (ink.WIDTH_MM - sum(widths)) / 2.0
+    return [(0.0, 9.0, split, high), (split, 9.0, ink.WIDTH_MM, high)]
+
+
+def _stacked(sizes: Sequence[Floats], scale: float) -> list[Frame]:
+    heights = [float(size[1]) * 1e3 / scale + 17.0 for size in sizes]
+    upper = 9.0 + heights[1]
+    return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, 9.0, ink.WIDTH_MM, upper)]
+
+
+def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float) -> None:
+    """One view in its frame with the names of all fittings round it."""
+    left, bottom, right, top = frame
+    place = _centred(picture, cut, (left, bottom, right, top - 5.0), scale)
+    title = "Side" if cut.view is pictures.SIDE else "Rear"
+    ink.write(axes, left, top - 3.0, title, size=ink.HEAD_PT, weight="bold")
+    ink.write(
+        axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name}; cut at {cut.place}",
+        size=ink.SMALL_PT, color=ink.GREY,
+    )  # fmt: skip
+    paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0))
+    for middle in pictures.draw_directions(axes, picture, cut, place):
+        paper.keep_off(middle, 3.0, 1.2)
+    pictures.draw(axes, picture, cut, place)
+    pictures.gravity(axes, right - 5.0, bottom + 1.5)
+    _name_marks(axes, picture, cut, place, paper)
+
+
+def _name_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper) -> None:
+    """Signs and names of the fittings and of the dipstick, clear of the section's outline and of one another."""
+    turn = cut.view.turned(picture.attitude.up)
+    for loop in cut.section.loops:
+        paper.avoid(place.mm(cut.section.points_m[np.append(loop, loop[:1])], turn))
+    stick = pictures.stick(picture.tank)
+    if stick is not None:
+        course = place.mm(stick, turn)
+        ink.stroke(axes, course, pt=1.0, dash=(3, 1))
+        paper.avoid(course)
+    placed = pictures.draw_marks(axes, picture, cut, place, 4.5)
+    for _, at in placed:
+        paper.keep_off(at, 0.9)
+    for mark, at in sorted(placed, key=lambda one: -float(one[1][1])):
+        paper.label(axes, at, mark.name)
+    if stick is not None:
+        paper.label(axes, course.mean(axis=0), "dipstick")
+
+
+def _centred(picture: Picture, cut: Cut, frame: Frame, scale: float) -> Place:
+    """The place that puts a view into the middle of a frame."""
+    low, high = picture.extent_m(cut)
+    middle = np.array([frame[0] + frame[2], frame[1] + frame[3]]) / 2.0
+    return Place(middle - (low + high) / 2.0 * 1e3 / scale, scale)
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """How the cells of a sheet lie: words beside the pictures in one column, above them in several."""
+
+    columns: int
+    rows: int
+    width_mm: float
+    words_mm: float
+    row_mm: float
+    scale: float
+    split: float  # the side view's share of the room for both pictures
+
+    def frame(self, index: int, top_mm: float) -> Frame:
+        """The frame of one cell."""
+        row, column = divmod(index, self.columns)
+        left, top = column * (self.width_mm + 6.0), top_mm - row * self.row_mm
+        return left, top - self.row_mm, left + self.width_mm, top
+
+    def views(self, cell: Frame) -> tuple[Frame, Frame]:
+        """Where the side and the rear view lie in a cell."""
+        left, bottom, right, top = cell
+        left, top = left + self.words_mm, top - (1.5 if self.words_mm else _HEAD_MM)
+        middle = left + self.split * (right - left)
+        return (left, bottom + 1.5, middle, top), (middle, bottom + 1.5, right, top)
+
+
+def attitudes(study: TankStudy) -> list[Figure]:
+    """What stays in the tank at every attitude, as small pictures on one sheet or more; none without an outlet."""
+    unusable = study.capacity.unusable
+    if unusable is None:
+        return []
+    sheets = ceil(len(unusable.at) / MOST_ON_A_SHEET)
+    each = ceil(len(unusable.at) / sheets)
+    parts = [unusable.at[k * each : (k + 1) * each] for k in range(sheets)]
+    return [_sheet(study.tank, part, unusable.worst) for part in parts]
+
+
+def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt) -> Figure:
+    cuts = pictures.cuts(tank)
+    shown = [Picture.of(tank, one.attitude) for one in at]
+    grid = _grid(shown, cuts)
+    height = grid.rows * grid.row_mm + _LEGEND_MM
+    figure, axes = ink.sheet(ink.WIDTH_MM, height)
+    for index, (picture, one) in enumerate(zip(shown, at, strict=True)):
+        cell = grid.frame(index, height)
+        _words(axes, one, cell, grid, worst=one is worst)
+        for cut, frame in zip(cuts, grid.views(cell), strict=True):
+            place = _centred(picture, cut, frame, grid.scale)
+            pictures.draw_directions(axes, picture, cut, place, 1.0)
+            pictures.draw(axes, picture, cut, place, fine=True)
+            pictures.draw_marks(axes, picture, cut, place, 2.6)
+        pictures.gravity(axes, cell[2] - 2.6, cell[1] + 2.0, 4.5)
+    _legend(axes, tank, cuts, grid.scale)
+    return figure
+
+
+def _grid(shown: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
+    """The arrangement of cells that gives the largest pictures."""
+    extents = [[high - low for low, high in (picture.extent_m(cut) for cut in cuts)] for picture in shown]
+    side, rear = (max(float(size[k][0]) for size in extents) for k in (0, 1))
+    high = max(float(size[1]) for pair in extents for size in pair)
+    found = []
+    for columns in (1, 2):
+        rows = ceil(len(shown) / columns)
+        width = (ink.WIDTH_MM - 6.0 * (columns - 1)) / columns
+        words = _WORDS_MM if columns == 1 else 0.0
+        head = 4.0 if columns == 1 else _HEAD_MM + 3.0
+        room = (HIGH_MM - _LEGEND_MM) / rows - head
+        scale = max(
+            pictures.scale_for(side + rear, width - words - 2 * _AXIS_MM), pictures.scale_for(high, min(room, 60.0))
+        )
+        row = max(high * 1e3 / scale + head, 14.0)
+        spare = (width - words - (side + rear) * 1e3 / scale) / 2.0
+        split = (side * 1e3 / scale + spare) / (width - words)
+        found.append(_Grid(columns, rows, width, words, row, scale, split))
+    return min(found, key=lambda grid: grid.scale)
+
+
+def _words(axes: Axes, at: UnusableAt, cell: Frame, grid: _Grid, *, worst: bool) -> None:
+    """An attitude's name and what stays in the tank there, beside or above its pictures."""
+    left, _, right, top = cell
+    ink.stroke(axes, np.array([[left, top], [right, top]]), color=ink.INK, pt=1.4 if worst else 0.4)
+    total = f"{at.unusable_m3 * 1e3:.3f} L"
+    parts = f"{at.residual_m3 * 1e3:.3f} residual + {at.trapped_m3 * 1e3:.3f} trapped"
+    name = at.attitude.name + (": worst in flight" if worst else "")
+    if grid.words_mm:
+        lines = [name, _tilt(at.attitude), f"stays: {total}", parts]
+        for k, line in enumerate(lines):
+            weight, color = ("bold", ink.INK) if k in (0, 2) else ("normal", ink.GREY)
+            size = ink.TEXT_PT if k in (0, 2) else ink.SMALL_PT
+            ink.write(axes, left, top - 4.0 - 3.2 * k, line, weight=weight, color=color, size=size)
+    else:
+        ink.write(axes, left, top - 4.0, name, weight="bold")
+        ink.write(axes, right, top - 4.0, total, weight="bold", ha="right")
+        ink.write(axes, left, top - 7.2, _tilt(at.attitude), size=ink.SMALL_PT, color=ink.GREY)
+        ink.write(axes, right, top - 7.2, parts, size=ink.SMALL_PT, color=ink.GREY, ha="right")
+
+
+def _tilt(attitude: Attitude) -> str:
+    """Pitch, roll and accelerations without the name."""
+    words = attitude.text.removeprefix(attitude.name).strip(" ()")
+    return ink.minus(f"{attitude.phase}, {words}")
+
+
+def _swatches(axes: Axes, y_mm: float) -> None:
+    """What the colours of the fuel mean, in one line."""
+    x = 0.0
+    for text, fills, line, dash in (
+        ("residual: below the outlet", (ink.FUEL,), ink.FUEL_LINE, "-"),
+        ("trapped: cut off from the outlet", (ink.TRAPPED,), ink.TRAPPED_LINE, "-"),
+        ("off this section: cut through the fuel's own middle", (ink.FUEL_PALE, ink.TRAPPED_PALE), "", "--"),
+    ):
+        for fill in fills:
+            edge = line or (ink.FUEL_LINE if fill == ink.FUEL_PALE else ink.TRAPPED_LINE)
+            box = np.array([[0.0, 0.0], [5.0, 0.0], [5.0, 2.4], [0.0, 2.4]]) + [x, y_mm - 0.4]
+            ink.shape(axes, [box], fill=fill, line=edge, pt=0.6, dash=dash)
+            x += 6.2
+        ink.write(axes, x, y_mm, text, size=ink.SMALL_PT)
+        x += ink.width_of(text, ink.SMALL_PT) + 5.0
+
+
+def _legend(axes: Axes, tank: FittedTank, cuts: Sequence[Cut], scale: float) -> None:
+    """What the colours and signs mean, along the foot of a sheet."""
+    ink.stroke(axes, np.array([[0.0, 17.0], [ink.WIDTH_MM, 17.0]]), color=ink.INK, pt=0.4)
+    _swatches(axes, 12.2)
+    x = 1.0
+    for kind in dict.fromkeys(mark.kind for mark in pictures.marks(tank)):
+        pictures.sign(axes, np.array([x, 8.6]), kind, 3.6)
+        ink.write(axes, x + 2.0, 7.8, kind, size=ink.SMALL_PT)
+        x += 2.0 + ink.width_of(kind, ink.SMALL_PT) + 5.0
+    where = f"Left: from the left side, cut at {cuts[0].place}. Right: from behind, cut at {cuts[1].place}."
+    ink.write(axes, 0.0, 3.8, f"{where} Scale {pictures.scale_text(scale)}.", size=ink.SMALL_PT, color=ink.GREY)
+    note = "Drained from full. Each picture is turned so that the surfaces lie level: apparent gravity (g) points straight down."
+    ink.write(axes, 0.0, 0.6, note, size=ink.SMALL_PT, color=ink.GREY)

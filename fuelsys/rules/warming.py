@@ -1,0 +1,56 @@
+"""Rules on fuel that warms in a full tank."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fuelsys.model.findings import Outcome, Source, Verdict
+from fuelsys.model.study import Study, TankStudy, Warming
+from fuelsys.rules.words import caution, needs, passed, rule
+
+_CORRECTION = Source("ASTM D1250", "form of 1980, constants of Table 54 as independent copies give them")
+_TEMPERATURES = Source("5 °C to 40 °C: common practice, no source")
+
+
+@rule(
+    subject="expansion space",
+    checks="Fuel that is filled to the brim at 5 °C and soaked to 40 °C finds room in the tank before it runs out of a vent.",
+    why="Fuel grows by 3 to 5 % on the way; an expansion space of 2 % is used up by 16 °C (avgas) to 23 °C (diesel).",
+    mend="Do not fill to the brim when the fuel is colder than the day, or lower the filler's lip; let the vent end where"
+    " fuel does no harm.",
+    sources=(_CORRECTION, _TEMPERATURES),
+)
+def expansion_space_used_by_warming(study: Study) -> Iterator[Verdict]:
+    """Growth against room, tank by tank; a tank that is filled through its lines alone is not filled to the brim."""
+    for tank in study.tanks:
+        if tank.warming is not None:
+            yield _judged(tank.name, tank.warming)
+        elif tank.tank.design.filler is None and tank.tank.design.inlet:
+            evidence = "it has no filler: fuel that grows goes back through its lines"
+            yield Verdict(Outcome.NOT_APPLICABLE, tank.name, evidence)
+        else:
+            yield needs(tank.name, _missing(tank))
+
+
+def _judged(name: str, warming: Warming) -> Verdict:
+    evidence = (
+        f"{warming.filled_m3 * 1e3:.1f} L filled at {_celsius(warming.filled_at_k)} grow by {warming.growth_m3 * 1e3:.2f} L"
+        f" ({warming.growth_share * 100:.1f} %) on the way to {_celsius(warming.soaked_to_k)}; there is room for"
+        f" {warming.room_m3 * 1e3:.2f} L, "
+    )
+    if warming.rise_k is None:
+        return passed(name, evidence + "more than any warming that the volume correction covers takes")
+    evidence += f"which {warming.rise_k:.1f} °C of warming take"
+    return caution(name, evidence) if warming.growth_m3 > warming.room_m3 else passed(name, evidence)
+
+
+def _missing(tank: TankStudy) -> str:
+    if tank.tank.design.filler is None:
+        return "a filler"
+    if not tank.tank.design.vent:
+        return "a vent: it says how far warm fuel can rise"
+    return "a fuel density at 15 °C that the volume correction covers"
+
+
+def _celsius(temperature_k: float) -> str:
+    return f"{temperature_k - 273.15:g} °C"
