@@ -77,15 +77,17 @@ def _is_end(layout: Layout, lines: nx.MultiDiGraph | nx.MultiGraph, node: str, k
 
 
 def _pairs(lines: nx.MultiDiGraph | nx.MultiGraph, ends: Sequence[str], kind: LineKind) -> Iterator[tuple[str, str]]:
-    """Ends to look for a path between; a vent's begins in a tank."""
+    """Ends to look for a path between: from upstream to downstream, a vent's from a tank, else as a line was written."""
     if kind in DIRECTED:
         for start in ends:
             yield from (
                 (start, end) for end in ends if end != start and lines.out_degree(start) and lines.in_degree(end)
             )
         return
+    written = {end for _, end in lines.edges()}
     for one, two in combinations(ends, 2):
-        yield (two, one) if "." in two and "." not in one else (one, two)
+        turned = ("." in two, two not in written) > ("." in one, one not in written)
+        yield (two, one) if turned else (one, two)
 
 
 def overboard(layout: Layout, end: str) -> bool:

@@ -7,6 +7,7 @@ import numpy as np
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.filling import spill_levels_m
 from fuelsys.kernels import drain
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.plumbing import AirAt
@@ -33,7 +34,11 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
         for name, seed in zip(spills, tree.port_seed, strict=True)
         if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M
     }
-    shut = [drain.node_at(tree.parent, tree.top, seed, stop) not in open_bodies for seed in range(air.n_seeds)]
+    bodies = [drain.node_at(tree.parent, tree.top, seed, stop) for seed in range(air.n_seeds)]
+    shut_m3 = {body: 0.0 for body in bodies if body not in open_bodies}
+    for body, seed_m3 in zip(bodies, held_m3, strict=True):
+        if body in shut_m3:
+            shut_m3[body] += float(seed_m3)
     centre_m = float(tank.cavity.centre_m @ attitude.up)
     return AirAt(
         attitude=attitude,
@@ -42,8 +47,20 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
         vent_levels_m={v.name: centre_m + tank.level_m(v.name, attitude.up) for v in tank.design.vent},
         highest_level_m=centre_m - tilted.low_m,
         lowest_level_m=centre_m - tilted.high_m,
-        unvented_m3=float(held_m3[np.array(shut, dtype=bool)].sum()),
+        unvented_m3=sum(shut_m3.values()),
+        unvented_top_m=_top_m(air, bodies, shut_m3),
     )
+
+
+def _top_m(air: Drained, bodies: list[int], shut_m3: dict[int, float]) -> Floats | None:
+    """The highest point of the largest airspace without an open vent, in body axes."""
+    if not shut_m3 or max(shut_m3.values()) <= 0.0:
+        return None
+    largest = max(shut_m3, key=lambda body: shut_m3[body])
+    tree = air.tilted.tree
+    top = min((seed for seed, body in enumerate(bodies) if body == largest), key=lambda seed: tree.floor[seed])
+    place: Floats = air.tilted.cavity.vertices_m[tree.seed_vertex[top]] + air.tilted.cavity.centre_m
+    return place
 
 
 def _filler(tank: FittedTank) -> str | None:

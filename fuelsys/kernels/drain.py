@@ -73,7 +73,8 @@ def levels_when_passed(
     """Levels of all seeds (s, 2) when the falling surface passes a mark; False where it never does.
 
     Column 0: all other pools with outlets are drained to their end; column 1: they have not begun to fall since they
-    were cut off. The two differ only where outlets in other pools flow on their own.
+    were cut off. The two differ only where outlets in other pools flow on their own. A surface that stops at the mark,
+    to a billionth of the height, has not passed it: rounding must not decide.
     """
     levels = np.empty((n_seeds, 2))
     levels[:, 0] = end[:n_seeds]
@@ -81,7 +82,15 @@ def levels_when_passed(
     if mark_seed < 0 or mark_level > full_level:
         return False, levels
     mark = node_at(parent, top, mark_seed, mark_level)
-    if not drains[mark] or falls_to[mark] > mark_level or mark_level < floor[mark]:
+    if mark_level < floor[mark]:
+        return False, levels
+    in_pool = np.zeros(parent.size, np.bool_)
+    lowest = np.inf  # to which the surface falls anywhere in the mark's pool, or in what becomes of it
+    for node in range(mark, -1, -1):
+        in_pool[node] = node == mark or (parent[node] >= 0 and in_pool[parent[node]])
+        if in_pool[node] and drains[node]:
+            lowest = min(lowest, falls_to[node])
+    if lowest > mark_level - 1e-9 * (full_level - floor.min()):
         return False, levels
     on_path = np.zeros(parent.size, np.bool_)
     node = mark

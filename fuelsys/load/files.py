@@ -1,109 +1,81 @@
-"""Mesh files as they stand: corners and faces of each body, read raw, nothing cleaned up, nothing judged."""
+"""Mesh files as they stand: corners and faces read raw, nothing cleaned up, nothing judged."""
 
 from __future__ import annotations
 
-import io
-import warnings
-from dataclasses import dataclass
+import os
+import stat
+from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
-import trimesh
-
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.load import obj, off, ply, scenes, stl
+from fuelsys.load.raw import Raw, check_coordinates
 
-FORMATS = {".stl": "STL", ".obj": "OBJ", ".ply": "PLY", ".off": "OFF", ".3mf": "3MF", ".glb": "GLB"}
-# What the formats' own standards say: glTF 2.0 section 3.4, "the units for all linear distances are meters"; the 3MF core
-# specification gives a unit attribute whose default is the millimetre. Both from memory.
-_OWN_UNITS = {
-    "millimeter": "mm", "millimeters": "mm", "centimeter": "cm", "centimeters": "cm", "meter": "m", "meters": "m",
-    "inch": "in", "inches": "in", "foot": "ft", "feet": "ft", "micron": "um", "microns": "um",
-}  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Body:
-    """One body of a file: vertices (n, 3) in the file's own unit and axes, faces (m, 3)."""
-
-    name: str
-    vertices: Floats
-    faces: Ints
+MOST_BYTES = 2 * 1024**3
+READERS: dict[str, tuple[str, Callable[[bytes], Raw]]] = {
+    ".stl": ("STL", stl.read),
+    ".obj": ("OBJ", obj.read),
+    ".ply": ("PLY", ply.read),
+    ".off": ("OFF", off.read),
+    ".3mf": ("3MF", scenes.read_3mf),
+    ".glb": ("GLB", scenes.read_glb),
+}
 
 
-@dataclass(frozen=True)
-class MeshFile:
-    """All bodies of a file and, where its format defines one, its unit."""
+def label(path: Path | str) -> str:
+    """A path as text that can be printed, whatever bytes it is made of.
 
-    path: Path
-    format: str
-    bodies: tuple[Body, ...]
-    unit: str | None
+    >>> label("left\\udcff.stl")
+    'left\\\\xff.stl'
+    """
+    text = os.fsencode(path).decode("utf-8", "backslashreplace")
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
 
 
-def _bytes_of(path: Path) -> bytes:
-    file = path.name
-    if not path.exists():
-        raise MeshError("there is no such file", mend=f"Check the path; looked for {path}.", file=file)
-    if not path.is_file():
-        raise MeshError(
-            "this is not a regular file", mend="Give the mesh file that the CAD system exported.", file=file
-        )
+def format_of(path: Path) -> str:
+    """The format that a file's ending stands for; MeshError where it is none."""
+    if path.suffix.lower() in READERS:
+        return READERS[path.suffix.lower()][0]
+    ending = label(path.suffix)
+    found = f'the ending "{ending}" is not that of a mesh format' if ending else "the name has no ending"
+    known = ", ".join(name for name, _ in READERS.values())
+    raise MeshError(found, mend=f"Export as one of {known}.", file=label(path.name))
+
+
+def contents(path: Path, mend: str, most_bytes: int = MOST_BYTES) -> bytes:
+    """The bytes of a regular file; MeshError where there is none, it cannot be read or it is too large."""
+    file = label(path.name)
     try:
-        data = path.read_bytes()
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise MeshError("this is not a regular file", mend=mend, file=file)
+        if found.st_size > most_bytes:
+            size = f"the file has {found.st_size / 1e6:.5g} MB"
+            raise MeshError(size, mend=f"At most {most_bytes / 1e6:.5g} MB are read.", file=file)
+        return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError, ValueError) as fault:  # ValueError: a name with a null in it
+        raise MeshError(
+            "there is no such file", mend=f"Check the path; looked for {label(path)}.", file=file
+        ) from fault
     except OSError as fault:
-        raise MeshError(
-            f"the file cannot be read ({fault.strerror})", mend="Check its permissions.", file=file
-        ) from fault
-    if not data:
-        raise MeshError("the file is empty", mend="Export the surface again.", file=file)
-    return data
+        raise MeshError(f"the file cannot be read ({fault.strerror})", mend="Check the path.", file=file) from fault
 
 
-def read(path: Path) -> MeshFile:
+def read(path: Path) -> Raw:
     """Read a mesh file; MeshError where it is not one of the formats or cannot be read as what its name says."""
-    kind = FORMATS.get(path.suffix.lower())
-    data = _bytes_of(path)
-    if kind is None:
-        found = f'the ending "{path.suffix}" is not that of a mesh format' if path.suffix else "the name has no ending"
-        raise MeshError(found, mend=f"Export as one of {', '.join(FORMATS.values())}.", file=path.name)
+    kind = format_of(path)
+    data = contents(path, "Give the mesh file that the CAD system exported.")
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            scene = trimesh.load_scene(io.BytesIO(data), file_type=path.suffix.lower()[1:], process=False)
-            bodies = tuple(_bodies(scene, path.stem))
-    except Exception as fault:
+        if not data:
+            raise MeshError("the file is empty", mend="Export the surface again.")
+        raw = READERS[path.suffix.lower()][1](data)
+        check_coordinates(raw.vertices)
+    except MeshError as fault:
+        raise MeshError(fault.found, mend=fault.mend, file=label(path.name)) from fault
+    except Exception as fault:  # whatever a library's reader throws at a damaged file
         raise MeshError(
-            f"the file cannot be read as {kind} ({type(fault).__name__})",
+            f"the file cannot be read as {kind}",
             mend=f"Export it again as {kind}, or give it the ending of what it is.",
-            file=path.name,
+            file=label(path.name),
         ) from fault
-    return MeshFile(path, kind, bodies, _own_unit(scene, kind))
-
-
-def _bodies(scene: trimesh.Scene, name: str) -> list[Body]:
-    bodies = []
-    for node in sorted(scene.graph.nodes_geometry):
-        transform, key = scene.graph[node]
-        mesh = scene.geometry[key]
-        if not isinstance(mesh, trimesh.Trimesh):
-            continue
-        vertices = np.asarray(mesh.vertices, dtype=np.float64)
-        faces = np.asarray(mesh.faces, dtype=np.int64)
-        if not np.array_equal(transform, np.eye(4)):
-            vertices = vertices @ transform[:3, :3].T + transform[:3, 3]
-            if np.linalg.det(transform[:3, :3]) < 0.0:
-                faces = faces[:, ::-1]
-        if len(faces) and (faces.min() < 0 or faces.max() >= len(vertices)):
-            raise IndexError("a face names a vertex that does not exist")
-        bodies.append(Body(str(key) if len(scene.geometry) > 1 else name, vertices, faces.astype(np.int32)))
-    return bodies
-
-
-def _own_unit(scene: trimesh.Scene, kind: str) -> str | None:
-    if kind == "GLB":
-        return "m"
-    if kind == "3MF":
-        stated = {str(mesh.metadata.get("units", "millimeters")).lower() for mesh in scene.geometry.values()}
-        return _OWN_UNITS.get(stated.pop()) if len(stated) == 1 else None
-    return None
+    return raw

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -12,11 +12,14 @@ from fuelsys.errors import FuelsysError, MeshError
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load import axes, files
+from fuelsys.load.raw import Indices, Raw, counted
 from fuelsys.model.cavity import Cavity
 
 # A cavity outside these is more likely a wrong unit than a tank. Common practice, no source.
 LEAST_PLAUSIBLE_M3, MOST_PLAUSIBLE_M3 = 0.2e-3, 2.0
 _CLOSE = "Close the surface in CAD and export again."
+_UNITE = "Unite the bodies that touch there into one solid, or remove the double face, and export again."
+_TURN = "Make the normals consistent in CAD and export again."
 
 
 @dataclass(frozen=True)
@@ -29,13 +32,19 @@ class Surface:
     faces: Ints
     notes: tuple[str, ...]
 
+    @property
+    def half_edges(self) -> tuple[Indices, Indices]:
+        """First and last vertex of each side of each face: all first sides, all second, all third."""
+        wide = self.faces.astype(np.int64)
+        return wide.T.reshape(-1), np.roll(wide, -1, axis=1).T.reshape(-1)
+
     def place(self, vertex: int) -> str:
         """Where a vertex is, in the file's own unit."""
         x, y, z = self.vertices[vertex]
         return f"({x:.6g}, {y:.6g}, {z:.6g}) {self.unit}"
 
 
-def weld(vertices: Floats, faces: Ints) -> tuple[Floats, Ints, int]:
+def weld(vertices: Floats, faces: Indices) -> tuple[Floats, Ints, int]:
     """Join corners that are equal bit by bit, drop faces that thereby have no area: vertices, faces, number dropped."""
     bits = (vertices + 0.0).view(np.uint64)
     with np.errstate(over="ignore"):
@@ -58,86 +67,78 @@ def weld(vertices: Floats, faces: Ints) -> tuple[Floats, Ints, int]:
     return kept, renamed.reshape(-1, 3).astype(np.int32), int((~whole).sum())
 
 
-def _unit(mesh: files.MeshFile, unit: str | None) -> str:
-    if unit is not None and unit not in units.UNITS["length"]:
-        raise MeshError(
-            f'found the unit "{unit}"',
-            mend=f"Use one of {', '.join(units.UNITS['length'])}.",
-            file=mesh.path.name,
-            field="unit",
-        )
-    if mesh.unit is None and unit is None:
-        raise MeshError(
-            f"a {mesh.format} file does not say its unit",
-            mend="State it, as the CAD export was set: mm, cm, m, in or ft.",
-            file=mesh.path.name,
-            field="unit",
-        )
-    if mesh.unit is not None and unit is not None and unit != mesh.unit:
-        raise MeshError(
-            f"the unit was stated as {unit}, but this {mesh.format} file is in {mesh.unit}",
-            mend="Leave the unit out, or look again which file this is.",
-            file=mesh.path.name,
-            field="unit",
-        )
-    return unit or mesh.unit or ""
+def _unit(raw: Raw, kind: str, stated: str | None, file: str) -> str:
+    """The unit that the file says or the person states; MeshError where neither does or they differ."""
+    if stated is not None and stated not in units.UNITS["length"]:
+        found, mend = f"found the unit {units.shown(stated)}", f"Use one of {', '.join(units.UNITS['length'])}."
+    elif raw.unit is None and stated is None:
+        found, mend = f"{kind} files do not say their unit", "State it, as the CAD export was set: mm, cm, m, in or ft."
+    elif raw.unit is not None and stated is not None and stated != raw.unit:
+        found = f"the unit was stated as {stated}, but this {kind} file is in {raw.unit}"
+        mend = f"Write {raw.unit}, or look again which file this is."
+    else:
+        return stated or raw.unit or ""
+    raise MeshError(found, mend=mend, file=file, field="unit")
 
 
-def read_surface(path: Path, unit: str | None) -> Surface:
-    """Read a file's faces as one welded surface; MeshError for no faces and for coordinates that are not finite."""
-    mesh = files.read(path)
-    unit = _unit(mesh, unit)
-    bodies = [body for body in mesh.bodies if len(body.faces)]
-    if not bodies:
+def _read(path: Path, unit: str | None) -> Surface:
+    """A file's faces as one welded surface; MeshError where there are none."""
+    raw, file = files.read(path), files.label(path.name)
+    unit = _unit(raw, files.format_of(path), unit, file)
+    if not len(raw.faces):
         raise MeshError(
-            "there are no faces in it",
-            mend="Export the tank's inside as a surface or solid, not as lines.",
-            file=path.name,
+            "there are no faces in it", mend="Export the tank's inside as a surface or solid, not as lines.", file=file
         )
-    offsets = np.cumsum([0, *(len(body.vertices) for body in bodies)])
-    vertices = np.concatenate([body.vertices for body in bodies])
-    faces = np.concatenate([body.faces + start for body, start in zip(bodies, offsets[:-1], strict=True)])
-    odd = np.flatnonzero(~(np.abs(vertices) < 1e9).all(axis=1))
-    if odd.size:
-        found = ", ".join(f"{c:g}" for c in vertices[odd[0]])
-        raise MeshError(
-            f"{odd.size} corners have coordinates that are not finite or beyond reason, the first ({found})",
-            mend="Export again; the file is damaged.",
-            file=path.name,
-        )
-    vertices, faces, dropped = weld(vertices, faces)
+    vertices, faces, dropped = weld(raw.vertices, raw.faces)
     if not len(faces):
-        raise MeshError("all its faces have no area", mend="Export the tank's inside as a solid.", file=path.name)
-    notes = (f"{dropped} faces with two equal corners were left out; they enclose nothing",) if dropped else ()
-    return Surface(path.name, unit, vertices, faces, notes)
+        raise MeshError("none of its faces has an area", mend="Export the tank's inside as a solid.", file=file)
+    notes = raw.notes
+    if dropped:
+        what = counted(dropped, "face with two equal corners was", "faces with two equal corners were")
+        notes = (*notes, f"{what} left out: no area, no volume")
+    return Surface(file, unit, vertices, faces, notes)
 
 
 def _check_edges(given: Surface) -> None:
-    sides = np.concatenate([given.faces[:, [0, 1]], given.faces[:, [1, 2]], given.faces[:, [2, 0]]]).astype(np.int64)
-    low, high = sides.min(axis=1), sides.max(axis=1)
+    """Every edge joins two faces, which are wound alike."""
+    start, stop = given.half_edges
+    low, high = np.minimum(start, stop), np.maximum(start, stop)
     key, back, count = np.unique(low << 32 | high, return_inverse=True, return_counts=True)
+    turn = np.bincount(back.reshape(-1), np.where(start < stop, 1.0, -1.0), len(key))
+    for odd, one, many, mend in (
+        (count > 2, "edge joins three or more faces", "edges join three or more faces", _UNITE),
+        (count == 1, "edge does not join two faces", "edges do not join two faces", _CLOSE),
+        (turn != 0, "edge has its two faces", "edges have their two faces", _TURN),
+    ):
+        if odd.any():
+            near = given.place(int((key[odd] >> 32).min()))
+            wound = " wound against each other" if mend is _TURN else ""
+            raise MeshError(
+                f"{counted(int(odd.sum()), one, many)}{wound}, the first near {near}", mend=mend, file=given.file
+            )
 
-    def place(edges: np.ndarray[tuple[int], np.dtype[np.int64]]) -> str:
-        return given.place(int((key[edges] >> 32).min()))
 
-    crowded = np.flatnonzero(count > 2)
-    if crowded.size:
+def _check_corners(given: Surface) -> None:
+    """Every vertex has one fan of faces about it: the surface does not touch itself in a point.
+
+    Turning about a vertex from half-edge to half-edge is a permutation; its cycles are the fans.
+    """
+    start, stop = given.half_edges
+    there, back = np.lexsort((stop, start)), np.lexsort((start, stop))
+    twin = np.empty(start.size, dtype=np.int64)
+    twin[there] = back
+    n = len(given.faces)
+    following = twin[np.roll(np.arange(3 * n), n)]  # half-edges stand in three blocks; the one before is a block back
+    first = np.arange(3 * n)
+    while not np.array_equal(smaller := np.minimum(first, first[following]), first):
+        first, following = smaller, following[following]
+    fans = np.bincount(start[np.unique(first)], minlength=len(given.vertices))
+    odd = np.flatnonzero(fans > 1)
+    if odd.size:
+        what = counted(odd.size, "corner joins parts of the surface", "corners join parts of the surface")
         raise MeshError(
-            f"{crowded.size} edges join three or more faces, the first near {place(crowded)}",
-            mend="Unite the bodies that touch there into one solid, or remove the double face, and export again.",
-            file=given.file,
-        )
-    open_ = np.flatnonzero(count == 1)
-    if open_.size:
-        raise MeshError(
-            f"{open_.size} edges do not join two faces, the first near {place(open_)}", mend=_CLOSE, file=given.file
-        )
-    turn = np.bincount(back.reshape(-1), np.where(sides[:, 0] < sides[:, 1], 1.0, -1.0), len(key))
-    twisted = np.flatnonzero(turn != 0)
-    if twisted.size:
-        raise MeshError(
-            f"at {twisted.size} edges the two faces are wound against each other, the first near {place(twisted)}",
-            mend="Make the normals consistent in CAD and export again.",
+            f"{what} that touch only there, the first near {given.place(int(odd[0]))}",
+            mend="Unite the parts or move them apart in CAD and export again.",
             file=given.file,
         )
 
@@ -153,7 +154,7 @@ def _orient(given: Surface) -> Surface:
     parts = [given.faces[label == k] for k in range(number)]
     volumes = np.array([surface.enclosed_volume(given.vertices, part) for part in parts])
     boxes = np.array([np.ptp(given.vertices[part.ravel()], axis=0) for part in parts])
-    flat = np.abs(volumes) <= 1e-9 * np.maximum(boxes.max(axis=1), 1e-300) ** 3
+    flat = np.abs(volumes) <= 1e-9 * boxes.max(axis=1) ** 3
     if flat.any():
         k = int(np.flatnonzero(flat)[0])
         raise MeshError(
@@ -161,20 +162,27 @@ def _orient(given: Surface) -> Surface:
             mend="Export the tank's inside as a solid.",
             file=given.file,
         )
-    outer = int(np.argmax(np.abs(volumes)))
-    notes, faces = given.notes, given.faces
+    outer, notes = int(np.argmax(np.abs(volumes))), given.notes
     if volumes[outer] < 0.0:
-        faces, volumes = np.ascontiguousarray(faces[:, ::-1]), -volumes
+        given = replace(given, faces=np.ascontiguousarray(given.faces[:, ::-1]))
+        parts, volumes = [np.ascontiguousarray(part[:, ::-1]) for part in parts], -volumes
         notes = (*notes, "the surface was inside out (its normals pointed inward); it has been turned")
-    apart = [
-        k
-        for k in range(number)
-        if k != outer
-        and (
-            volumes[k] > 0.0
-            or not points.inside(given.vertices[parts[k][0, 0]], given.vertices, _facing_out(parts[outer], given))
-        )
-    ]
+    _check_hollows(given, parts, volumes, outer)
+    if number > 1:
+        what = counted(number - 1, "closed hollow inside the cavity holds", "closed hollows inside the cavity hold")
+        notes = (*notes, f"{what} no fuel")
+    return replace(given, notes=notes)
+
+
+def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: int) -> None:
+    """Every part but the outer one is a hollow: it lies in the cavity and faces inward."""
+    others = [k for k in range(len(parts)) if k != outer]
+
+    def within(k: int, around: list[int]) -> bool:
+        seen_from = given.vertices[parts[k][0, 0]]
+        return points.inside(seen_from, given.vertices, np.concatenate([parts[i] for i in around]))
+
+    apart = [k for k in others if not within(k, [outer])]
     if apart:
         listed = "; ".join(_describe(given, parts[k], volumes[k]) for k in [outer, *apart][:6])
         raise MeshError(
@@ -182,13 +190,21 @@ def _orient(given: Surface) -> Surface:
             mend="Export each tank's inside to a file of its own, without the other parts.",
             file=given.file,
         )
-    if number > 1:
-        notes = (*notes, f"{number - 1} closed hollows inside the cavity hold no fuel")
-    return Surface(given.file, given.unit, given.vertices, faces, notes)
+    for k in others:
+        if volumes[k] > 0.0 or not within(k, [i for i in range(len(parts)) if i != k]):
+            raise MeshError(
+                f"a closed surface inside the cavity is no hollow in it ({_describe(given, parts[k], volumes[k])})",
+                mend="A hollow's normals point into it, and nothing lies inside a hollow: turn it or take it out in CAD.",
+                file=given.file,
+            )
 
 
-def _facing_out(part: Ints, given: Surface) -> Ints:
-    return part if surface.enclosed_volume(given.vertices, part) > 0.0 else np.ascontiguousarray(part[:, ::-1])
+def read_surface(path: Path, unit: str | None) -> Surface:
+    """A mesh file as one closed, outward surface in its own unit and axes; MeshError if it holds none."""
+    given = _read(path, unit)
+    _check_edges(given)
+    _check_corners(given)
+    return _orient(given)
 
 
 def load_cavity(
@@ -202,13 +218,12 @@ def load_cavity(
     try:
         turn = axes.rotation(axes_text)
     except FuelsysError as fault:
-        raise MeshError(fault.found, mend=fault.mend, file=path.name, field="axes") from fault
+        raise MeshError(fault.found, mend=fault.mend, file=files.label(path.name), field="axes") from fault
     given = read_surface(path, unit)
-    _check_edges(given)
-    given = _orient(given)
     vertices_m = given.vertices * units.scale(given.unit) @ turn + (0.0 if origin_m is None else origin_m)
-    cavity = Cavity.of(vertices_m, given.faces, name or path.stem, given.notes)
+    name = name or files.label(path.stem)
+    cavity = Cavity.of(vertices_m, given.faces, name, given.notes)
     if not LEAST_PLAUSIBLE_M3 <= cavity.gross_m3 <= MOST_PLAUSIBLE_M3:
         warning = f"a cavity of {cavity.gross_m3 * 1e3:.4g} L is unusual for a light aircraft's tank: is the unit {given.unit} right?"
-        cavity = Cavity.of(vertices_m, given.faces, name or path.stem, (*given.notes, warning))
+        cavity = replace(cavity, notes=(*given.notes, warning))
     return cavity

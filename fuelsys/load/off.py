@@ -8,7 +8,9 @@ from fuelsys import units
 from fuelsys.load.polygons import triangulated
 from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, three
 
-_FIRST = re.compile(r"(ST)?C?N?OFF(?![A-Za-z])")  # with texture, colour, normals: what follows the coordinates is passed over
+_FIRST = re.compile(
+    r"(ST)?C?N?OFF(?![A-Za-z])"
+)  # with texture, colour, normals: what follows the coordinates is passed over
 
 _COUNT = re.compile(r"[0-9]{1,12}")
 
@@ -48,7 +50,9 @@ def _corners(line: str, number: int, n_vertices: int) -> list[int]:
     except ValueError:
         count, corners = 0, []
     if count < 3 or len(corners) != count:
-        raise damaged(f"line {number} reads {units.shown(line)}, where a face is due: a count of 3 or more, then its vertices")
+        raise damaged(
+            f"line {number} reads {units.shown(line)}, where a face is due: a count of 3 or more, then its vertices"
+        )
     odd = [i for i in corners if not 0 <= i < n_vertices]
     if odd:
         raise damaged(f"the face on line {number} names vertex {odd[0]}, counted from zero, and there are {n_vertices}")

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
@@ -44,7 +46,8 @@ class Element:
     properties: tuple[Property, ...]
 
 
-Table = dict[str, Sequence[Sequence[float]]]  # column -> its rows; a row has one value, or those of a list
+Column = Sequence[Sequence[float]] | NDArray[Any]  # a row has one value, or those of a list
+Table = dict[str, Column]
 
 
 def read(data: bytes) -> Raw:
@@ -101,7 +104,7 @@ def _header(data: bytes) -> tuple[str, list[Element], bytes]:
             if words[:1] == ["format"]:
                 order = _ORDERS[words[1]]
             elif words[:1] == ["element"]:
-                elements.append(Element(words[1], int(words[2]), ()))
+                elements.append(Element(words[1], _rows(words[2]), ()))
             elif words[:1] == ["property"]:
                 last = elements.pop()
                 elements.append(Element(last.name, last.rows, (*last.properties, _property(words))))
@@ -110,6 +113,12 @@ def _header(data: bytes) -> tuple[str, list[Element], bytes]:
     if order is None:
         raise damaged('the header has no "format"')
     return order, elements, body
+
+
+def _rows(word: str) -> int:
+    if int(word) < 0:
+        raise ValueError("a negative count")
+    return int(word)
 
 
 def _property(words: list[str]) -> Property:
@@ -145,7 +154,9 @@ def _text_table(element: Element, rows: Iterator[str]) -> Table:
         except (IndexError, ValueError):
             at = -1
         if at != len(words):
-            raise damaged(f"row {number} of {element.name} reads {units.shown(line.strip())}, which is not what the header says")
+            raise damaged(
+                f"row {number} of {element.name} reads {units.shown(line.strip())}, which is not what the header says"
+            )
     return dict(table)
 
 
@@ -157,8 +168,9 @@ def _binary(elements: list[Element], body: bytes, order: str) -> dict[str, Table
     for element in elements:
         try:
             tables[element.name], at = _binary_table(element, body, order, at)
-        except (IndexError, ValueError) as fault:
-            raise damaged(f"the header announces {counted(element.rows, 'row')} of {element.name}, the file ends before") from fault
+        except ValueError as fault:
+            announced = counted(element.rows, "row")
+            raise damaged(f"the header announces {announced} of {element.name}, the file ends before") from fault
     if body[at:].strip(b"\r\n\0 "):
         raise damaged(f"after all that the header announces stand {counted(len(body) - at, 'byte')} more")
     return tables
@@ -176,7 +188,7 @@ def _binary_table(element: Element, body: bytes, order: str, at: int) -> tuple[T
         if all((table[f"{name} count"] == table[f"{name} count"][0]).all() for name in lists):
             return {p.name: table[p.name] for p in element.properties}, end
     if not any(p.count_type for p in element.properties):
-        raise IndexError
+        raise ValueError("too few bytes for its rows")
     return _binary_rows(element, body, order, at)
 
 
@@ -185,15 +197,17 @@ def _row_type(element: Element, body: bytes, order: str, at: int) -> np.dtype[np
     for p in element.properties:
         if p.count_type:
             fields.append((f"{p.name} count", order + p.count_type, ()))
-            count = _value(order + p.count_type, body, at + np.dtype(fields).itemsize - np.dtype(p.count_type).itemsize)
+            count = _length(
+                order + p.count_type, body, at + np.dtype(fields).itemsize - np.dtype(p.count_type).itemsize
+            )
             fields.append((p.name, order + p.type, (count,)))
         else:
             fields.append((p.name, order + p.type, ()))
     return np.dtype(fields)
 
 
-def _value(type_: str, body: bytes, at: int) -> int:
-    return int(np.frombuffer(body, type_, 1, at)[0])
+def _length(type_: str, body: bytes, at: int) -> int:
+    return _rows(str(np.frombuffer(body, type_, 1, at)[0]))
 
 
 def _binary_rows(element: Element, body: bytes, order: str, at: int) -> tuple[Table, int]:
@@ -203,9 +217,9 @@ def _binary_rows(element: Element, body: bytes, order: str, at: int) -> tuple[Ta
         for p in element.properties:
             count = 1
             if p.count_type:
-                count = _value(order + p.count_type, body, at)
+                count = _length(order + p.count_type, body, at)
                 at += np.dtype(p.count_type).itemsize
-            values = np.frombuffer(body, order + p.type, count, at)
+            values = np.frombuffer(body, order + p.type, count, at) if count else np.zeros(0)
             table[p.name].append(values.tolist())
             at += values.nbytes
     return dict(table), at

@@ -9,14 +9,14 @@ import numpy as np
 from manifold3d import triangulate
 
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.load.raw import check_coordinates, counted, damaged
+from fuelsys.kernels.compiled import Floats
+from fuelsys.load.raw import Indices, check_coordinates, counted, damaged
 
 # A corner further from its polygon's plane than this share of the polygon's size is told: the cut then shapes the tank.
 _FLAT = 1e-3
 
 
-def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[Ints, tuple[str, ...]]:
+def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[Indices, tuple[str, ...]]:
     """Polygons, each a list of vertices in range -> faces (m, 3), k - 2 of each k corners, and what there is to note.
 
     >>> arrow = np.array([[0.0, 0, 0], [2, 2, 0], [0, 4, 0], [1, 2, 0]])
@@ -39,7 +39,7 @@ def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[I
         faces.append(_quads(corners, normals, group) if size == 4 else _cut(corners, normals, group))
         off = _off_plane(corners, normals)
         bent, worst = bent + int((off > _FLAT).sum()), max(worst, float(off.max()))
-    notes = ()
+    notes: tuple[str, ...] = ()
     if bent:
         what = counted(bent, "face of more than three corners is", "faces of more than three corners are")
         notes = (f"{what} not flat, by up to {worst:.1%} of its size; how it is cut into triangles shapes the cavity",)
@@ -54,7 +54,7 @@ def _off_plane(corners: Floats, normals: Floats) -> Floats:
     return np.ptp(heights, axis=1) / np.where(size > 0.0, size, 1.0)
 
 
-def _quads(corners: Floats, normals: Floats, quads: Ints) -> Ints:
+def _quads(corners: Floats, normals: Floats, quads: Indices) -> Indices:
     """Cut from the first corner to the third, or across where that one folds the quad over."""
     folded = _worse_half(corners, normals) < 0.0
     turned = np.where(folded[:, None], np.roll(quads, -1, axis=1), quads)
@@ -75,7 +75,7 @@ def _crossed(corners: int) -> MeshError:
     return damaged(f"a face of {corners} corners crosses itself", "Export the surface as triangles.")
 
 
-def _cut(corners: Floats, normals: Floats, polygons: Ints) -> Ints:
+def _cut(corners: Floats, normals: Floats, polygons: Indices) -> Indices:
     faces = []
     for points, normal, polygon in zip(corners, normals, polygons, strict=True):
         axis = int(np.argmax(np.abs(normal)))
@@ -85,7 +85,7 @@ def _cut(corners: Floats, normals: Floats, polygons: Ints) -> Ints:
     return np.concatenate(faces)
 
 
-def _ears(flat: Floats) -> Ints:
+def _ears(flat: Floats) -> Indices:
     """A polygon (k, 2), counter-clockwise -> its triangles (k - 2, 3); refused where it crosses itself."""
     cut = np.asarray(triangulate([flat]), dtype=np.int64).reshape(-1, 3)
     a, b, c = (flat[cut[:, k]] for k in range(3))

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.kernels.compiled import Floats
 
-
+Indices = NDArray[np.int64]
 _MOST = 1e9
 
 
@@ -20,7 +21,7 @@ class Raw:
     """Vertices (n, 3) in the file's own unit and axes, faces (m, 3) that index them, and the unit where the file says it."""
 
     vertices: Floats
-    faces: Ints
+    faces: Indices
     unit: str | None = None
     notes: tuple[str, ...] = ()
 
@@ -67,7 +68,7 @@ def check_coordinates(vertices: Floats) -> None:
         raise damaged(f"{found} not finite or beyond reason, the first ({first})")
 
 
-def check_indices(faces: Ints, n_vertices: int) -> None:
+def check_indices(faces: Indices, n_vertices: int) -> None:
     """Refuse faces that name a vertex which is not there."""
     odd = np.flatnonzero(((faces < 0) | (faces >= n_vertices)).any(axis=1))
     if odd.size:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from fuelsys import units
+from fuelsys.kernels.compiled import Floats
 from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, three
 
 _HEADER = 84
@@ -37,8 +38,8 @@ def read(data: bytes) -> Raw:
     return _text(lines_of(data))
 
 
-def _triangles(corners: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Raw:
-    return Raw(corners.reshape(-1, 3), np.arange(corners.size // 3).reshape(-1, 3))
+def _triangles(corners: Floats) -> Raw:
+    return Raw(corners.reshape(-1, 3), np.arange(corners.size // 3, dtype=np.int64).reshape(-1, 3))
 
 
 def _is_text(data: bytes) -> bool:
@@ -63,7 +64,11 @@ def _text(lines: list[str]) -> Raw:
             continue
         key = words[0].lower()
         if key not in _MAY_FOLLOW[last] or (last == "vertex" and (key == "vertex") != (in_loop < 3)):
-            due = "a vertex" if 0 < in_loop < 3 else " or ".join(f'"{k}"' for k in _MAY_FOLLOW[last] if k != "vertex" or not in_loop)
+            due = (
+                "a vertex"
+                if 0 < in_loop < 3
+                else " or ".join(f'"{k}"' for k in _MAY_FOLLOW[last] if k != "vertex" or not in_loop)
+            )
             raise damaged(f"line {number} reads {units.shown(line.strip())}, where {due} is due")
         if key == "vertex":
             corners.append(three(words[1:], number, line))

@@ -86,16 +86,14 @@ class Layout:
         )
 
     def fed_from(self, tank: FittedTank) -> frozenset[str]:
-        """Components and ports of other tanks that feed lines lead to from a tank's outlets; another tank ends the way."""
+        """Components and ports that feed lines lead to from a tank's outlets, downstream; a tank's port ends the way."""
         found: set[str] = set()
         waiting = [f"{tank.name}.{outlet.name}" for outlet in tank.design.outlet]
         while waiting:
-            end = waiting.pop()
-            for line in self.lines_at(end, "feed"):
-                beyond = line.design.to_port if line.design.from_port == end else line.design.from_port
-                if beyond not in found and not beyond.startswith(f"{tank.name}."):
-                    found.add(beyond)
-                    waiting.extend([beyond] if "." not in beyond else [])
+            here = waiting.pop()
+            beyond = {line.design.to_port for line in self.lines_at(here, "feed") if line.design.from_port == here}
+            waiting.extend(end for end in beyond - found if "." not in end)
+            found |= beyond
         return frozenset(found)
 
     def aircraft_m(self, point_m: Floats) -> Floats:

@@ -72,7 +72,8 @@ class Run:
 class AirAt:
     """The air of a tank filled at one ground attitude: the fuel's level, each vent's opening, the air without a vent.
 
-    limited_by names the opening that fuel runs out of first; its level is not above the cavity's highest point.
+    limited_by names the opening that fuel runs out of first; the level is not above the cavity's highest point.
+    unvented_top_m is the highest point of the largest airspace that no open vent reaches.
     """
 
     attitude: Attitude
@@ -82,6 +83,7 @@ class AirAt:
     highest_level_m: float
     lowest_level_m: float
     unvented_m3: float
+    unvented_top_m: Floats | None = None
 
 
 @dataclass(frozen=True)

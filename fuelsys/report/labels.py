@@ -15,6 +15,7 @@ _REACHES_MM = (1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0)
 _TURNS = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
 _LEADER_FROM_MM = 2.0
 _CLEAR_MM = 1.1  # a leader begins outside its mark's sign
+_SHORT_MM = 0.4  # and ends before its label
 
 
 @dataclass
@@ -46,9 +47,10 @@ class Paper:
         self.boxes.append(box)
         end = _nearest(box, at_mm)
         if np.hypot(*(end - at_mm)) > _LEADER_FROM_MM:
-            start = at_mm + (end - at_mm) * (_CLEAR_MM / float(np.hypot(*(end - at_mm))))
-            ink.stroke(axes, np.array([start, end]), color=ink.GREY, pt=0.35)
-            self.avoid(np.array([start, end]), 0.5)
+            way = (end - at_mm) / float(np.hypot(*(end - at_mm)))
+            leader = np.array([at_mm + _CLEAR_MM * way, end - _SHORT_MM * way])
+            ink.stroke(axes, leader, color=ink.GREY, pt=0.35)
+            self.avoid(leader, 0.5)
         ink.write(axes, box[0], box[1] + 0.22 * height, text, size=size, color=color)
 
     def _cost(self, at: Floats, centre: Floats, width: float, height: float, taken: Floats, boxes: Floats) -> float:

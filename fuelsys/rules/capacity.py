@@ -44,8 +44,10 @@ def expansion_space_small(study: Study) -> Iterator[Verdict]:
         elif _air_m3(tank) > 1e-6:
             evidence += f" ({litres(_air_m3(tank))} of trapped air do not count)"
         lacking = f"{litres(LEAST_EXPANSION * gross_m3 - free_m3)} more must stay free"
-        yield passed(tank.name, evidence) if free_m3 >= LEAST_EXPANSION * gross_m3 else _small(
-            study.layout, tank, evidence, lacking
+        yield (
+            passed(tank.name, evidence)
+            if free_m3 >= LEAST_EXPANSION * gross_m3
+            else _small(study.layout, tank, evidence, lacking)
         )
 
 
@@ -121,7 +123,9 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     left_out = {tank.name for tank in study.layout.tanks} - {tank.name for tank in study.tanks}
     unknown = [tank.name for tank in study.tanks if tank.capacity.usable_m3 is None]
     if left_out or unknown:
-        yield needs(where, f"the usable fuel of {', '.join(sorted([*left_out, *unknown]))}: an outlet, a filler or a vent")
+        yield needs(
+            where, f"the usable fuel of {', '.join(sorted([*left_out, *unknown]))}: an outlet, a filler or a vent"
+        )
         return
     usable_m3 = sum(tank.capacity.usable_m3 or 0.0 for tank in study.tanks)
     lasts_s = usable_m3 / flow_m3_s

@@ -1,0 +1,98 @@
+"""Rules on fillers: size, bonding, marking."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from fuelsys.model.design import Design, Filler
+from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.study import Study
+from fuelsys.rules.words import before_64, failed, millimetres, needs, not_asked, passed, rule
+
+MOST_GASOLINE_BORE_M = 2.36 * 0.0254  # 14 CFR 23.973(e), before amendment 23-64
+LEAST_TURBINE_BORE_M = 2.95 * 0.0254  # 14 CFR 23.973(f), before amendment 23-64
+GASOLINE = ("avgas", "mogas")
+# What a placard must say for each fuel: words for people, and what is looked for. 14 CFR 23.1557(c)(1) asks for "Avgas"
+# and the grade, or "Jet Fuel" and the designations; motor fuels by analogy: common practice, no source.
+PLACARDS = {
+    "avgas": ('"Avgas" and the minimum grade, such as "Avgas 100LL"', r"(?=.*avgas)(?=.*\d)"),
+    "mogas": ('"Mogas" and the minimum octane number, such as "Mogas 95"', r"(?=.*mogas)(?=.*\d)"),
+    "jet": ('"Jet Fuel" and the designation, such as "Jet Fuel Jet A-1"', r"(?=.*jet\s*fuel)(?=.*jet\s*[ab]\b|.*\bjp)"),
+    "diesel": ('"Diesel" and its standard, such as "Diesel EN 590"', r"(?=.*diesel)(?=.*\d)"),
+}
+
+
+def _fillers(study: Study) -> Iterator[tuple[str, Filler]]:
+    """Every filler and what it is called in findings."""
+    for tank in study.tanks:
+        if tank.tank.design.filler:
+            yield f"{tank.name}.{tank.tank.design.filler.name}", tank.tank.design.filler
+
+
+@rule(
+    subject="filler",
+    checks="A filler for a piston engine on gasoline is at most 2.36 in (59.9 mm) wide inside, one for a turbine at least"
+    " 2.95 in (74.9 mm).",
+    why="The wide nozzle of the jet fuel pump must not fit a gasoline tank: jet fuel stops a gasoline engine after take-off.",
+    mend="Fit a filler of the right size, or a restrictor.",
+    sources=(before_64("23.973(e)"), before_64("23.973(f)")),
+)
+def filler_wrong_size(study: Study) -> Iterator[Verdict]:
+    """Bore against the limit for the engine and its fuel."""
+    for where, filler in _fillers(study):
+        yield _size(study.layout.design, where, filler)
+
+
+def _size(design: Design, where: str, filler: Filler) -> Verdict:
+    turbine = design.aircraft.engine == "turbine"
+    if not turbine and design.fuel.kind not in GASOLINE:
+        return not_asked(where, f"no size is asked for a piston engine on {design.fuel.kind}")
+    if filler.bore_m is None:
+        return needs(where, "the filler's bore")
+    if turbine:
+        evidence = f"{millimetres(filler.bore_m)} inside, at least {millimetres(LEAST_TURBINE_BORE_M)} for a turbine"
+        return passed(where, evidence) if filler.bore_m >= LEAST_TURBINE_BORE_M else failed(where, evidence)
+    evidence = f"{millimetres(filler.bore_m)} inside, at most {millimetres(MOST_GASOLINE_BORE_M)} for gasoline"
+    mend = f"Fit a restrictor of at most {millimetres(MOST_GASOLINE_BORE_M)} inside."
+    return passed(where, evidence) if filler.bore_m <= MOST_GASOLINE_BORE_M else failed(where, evidence, mend)
+
+
+@rule(
+    subject="filler",
+    checks="Each filler has a point to bond the fuelling nozzle to the aircraft.",
+    why="Flowing fuel charges the nozzle; a spark in the filler's mouth ignites the vapour there.",
+    mend="Fit a bonding point beside the filler that is joined to the aircraft's metal and, in a composite tank, to the"
+    " filler's metal parts.",
+    sources=(before_64("23.973(d)"),),
+)
+def filler_unbonded(study: Study) -> Iterator[Verdict]:
+    """The design's word on bonding."""
+    for where, filler in _fillers(study):
+        if filler.bonded is None:
+            yield needs(where, "whether the filler is bonded")
+        elif filler.bonded:
+            yield passed(where, "a bonding point is shown")
+        else:
+            yield failed(where, "the design says that it is not bonded")
+
+
+@rule(
+    subject="filler",
+    checks="The placard at each filler names the fuel and its minimum grade or its designation.",
+    why="Whoever fuels the aircraft reads the placard, not the handbook.",
+    mend="Mark the filler.",
+    sources=(before_64("23.1557(c)(1)"), COMMON_PRACTICE),
+)
+def filler_unmarked(study: Study) -> Iterator[Verdict]:
+    """The placard's words against the fuel of the design."""
+    wanted, pattern = PLACARDS[study.layout.design.fuel.kind]
+    for where, filler in _fillers(study):
+        if filler.placard is None:
+            yield needs(where, "the placard's words")
+            continue
+        says = f'the placard says "{filler.placard}"' if filler.placard.strip() else "the placard is empty"
+        if re.match(pattern, filler.placard, re.IGNORECASE):
+            yield passed(where, says)
+        else:
+            yield failed(where, f"{says}, wanted {wanted}", f"Mark the filler with {wanted}.")

@@ -1,0 +1,255 @@
+"""Rules on low-level switches: when they warn, in which order, and whether at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from fuelsys.model.design import Switch
+from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.study import Study, SwitchStudy, TankStudy
+from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
+
+# "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
+ABOUT_TEN_MIN = 9.5
+WIDE_SHARE = 0.25  # of the target; chosen here, no source
+_LOW_FUEL = Source("14 CFR 27.1305(l), a rule for rotorcraft taken as a good model")
+_OUTLET = "an outlet: minutes count above the unusable fuel"
+
+
+def _switches(study: Study) -> Iterator[tuple[str, TankStudy, Switch, SwitchStudy | None]]:
+    """Every switch, what it is called in findings, and its study; None where its tank has no outlet."""
+    for tank in study.tanks:
+        studies = {switch.name: switch for switch in tank.switches}
+        for switch in tank.tank.design.switch:
+            yield f"{tank.name} switch {switch.name}", tank, switch, studies.get(switch.name)
+
+
+def _never_words(switch: SwitchStudy) -> str:
+    return "never trips at " + "; ".join(f"{at.attitude.text}: {at.why_never}" for at in switch.never)
+
+
+@rule(
+    subject="switch",
+    checks="At every flight attitude, with its mark low by its tolerance, each switch leaves its target of minutes above"
+    " the unusable fuel.",
+    why="The pilot counts on the minutes that the placard beside the lamp promises.",
+    mend="Raise the mark.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_late(study: Study) -> Iterator[Verdict]:
+    """Guaranteed minutes against the target."""
+    for where, tank, switch, found in _switches(study):
+        if found is None or switch.target_s is None:
+            yield needs(where, _OUTLET if found is None else "the target in minutes")
+            continue
+        late = found.worst
+        left_min = found.minutes(late.latest_m3) if late else None
+        if late is None or late.latest_m3 is None or left_min is None:
+            yield failed(
+                where, f"{_never_words(found)}; {minutes(switch.target_s)} are wanted", _raise(tank, switch, found)
+            )
+            continue
+        evidence = (
+            f"at {late.attitude.text} it trips with {litres(late.latest_m3)} in the tank, {litres(found.unusable_m3)} of them"
+            f" unusable: {left_min:.1f} min for a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
+        )
+        if left_min * 60.0 < switch.target_s * (1 - 1e-9):
+            yield failed(where, evidence, _raise(tank, switch, found))
+        elif switch.tolerance_m is None:
+            yield needs(where, f"the switch's tolerance; without any, {evidence}")
+        else:
+            yield passed(where, evidence)
+
+
+def _tolerance_words(switch: Switch) -> str:
+    return "" if switch.tolerance_m is None else f", its mark low by {millimetres(switch.tolerance_m)}"
+
+
+def _raise(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
+    """How far to raise a mark; the figures are those of the study."""
+    if found.rise_m is None:
+        return (
+            "No height straight above this mark leaves the target at every flight attitude: move the mark nearer to the"
+            " outlet or to the middle of the tank, or promise fewer minutes."
+        )
+    mark_m = tank.tank.body_m(switch.mark_m) + np.array([0.0, 0.0, found.rise_m])
+    return f"Raise the mark by at least {millimetres(found.rise_m)}, to {place(tank.tank, mark_m)}."
+
+
+@rule(
+    subject="switch",
+    checks="The falling surface passes each switch's mark at every flight attitude.",
+    why="A lamp that stays dark while the tank runs dry is worse than none.",
+    mend="Move the mark nearer to the outlet or raise it.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_never_trips(study: Study) -> Iterator[Verdict]:
+    """Flight attitudes at which a switch never trips."""
+    for where, tank, switch, found in _switches(study):
+        if found is None:
+            yield needs(where, _OUTLET)
+        elif found.never:
+            known = switch.target_s is not None
+            yield failed(where, _never_words(found), _raise(tank, switch, found) if known else "")
+        else:
+            flights = sum(at.attitude.phase == "flight" for at in found.at)
+            yield passed(where, f"the surface passes its mark at all {flights} flight attitudes")
+
+
+def _feeds_engine(study: Study, tank: TankStudy) -> bool | None:
+    """Whether a tank feeds an engine directly; None where the design does not say where its fuel goes."""
+    ends = study.layout.fed_from(tank.tank)
+    components = [study.layout.component(end) for end in ends]
+    if any(component and component.kind == "engine" for component in components):
+        return True
+    return False if any("." in end for end in ends) else None
+
+
+@rule(
+    subject="low-fuel warning",
+    checks="In each tank that feeds an engine a switch still leaves about 10 minutes (9.5 or more, our reading) at every"
+    " flight attitude. That the warning works without the fuel gauge, as the rule also asks, is not checked.",
+    why="About ten minutes are what it takes to change tanks, or to choose a field and land.",
+    mend="Raise the highest mark, or add a switch for 10 minutes.",
+    sources=(_LOW_FUEL,),
+)
+def warning_below_ten_minutes(study: Study) -> Iterator[Verdict]:
+    """The most minutes that any switch of a feeding tank guarantees."""
+    for tank in study.tanks:
+        feeds = _feeds_engine(study, tank)
+        if feeds is None:
+            yield needs(tank.name, "feed lines from its outlet to an engine or another tank")
+        elif feeds and not tank.switches:
+            yield needs(tank.name, "a low-level switch")
+        elif feeds:
+            yield _ten_minutes(tank)
+
+
+def _ten_minutes(tank: TankStudy) -> Verdict:
+    guaranteed = [(left, s) for s in tank.switches if s.worst and (left := s.minutes(s.worst.latest_m3)) is not None]
+    if not guaranteed:
+        return caution(tank.name, "no switch trips at every flight attitude")
+    left_min, first = max(guaranteed, key=lambda one: one[0])
+    at = first.worst.attitude.text if first.worst else ""
+    evidence = f"{first.name} leaves the most, {left_min:.1f} min at {at}"
+    if left_min < ABOUT_TEN_MIN:
+        return caution(tank.name, evidence)
+    if first.tolerance_m is None:
+        return needs(tank.name, f"the tolerance of {first.name}; without any, {evidence}")
+    return passed(tank.name, evidence)
+
+
+@rule(
+    subject="low-fuel warning",
+    checks="Each tank that feeds an engine directly has a low-level switch.",
+    why="When such a tank runs low, nothing comes after it; gauges stick and read what they read yesterday.",
+    mend="Add a low-level switch: [[tank.switch]] with its mark and a target of about 10 minutes.",
+    sources=(_LOW_FUEL, COMMON_PRACTICE),
+)
+def warning_missing(study: Study) -> Iterator[Verdict]:
+    """A feeding tank without a switch."""
+    for tank in study.tanks:
+        feeds = _feeds_engine(study, tank)
+        switches = ", ".join(switch.name for switch in tank.tank.design.switch)
+        if feeds is None:
+            yield needs(tank.name, "feed lines from its outlet to an engine or another tank")
+        elif feeds and switches:
+            yield passed(tank.name, f"it feeds the engine and warns by {switches}")
+        elif feeds:
+            yield caution(tank.name, "it feeds the engine and has no low-level switch")
+
+
+@rule(
+    subject="switch",
+    checks="At every flight attitude the switches of a tank trip in the order of their targets.",
+    why="A lamp for 10 minutes that comes before the one for 20 tells the pilot something false.",
+    mend="Raise the mark with the larger target, or bring both marks to one place in plan.",
+    sources=(COMMON_PRACTICE,),
+)
+def warnings_out_of_order(study: Study) -> Iterator[Verdict]:
+    """Neighbours in the order of targets, attitude by attitude."""
+    for tank in study.tanks:
+        if len(tank.tank.design.switch) < 2:
+            continue
+        if not tank.switches:
+            yield needs(tank.name, _OUTLET)
+            continue
+        unsaid = [switch.name for switch in tank.switches if switch.target_s is None]
+        if unsaid:
+            yield needs(tank.name, f"the target of {', '.join(unsaid)}")
+            continue
+        inverted = _inversions(tank)
+        order = sorted(tank.switches, key=lambda switch: -(switch.target_s or 0.0))
+        names = ", ".join(switch.name for switch in order)
+        if inverted:
+            yield failed(tank.name, "; ".join(inverted))
+        else:
+            yield passed(tank.name, f"at every flight attitude they trip in the order {names}")
+
+
+def _inversions(tank: TankStudy) -> list[str]:
+    """Where a switch with a larger target trips later than its neighbour with a smaller one, or never."""
+    order = sorted(tank.switches, key=lambda switch: -(switch.target_s or 0.0))
+    found = []
+    for sooner, later in pairwise(order):
+        for first, second in zip(sooner.at, later.at, strict=True):
+            if first.attitude.phase != "flight" or second.trip_m3 is None or sooner.target_s == later.target_s:
+                continue
+            comes = "never" if first.trip_m3 is None else f"at {litres(first.trip_m3)}"
+            if first.trip_m3 is None or first.trip_m3 < second.trip_m3:
+                found.append(
+                    f"at {first.attitude.text} {sooner.name} trips {comes}, {later.name} at {litres(second.trip_m3)}"
+                )
+    return found
+
+
+@rule(
+    subject="switch",
+    checks="Between the flight attitudes a switch's minutes differ by at most a quarter of its target (chosen here, no"
+    " source).",
+    why="A lamp that comes early in a climb and late in a descent soon is not believed.",
+    mend="Move the mark nearer to the middle of the free surface at its trip.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_spread_wide(study: Study) -> Iterator[Verdict]:
+    """Earliest against latest trip in flight."""
+    for where, tank, switch, found in _switches(study):
+        if found is None or switch.target_s is None:
+            yield needs(where, _OUTLET if found is None else "the target in minutes")
+            continue
+        trips = [(at.trip_m3, at) for at in found.at if at.attitude.phase == "flight" and at.trip_m3 is not None]
+        if found.never:
+            yield needs(where, f"a mark that the surface passes at every flight attitude; it {_never_words(found)}")
+            continue
+        (least_m3, latest), (most_m3, soonest) = min(trips, key=lambda t: t[0]), max(trips, key=lambda t: t[0])
+        spread_s = (most_m3 - least_m3) / found.flow_m3_s
+        evidence = (
+            f"it trips with {litres(most_m3)} at {soonest.attitude.text} and {litres(least_m3)} at {latest.attitude.text}:"
+            f" {spread_s / 60.0:.1f} min apart for a target of {minutes(switch.target_s)}"
+        )
+        if spread_s <= WIDE_SHARE * switch.target_s:
+            yield passed(where, evidence)
+        elif found.steady_m is None:
+            yield caution(where, evidence)
+        else:
+            steady = place(tank.tank, tank.tank.body_m(found.steady_m))
+            yield caution(where, evidence, f"Move the mark nearer to the middle of the free surface, {steady}.")
+
+
+@rule(
+    subject="switch",
+    checks="The design states each switch's tolerance.",
+    why="A few millimetres over the whole free surface are litres: without the tolerance no minutes are guaranteed.",
+    mend="State the tolerance of the mark: how far the switch may trip below it. Makers of float switches give it.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_tolerance_unknown(study: Study) -> Iterator[Verdict]:
+    """The design's word on tolerance."""
+    for where, _, switch, _ in _switches(study):
+        if switch.tolerance_m is None:
+            yield needs(where, "the switch's tolerance")
+        else:
+            yield passed(where, f"± {millimetres(switch.tolerance_m)}")

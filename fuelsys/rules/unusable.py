@@ -1,0 +1,143 @@
+"""Rules on unusable fuel and on the envelope that it is computed for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import degrees, radians
+
+import numpy as np
+
+from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.study import Study, TankStudy, UnusableAt
+from fuelsys.rules.words import before_64, caution, failed, litres, needs, passed, place, rule
+
+# A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
+NOTED_POCKET_M3 = 0.1e-3
+LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
+STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
+# How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
+# less than half of the nose-down figure, or than the smaller roll, is told.
+LEAST_TILT_RAD = radians(5.0)
+
+
+@rule(
+    subject="trapped fuel",
+    checks="At no flight attitude of the envelope is more than 0.1 L (a limit chosen here, no source) cut off from the"
+    " outlets in pockets.",
+    why="Cut-off fuel is carried but not usable at that attitude; it comes back, or not, as the aircraft moves.",
+    mend="Open a notch at the floor where the pocket is held back, or give the pocket an outlet of its own.",
+    sources=(before_64("23.959(a)"), COMMON_PRACTICE),
+)
+def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
+    """Trapped fuel at the flight attitude that traps most."""
+    for tank in study.tanks:
+        flight = _flight(tank)
+        if not flight:
+            yield needs(tank.name, "an outlet")
+            continue
+        worst = max(flight, key=lambda at: at.trapped_m3)
+        noted = [at for at in flight if at.trapped_m3 > NOTED_POCKET_M3]
+        evidence = f"at most {litres(worst.trapped_m3)} is cut off from the outlets, at {worst.attitude.text}"
+        if not noted:
+            yield passed(tank.name, evidence)
+            continue
+        pocket = worst.pockets[0]
+        at = place(tank.tank, pocket.lowest_m)
+        evidence += f"; the largest pocket holds {litres(pocket.volume_m3)}, lowest at {at}"
+        others = ", ".join(one.attitude.name for one in noted if one is not worst)
+        evidence += f"; more than {litres(NOTED_POCKET_M3)} also at {others}" if others else ""
+        mend = f"Open a notch at the floor so that fuel runs to the outlet from {at}, or give that pocket an outlet."
+        yield caution(tank.name, evidence, mend)
+
+
+def _flight(tank: TankStudy) -> list[UnusableAt]:
+    """What stays behind at each flight attitude; empty without an outlet."""
+    left = tank.capacity.unusable
+    return [at for at in left.at if at.attitude.phase == "flight"] if left else []
+
+
+@rule(
+    subject="unusable fuel",
+    checks="The unusable fuel of a tank is at most 1 US gal or 5 % of its capacity, whichever is greater.",
+    why="More is dead weight, and a gauge that reads zero with so much fuel aboard must be marked (the limit is that"
+    " rule's, for rotorcraft).",
+    mend="Move the outlet to where the fuel lies lowest, add a second outlet, or deepen the sump.",
+    sources=(Source("14 CFR 27.1553"), Source("14 CFR 29.1553")),
+)
+def unusable_large(study: Study) -> Iterator[Verdict]:
+    """Unusable fuel against the limit."""
+    for tank in study.tanks:
+        left = tank.capacity.unusable
+        if left is None:
+            yield needs(tank.name, "an outlet")
+            continue
+        limit_m3 = max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3)
+        evidence = (
+            f"{litres(left.volume_m3)} unusable at {left.worst.attitude.text}: {litres(left.worst.residual_m3)} below the"
+            f" outlets, {litres(left.worst.trapped_m3)} in pockets; the limit is {litres(limit_m3)}"
+        )
+        if left.volume_m3 <= limit_m3:
+            yield passed(tank.name, evidence)
+        else:
+            yield caution(tank.name, evidence, _nearer(tank, left.worst))
+
+
+def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
+    if worst.residual_m3 < worst.trapped_m3 or worst.lowest_m is None:
+        return ""
+    there = place(tank.tank, worst.lowest_m)
+    return (
+        f"At that attitude the fuel lies lowest at {there}: move the outlet that way, add a second outlet there, deepen"
+        " the sump, or take the attitude out of the envelope by a limitation."
+    )
+
+
+@rule(
+    subject="envelope",
+    checks="The envelope has a flight attitude at least 5° steeper than the climb angle, wings level.",
+    why="The flow test of an amateur-built aircraft is made with the nose 5° above its steepest climb; unusable fuel that"
+    " was not computed there may stop the engine on the first climb.",
+    mend="Add a flight attitude with the climb angle and 5° more as its pitch.",
+    sources=(Source("AC 90-89A", "1995, chapter 1, section 11, paragraph 1.e(1)"),),
+)
+def envelope_misses_steep_climb(study: Study) -> Iterator[Verdict]:
+    """The steepest wings-level flight attitude against climb angle plus 5°."""
+    where, design = "envelope", study.layout.design
+    climb_rad = design.aircraft.climb_angle_rad
+    if climb_rad is None:
+        yield needs(where, "the climb angle: aircraft.climb_angle")
+        return
+    wanted = f"{degrees(climb_rad + STEEPER_RAD):.1f}°"
+    level = [a for a in design.envelope if a.phase == "flight" and abs(a.roll_rad) < 1e-9]
+    steepest = max(level, key=lambda a: a.pitch_rad, default=None)
+    if steepest is None:
+        yield failed(where, f"no flight attitude has its wings level; {wanted} of pitch is wanted")
+    elif steepest.pitch_rad >= climb_rad + STEEPER_RAD - 1e-9:
+        yield passed(where, f"{steepest.text} is at least as steep as {wanted}: climb angle and 5°")
+    else:
+        mend = f'Add [[attitude]] with phase = "flight" and pitch = "{degrees(climb_rad + STEEPER_RAD):.4g} deg".'
+        yield failed(where, f"the steepest with wings level is {steepest.text}; {wanted} is wanted", mend)
+
+
+@rule(
+    subject="envelope",
+    checks="The flight attitudes tilt the fuel's surface by at least 5° nose-down, to the left and to the right.",
+    why="Descents and slips uncover outlets that a climb keeps wet. No published rule gives angles; builders use about"
+    " 10° nose-down and 5 to 10° of slip.",
+    mend="Add a descent, and a slip to each side.",
+    sources=(COMMON_PRACTICE,),
+)
+def envelope_narrow(study: Study) -> Iterator[Verdict]:
+    """How far the surface tilts in flight, accelerations included."""
+    ups = [a.up for a in study.layout.design.envelope if a.phase == "flight"]
+    reach = {
+        "nose-down": max(float(np.arctan2(up[0], up[2])) for up in ups),
+        "right wing down": max(float(np.arctan2(-up[1], up[2])) for up in ups),
+        "left wing down": max(float(np.arctan2(up[1], up[2])) for up in ups),
+    }
+    evidence = "in flight the surface tilts at most " + ", ".join(
+        f"{degrees(max(0.0, tilt)):.1f}° {way}" for way, tilt in reach.items()
+    )
+    short = [way for way, tilt in reach.items() if tilt < LEAST_TILT_RAD - 1e-9]
+    mend = f"Add flight attitudes of at least {degrees(LEAST_TILT_RAD):.0f}° {' and '.join(short)}."
+    yield caution("envelope", evidence, mend) if short else passed("envelope", evidence)
