@@ -5,11 +5,13 @@ from __future__ import annotations
 import importlib
 import os
 import sys
+import traceback
 
 import click
 
 from fuelsys.errors import FuelsysError
 
+PROGRAM_FAULT = 70
 # Subcommand -> its module and its help line. Modules are imported when their command runs: the one reason is that the
 # numerical libraries take a second to load. A test holds each line to the command's own.
 COMMANDS = {
@@ -74,4 +76,8 @@ def main() -> None:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = 0
+    except Exception:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
+        traceback.print_exc()
+        click.echo("this is a fault of the program, not of your files: please report it with the lines above", err=True)
+        code = PROGRAM_FAULT
     sys.exit(code if isinstance(code, int) else 0)

@@ -62,9 +62,18 @@ def header_tank() -> Manifold:
     return hopper(200, 160, 240, (80, 80), 50, 20)
 
 
+def large_tank() -> Manifold:
+    """800 x 500 x 300 mm = 120 L; floor hopper 60 mm deep = 9.5 L, roof hopper 40 mm = 6.333 L: 135.833 L.
+
+    Floor: 60/6 (100 x 100 + 4 x 450 x 300 + 800 x 500) = 9.5e6 mm3; roof: 40/6 of the same = 6.333e6 mm3.
+    """
+    return hopper(800, 500, 300, (100, 100), 60, 40)
+
+
 MESHES: dict[str, Callable[[], Manifold]] = {
     "main.off": main_tank,
     "pocket.off": main_with_pocket,
+    "large.off": large_tank,
     "header.off": header_tank,
 }
 
@@ -89,11 +98,11 @@ MAIN = {
         }
     ],
     "vent": [{"name": "vent", "position": _mm(170, 250, 240), "bore": "8 mm"}],
-    # A neck through the middle of the roof, reaching 28 mm down.
-    "filler": {"position": _mm(230, 250, 212), "bore": "58 mm", "bonded": True, "placard": "Avgas 100LL"},
+    # A neck through the middle of the roof, reaching 40 mm down to the top of the walls: the 3.4 L above stay free.
+    "filler": {"position": _mm(230, 250, 200), "bore": "58 mm", "bonded": True, "placard": "Avgas 100LL"},
     "drain": [{"name": "drain", "position": _mm(200, 250, -60), "bore": "6 mm"}],
     "return": [{"name": "return", "position": _mm(200, 220, 240), "bore": "6 mm"}],
-    "dipstick": {"top": _mm(230, 250, 212), "bottom": _mm(230, 250, -58), "step": "5 L"},
+    "dipstick": {"top": _mm(230, 250, 200), "bottom": _mm(230, 250, -58), "step": "5 L"},
 }
 HEADER = {
     "name": "header",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fuelsys.analysis import routing
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import Attitude
@@ -12,15 +13,17 @@ from fuelsys.model.study import Filled
 
 
 def overflow_level_m(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> float:
-    """Level about the tank's centre at which fuel would run over the highest point of a vent's line.
+    """Level about the tank's centre at which fuel would run over the highest point on the way out of a vent.
 
-    Without a line the vent's own opening counts.
+    Overboard by the lowest way, or else into another tank; without a line the vent's own opening counts.
     """
-    up = attitude.up
-    highest = [tank.level_m(vent, up)]
-    for line in layout.lines_at(f"{tank.name}.{vent}", "vent"):
-        highest.append(float(((line.points_m - tank.cavity.centre_m) @ up).max()))
-    return max(highest)
+    port, up = f"{tank.name}.{vent}", attitude.up
+    tops: dict[bool, list[float]] = {True: [], False: []}
+    for path in routing.paths(layout, "vent"):
+        if port in (path.start, path.end):
+            top_m = float(((path.points_m - tank.cavity.centre_m) @ up).max())
+            tops[routing.overboard(layout, path.end)].append(top_m)
+    return min(tops[True] or tops[False] or [tank.level_m(vent, up)])
 
 
 def spill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:

@@ -64,7 +64,8 @@ def graph(layout: Layout, kind: LineKind) -> nx.MultiDiGraph | nx.MultiGraph:
     lines = nx.MultiDiGraph() if kind in DIRECTED else nx.MultiGraph()
     for line in layout.lines:
         if line.design.kind == kind:
-            lines.add_edge(line.design.from_port, line.design.to_port, key=line.name)
+            ends = line.design.from_port, line.design.to_port
+            lines.add_edge(*ends, key=line.name, written_to=line.design.to_port)
     return lines
 
 
@@ -84,7 +85,7 @@ def _pairs(lines: nx.MultiDiGraph | nx.MultiGraph, ends: Sequence[str], kind: Li
                 (start, end) for end in ends if end != start and lines.out_degree(start) and lines.in_degree(end)
             )
         return
-    written = {end for _, end in lines.edges()}
+    written = set(nx.get_edge_attributes(lines, "written_to").values())
     for one, two in combinations(ends, 2):
         turned = ("." in two, two not in written) > ("." in one, one not in written)
         yield (two, one) if turned else (one, two)

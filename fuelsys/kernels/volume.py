@@ -24,16 +24,15 @@ def _sorted3(a: float, b: float, c: float) -> tuple[float, float, float]:
 
 @compiled
 def _mean_cover(z0: float, z1: float, z2: float, h: float) -> float:
-    """Mean of max(h - z, 0) over a triangle whose corners lie at z0 <= z1 <= z2."""
+    """Mean of max(h - z, 0) over a triangle whose corners lie at z0 <= z1 <= z2: a sum without cancellation."""
     if h <= z0:
         return 0.0
-    if h >= z2:
-        return h - (z0 + z1 + z2) / 3.0
-    if h <= z1:
-        d = h - z0
-        return d * (d / (z1 - z0)) * (d / (z2 - z0)) / 3.0
-    d = z2 - h
-    return h - (z0 + z1 + z2) / 3.0 + d * (d / (z2 - z0)) * (d / (z2 - z1)) / 3.0
+    a, b, over = h - z0, h - z1, z2 - h
+    if over <= 0.0:
+        return (a + b - over) / 3.0
+    if b <= 0.0:
+        return a * (a / (z1 - z0)) * (a / (z2 - z0)) / 3.0
+    return (b * (a + b) + a * over * (a / (z2 - z0))) / (z2 - z1) / 3.0
 
 
 @compiled
@@ -41,13 +40,12 @@ def _share_below(z0: float, z1: float, z2: float, h: float) -> float:
     """Share of a triangle's area below h, its corners at z0 <= z1 <= z2."""
     if h <= z0:
         return 0.0
-    if h >= z2:
+    a, b, over = h - z0, h - z1, z2 - h
+    if over <= 0.0:
         return 1.0
-    if h <= z1:
-        d = h - z0
-        return (d / (z1 - z0)) * (d / (z2 - z0))
-    d = z2 - h
-    return 1.0 - (d / (z2 - z0)) * (d / (z2 - z1))
+    if b <= 0.0:
+        return (a / (z1 - z0)) * (a / (z2 - z0))
+    return (b + over * (a / (z2 - z0))) / (z2 - z1)
 
 
 @compiled
@@ -80,7 +78,7 @@ def _table(z: Floats, faces: Ints, plan: Floats, levels: Floats, out: Floats) ->
             last += 1
         if last < k:
             area_from[last] += plan[t]
-            cover_from[last] += plan[t] * (levels[last] - (z0 + z1 + z2) / 3.0)
+            cover_from[last] += plan[t] * _mean_cover(z0, z1, z2, levels[last])
     area = cover = 0.0
     for j in range(k):
         if j > 0:
@@ -143,6 +141,30 @@ def _add_triangle(corners: Floats, heights: Floats, plan: float, h: float, up: F
 
 
 @compiled
+def _add_crossed(corners: Floats, heights: Floats, below: int, plan: float, h: float, up: Floats, out: Floats) -> None:
+    """The same of a triangle that the level crosses, below being the number of corners under it; corners are used up."""
+    alone = 0  # the corner that has its side of the level to itself
+    for i in range(3):
+        if (heights[i] < h) == (below == 1):
+            alone = i
+    j, k = (alone + 1) % 3, (alone + 2) % 3
+    height_j, height_k, away = heights[j] - heights[alone], heights[k] - heights[alone], h - heights[alone]
+    cut_j = corners[alone] + away / height_j * (corners[j] - corners[alone])
+    cut_k = corners[alone] + away / height_k * (corners[k] - corners[alone])
+    if below == 1:
+        corners[j], corners[k] = cut_j, cut_k
+        heights[j] = heights[k] = h
+        _add_triangle(corners, heights, plan * (away / height_j) * (away / height_k), h, up, out)
+        return
+    corners[alone] = cut_j  # first the triangle of both corners and one cut, then that of one corner and both cuts
+    heights[alone] = h
+    _add_triangle(corners, heights, plan * ((heights[j] - h) / height_j), h, up, out)
+    corners[j] = cut_k
+    heights[j] = h
+    _add_triangle(corners, heights, plan * (away / height_j) * ((heights[k] - h) / height_k), h, up, out)
+
+
+@compiled
 def moments_by_part(
     vertices: Floats, z: Floats, faces: Ints, plan: Floats, part: Ints, levels: Floats, up: Floats
 ) -> Floats:
@@ -151,10 +173,7 @@ def moments_by_part(
     Moments are about the origin of the vertices, along their own axes; z must be vertices @ up.
     """
     out = np.zeros((levels.size, 8))
-    corners = np.empty((3, 3))
-    heights = np.empty(3)
-    tip = np.empty((3, 3))
-    tip_z = np.empty(3)
+    corners, heights = np.empty((3, 3)), np.empty(3)
     for t in range(faces.shape[0]):
         h = levels[part[t]]
         below = 0
@@ -162,26 +181,13 @@ def moments_by_part(
             corners[i] = vertices[faces[t, i]]
             heights[i] = z[faces[t, i]]
             below += heights[i] < h
-        if below == 0:
-            continue
         if below == 3:
             _add_triangle(corners, heights, plan[t], h, up, out[part[t]])
-            continue
-        alone = 0  # the corner that has its side of the level to itself
-        for i in range(3):
-            if (heights[i] < h) == (below == 1):
-                alone = i
-        share = 1.0
-        for i in range(3):
-            w = 0.0 if i == alone else (h - heights[alone]) / (heights[i] - heights[alone])
-            tip[i] = corners[alone] + w * (corners[i] - corners[alone])
-            tip_z[i] = heights[alone] if i == alone else h
-            share *= 1.0 if i == alone else w
-        if below == 1:
-            _add_triangle(tip, tip_z, plan[t] * share, h, up, out[part[t]])
-        else:
-            _add_triangle(corners, heights, plan[t], h, up, out[part[t]])
-            _add_triangle(tip, tip_z, -plan[t] * share, h, up, out[part[t]])
+        elif below > 0:
+            _add_crossed(corners, heights, below, plan[t], h, up, out[part[t]])
+    for p in range(levels.size):
+        for axis in range(3):  # so far these are of the walls below; over all of a closed body they sum to up * volume
+            out[p, 5 + axis] += up[axis] * out[p, 0]
     return out
 
 

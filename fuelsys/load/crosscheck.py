@@ -5,83 +5,74 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from fuelsys.errors import FuelsysError
+from fuelsys.load.faults import Fault, Place
 from fuelsys.model.design import Design, Tank
 
+# Finer graduations than this are a slip of the pen and would fill pages. Common practice, no source.
+_LEAST_STEP_M3 = 1e-5
 
-def faults(design: Design, file: str) -> Iterator[FuelsysError]:
+
+def faults(design: Design) -> Iterator[Fault]:
     """Every contradiction between the fields of a design."""
-    yield from _attitudes(design, file)
-    yield from _flows(design, file)
-    yield from _names("tank", [tank.name for tank in design.tank], file)
-    yield from _names("component", [component.name for component in design.component], file)
-    yield from _names("line", [line.name for line in design.line], file)
-    for tank in design.tank:
-        yield from _tank(tank, file)
-    yield from _ends(design, file)
+    yield from _attitudes(design)
+    if design.fuel.reserve_phase not in design.flows_m3_s:
+        known = ", ".join(f'"{name}"' for name in design.flows_m3_s)
+        yield Fault(
+            ("fuel", "reserve_phase"), f'there is no flow "{design.fuel.reserve_phase}"', f"Name one of: {known}."
+        )
+    yield from _twice(("tank",), [tank.name for tank in design.tank])
+    yield from _twice(("component",), [component.name for component in design.component])
+    yield from _twice(("line",), [line.name for line in design.line])
+    for i, tank in enumerate(design.tank):
+        yield from _tank(("tank", i), tank)
+    yield from _ends(design)
 
 
-def _names(what: str, names: Iterable[str], file: str) -> Iterator[FuelsysError]:
+def _twice(place: Place, names: Iterable[str]) -> Iterator[Fault]:
     for name, times in Counter(names).items():
         if times > 1:
-            yield FuelsysError(
-                f'the name "{name}" stands {times} times', mend="Give each its own name.", file=file, field=what
-            )
+            count = {2: "twice"}.get(times, f"{times} times")
+            yield Fault(place, f'the name "{name}" stands there {count}', "Give each its own name.")
 
 
-def _attitudes(design: Design, file: str) -> Iterator[FuelsysError]:
-    yield from _names("attitude", [a.name for a in design.attitude], file)
+def _attitudes(design: Design) -> Iterator[Fault]:
+    yield from _twice(("attitude",), [a.name for a in design.attitude])
     for phase in ("ground", "flight"):
-        normal = [a.name for a in design.attitude if a.normal and a.phase == phase]
+        normal = [f'"{a.name}"' for a in design.attitude if a.normal and a.phase == phase]
         if len(normal) != 1:
-            found = f"{len(normal)} attitudes are marked as the normal one for {phase}" + (
-                f" ({', '.join(normal)})" if normal else ""
-            )
-            mend = f'Mark exactly one attitude with phase = "{phase}" by normal = true.'
-            yield FuelsysError(found, mend=mend, file=file, field="attitude")
-    for attitude in design.attitude:
+            many = f"{len(normal)} attitudes are marked as normal for {phase} ({', '.join(normal)})"
+            found = many if normal else f"no attitude is marked as normal for {phase}"
+            yield Fault(("attitude",), found, f'Mark one attitude that has phase = "{phase}" with normal = true.')
+    for i, attitude in enumerate(design.attitude):
         if attitude.attitude.up[2] <= 0.0:
-            yield FuelsysError(
-                f'"{attitude.name}" is upside down or on its side',
-                mend="Give pitch and roll within 90 deg; inverted flight is not modelled.",
-                file=file,
-                field="attitude",
+            yield Fault(
+                ("attitude", i),
+                "the aircraft stands on end or upside down",
+                "Keep pitch and roll within 90 deg; inverted flight is not modelled.",
             )
 
 
-def _flows(design: Design, file: str) -> Iterator[FuelsysError]:
-    if design.fuel.reserve_phase not in design.flows_m3_s:
-        yield FuelsysError(
-            f'found "{design.fuel.reserve_phase}"',
-            mend=f"Name one of the flows: {', '.join(design.flows_m3_s)}.",
-            file=file,
-            field="fuel.reserve_phase",
-        )
+def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
+    switches = [f"switch {switch.name}" for switch in tank.switch]
+    dipstick = ["dipstick bottom"] if tank.dipstick else []
+    yield from _twice(place, [*(port.name for port in tank.ports), *switches, *dipstick])
+    if tank.dipstick is None:
+        return
+    if tank.dipstick.top_m == tank.dipstick.bottom_m:
+        yield Fault((*place, "dipstick"), "top and bottom are one point", "Give the stick's two ends.")
+    if tank.dipstick.step_m3 is not None and tank.dipstick.step_m3 < _LEAST_STEP_M3:
+        least = f"{_LEAST_STEP_M3 * 1e6:g} mL"
+        yield Fault((*place, "dipstick", "step"), f"the step is less than {least}", f"Give {least} or more.")
 
 
-def _tank(tank: Tank, file: str) -> Iterator[FuelsysError]:
-    yield from _names(
-        f"tank {tank.name}", [p.name for p in tank.ports] + [f"switch {s.name}" for s in tank.switch], file
-    )
-    if tank.dipstick and tank.dipstick.top_m == tank.dipstick.bottom_m:
-        yield FuelsysError(
-            "top and bottom are one point",
-            mend="Give the stick's two ends.",
-            file=file,
-            field=f"tank {tank.name}.dipstick",
-        )
-
-
-def _ends(design: Design, file: str) -> Iterator[FuelsysError]:
-    ports = {f"{tank.name}.{port.name}" for tank in design.tank for port in tank.ports}
-    components = {component.name for component in design.component}
-    for line in design.line:
+def _ends(design: Design) -> Iterator[Fault]:
+    known = [f"{tank.name}.{port.name}" for tank in design.tank for port in tank.ports]
+    known += [component.name for component in design.component]
+    there = f"there are: {', '.join(dict.fromkeys(known))}" if known else "there are none yet"
+    for i, line in enumerate(design.line):
         for key, end in (("from", line.from_port), ("to", line.to_port)):
-            if end not in ports | components:
-                known = ", ".join(sorted(ports | components)) or "none yet"
-                yield FuelsysError(
-                    f'there is no port or component "{end}"',
-                    mend=f'Write "TANK.PORT" or a component\'s name; there are: {known}.',
-                    file=file,
-                    field=f"line {line.name}.{key}",
-                )
+            if end not in known:
+                mend = f'Write "TANK.PORT" or the name of a component; {there}.'
+                yield Fault(("line", i, key), f'there is no port or component "{end}"', mend)
+        if line.from_port == line.to_port:
+            yield Fault(("line", i), "it begins and ends at one place", "Give its two ends.")

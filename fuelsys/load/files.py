@@ -11,6 +11,7 @@ from fuelsys.errors import MeshError
 from fuelsys.load import obj, off, ply, scenes, stl
 from fuelsys.load.raw import Raw, check_coordinates
 
+MISSING = "there is no such file"
 MOST_BYTES = 2 * 1024**3
 READERS: dict[str, tuple[str, Callable[[bytes], Raw]]] = {
     ".stl": ("STL", stl.read),

@@ -1,177 +1,199 @@
-"""Charts of one tank: volume against level, unusable fuel over pitch and roll, minutes at the trip of each switch."""
+"""Charts of one tank: volume against level, and the minutes that are left when each switch trips."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import asin, atan2, degrees
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from fuelsys.analysis.table import level_table
 from fuelsys.analysis.tilted import Tilted
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.study import LevelTable, Study, SwitchStudy, TankStudy, TripAt
+from fuelsys.model.study import LevelTable, Study, SwitchStudy, TankStudy
 from fuelsys.report import ink
+from fuelsys.report.ink import Chart
+from fuelsys.report.labels import spread
 
 _CURVE_STEPS = 160
+_CURVE_BOX = (13.0, 10.0, 100.0, 72.0)
+_ROW_MM = 13.0
+_NAMES_MM = 26.0
+
+Named = tuple[float, float, str]
 
 
 def volume_curves(study: Study, tank: TankStudy) -> Figure:
     """Volume against level at the normal ground and flight attitude, with fillable, unusable and the switches' trips."""
     ground, flight = study.layout.design.normal("ground"), study.layout.design.normal("flight")
-    figure, axes = ink.chart(ink.WIDTH_MM, 92.0, (14.0, 11.0, 108.0, 74.0))
-    top_mm, most_l = 0.0, tank.capacity.gross_m3 * 1e3
-    names: list[tuple[float, float, str]] = []
-    for attitude, color, dash in ((ground, ink.INK, "-"), (flight, ink.FUEL_LINE, (0.0, (5.0, 1.5)))):
-        cavity = tank.tank.cavity
+    chart = Chart.of(ink.WIDTH_MM, 86.0, _CURVE_BOX)
+    cavity, tables = tank.tank.cavity, []
+    for attitude in (ground, flight):
         tilted = Tilted.of(cavity, attitude.up)
-        table = level_table(cavity, attitude, (tilted.high_m - tilted.low_m) / _CURVE_STEPS)
-        _curve(axes, table, color, dash)
-        high_mm = table.rows[-1].level_m * 1e3
-        top_mm = max(top_mm, high_mm)
-        names.append((most_l, high_mm, f"full, {attitude.name}"))
-    axes.set(xlim=(0.0, most_l * 1.02), ylim=(0.0, top_mm * 1.04))
-    axes.set_xlabel("volume [L]")
-    axes.set_ylabel("level above the cavity's lowest point [mm]")
-    axes.grid(color=ink.FAINT, linewidth=0.3)
-    _unusable_band(axes, tank, top_mm)
-    _margin_labels(axes, [*names, *_curve_points(axes, tank, ground, flight)], most_l * 1.02)
-    return figure
+        tables.append(level_table(cavity, attitude, (tilted.high_m - tilted.low_m) / _CURVE_STEPS))
+    chart.axes.set(xlim=(0.0, cavity.gross_m3 * 1.02e3), ylim=(0.0, max(t.rows[-1].level_m for t in tables) * 1.03e3))
+    chart.name_axes("volume [L]", "level above the cavity's lowest point [mm]")
+    chart.axes.grid(color=ink.FAINT, linewidth=0.3)
+    _unusable_band(chart, tank)
+    if any(table.common_from_m > 0.0 for table in tables):
+        _note_pools(chart)
+    ends = [_curve(chart, tables[0], ink.INK, "-"), _curve(chart, tables[1], ink.FUEL_LINE, (0.0, (5.0, 1.5)))]
+    _margin_names(chart, [*ends, *_curve_points(chart, tank, ground, flight)])
+    return chart.figure
 
 
-def _curve(axes: Axes, table: LevelTable, color: str, dash: str | tuple[float, tuple[float, ...]]) -> None:
-    """One curve; faint below the level where the tank falls into pools that need not stand at one level."""
+def _curve(chart: Chart, table: LevelTable, color: str, dash: str | tuple[float, tuple[float, ...]]) -> Named:
+    """One curve, faint where the tank falls into pools that need not stand at one level; -> its end with its name."""
     volumes = np.array([row.volume_m3 for row in table.rows]) * 1e3
     levels = np.array([row.level_m for row in table.rows]) * 1e3
     common = levels >= table.common_from_m * 1e3
-    axes.plot(volumes, levels, color=color, linewidth=0.5, linestyle=(0.0, (1.0, 1.5)))
-    axes.plot(volumes[common], levels[common], color=color, linewidth=1.2, linestyle=dash, label=table.attitude.name)
+    chart.axes.plot(volumes, levels, color=color, linewidth=0.6, linestyle=(0.0, (1.0, 1.5)))
+    chart.axes.plot(volumes[common], levels[common], color=color, linewidth=1.2, linestyle=dash)
+    at = table.attitude
+    text = ink.minus(f"{at.name}, {at.phase}: gross {volumes[-1]:.3f} L, {levels[-1]:.1f} mm")
+    return float(volumes[-1]), float(levels[-1]), text
 
 
-def _unusable_band(axes: Axes, tank: TankStudy, top_mm: float) -> None:
+def _note_pools(chart: Chart) -> None:
+    """What the dotted part of a curve means."""
+    text = "Dotted: below this level the tank falls into pools, which need not stand at one level."
+    x = chart.box_mm[0] + chart.box_mm[2] + 3.8
+    for k, line in enumerate(reversed(ink.wrapped(text, ink.WIDTH_MM - x, ink.SMALL_PT))):
+        ink.write(chart.paper, x, chart.box_mm[1] + 2.9 * k, line, size=ink.SMALL_PT, color=ink.GREY)
+
+
+def _unusable_band(chart: Chart, tank: TankStudy) -> None:
     """The unusable volume as a band along the left."""
     if tank.capacity.unusable is None:
         return
     litres = tank.capacity.unusable.volume_m3 * 1e3
-    axes.axvspan(0.0, litres, facecolor=ink.TRAPPED_PALE, edgecolor=ink.TRAPPED_LINE, linewidth=0.4, zorder=0.5)
-    axes.annotate(
-        f"unusable {litres:.3f} L", (litres, top_mm), (3.0, -4.0), textcoords="offset points", fontsize=ink.SMALL_PT,
-        color=ink.TRAPPED_LINE, va="top",
-    )  # fmt: skip
+    chart.axes.axvspan(0.0, litres, facecolor=ink.TRAPPED_PALE, edgecolor=ink.TRAPPED_LINE, linewidth=0.5, zorder=0.5)
+    top = float(chart.axes.get_ylim()[1])
+    x, y = chart.mm(litres, top)
+    text = f"unusable: {litres:.3f} L"
+    ink.write(chart.paper, x + 1.0, y - 2.6, text, size=ink.SMALL_PT, color=ink.TRAPPED_LINE, ground="white")
 
 
-def _curve_points(
-    axes: Axes, tank: TankStudy, ground: Attitude, flight: Attitude
-) -> list[tuple[float, float, str]]:
+def _curve_points(chart: Chart, tank: TankStudy, ground: Attitude, flight: Attitude) -> list[Named]:
     """Marks on the curves, with their words: the filled tank on the ground, each switch's trip in flight."""
     fitted, found = tank.tank, []
-    if tank.capacity.filled:
-        full = tank.capacity.filled
-        level = (full.level_m - Tilted.of(fitted.cavity, ground.up).low_m) * 1e3
+    full = tank.capacity.filled
+    if full:
         litres = full.volume_m3 * 1e3
-        axes.plot(litres, level, marker="s", markersize=4, color=ink.INK)
-        found.append((litres, level, f"fillable to the {full.limited_by}: {litres:.3f} L, {level:.1f} mm"))
+        text = f"fillable to the {full.limited_by}: {litres:.3f} L"
+        level = (full.level_m - Tilted.of(fitted.cavity, ground.up).low_m) * 1e3
+        if full.trapped_air_m3 > 0.0:  # the surface below trapped air does not stand at the level where fuel spills
+            text += f", {full.trapped_air_m3 * 1e3:.3f} L of air trapped"
+            level = chart.axes.get_ylim()[1]
+            chart.axes.axvline(litres, color=ink.INK, linewidth=0.6)
+        else:
+            text += f", {level:.1f} mm"
+            chart.axes.plot(litres, level, marker="s", markersize=4, color=ink.INK, clip_on=False)
+        found.append((litres, level, text))
     low = Tilted.of(fitted.cavity, flight.up).low_m
     for switch in tank.switches:
         trip = switch.normal.trip_m3
         if trip is not None:
             level = (fitted.level_m(f"switch {switch.name}", flight.up) - low) * 1e3
-            axes.plot(trip * 1e3, level, marker="o", markersize=4, color=ink.FUEL_LINE)
+            chart.axes.plot(trip * 1e3, level, marker="o", markersize=4, color=ink.FUEL_LINE, clip_on=False)
             found.append((trip * 1e3, level, f"switch {switch.name} trips: {trip * 1e3:.3f} L, {level:.1f} mm"))
     return found
 
 
-def _margin_labels(axes: Axes, points: Sequence[tuple[float, float, str]], edge: float) -> None:
+def _margin_names(chart: Chart, points: Sequence[Named]) -> None:
     """Words of points in the right margin, spread so that none covers another, with thin leaders."""
-    low, high = axes.get_ylim()
-    per_mm = (high - low) / 74.0
     order = sorted(points, key=lambda point: point[1])
-    heights = spread(np.array([point[1] for point in order]), 3.6 * per_mm)
-    for (x, y, text), height in zip(order, heights, strict=True):
-        axes.plot(
-            [x, edge, edge + 3.0 * edge / 108.0], [y, y, height], color=ink.GREY, linewidth=0.35, clip_on=False,
-            scalex=False, scaley=False,
-        )  # fmt: skip
-        axes.text(edge * (1.0 + 4.0 / 108.0), height, text, fontsize=ink.SMALL_PT, color=ink.INK, va="center")
+    places = np.array([chart.mm(x, y) for x, y, _ in order])
+    edge = chart.box_mm[0] + chart.box_mm[2]
+    for place, height, (_, _, text) in zip(places, spread(places[:, 1], 3.6), order, strict=True):
+        ink.stroke(
+            chart.paper, np.array([place, [edge, place[1]], [edge + 3.0, height]]), color=ink.GREY, pt=0.35
+        )
+        ink.write(chart.paper, edge + 3.8, height - 0.8, text, size=ink.SMALL_PT)
 
 
-def spread(wanted: Floats, gap: float) -> Floats:
-    """Rising places moved apart to a least gap, each as little as can be (runs of neighbours share their shift).
-
-    >>> spread(np.array([0.0, 1.0, 10.0]), 3.0).tolist()
-    [-1.0, 2.0, 10.0]
-    """
-    runs: list[list[float]] = []  # sum of (wanted - offset in run), number
-    for value in wanted:
-        runs.append([float(value), 1.0])
-        while len(runs) > 1 and runs[-1][0] / runs[-1][1] - runs[-2][0] / runs[-2][1] < gap * runs[-2][1]:
-            total, number = runs.pop()
-            runs[-1][0] += total - gap * runs[-1][1] * number
-            runs[-1][1] += number
-    return np.array([total / number + gap * k for total, number in runs for k in range(int(number))])
-
-
-def turned_like(attitude: Attitude) -> tuple[float, float]:
-    """Pitch and roll without accelerations that turn the surface as an attitude does.
-
-    >>> pitch, roll = turned_like(Attitude.of_degrees(11.0, -2.0))
-    >>> round(degrees(pitch), 9), round(degrees(roll), 9)
-    (11.0, -2.0)
-    """
-    up = attitude.up
-    return asin(-float(up[0])), atan2(-float(up[1]), float(up[2]))
+def switch_chart(tank: TankStudy) -> Figure | None:
+    """Minutes above the unusable fuel when each switch trips, over the flight attitudes; None without switches."""
+    if not tank.switches:
+        return None
+    height = _ROW_MM * len(tank.switches) + 16.0
+    chart = Chart.of(ink.WIDTH_MM, height, (_NAMES_MM, 14.0, ink.WIDTH_MM - _NAMES_MM - 6.0, height - 16.0))
+    shown = [m for switch in tank.switches for m in (*_minutes(switch), *_target(switch))] or [1.0]
+    chart.axes.set(xlim=(min(0.0, 1.08 * min(shown)), 1.08 * max(max(shown), 1.0)), ylim=(-len(tank.switches), 0.0))
+    chart.axes.set_yticks([])
+    chart.axes.spines["left"].set_visible(False)
+    chart.axes.xaxis.set_major_locator(MaxNLocator(12, integer=True))
+    chart.name_axes("minutes above the unusable fuel when it trips, at its latest within the tolerance", "")
+    chart.axes.grid(axis="x", color=ink.FAINT, linewidth=0.3)
+    chart.axes.axvline(0.0, color=ink.INK, linewidth=0.5)
+    for row, switch in enumerate(tank.switches):
+        _switch_row(chart, switch, -row - 0.5)
+    _switch_legend(chart)
+    return chart.figure
 
 
-def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusable_m3: Floats) -> Figure:
-    """Unusable fuel over pitch and roll, (p, r) in m³, with the envelope's attitudes numbered."""
-    figure, axes = ink.chart(ink.WIDTH_MM, 100.0, (14.0, 11.0, 82.0, 82.0))
-    pitches, rolls, litres = np.degrees(pitches_rad), np.degrees(rolls_rad), unusable_m3 * 1e3
-    steps = _steps(float(litres.max()))
-    shades = ListedColormap([_shade(k / max(1, len(steps) - 2)) for k in range(len(steps) - 1)])
-    axes.contourf(rolls, pitches, litres, steps, cmap=shades, vmin=steps[0], vmax=steps[-1])
-    if litres.max() > steps[1]:
-        lines = axes.contour(rolls, pitches, litres, steps[1:-1], colors=ink.INK, linewidths=0.35)
-        axes.clabel(lines, fontsize=ink.SMALL_PT - 0.5, fmt=lambda value: f"{value:g}", inline_spacing=2)
-    axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
-    axes.set_xlabel("roll [°], right wing down positive")
-    axes.set_ylabel("pitch [°], nose up positive")
-    _key_of_shades(figure, steps, shades)
-    _envelope(figure, axes, tank)
-    return figure
+def _minutes(switch: SwitchStudy) -> list[float]:
+    """Minutes at the latest trip at each flight attitude at which it trips."""
+    flight = [switch.minutes(at.latest_m3) for at in switch.at if at.attitude.phase == "flight"]
+    return [minutes for minutes in flight if minutes is not None]
 
 
-def _steps(most: float) -> list[float]:
-    """Round steps of litres from zero to beyond the most; at most eight."""
-    rough = max(most, 1e-6) / 7.0
-    decade = 10.0 ** np.floor(np.log10(rough))
-    step = next(k * decade for k in (1.0, 2.0, 5.0, 10.0) if k * decade >= rough * (1 - 1e-9))
-    return [float(step * k) for k in range(int(np.floor(most / step)) + 2)]
+def _target(switch: SwitchStudy) -> list[float]:
+    return [] if switch.target_s is None else [switch.target_s / 60.0]
 
 
-def _shade(share: float) -> tuple[float, float, float]:
-    """From nearly white to a dark brown-orange: lightness alone tells the order."""
-    stops = np.array([[0.985, 0.98, 0.965], [0.957, 0.827, 0.741], [0.776, 0.353, 0.118], [0.42, 0.16, 0.02]])
-    at = np.array([0.0, 0.35, 0.75, 1.0])
-    red, green, blue = (float(np.interp(share, at, stops[:, k])) for k in range(3))
-    return red, green, blue
+def _switch_row(chart: Chart, switch: SwitchStudy, y: float) -> None:
+    """One switch: its range as a bar, each attitude a tick, the normal one a dot, its target a tall line."""
+    minutes = _minutes(switch)
+    _, middle = chart.mm(0.0, y)
+    ink.write(chart.paper, 0.0, middle - 0.9, switch.name, weight="bold")
+    for target in _target(switch):
+        x = float(chart.mm(target, y)[0])
+        ink.stroke(chart.paper, np.array([[x, middle - 3.4], [x, middle + 3.4]]), pt=1.6, color=ink.TRAPPED_LINE)
+        ink.write(chart.paper, x + 0.8, middle + 2.3, f"target {target:g}", size=ink.SMALL_PT, color=ink.TRAPPED_LINE)
+    if minutes:
+        ends = [float(chart.mm(value, y)[0]) for value in (min(minutes), max(minutes))]
+        bar = np.array([[ends[0], middle - 1.3], [ends[1], middle - 1.3], [ends[1], middle + 1.3], [ends[0], middle + 1.3]])
+        ink.shape(chart.paper, [bar], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
+    for value in minutes:
+        x = float(chart.mm(value, y)[0])
+        ink.stroke(chart.paper, np.array([[x, middle - 1.3], [x, middle + 1.3]]), pt=0.4, color=ink.FUEL_LINE)
+    normal = switch.minutes(switch.normal.latest_m3)
+    if normal is not None:
+        chart.paper.plot(*chart.mm(normal, y), marker="o", markersize=3.6, color=ink.INK)
+    _switch_words(chart, switch, float(middle))
 
 
-def _key_of_shades(figure: Figure, steps: Sequence[float], shades: ListedColormap) -> None:
-    """A column of shades with their litres, to the right of the map."""
-    height = 92.0 / 100.0
-    n = len(steps) - 1
-    box = figure.add_axes((100.0 / ink.WIDTH_MM, 0.11, 3.5 / ink.WIDTH_MM, 0.82 * min(1.0, n / 8.0)))
-    box.set(xlim=(0, 1), ylim=(0, n))
-    for k in range(n):
-        box.add_patch(_rectangle(k, shades(k)))
-    box.set_xticks([])
-    box.set_yticks(range(n + 1), [f"{step:g}" for step in steps])
-    box.yaxis.tick_right()
-    box.tick_params(labelsize=ink.SMALL_PT, length=1.5, width=0.4, pad=1.5, colors=ink.INK)
-    for spine in box.spines.values():
-        spine.set(linewidth=0.4, color=ink.INK)
-    figure.text(99.5 / ink.WIDTH_MM, height + 0.025, "unusable [L]", fontsize=ink.SMALL_PT, color=ink.INK)
+def _switch_words(chart: Chart, switch: SwitchStudy, middle: float) -> None:
+    """The worst attitude beside the bar, or where the switch never trips."""
+    left, right = chart.box_mm[0], chart.box_mm[0] + chart.box_mm[2]
+    minutes = _minutes(switch)
+    taken = [float(chart.mm(value, 0.0)[0]) for value in (*minutes, *_target(switch))] or [left]
+    if switch.worst:
+        text = ink.minus(f"{min(minutes):.1f} at worst: {switch.worst.attitude.name}")
+        color, weight = ink.INK, "normal"
+    else:
+        text = f"never trips at: {', '.join(at.attitude.name for at in switch.never)}"
+        color, weight = ink.TRAPPED_LINE, "bold"
+    width = ink.width_of(text, ink.SMALL_PT, weight)
+    before = min(taken) - left - 3.0 >= width
+    x = min(taken) - 1.5 if before else max(taken) + 1.5
+    if not before and x + width > right:  # no room beside it: below
+        x, middle = left + 1.0, middle - 3.6
+    ink.write(
+        chart.paper, x, middle - 0.8, text, size=ink.SMALL_PT, color=color, weight=weight, ha="right" if before else "left",
+        ground="white",
+    )  # fmt: skip
+
+
+def _switch_legend(chart: Chart) -> None:
+    """What the signs of the switch chart mean."""
+    paper, x = chart.paper, chart.box_mm[0]
+    box = np.array([[0.0, 0.6], [6.0, 0.6], [6.0, 2.6], [0.0, 2.6]]) + [x, 0.0]
+    ink.shape(paper, [box], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
+    ink.write(paper, x + 7.2, 0.9, "range over the flight attitudes, a tick for each", size=ink.SMALL_PT)
+    paper.plot(x + 65.0, 1.6, marker="o", markersize=3.6, color=ink.INK)
+    ink.write(paper, x + 67.0, 0.9, "normal flight attitude", size=ink.SMALL_PT)
+    ink.stroke(paper, np.array([[x + 97.0, 0.2], [x + 97.0, 3.2]]), pt=1.6, color=ink.TRAPPED_LINE)
+    ink.write(paper, x + 98.2, 0.9, "target", size=ink.SMALL_PT)

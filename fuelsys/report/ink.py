@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import io
 import re
+from dataclasses import dataclass
 from functools import lru_cache
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from matplotlib.textpath import TextPath
@@ -49,19 +51,39 @@ def sheet(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
     return figure, axes
 
 
-def chart(width_mm: float, height_mm: float, box_mm: tuple[float, float, float, float]) -> tuple[Figure, Axes]:
-    """A figure with one plot in a box (left, bottom, width, height), with plain left and bottom axes."""
-    figure = Figure(figsize=(width_mm / MM_PER_IN, height_mm / MM_PER_IN), facecolor="none")
-    left, bottom, width, height = box_mm
-    axes = figure.add_axes((left / width_mm, bottom / height_mm, width / width_mm, height / height_mm))
-    axes.set_facecolor("none")
-    axes.tick_params(labelsize=TEXT_PT, colors=INK, width=0.5, length=2.5, pad=2.0)
-    axes.spines[["top", "right"]].set_visible(False)
-    for spine in axes.spines.values():
-        spine.set(linewidth=0.5, color=INK)
-    axes.xaxis.label.set(fontsize=TEXT_PT, color=INK)
-    axes.yaxis.label.set(fontsize=TEXT_PT, color=INK)
-    return figure, axes
+@dataclass(frozen=True)
+class Chart:
+    """A figure with one plot in a box (left, bottom, width, height) of mm, and the paper over it to write on."""
+
+    figure: Figure
+    axes: Axes
+    paper: Axes
+    box_mm: tuple[float, float, float, float]
+
+    @classmethod
+    def of(cls, width_mm: float, height_mm: float, box_mm: tuple[float, float, float, float]) -> Chart:
+        """An empty chart with plain left and bottom axes."""
+        figure, paper = sheet(width_mm, height_mm)
+        paper.set_zorder(2)
+        left, bottom, width, height = box_mm
+        axes = figure.add_axes((left / width_mm, bottom / height_mm, width / width_mm, height / height_mm))
+        axes.set_facecolor("none")
+        axes.tick_params(labelsize=TEXT_PT, colors=INK, width=0.5, length=2.5, pad=2.0)
+        axes.spines[["top", "right"]].set_visible(False)
+        for spine in axes.spines.values():
+            spine.set(linewidth=0.5, color=INK)
+        return cls(figure, axes, paper, box_mm)
+
+    def name_axes(self, x: str, y: str) -> None:
+        """What the axes show, with units."""
+        self.axes.set_xlabel(x, fontsize=TEXT_PT, color=INK, labelpad=2.0)
+        self.axes.set_ylabel(y, fontsize=TEXT_PT, color=INK, labelpad=2.0)
+
+    def mm(self, x: float, y: float) -> Floats:
+        """A place of the plot on the paper (2,), by the limits as they stand."""
+        left, bottom, width, height = self.box_mm
+        (x0, x1), (y0, y1) = self.axes.get_xlim(), self.axes.get_ylim()
+        return np.array([left + (x - x0) / (x1 - x0) * width, bottom + (y - y0) / (y1 - y0) * height])
 
 
 def write(
@@ -76,18 +98,23 @@ def write(
     va: str = "baseline",
     weight: str = "normal",
     rotation: float = 0.0,
+    ground: str = "none",
 ) -> None:
-    """Letters at a place on the paper."""
+    """Letters at a place on the paper, on a ground of their own where lines run below them."""
+    behind = None if ground == "none" else {"facecolor": ground, "edgecolor": "none", "pad": 0.8}
     axes.text(
-        x_mm, y_mm, text, fontsize=size, color=color, ha=ha, va=va, fontweight=weight,
+        x_mm, y_mm, text, fontsize=size, color=color, ha=ha, va=va, fontweight=weight, bbox=behind,
         rotation=rotation, rotation_mode="anchor", clip_on=False, parse_math=False,
     )  # fmt: skip
 
 
 @lru_cache(maxsize=2048)
-def width_of(text: str, size: float = TEXT_PT) -> float:
+def width_of(text: str, size: float = TEXT_PT, weight: str = "normal") -> float:
     """How wide a text is, in mm, in the widest of the fonts that a page may show it in."""
-    return float(TextPath((0.0, 0.0), text, size=size).get_extents().x1 * MM_PER_PT) if text.strip() else 0.0
+    if not text.strip():
+        return 0.0
+    font = FontProperties(family="DejaVu Sans", weight=weight)
+    return float(TextPath((0.0, 0.0), text, size=size, prop=font).vertices[:, 0].max() * MM_PER_PT)
 
 
 def minus(text: str) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,11 +10,13 @@ from matplotlib.axes import Axes
 from fuelsys.kernels.compiled import Floats
 from fuelsys.report import ink
 
-_REACHES_MM = (1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0)
+_REACHES_MM = np.array([1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0])
 _TURNS = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
+_ALONG = np.linspace(0.0, 1.0, 15)
 _LEADER_FROM_MM = 2.0
 _CLEAR_MM = 1.1  # a leader begins outside its mark's sign
 _SHORT_MM = 0.4  # and ends before its label
+_APART_MM = np.array([0.8, 0.3])  # between labels, sideways and up
 
 
 @dataclass
@@ -25,6 +26,7 @@ class Paper:
     frame: tuple[float, float, float, float]
     boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
     points: list[Floats] = field(default_factory=list)
+    leaders: list[Floats] = field(default_factory=list)
 
     def avoid(self, course_mm: Floats, step_mm: float = 0.8) -> None:
         """Keep labels off a course (k, 2)."""
@@ -35,48 +37,72 @@ class Paper:
         high = half_width if half_height is None else half_height
         self.boxes.append((at_mm[0] - half_width, at_mm[1] - high, at_mm[0] + half_width, at_mm[1] + high))
 
-    def label(self, axes: Axes, at_mm: Floats, text: str, *, size: float = ink.SMALL_PT, color: str = ink.INK) -> None:
-        """Write a label where it covers least, nearest to its mark."""
-        width, height = ink.width_of(text, size), size * ink.MM_PER_PT * 0.95
-        centres = _candidates(at_mm, width, height)
-        taken = np.concatenate(self.points) if self.points else np.zeros((0, 2))
+    def room(self, at_mm: Floats) -> float:
+        """Distance from a place to the nearest box."""
         boxes = np.array(self.boxes).reshape(-1, 4)
-        costs = [self._cost(at_mm, centre, width, height, taken, boxes) for centre in centres]
-        centre = centres[int(np.argmin(costs))]
-        box = (centre[0] - width / 2, centre[1] - height / 2, centre[0] + width / 2, centre[1] + height / 2)
-        self.boxes.append(box)
-        end = _nearest(box, at_mm)
-        if np.hypot(*(end - at_mm)) > _LEADER_FROM_MM:
-            way = (end - at_mm) / float(np.hypot(*(end - at_mm)))
-            leader = np.array([at_mm + _CLEAR_MM * way, end - _SHORT_MM * way])
-            ink.stroke(axes, leader, color=ink.GREY, pt=0.35)
-            self.avoid(leader, 0.5)
-        ink.write(axes, box[0], box[1] + 0.22 * height, text, size=size, color=color)
+        aside = np.maximum(boxes[:, :2] - at_mm, at_mm - boxes[:, 2:]).clip(0.0)
+        return float(np.hypot(*aside.T).min(initial=1e3))
 
-    def _cost(self, at: Floats, centre: Floats, width: float, height: float, taken: Floats, boxes: Floats) -> float:
-        half = np.array([width / 2 + 0.4, height / 2 + 0.3])
+    def label(
+        self,
+        axes: Axes,
+        at_mm: Floats,
+        text: str,
+        *,
+        size: float = ink.SMALL_PT,
+        color: str = ink.INK,
+        ground: str = "none",
+        weight: str = "normal",
+        leader: bool = True,
+    ) -> None:
+        """Write a label where it covers least, nearest to its mark."""
+        half = np.array([ink.width_of(text, size, weight), size * ink.MM_PER_PT * 0.95]) / 2.0
+        centres = _candidates(at_mm, half)
+        centre = centres[int(np.argmin(self._costs(at_mm, centres, half)))]
         low, high = centre - half, centre + half
-        left, bottom, right, top = self.frame
-        outside = max(left - low[0], 0) + max(bottom - low[1], 0) + max(high[0] - right, 0) + max(high[1] - top, 0)
-        covered = int(((taken > low) & (taken < high)).all(axis=1).sum())
-        end = _nearest((*low, *high), at)
-        leader = sampled(np.array([at, end]), 0.5)
-        crossed = 0
-        shared = 0.0
-        if len(boxes):
-            across = np.minimum(boxes[:, 2], high[0]) - np.maximum(boxes[:, 0], low[0])
-            upward = np.minimum(boxes[:, 3], high[1]) - np.maximum(boxes[:, 1], low[1])
-            shared = float((across.clip(0) * upward.clip(0)).sum())
-            inside = (leader[:, None] > boxes[None, :, :2]) & (leader[:, None] < boxes[None, :, 2:])
-            crossed = int(inside.all(axis=2).sum())
-        return (
-            40.0 * outside
-            + 60.0 * (shared > 0)
-            + 20.0 * shared
-            + 3.0 * covered
-            + 6.0 * crossed
-            + float(np.hypot(*(end - at)))
-        )
+        self.boxes.append((low[0], low[1], high[0], high[1]))
+        end = np.clip(at_mm, low, high)
+        reach = float(np.hypot(*(end - at_mm)))
+        if leader and reach > _LEADER_FROM_MM:
+            way = (end - at_mm) / reach
+            course = np.array([at_mm + _CLEAR_MM * way, end - _SHORT_MM * way])
+            ink.stroke(axes, course, color=ink.GREY, pt=0.35)
+            self.avoid(course, 0.5)
+            self.leaders.append(sampled(course, 0.5))
+        y = float(low[1] + 0.44 * half[1])
+        ink.write(axes, float(low[0]), y, text, size=size, color=color, ground=ground, weight=weight)
+
+    def _costs(self, at: Floats, centres: Floats, half: Floats) -> Floats:
+        """What each place for a label (c, 2) would cover, cross and leave, and how far it is from its mark."""
+        low, high = centres - half - _APART_MM, centres + half + _APART_MM
+        outside = np.maximum(np.array(self.frame[:2]) - low, high - np.array(self.frame[2:])).clip(0.0).sum(axis=1)
+        ends = np.clip(at, low, high)
+        costs = 40.0 * outside + np.hypot(*(ends - at).T)
+        if self.points:
+            points = np.concatenate(self.points)
+            costs += 3.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
+        # What lies on the mark itself is no fault of the leader's.
+        leaders = at + (ends - at)[:, None] * _ALONG[:, None]
+        free = np.hypot(*(leaders - at).transpose(2, 0, 1)) > _CLEAR_MM + 0.3
+        if self.leaders:
+            away = np.abs(leaders[:, :, None] - np.concatenate(self.leaders)).max(axis=3)
+            costs += 3.0 * ((away < 0.5).any(axis=2) & free).sum(axis=1)
+        if self.boxes:
+            boxes = np.array(self.boxes)
+            shared = np.minimum(boxes[:, 2:], high[:, None]) - np.maximum(boxes[:, :2], low[:, None])
+            area = shared.clip(0.0).prod(axis=2).sum(axis=1)
+            costs += 60.0 * (area > 0.0) + 20.0 * area
+            inside = (leaders[:, :, None] > boxes[:, :2]) & (leaders[:, :, None] < boxes[:, 2:])
+            costs += 6.0 * (inside.all(axis=3).any(axis=2) & free).sum(axis=1)
+        return np.asarray(costs)
+
+
+def _candidates(at: Floats, half: Floats) -> Floats:
+    """Centres of a label round a mark (c, 2): each reach in each direction, the label's near edge at the reach."""
+    ways = np.round(np.column_stack([np.cos(_TURNS), np.sin(_TURNS)]), 9)
+    # All of the label lies beyond its near point sideways, none of it straight across.
+    beyond = np.sign(ways) * half * np.minimum(1.0, np.abs(ways) * 1.5)
+    return np.asarray(at + ways * _REACHES_MM[:, None, None] + beyond).reshape(-1, 2)
 
 
 def sampled(course: Floats, step: float) -> Floats:
@@ -84,26 +110,22 @@ def sampled(course: Floats, step: float) -> Floats:
     parts = [course[:1]]
     for one, two in zip(course[:-1], course[1:], strict=True):
         count = max(1, int(np.ceil(np.hypot(*(two - one)) / step)))
-        parts.append(one + (two - one) * np.linspace(0.0, 1.0, count + 1)[1:, None])
+        parts.append(one + (two - one) * (np.arange(1, count + 1) / count)[:, None])
     return np.concatenate(parts)
 
 
-def _candidates(at: Floats, width: float, height: float) -> list[Floats]:
-    """Centres of a label round a mark: each reach in each direction, the label's near edge at the reach."""
-    found = []
-    for reach in _REACHES_MM:
-        for turn in _TURNS:
-            way = np.array([np.cos(turn), np.sin(turn)])
-            found.append(
-                at + way * reach + np.sign(np.round(way, 6)) * np.array([width / 2, height / 2]) * _spread(way)
-            )
-    return found
+def spread(wanted: Floats, gap: float) -> Floats:
+    """Rising places moved apart to a least gap, each as little as can be: neighbours in a run share their shift.
 
-
-def _spread(way: Floats) -> Floats:
-    """How much of half the label lies beyond its near point: all of it sideways, none of it straight across."""
-    return np.minimum(1.0, np.abs(way) * 1.5)
-
-
-def _nearest(box: Sequence[float], at: Floats) -> Floats:
-    return np.array([min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3])])
+    >>> spread(np.array([0.0, 1.0, 10.0]), 3.0).tolist()
+    [-1.0, 2.0, 10.0]
+    """
+    runs: list[tuple[float, int]] = []  # where a run of places begins, and their number
+    for value in wanted.tolist():
+        begin, number = value, 1
+        while runs and begin - runs[-1][0] < gap * runs[-1][1]:
+            before, count = runs.pop()
+            begin = (before * count + (begin - gap * count) * number) / (count + number)
+            number += count
+        runs.append((begin, number))
+    return np.array([begin + gap * k for begin, number in runs for k in range(number)])

@@ -19,10 +19,10 @@ from fuelsys.report import tank_pictures as pictures
 from fuelsys.report.labels import Paper
 from fuelsys.report.tank_pictures import Cut, Picture, Place
 
-HIGH_MM = 244.0  # an A4 page between its margins, less a heading
+HIGH_MM = 246.0  # an A4 page between its margins, less a heading
 MOST_ON_A_SHEET = 12
 _LABELS_MM = 26.0  # room for names beside a picture
-_LEGEND_MM = 20.0
+_LEGEND_MM = 17.5
 _HEAD_MM = 9.0  # words above a picture
 _WORDS_MM = 46.0  # words beside a picture
 _AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
@@ -173,7 +173,7 @@ def _grid(shown: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
         rows = ceil(len(shown) / columns)
         width = (ink.WIDTH_MM - 6.0 * (columns - 1)) / columns
         words = _WORDS_MM if columns == 1 else 0.0
-        head = 3.5 if columns == 1 else _HEAD_MM + 3.0
+        head = 3.0 if columns == 1 else _HEAD_MM + 3.0
         room = (HIGH_MM - _LEGEND_MM) / rows - head
         scale = max(
             pictures.scale_for(side + rear, width - words - 2 * _AXIS_MM), pictures.scale_for(high, min(room, 60.0))

@@ -3,7 +3,22 @@
 from __future__ import annotations
 
 from fuelsys.model.findings import Rule
-from fuelsys.rules import capacity, dipstick, filler, low_level, outlet, sump, unusable, warming
+from fuelsys.rules import (
+    capacity,
+    components,
+    dipstick,
+    feed,
+    filler,
+    interconnect,
+    low_level,
+    outlet,
+    returns,
+    sump,
+    unusable,
+    vent,
+    vent_line,
+    warming,
+)
 
 ALL: tuple[Rule, ...] = (
     capacity.expansion_space_small,
@@ -34,4 +49,30 @@ ALL: tuple[Rule, ...] = (
     low_level.warnings_out_of_order,
     low_level.warning_spread_wide,
     low_level.warning_tolerance_unknown,
+    vent.vent_missing,
+    vent.vent_below_full_level,
+    vent.vent_not_at_top,
+    vent.vent_leads_nowhere,
+    vent_line.vent_line_low_point,
+    vent_line.vent_line_siphons,
+    vent_line.vent_spills_on_slope,
+    vent_line.vent_bore_small,
+    vent_line.header_vent_apart,
+    interconnect.airspaces_not_connected,
+    interconnect.full_tanks_overflow,
+    feed.feed_line_high_point,
+    feed.feed_line_low_point,
+    feed.feed_not_downhill,
+    feed.feed_line_velocity,
+    components.filter_missing,
+    components.filter_without_drain,
+    components.sediment_bowl_small,
+    components.shut_off_missing,
+    components.shut_off_on_engine_side,
+    components.pump_draws_from_two_tanks,
+    components.pump_missing,
+    returns.return_missing,
+    returns.return_not_to_top,
+    returns.return_heats_small_tank,
+    returns.return_does_not_follow_selector,
 )

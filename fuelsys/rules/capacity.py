@@ -43,12 +43,20 @@ def expansion_space_small(study: Study) -> Iterator[Verdict]:
             evidence += f", counted with {group[-1].name} into which it is vented"
         elif _air_m3(tank) > 1e-6:
             evidence += f" ({litres(_air_m3(tank))} of trapped air do not count)"
-        lacking = f"{litres(LEAST_EXPANSION * gross_m3 - free_m3)} more must stay free"
-        yield (
-            passed(tank.name, evidence)
-            if free_m3 >= LEAST_EXPANSION * gross_m3
-            else _small(study.layout, tank, evidence, lacking)
-        )
+        lacking_m3 = LEAST_EXPANSION * gross_m3 - free_m3
+        if lacking_m3 <= 1e-9 * gross_m3:
+            yield passed(tank.name, evidence)
+        else:
+            yield _small(study.layout, tank, evidence, _room_mend(group[-1], lacking_m3))
+
+
+def _room_mend(host: TankStudy, lacking_m3: float) -> str:
+    """How to leave more room in the tank that is filled."""
+    if host.tank.design.filler:
+        how = f"Lower the lip of {host.name}'s filler or make its neck reach further down into the tank"
+    else:
+        how = f"Vent {host.name} at its top into a tank that has room"
+    return f"{how}: {litres(lacking_m3)} more must stay free."
 
 
 def _fill_words(tank: TankStudy) -> str:
@@ -90,7 +98,7 @@ def _overboard(layout: Layout, tank: FittedTank) -> list[Component | None]:
     return found
 
 
-def _small(layout: Layout, tank: TankStudy, evidence: str, lacking: str) -> Verdict:
+def _small(layout: Layout, tank: TankStudy, evidence: str, mend: str) -> Verdict:
     """Too little space: waived, unknown whether it is, or a fault."""
     ends = _overboard(layout, tank.tank)
     shown = [end for end in ends if end is not None]
@@ -101,9 +109,7 @@ def _small(layout: Layout, tank: TankStudy, evidence: str, lacking: str) -> Verd
         unsaid = [end.name for end in shown if end.discharges_clear is None]
         if unsaid and all(end.discharges_clear is not False for end in shown):
             return needs(tank.name, f"whether {', '.join(unsaid)} discharges clear of the aircraft: {evidence}")
-    return failed(
-        tank.name, evidence, f"Lower the filler's lip or make its neck reach further down into the tank: {lacking}."
-    )
+    return failed(tank.name, evidence, mend)
 
 
 @rule(

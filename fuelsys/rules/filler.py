@@ -18,7 +18,10 @@ GASOLINE = ("avgas", "mogas")
 PLACARDS = {
     "avgas": ('"Avgas" and the minimum grade, such as "Avgas 100LL"', r"(?=.*avgas)(?=.*\d)"),
     "mogas": ('"Mogas" and the minimum octane number, such as "Mogas 95"', r"(?=.*mogas)(?=.*\d)"),
-    "jet": ('"Jet Fuel" and the designation, such as "Jet Fuel Jet A-1"', r"(?=.*jet\s*fuel)(?=.*jet\s*[ab]\b|.*\bjp)"),
+    "jet": (
+        '"Jet Fuel" and the designation, such as "Jet Fuel Jet A-1"',
+        r"(?=.*jet\s*fuel)(?=.*jet\s*[ab](?![a-z])|.*\bjp)",
+    ),
     "diesel": ('"Diesel" and its standard, such as "Diesel EN 590"', r"(?=.*diesel)(?=.*\d)"),
 }
 
@@ -52,10 +55,14 @@ def _size(design: Design, where: str, filler: Filler) -> Verdict:
         return needs(where, "the filler's bore")
     if turbine:
         evidence = f"{millimetres(filler.bore_m)} inside, at least {millimetres(LEAST_TURBINE_BORE_M)} for a turbine"
-        return passed(where, evidence) if filler.bore_m >= LEAST_TURBINE_BORE_M else failed(where, evidence)
+        return (
+            passed(where, evidence) if filler.bore_m >= LEAST_TURBINE_BORE_M * (1 - 1e-9) else failed(where, evidence)
+        )
     evidence = f"{millimetres(filler.bore_m)} inside, at most {millimetres(MOST_GASOLINE_BORE_M)} for gasoline"
     mend = f"Fit a restrictor of at most {millimetres(MOST_GASOLINE_BORE_M)} inside."
-    return passed(where, evidence) if filler.bore_m <= MOST_GASOLINE_BORE_M else failed(where, evidence, mend)
+    return (
+        passed(where, evidence) if filler.bore_m <= MOST_GASOLINE_BORE_M * (1 + 1e-9) else failed(where, evidence, mend)
+    )
 
 
 @rule(

@@ -134,11 +134,11 @@ def _ten_minutes(tank: TankStudy) -> Verdict:
         return caution(tank.name, "no switch trips at every flight attitude")
     left_min, first = max(guaranteed, key=lambda one: one[0])
     at = first.worst.attitude.text if first.worst else ""
-    evidence = f"{first.name} leaves the most, {left_min:.1f} min at {at}"
+    evidence = f"switch {first.name} leaves the most: {left_min:.1f} min, at {at}"
     if left_min < ABOUT_TEN_MIN:
         return caution(tank.name, evidence)
     if first.tolerance_m is None:
-        return needs(tank.name, f"the tolerance of {first.name}; without any, {evidence}")
+        return needs(tank.name, f"the tolerance of switch {first.name}; without any, {evidence}")
     return passed(tank.name, evidence)
 
 

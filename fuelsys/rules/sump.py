@@ -6,7 +6,18 @@ from collections.abc import Iterator
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, TankStudy, UnusableAt
-from fuelsys.rules.words import before_64, caution, failed, litres, needs, passed, place, rule
+from fuelsys.rules.words import (
+    LEAST_SHOWN_M3,
+    before_64,
+    caution,
+    failed,
+    litres,
+    needs,
+    passed,
+    place,
+    pockets_text,
+    rule,
+)
 
 LEAST_SUMP_M3, LEAST_SUMP_SHARE = 3.785411784e-3 / 16.0, 0.0025  # 14 CFR 23.971(a), before amendment 23-64
 # Water that counts as hazardous: more than the sediment bowl must catch, 1 US fl oz for 20 US gal of capacity (14 CFR
@@ -75,16 +86,13 @@ def _missing(tank: TankStudy) -> str:
 
 def _left_words(tank: TankStudy, left: UnusableAt) -> str:
     """What a drain valve leaves, and where."""
-    words = f"at {left.attitude.text} the drain leaves {litres(left.unusable_m3)}"
-    if left.pockets:
-        pocket = left.pockets[0]
-        words += (
-            f": {litres(left.trapped_m3)} in pockets, the largest of {litres(pocket.volume_m3)} with its lowest point at"
-            f" {place(tank.tank, pocket.lowest_m)}, and {litres(left.residual_m3)} below the valve"
-        )
-    elif left.lowest_m is not None:
-        words += f" below the valve, lowest at {place(tank.tank, left.lowest_m)}"
-    return f"{words}; {litres(_hazardous_m3(tank))} count as hazardous"
+    parts = []
+    if left.trapped_m3 >= LEAST_SHOWN_M3:
+        parts.append(pockets_text(tank.tank, left))
+    if left.residual_m3 >= LEAST_SHOWN_M3 and left.lowest_m is not None:
+        parts.append(f"{litres(left.residual_m3)} below the valve, lowest at {place(tank.tank, left.lowest_m)}")
+    words = f"at {left.attitude.text} the drain leaves {' and '.join(parts) or 'nothing'}"
+    return f"{words}; more than {litres(_hazardous_m3(tank))} counts as hazardous"
 
 
 def _hazardous_m3(tank: TankStudy) -> float:

@@ -9,7 +9,18 @@ import numpy as np
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, TankStudy, UnusableAt
-from fuelsys.rules.words import before_64, caution, failed, litres, needs, passed, place, rule
+from fuelsys.rules.words import (
+    LEAST_SHOWN_M3,
+    before_64,
+    caution,
+    failed,
+    litres,
+    needs,
+    passed,
+    place,
+    pockets_text,
+    rule,
+)
 
 # A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
 NOTED_POCKET_M3 = 0.1e-3
@@ -37,17 +48,18 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
             continue
         worst = max(flight, key=lambda at: at.trapped_m3)
         noted = [at for at in flight if at.trapped_m3 > NOTED_POCKET_M3]
-        evidence = f"at most {litres(worst.trapped_m3)} is cut off from the outlets, at {worst.attitude.text}"
-        if not noted:
-            yield passed(tank.name, evidence)
+        if worst.trapped_m3 < LEAST_SHOWN_M3:
+            yield passed(tank.name, f"nothing is cut off from the outlets at any of {len(flight)} flight attitudes")
             continue
-        pocket = worst.pockets[0]
-        at = place(tank.tank, pocket.lowest_m)
-        evidence += f"; the largest pocket holds {litres(pocket.volume_m3)}, lowest at {at}"
+        evidence = f"most is cut off from the outlets at {worst.attitude.text}: {pockets_text(tank.tank, worst)}"
         others = ", ".join(one.attitude.name for one in noted if one is not worst)
         evidence += f"; more than {litres(NOTED_POCKET_M3)} also at {others}" if others else ""
-        mend = f"Open a notch at the floor so that fuel runs to the outlet from {at}, or give that pocket an outlet."
-        yield caution(tank.name, evidence, mend)
+        yield caution(tank.name, evidence, _notch(tank, worst)) if noted else passed(tank.name, evidence)
+
+
+def _notch(tank: TankStudy, left: UnusableAt) -> str:
+    at = place(tank.tank, left.pockets[0].lowest_m)
+    return f"Open a notch at the floor so that fuel runs to the outlet from {at}, or give that pocket an outlet."
 
 
 def _flight(tank: TankStudy) -> list[UnusableAt]:
@@ -83,7 +95,9 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
 
 
 def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
-    if worst.residual_m3 < worst.trapped_m3 or worst.lowest_m is None:
+    if worst.residual_m3 < worst.trapped_m3:
+        return _notch(tank, worst)
+    if worst.lowest_m is None:
         return ""
     there = place(tank.tank, worst.lowest_m)
     return (

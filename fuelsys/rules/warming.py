@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import Outcome, Source, Verdict
+from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.study import Study, TankStudy, Warming
-from fuelsys.rules.words import caution, needs, passed, rule
+from fuelsys.rules.words import caution, litres, needs, not_asked, passed, rule
 
 _CORRECTION = Source("ASTM D1250", "form of 1980, constants of Table 54 as independent copies give them")
 _TEMPERATURES = Source("5 °C to 40 °C: common practice, no source")
@@ -26,17 +26,16 @@ def expansion_space_used_by_warming(study: Study) -> Iterator[Verdict]:
         if tank.warming is not None:
             yield _judged(tank.name, tank.warming)
         elif tank.tank.design.filler is None and tank.tank.design.inlet:
-            evidence = "it has no filler: fuel that grows goes back through its lines"
-            yield Verdict(Outcome.NOT_APPLICABLE, tank.name, evidence)
+            yield not_asked(tank.name, "it has no filler: fuel that grows goes back through its lines")
         else:
             yield needs(tank.name, _missing(tank))
 
 
 def _judged(name: str, warming: Warming) -> Verdict:
     evidence = (
-        f"{warming.filled_m3 * 1e3:.1f} L filled at {_celsius(warming.filled_at_k)} grow by {warming.growth_m3 * 1e3:.2f} L"
+        f"{litres(warming.filled_m3)} filled at {_celsius(warming.filled_at_k)} grow by {litres(warming.growth_m3)}"
         f" ({warming.growth_share * 100:.1f} %) on the way to {_celsius(warming.soaked_to_k)}; there is room for"
-        f" {warming.room_m3 * 1e3:.2f} L, "
+        f" {litres(warming.room_m3)}, "
     )
     if warming.rise_k is None:
         return passed(name, evidence + "more than any warming that the volume correction covers takes")

@@ -8,7 +8,7 @@ from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.findings import Outcome, Rule, Source, Verdict
 from fuelsys.model.layout import FittedTank
-from fuelsys.model.study import Study
+from fuelsys.model.study import Study, UnusableAt
 
 Judge = Callable[[Study], Iterator[Verdict]]
 
@@ -52,6 +52,10 @@ def before_64(paragraph: str, note: str = "") -> Source:
     return Source(f"14 CFR {paragraph}", "before amendment 23-64" + (f", {note}" if note else ""))
 
 
+# Less than this reads as nothing: half of the last digit shown.
+LEAST_SHOWN_M3 = 0.5e-6
+
+
 def litres(volume_m3: float) -> str:
     """A quantity as text: litres, or millilitres below a tenth of a litre.
 
@@ -84,3 +88,12 @@ def place(tank: FittedTank, body_m: Floats) -> str:
     unit = tank.design.unit
     along = ", ".join(f"{round(units.from_si(float(c), unit, 'length'), 2) + 0.0:g}" for c in tank.mesh_m(body_m))
     return f"({along}) {unit} of its mesh"
+
+
+def pockets_text(tank: FittedTank, left: UnusableAt) -> str:
+    """How much is in pockets and where: the lowest point of the only or the largest one."""
+    largest = left.pockets[0]
+    at = place(tank, largest.lowest_m)
+    if len(left.pockets) == 1:
+        return f"{litres(left.trapped_m3)} in a pocket, lowest at {at}"
+    return f"{litres(left.trapped_m3)} in {len(left.pockets)} pockets, the largest of {litres(largest.volume_m3)}, lowest at {at}"

@@ -1,0 +1,247 @@
+"""Where a surface passes through itself: pairs of faces that cross or touch beyond the corners that they share.
+
+Faces are sorted along a curve that fills space and put in a tree of boxes; each face is held against those whose boxes
+meet its own. Whether two faces cross is decided without rounding of ours (see predicates.py and triangles.py), for the
+coordinates as they stand. Those were rounded when the file was written: surfaces that only touch in CAD may cross in the
+file, or stay apart, by as much (in a single-precision file up to 0.06 um at 1 m from the origin; in text of six digits up
+to 5 um). So crossings that are less deep than a stated length are counted apart, with the touching ones.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.kernels.triangles import APART, CROSS, depth, flat_axes, meet, meeting_point
+
+MOST_COUNTED = 100_000
+_LEAF = 4
+_BITS = 10  # of each axis in the sorting key
+_CLEAR, _ON = 1e-10, 1e-12  # shares of a length: surely beyond a plane; as good as in it
+
+
+class Crossings(NamedTuple):
+    """Pairs of faces: the first of each sort, where they meet, and how many there are; all: the count was not stopped."""
+
+    crossing: Ints  # (k, 2) deeper than the stated length
+    crossing_at: Floats  # (k, 3)
+    n_crossing: int
+    grazing: Ints  # (k, 2) not deeper, or touching only
+    grazing_at: Floats  # (k, 3)
+    n_grazing: int
+    all: bool
+
+
+@compiled
+def _morton(centres: Floats, low: Floats, cell: Floats) -> Ints:
+    """Place of each point on a curve that fills the box from low in steps of cell."""
+    keys = np.zeros(centres.shape[0], np.int64)
+    for i in range(centres.shape[0]):
+        for axis in range(3):
+            step = min(int((centres[i, axis] - low[axis]) / cell[axis]), (1 << _BITS) - 1)
+            for bit in range(_BITS):
+                keys[i] |= (step >> bit & 1) << (3 * bit + axis)
+    return keys
+
+
+@compiled
+def _boxes(p: Floats, faces: Ints, order: Ints) -> tuple[Floats, Ints]:
+    """Boxes of a tree over the ordered faces, level by level from the leaves (k, 6), and where each level begins."""
+    begin = [0]
+    width = (order.size + _LEAF - 1) // _LEAF
+    while True:
+        begin.append(begin[-1] + width)
+        if width <= 1:
+            break
+        width = (width + 1) // 2
+    box = np.empty((begin[-1], 6))
+    box[:, :3] = np.inf
+    box[:, 3:] = -np.inf
+    for i in range(order.size):
+        leaf = i // _LEAF
+        for k in range(3):
+            for axis in range(3):
+                value = p[faces[order[i], k], axis]
+                box[leaf, axis] = min(box[leaf, axis], value)
+                box[leaf, 3 + axis] = max(box[leaf, 3 + axis], value)
+    for level in range(1, len(begin) - 1):
+        for child in range(begin[level - 1], begin[level]):
+            node = begin[level] + (child - begin[level - 1]) // 2
+            for axis in range(3):
+                box[node, axis] = min(box[node, axis], box[child, axis])
+                box[node, 3 + axis] = max(box[node, 3 + axis], box[child, 3 + axis])
+    return box, np.array(begin)
+
+
+@compiled
+def _parted(p: Floats, faces: Ints, s: int, t: int, normal: Floats) -> bool:
+    """Does a plane along face s or along one of its sides part it from face t, but for shared corners, beyond doubt?"""
+    for way in range(4):
+        a, b, c = faces[s, way % 3], faces[s, (way + 1) % 3], faces[s, (way + 2) % 3]
+        if way < 3:
+            ex, ey, ez = p[b, 0] - p[a, 0], p[b, 1] - p[a, 1], p[b, 2] - p[a, 2]
+            wx, wy, wz = ey * normal[2] - ez * normal[1], ez * normal[0] - ex * normal[2], ex * normal[1] - ey * normal[0]
+        else:
+            wx, wy, wz = normal[0], normal[1], normal[2]
+        size = abs(wx) + abs(wy) + abs(wz)
+        if size == 0.0:
+            continue
+        parted, sense = True, 0.0
+        for i in range(6):
+            v = faces[s, i] if i < 3 else faces[t, i - 3]
+            x, y, z = p[v, 0] - p[a, 0], p[v, 1] - p[a, 1], p[v, 2] - p[a, 2]
+            value, reach = wx * x + wy * y + wz * z, size * (abs(x) + abs(y) + abs(z))
+            if v in (a, b) or (way == 3 and v == c):
+                parted = abs(value) <= _ON * reach
+            elif i < 3:
+                parted = value <= -_CLEAR * reach
+            elif way < 3:
+                parted = value >= _CLEAR * reach
+            else:
+                parted = abs(value) >= _CLEAR * reach and value * sense >= 0.0
+                sense = value
+            if not parted:
+                break
+        if parted:
+            return True
+    return False
+
+
+@compiled
+def _sweep(
+    p: Floats, faces: Ints, normals: Floats, weak: Ints, order: Ints, box: Floats, begin: Ints, shallow: float, most: int,
+    crossing: Ints, grazing: Ints,
+) -> tuple[int, int, bool]:  # fmt: skip
+    """Fill the first crossing and grazing pairs, count all; False where one of the counts reached most."""
+    n_crossing = n_grazing = 0
+    top = begin.size - 2
+    stack = np.empty((64, 2), np.int64)
+    own = np.empty(6)
+    for i in range(order.size):
+        s = order[i]
+        for axis in range(3):
+            x, y, z = p[faces[s, 0], axis], p[faces[s, 1], axis], p[faces[s, 2], axis]
+            own[axis], own[3 + axis] = min(x, y, z), max(x, y, z)
+        stack[0] = top, 0
+        depth_of_stack = 1
+        while depth_of_stack > 0:
+            depth_of_stack -= 1
+            level, k = stack[depth_of_stack]
+            if (k + 1) * _LEAF << level <= i + 1:  # all its faces come before this one, which was held against them
+                continue
+            b = box[begin[level] + k]
+            if (
+                b[0] > own[3] or b[3] < own[0] or b[1] > own[4] or b[4] < own[1] or b[2] > own[5] or b[5] < own[2]
+            ):  # fmt: skip
+                continue
+            if level > 0:
+                for child in (2 * k, 2 * k + 1):
+                    if child < begin[level] - begin[level - 1]:
+                        stack[depth_of_stack] = level - 1, child
+                        depth_of_stack += 1
+                continue
+            for j in range(max(i + 1, k * _LEAF), min((k + 1) * _LEAF, order.size)):
+                t = order[j]
+                if _boxes_apart(p, faces, t, own) or _parted(p, faces, s, t, normals[s]) or _parted(p, faces, t, s, normals[t]):
+                    continue
+                how = meet(p, faces, s, t)
+                if how == APART:
+                    continue
+                if how == CROSS and depth(p, faces, s, t) > shallow:
+                    if n_crossing < crossing.shape[0]:
+                        crossing[n_crossing] = min(s, t), max(s, t)
+                    n_crossing += 1
+                elif not _joined(faces, weak, s, t):
+                    if n_grazing < grazing.shape[0]:
+                        grazing[n_grazing] = min(s, t), max(s, t)
+                    n_grazing += 1
+                if n_crossing >= most or n_grazing >= most:
+                    return n_crossing, n_grazing, False
+    return n_crossing, n_grazing, True
+
+
+@compiled
+def _boxes_apart(p: Floats, faces: Ints, t: int, own: Floats) -> bool:
+    for axis in range(3):
+        x, y, z = p[faces[t, 0], axis], p[faces[t, 1], axis], p[faces[t, 2], axis]
+        if min(x, y, z) > own[3 + axis] or max(x, y, z) < own[axis]:
+            return True
+    return False
+
+
+@compiled
+def _joined(faces: Ints, weak: Ints, s: int, t: int) -> bool:
+    """Do two faces touch because a face without area, which lies between them, joins them?"""
+    for i in range(3):
+        for j in range(3):
+            if weak[faces[s, i]] >= 0 and weak[faces[s, i]] == weak[faces[t, j]]:
+                return True
+    return False
+
+
+@compiled
+def without_area(p: Floats, faces: Ints) -> Ints:
+    """Faces whose corners lie on one line, exactly: (k,)."""
+    found = [t for t in range(faces.shape[0]) if flat_axes(p, faces, t)[0] < 0]
+    return np.array(found, np.int64) if found else np.empty(0, np.int64)
+
+
+@compiled
+def _weak_corners(faces: Ints, flat: Ints, n_points: int) -> Ints:
+    """Corners of faces without area, numbered alike where such faces hang together; -1 for all other corners."""
+    weak = np.full(n_points, -1, np.int64)
+    moved = True
+    for t in flat:
+        for k in range(3):
+            weak[faces[t, k]] = faces[t, 0]
+    while moved:
+        moved = False
+        for t in flat:
+            least = min(weak[faces[t, 0]], weak[faces[t, 1]], weak[faces[t, 2]])
+            for k in range(3):
+                if weak[faces[t, k]] != least:
+                    weak[faces[t, k]] = least
+                    moved = True
+    return weak
+
+
+def crossings(
+    vertices: Floats, faces: Ints, shallow: float = 0.0, *, first: int = 1000, most: int = MOST_COUNTED
+) -> Crossings:
+    """Pairs of faces (m, 3) of a welded surface that meet beyond the corners they share; shallow in the vertices' unit.
+
+    Faces without area meet nothing, and faces with the same three corners do not count: they are faults of their own.
+    Counting stops at most pairs of a sort. The memory needed grows with the faces alone, not with the pairs.
+
+    >>> corners = np.array([[0.0, 0, 0], [4, 0, 0], [0, 4, 0], [1, 1, -1], [1, 1, 1], [9, 1, 0]])
+    >>> found = crossings(corners, np.array([[0, 1, 2], [3, 4, 5]], dtype=np.int32))
+    >>> found.crossing.tolist(), found.n_crossing, found.n_grazing
+    ([[0, 1]], 1, 0)
+    """
+    flat = without_area(vertices, faces)
+    kept = np.ones(len(faces), dtype=np.bool_)
+    kept[flat] = False
+    order = np.flatnonzero(kept)
+    crossing, grazing = np.zeros((first, 2), np.int64), np.zeros((first, 2), np.int64)
+    n_crossing, n_grazing, everything = 0, 0, True
+    if order.size > 1:
+        corners = [vertices[faces[:, k]] for k in range(3)]
+        centres = (corners[0] + corners[1] + corners[2])[order]
+        low, cell = centres.min(axis=0), np.maximum(np.ptp(centres, axis=0), 1e-300) / (1 << _BITS)
+        order = order[np.argsort(_morton(centres, low, cell), kind="stable")]
+        normals = np.cross(corners[1] - corners[0], corners[2] - corners[0])
+        box, begin = _boxes(vertices, faces, order)
+        weak = _weak_corners(faces, flat, len(vertices))
+        n_crossing, n_grazing, everything = _sweep(
+            vertices, faces, normals, weak, order, box, begin, shallow, most, crossing, grazing
+        )
+    crossing, grazing = crossing[:n_crossing], grazing[:n_grazing]
+    return Crossings(
+        crossing, _where(vertices, faces, crossing), n_crossing, grazing, _where(vertices, faces, grazing), n_grazing, everything
+    )  # fmt: skip
+
+
+def _where(vertices: Floats, faces: Ints, pairs: Ints) -> Floats:
+    return np.array([meeting_point(vertices, faces, s, t) for s, t in pairs]).reshape(-1, 3)

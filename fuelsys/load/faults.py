@@ -1,0 +1,165 @@
+"""Faults of a design file: where in its tables, in the words of a person, in the file's order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any, get_args
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from fuelsys.errors import DesignError, FuelsysError
+from fuelsys.model.design import Design
+from fuelsys.model.records import Record, file_key
+from fuelsys.units import shown
+
+Place = tuple[str | int, ...]  # keys and positions from zero, from the file's top
+BLANK = "FILL IN"
+
+# What the records' library calls a fault -> what was found, what to do. {given} is what stands in the file.
+_WORDS = {
+    "missing": ("missing", "Add it; `fuelsys new MESH` shows every field with an example."),
+    "extra_forbidden": ("there is no such field", "{unknown}"),
+    "literal_error": ("found {given}", "Write {expected}."),
+    "string_type": ("found {given}", "Write a text in quotes."),
+    "string_too_short": ("found an empty text", "Fill it in."),
+    "string_pattern_mismatch": ("found {given}", "Give a name without a dot that does not begin with a blank."),
+    "bool_type": ("found {given}", "Write true or false, without quotes."),
+    "dict_type": ("found {given}", "Write it as a table, [{table}]."),
+    "model_type": ("found {given}", "Write it as a table, [{table}]."),
+    "tuple_type": ("found {given}", "Write it as a list; a list of tables has double brackets, [[{table}]]."),
+    "too_short": ("there is none", "Give at least one."),
+}
+_OTHERWISE = ("found {given}, which cannot stand here", "`fuelsys new MESH` shows every field with an example.")
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault of a design; mesh names the file at fault where that is a tank's mesh."""
+
+    place: Place
+    found: str
+    mend: str
+    mesh: str = ""
+
+
+def design_error(faults: Iterable[Fault], tables: dict[str, Any], file: str) -> DesignError:
+    """All faults as one error, in the order in which their places stand in the file."""
+    ordered = sorted(faults, key=lambda fault: _order(fault.place, tables))
+    return DesignError([_told(fault, tables, file) for fault in ordered])
+
+
+def _told(fault: Fault, tables: dict[str, Any], file: str) -> FuelsysError:
+    if fault.mesh:
+        return FuelsysError(fault.found, mend=fault.mend, file=fault.mesh)
+    return FuelsysError(fault.found, mend=fault.mend, file=file, field=field(fault.place, tables))
+
+
+def _order(place: Place, tables: Any) -> tuple[int, ...]:
+    """Positions along the way; what is missing comes after all that is there."""
+    order = []
+    for part in place:
+        keys = list(tables) if isinstance(tables, dict) else range(len(tables)) if isinstance(tables, list) else ()
+        known = part in keys
+        order.append(list(keys).index(part) if known else len(keys))
+        tables = tables[part] if known else None
+    return tuple(order)
+
+
+def field(place: Place, tables: Any) -> str:
+    """A place in words: list items by their name where one has it alone, else counted from one.
+
+    >>> field(("tank", 0, "outlet", 1, "bore"), {"tank": [{"name": "left", "outlet": [{"name": "a"}, {"bore": 3}]}]})
+    'tank left.outlet[2].bore'
+    """
+    text = ""
+    for i, part in enumerate(place):
+        if isinstance(part, int):
+            text += _item(tables, part, place[i - 1])
+        else:
+            text += f".{shown(part)[1:-1]}" if text else shown(part)[1:-1]
+        try:
+            tables = tables[part]
+        except (KeyError, IndexError, TypeError):
+            tables = None
+    return text
+
+
+def _item(items: Any, position: int, key: str | int) -> str:
+    """One of a list's items; an outlet that is the only one and bears no other name needs no more."""
+    names = [item.get("name") if isinstance(item, dict) else None for item in items] if isinstance(items, list) else []
+    name = names[position] if position < len(names) else None
+    if names == [key]:
+        return ""
+    if isinstance(name, str) and name.strip() and not _is_blank(name) and names.count(name) == 1:
+        return f" {shown(name)[1:-1]}"
+    return f"[{position + 1}]"
+
+
+# --- blanks ----------------------------------------------------------------------------------------------------------
+
+
+def _is_blank(value: object) -> bool:
+    return isinstance(value, str) and value.lstrip().startswith(BLANK)
+
+
+def blanks(value: Any, place: Place = ()) -> Iterator[Fault]:
+    """Every field that still says FILL IN, as `fuelsys new` writes it."""
+    if _is_blank(value):
+        wanted = value.lstrip().removeprefix(BLANK).lstrip(": ").rstrip(". ")
+        yield Fault(place, "still to be filled in", f"Give {wanted}." if wanted else "Give it.")
+    items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, inner in items:
+        yield from blanks(inner, (*place, key))
+
+
+# --- fields ----------------------------------------------------------------------------------------------------------
+
+
+def fields(invalid: ValidationError, known: Iterable[Place]) -> Iterator[Fault]:
+    """The faults of single fields, without those whose place is known to be at fault or follows from another's."""
+    errors = invalid.errors()
+    places = [error["loc"] for error in errors]
+    for error in errors:
+        place = error["loc"]
+        follows = error["type"] == "too_short" and any(p[: len(place)] == place != p for p in places)
+        if not follows and not any(place[: len(p)] == p for p in known):
+            yield _explained(error)
+
+
+def _explained(error: ErrorDetails) -> Fault:
+    place, context = error["loc"], error.get("ctx", {})
+    if error["type"] == "own_words":
+        return Fault(place, context["found"], context["mend"])
+    found, mend = _WORDS.get(error["type"], _OTHERWISE)
+    words = {
+        "given": shown(error["input"]),
+        "table": ".".join(str(part) for part in place if isinstance(part, str)),
+        "unknown": _unknown(place),
+        "expected": str(context.get("expected", "")).replace("'", '"'),
+    }
+    return Fault(place, found.format(**words), mend.format(**words))
+
+
+def _unknown(place: Place) -> str:
+    near = get_close_matches(str(place[-1]), _keys(Design), 1)
+    meant = f'Is "{near[0]}" meant? ' if near and near[0] != place[-1] else ""
+    return f"{meant}Check its spelling and the table that it stands in, or take it out."
+
+
+def _keys(record: type[Record]) -> list[str]:
+    """All keys that a design file may have, at any depth."""
+    keys = []
+    for name, info in record.model_fields.items():
+        keys.append(file_key(name))
+        keys += [key for inner in _records(info.annotation) for key in _keys(inner)]
+    return keys
+
+
+def _records(annotation: Any) -> Iterator[type[Record]]:
+    if isinstance(annotation, type) and issubclass(annotation, Record):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _records(inner)

@@ -1,0 +1,226 @@
+"""A design file to fill in, begun from a mesh: every field with a line on what it is, what the mesh tells filled in."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+from string import Template
+
+import numpy as np
+
+from fuelsys import units
+from fuelsys.errors import FuelsysError, MeshError
+from fuelsys.kernels import surface
+from fuelsys.kernels.compiled import Floats
+from fuelsys.load import axes as axes_words
+from fuelsys.load import files
+from fuelsys.load.mesh import Surface, read_surface
+
+_TEXT = Template("""\
+# A design file, begun from $file. Give every value that says FILL IN, take out the tables of what the aircraft
+# does not have, and repeat those of what it has more of. Lines that begin with # are not read: take the # away to use one.
+#
+# Every quantity is a text with its unit: "12.5 mm", "0.5 in", "38 L", "10 US gal/h", "9 deg", "0.3 g", "20 min".
+# Units of length: $length_units.
+# A place is a list of x, y and z: ["120 mm", "-40 mm", "0 mm"].
+# Places inside a tank are in the axes of the tank's own mesh; all others are in the aircraft's axes, from the datum.
+
+[aircraft]
+name = "FILL IN: the aircraft's name"
+datum = "FILL IN: in words, the point that places on the aircraft are measured from"
+axes = "FILL IN: where x, y and z of places on the aircraft point, such as aft, right, up"
+engine = "FILL IN: piston or turbine"
+feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
+#aerobatic = false  # true where it is to fly aerobatics
+#climb_angle = "9 deg"  # nose-up angle of the steepest climb
+
+[fuel]
+kind = "FILL IN: avgas, mogas, jet or diesel"
+density = "FILL IN: the fuel's density, such as 0.72 kg/L"
+reserve_phase = "FILL IN: the name of the flow below that minutes of reserve are counted with, such as cruise"
+
+# What the engine burns. The rules look for takeoff and max_continuous; others may be named freely.
+[flows]
+takeoff = "FILL IN: the fuel flow at take-off power, such as 36 L/h"
+max_continuous = "FILL IN: the fuel flow at maximum continuous power"
+cruise = "FILL IN: the fuel flow in cruise"
+
+# The envelope: every attitude that the aircraft stands in on the ground or holds in flight. One attitude of each phase is
+# the normal one. Beside pitch (nose up) and roll (right wing down) an attitude may have accelerations.
+
+[[attitude]]
+name = "parked"
+phase = "ground"  # ground or flight
+normal = true
+pitch = "FILL IN: the pitch, nose up, at which the aircraft stands on level ground"
+#roll = "0 deg"  # right wing down
+
+[[attitude]]
+name = "cruise"
+phase = "flight"
+normal = true
+pitch = "FILL IN: the pitch in cruise"
+
+[[attitude]]
+name = "climb"
+phase = "flight"
+pitch = "FILL IN: the greatest pitch that is held in a climb"
+
+[[attitude]]
+name = "descent"
+phase = "flight"
+pitch = "FILL IN: the least pitch that is held in a descent; nose down is negative"
+
+[[attitude]]
+name = "slip, right wing low"
+phase = "flight"
+roll = "FILL IN: the steadiest steep slip, right wing down"
+
+[[attitude]]
+name = "slip, left wing low"
+phase = "flight"
+roll = "FILL IN: the same to the left; left wing down is negative"
+
+#[[attitude]]
+#name = "take-off run"
+#phase = "flight"
+#forward = "0.3 g"  # acceleration ahead
+#right = "0 g"  # acceleration to the right
+
+# A tank is the closed inside surface of its mesh: $volume gross as meshed.
+# The mesh spans $spans.
+# Its lowest corner with the aircraft level: $lowest
+[[tank]]
+name = $name
+mesh = $mesh  # path from this file's folder
+unit = $unit  # of the mesh
+axes = $axes  # where x, y and z of the mesh point
+position = "FILL IN: where the mesh's origin lies on the aircraft"
+#material = "composite"  # composite, metal or bladder
+#flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
+
+[[tank.outlet]]
+name = "outlet"
+position = "FILL IN: the point of the opening that air reaches first in the mesh's axes"
+bore = "FILL IN: the outlet's inside diameter"
+#cover = "2 mm"  # height of fuel that is kept above that point
+#strainer = { mesh = "12 1/in", clear_area = "300 mm2", diameter = "16 mm" }  # wires per length, open area, diameter
+
+[[tank.vent]]
+name = "vent"
+position = "FILL IN: the vent's opening in the tank in the mesh's axes"
+bore = "FILL IN: the vent's inside diameter"
+
+[tank.filler]
+#name = "filler"  # its name in messages
+position = "FILL IN: the lip at which fuel spills in the mesh's axes"
+#bore = "58 mm"  # inside diameter of the neck
+#bonded = true  # true where it is bonded to the airframe
+#placard = "Avgas 100LL"  # what the placard beside it says
+
+[[tank.drain]]
+name = "drain"
+position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest corner above"
+#bore = "6 mm"
+
+# Where fuel or vapour comes back from the engine.
+#[[tank.return]]
+#name = "return"
+#position = $middle
+#bore = "6 mm"
+
+# Where fuel comes in from another tank.
+#[[tank.inlet]]
+#name = "from the wing"
+#position = $middle
+#bore = "8 mm"
+
+#[[tank.switch]]
+#name = "low level"
+#mark = $middle  # the point that the falling surface passes when the switch trips
+#differential = "3 mm"  # how much higher the surface is when it resets
+#tolerance = "3 mm"  # how far from its place the mark may sit
+#target = "30 min"  # the minutes that it is to leave
+
+#[tank.dipstick]
+#top = $high
+#bottom = $middle
+#zero = "bottom"  # the end that graduations are measured from: bottom or top
+#step = "5 L"  # between graduations
+
+# What the lines join outside the tanks.
+#[[component]]
+#name = "shut-off"
+#kind = "valve"  # selector, valve, filter, pump, engine, tee or overboard
+#position = ["100 mm", "0 mm", "150 mm"]
+#drain = false  # true where water can be drained from it
+#sediment = "60 mL"  # what its bowl holds, for a filter
+#discharges_clear = true  # true where an overboard end lets fuel go clear of the aircraft
+#engine_side = false  # true where a valve sits on the engine's side of the firewall
+#switches_return = false  # true where a selector switches the return with the feed
+#heat = "300 W"  # what an engine gives to the fuel that it sends back
+#return_flow = "60 L/h"  # what an engine or pump sends back
+
+#[[component]]
+#name = "engine"
+#kind = "engine"
+#position = ["-350 mm", "0 mm", "180 mm"]
+
+#[[line]]
+#name = "shut-off to engine"
+#kind = "feed"  # feed, vent, return or interconnect
+#from = "shut-off"  # a component's name, or "TANK.PORT"
+#to = "engine"
+#bore = "8 mm"
+#path = [["0 mm", "0 mm", "150 mm"]]  # the bends between the ends, in order
+#drains = [["0 mm", "0 mm", "150 mm"]]  # places along it with a drain
+""")
+
+
+def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None) -> str:
+    """A design file's text for a mesh, to be written to a folder (the mesh's own if None); MeshError if it is no cavity."""
+    given = read_surface(mesh, unit)
+    try:
+        up = axes_words.rotation(axes) @ np.array([0.0, 0.0, 1.0])
+    except FuelsysError as fault:
+        raise MeshError(fault.found, mend=fault.mend, file=given.file, field="axes") from fault
+    low, high = given.vertices.min(axis=0), given.vertices.max(axis=0)
+    litres = surface.enclosed_volume(given.vertices, given.faces) * units.scale(given.unit) ** 3 * 1e3
+    return _TEXT.substitute(
+        file=given.file,
+        length_units=", ".join(units.UNITS["length"]),
+        volume=f"{litres:.4g} L",
+        spans=", ".join(f"{a} {x:.6g} to {y:.6g} {given.unit}" for a, x, y in zip("xyz", low, high, strict=True)),
+        lowest=_point(given.vertices[np.argmin(given.vertices @ up)], given),
+        middle=_point((low + high) / 2.0, given),
+        high=_point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
+        name=_text(_tank_name(mesh)),
+        mesh=_text(_path(mesh, folder)),
+        unit=_text(given.unit),
+        axes=_text(axes),
+    )
+
+
+def _point(point: Floats, given: Surface) -> str:
+    return "[" + ", ".join(f'"{c + 0.0:.6g} {given.unit}"' for c in point) + "]"
+
+
+def _tank_name(mesh: Path) -> str:
+    """The file's name without its ending; a dot would part a tank from its port."""
+    return files.label(mesh.stem).replace(".", "-").strip() or "tank"
+
+
+def _path(mesh: Path, folder: Path | None) -> str:
+    path = Path(os.path.relpath(mesh, folder)) if folder else Path(mesh.name)
+    try:
+        path.as_posix().encode("utf-8")
+    except UnicodeEncodeError as fault:
+        found = "its path is not UTF-8 text, and a design file cannot name it"
+        raise MeshError(found, mend="Rename the file or its folder.", file=files.label(mesh.name)) from fault
+    return path.as_posix()
+
+
+def _text(text: str) -> str:
+    """A TOML text in quotes: JSON's escapes are TOML's, but for one character."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

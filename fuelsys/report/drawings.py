@@ -1,0 +1,53 @@
+"""All drawings of a study, by the tank that they show and by title; as figures, and as SVG for a page or a file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from matplotlib.figure import Figure
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.study import Study, TankStudy
+from fuelsys.report import charts, ink, map_chart, plumbing_views, stick, tank_sheets
+
+
+class UnusableMap(NamedTuple):
+    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,), from fuelsys/analysis/maps.py."""
+
+    pitches_rad: Floats
+    rolls_rad: Floats
+    unusable_m3: Floats
+
+
+def figures(study: Study, maps: Mapping[str, UnusableMap]) -> dict[str, dict[str, Figure]]:
+    """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map."""
+    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name)) for tank in study.tanks}
+    return {**of_tanks, "": plumbing_views.plumbing(study.layout)}
+
+
+def of_tank(study: Study, tank: TankStudy, unusable: UnusableMap | None) -> dict[str, Figure]:
+    """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out."""
+    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"))}
+    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank))
+    if unusable is not None:
+        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable)
+    minutes = charts.switch_chart(tank)
+    if minutes is not None:
+        found["Minutes left when each switch trips"] = minutes
+    found["Volume against level"] = charts.volume_curves(study, tank)
+    if tank.dipstick is not None:
+        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick))
+    return found
+
+
+def _numbered(title: str, sheets: Sequence[Figure]) -> dict[str, Figure]:
+    """Several sheets under one title."""
+    if len(sheets) == 1:
+        return {title: sheets[0]}
+    return {f"{title}, sheet {number} of {len(sheets)}": sheet for number, sheet in enumerate(sheets, 1)}
+
+
+def as_svg(drawn: Mapping[str, Mapping[str, Figure]]) -> dict[str, dict[str, str]]:
+    """The same drawings as SVG text."""
+    return {name: {title: ink.svg_text(figure) for title, figure in group.items()} for name, group in drawn.items()}

@@ -1,0 +1,198 @@
+"""The whole plumbing from the left and from above, turned level at the normal ground attitude, with all lines listed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import Layout, PlacedLine
+from fuelsys.report import ink
+from fuelsys.report.labels import Paper, sampled
+from fuelsys.report.sections import AFT, View, silhouette
+from fuelsys.report.tank_pictures import scale_for, scale_text
+
+# Lightness and dashes tell the kinds apart without colour.
+KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
+    "feed": ("#123f63", 1.7, ""),
+    "vent": ("#2f8f83", 1.1, (4.0, 1.6)),
+    "return": ("#b0487a", 1.2, (5.0, 1.4, 1.2, 1.4)),
+    "interconnect": ("#b8860b", 1.5, (1.2, 1.2)),
+}
+_HIGH_MM = 206.0
+_BORDER_MM = 9.0
+_LINE_MM = 3.5
+_RING_MM = 1.7
+
+
+def level_views(ground: Attitude) -> tuple[View, View]:
+    """From the left and from above, with the paper's horizontal level at an attitude on the ground."""
+    up = ground.up
+    aft = AFT - up * float(AFT @ up)
+    aft /= np.linalg.norm(aft)
+    right = np.cross(up, aft)
+    return View("Side, from the left", aft, up, right), View("Plan, from above", aft, right, -up)
+
+
+def plumbing(layout: Layout) -> dict[str, Figure]:
+    """Side and plan view by title; none where the design has no lines and no components."""
+    if not layout.lines and not layout.design.component:
+        return {}
+    ground = layout.design.normal("ground")
+    side, plan = level_views(ground)
+    return {
+        "Plumbing from the left": _sheet(layout, side, ground),
+        "Plumbing from above": _sheet(layout, plan, ground),
+    }
+
+
+@dataclass(frozen=True)
+class _Drawing:
+    """Paper coordinates of one view."""
+
+    view: View
+    scale: float
+    origin_mm: Floats
+
+    def mm(self, points_m: Floats) -> Floats:
+        """Body axes from the datum (k, 3) -> paper (k, 2)."""
+        across = np.column_stack([points_m @ self.view.across, points_m @ self.view.height])
+        return np.asarray(self.origin_mm + across * (1e3 / self.scale))
+
+
+def _everything(layout: Layout) -> Floats:
+    """All points that a drawing must hold, in body axes."""
+    components = [_component_m(layout, component.position_m) for component in layout.design.component]
+    return np.concatenate(
+        [
+            *(tank.cavity.vertices_m + tank.cavity.centre_m for tank in layout.tanks),
+            *(line.points_m for line in layout.lines),
+            np.array(components).reshape(-1, 3),
+            np.zeros((1, 3)),
+        ]
+    )
+
+
+def _component_m(layout: Layout, position_m: Sequence[float]) -> Floats:
+    """A place in aircraft axes -> body axes."""
+    return np.asarray(np.array(position_m) @ layout.aircraft_turn)
+
+
+def _sheet(layout: Layout, view: View, ground: Attitude) -> Figure:
+    points = _everything(layout)
+    flat = np.column_stack([points @ view.across, points @ view.height])
+    low, size = flat.min(axis=0), np.ptp(flat, axis=0)
+    scale = max(scale_for(float(size[0]), ink.WIDTH_MM - 24.0), scale_for(float(size[1]), _HIGH_MM - 2 * _BORDER_MM))
+    rows = (len(layout.lines) + 1) // 2
+    foot = rows * _LINE_MM + 15.0
+    height = float(size[1]) * 1e3 / scale + 2 * _BORDER_MM + foot
+    left = (ink.WIDTH_MM - float(size[0]) * 1e3 / scale) / 2.0
+    drawing = _Drawing(view, scale, np.array([left, foot + _BORDER_MM]) - low * 1e3 / scale)
+    figure, axes = ink.sheet(ink.WIDTH_MM, height)
+    paper = Paper((0.0, foot - 4.0, ink.WIDTH_MM, height))
+    _tanks(axes, layout, drawing, paper)
+    for line in layout.lines:
+        _line(axes, line, drawing, paper)
+    _fittings(axes, layout, drawing, paper)
+    _numbers(axes, layout, drawing, paper)
+    _list(axes, layout.lines, foot)
+    text = f"{view.name}, nose to the left. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
+    ink.write(axes, 0.0, 0.6, text, size=ink.SMALL_PT, color=ink.GREY)
+    return figure
+
+
+def _tanks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
+    """The tanks' outlines."""
+    basis = np.array([drawing.view.across, drawing.view.height])
+    for tank in layout.tanks:
+        courses = [drawing.mm(course @ basis + tank.cavity.centre_m) for course in silhouette(tank.cavity, drawing.view)]
+        ink.shape(axes, courses, line=ink.GREY, pt=0.35, closed=False)
+        for course in courses:
+            paper.avoid(course, 1.5)
+
+
+def _line(axes: Axes, line: PlacedLine, drawing: _Drawing, paper: Paper) -> None:
+    color, width, dash = KINDS[line.design.kind]
+    course = drawing.mm(line.points_m)
+    ink.stroke(axes, course, color=color, pt=width, dash=dash)
+    paper.avoid(course)
+    for at in drawing.mm(line.drains_m.reshape(-1, 3)):
+        axes.plot(*at, marker="v", markersize=4, markerfacecolor="white", markeredgecolor=color, markeredgewidth=0.7)
+
+
+def _fittings(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
+    """Ports as dots, components as squares, the datum as a cross, each with its name; those that coincide share a label."""
+    named: list[tuple[Floats, str, str]] = [(drawing.mm(np.zeros((1, 3)))[0], "datum", "+")]
+    for component in layout.design.component:
+        named.append((drawing.mm(_component_m(layout, component.position_m)[None])[0], component.name, "s"))
+    for tank in layout.tanks:
+        for port in tank.design.ports:
+            at = drawing.mm((tank.spot(port.name).point_m + tank.cavity.centre_m)[None])[0]
+            named.append((at, f"{tank.name}.{port.name}", "o"))
+    for at, _, marker in named:
+        size, color = {"+": (6.0, ink.INK), "s": (4.6, ink.INK), "o": (2.6, ink.INK)}[marker]
+        axes.plot(*at, marker=marker, markersize=size, color=color, markeredgecolor=color, markeredgewidth=0.6)
+        paper.keep_off(at, 0.9)
+    for at, words, component in _merged(named):
+        paper.label(
+            axes, at, words, weight="bold" if component else "normal", ground="#ffffffc0"
+        )
+    middles = [(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}", "tank") for tank in layout.tanks]
+    for at, words, _ in _merged(middles):
+        paper.label(axes, at, words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
+
+
+def _merged(named: Sequence[tuple[Floats, str, str]]) -> list[tuple[Floats, str, bool]]:
+    """Labels of marks that lie on one another joined into one; components first, since they matter most."""
+    found: list[tuple[Floats, list[str], bool]] = []
+    for at, words, marker in sorted(named, key=lambda one: one[2] == "o"):
+        for place, listed, component in found:
+            if component == (marker != "o") and np.hypot(*(place - at)) < 0.6:
+                listed.append(words)
+                break
+        else:
+            found.append((at, [words], marker != "o"))
+    return [(at, ", ".join(listed), component) for at, listed, component in found]
+
+
+def _numbers(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
+    """Each line's number in a ring on it, where there is room; beside it where there is none."""
+    for number, line in enumerate(layout.lines, 1):
+        course = sampled(drawing.mm(line.points_m), 1.5)
+        room = np.array([paper.room(place) for place in course])
+        # Anywhere with room enough will do; the nearest to the line's middle is the easiest to find.
+        off_middle = np.abs(np.arange(len(course)) - (len(course) - 1) / 2.0)
+        best = int(np.argmax(np.minimum(room, 5.0) - 0.01 * off_middle))
+        at, color = course[best], KINDS[line.design.kind][0]
+        if room[best] < _RING_MM + 0.3:
+            paper.label(axes, course[len(course) // 2], str(number), color=color, weight="bold", ground="white")
+            continue
+        ring = {"markerfacecolor": "white", "markeredgecolor": color, "markeredgewidth": 0.8}
+        axes.plot(*at, marker="o", markersize=2 * _RING_MM / ink.MM_PER_PT, **ring)
+        ink.write(axes, at[0], at[1] - 0.75, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
+        paper.keep_off(at, _RING_MM)
+
+
+def _list(axes: Axes, lines: Sequence[PlacedLine], foot: float) -> None:
+    """All lines with their numbers, ends and bores, in two columns; and what the strokes mean."""
+    ink.stroke(axes, np.array([[0.0, foot - 5.0], [ink.WIDTH_MM, foot - 5.0]]), pt=0.4)
+    rows = (len(lines) + 1) // 2
+    for index, line in enumerate(lines):
+        column, row = divmod(index, rows)
+        x, y = column * (ink.WIDTH_MM / 2.0 + 2.0), foot - 9.0 - _LINE_MM * row
+        color = KINDS[line.design.kind][0]
+        ink.write(axes, x, y, str(index + 1), size=ink.SMALL_PT, color=color, weight="bold")
+        ends = f"{line.design.from_port} → {line.design.to_port}, {line.design.bore_m * 1e3:g} mm"
+        ink.write(axes, x + 5.0, y, line.name, size=ink.SMALL_PT)
+        ink.write(axes, x + 31.0, y, ends, size=ink.SMALL_PT, color=ink.GREY)
+    x = 0.0
+    for kind in dict.fromkeys(line.design.kind for line in lines):
+        color, width, dash = KINDS[kind]
+        ink.stroke(axes, np.array([[x, 5.6], [x + 10.0, 5.6]]), color=color, pt=width, dash=dash)
+        ink.write(axes, x + 11.5, 4.8, kind, size=ink.SMALL_PT)
+        x += 11.5 + ink.width_of(kind, ink.SMALL_PT) + 6.0

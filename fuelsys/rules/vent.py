@@ -1,0 +1,142 @@
+"""Rules on vents: that there is one, where it opens in the tank, where it leads and how wide it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.plumbing import AirAt
+from fuelsys.model.study import Study, TankStudy
+from fuelsys.rules.lines import at_least, feeders, header_like, tank_of
+from fuelsys.rules.words import before_64, caution, failed, litres, millimetres, needs, not_asked, passed, place, rule
+
+# Air that no open vent reaches, as a share of the tank: less than this is the roundness of a roof.
+LEAST_AIR_SHARE = 0.001
+_LEAST_AIR = Source("air below 0.1 % of the tank is ignored: common practice, no source")
+
+
+def _full(study: Study, tank: TankStudy) -> Verdict | None:
+    """Why it cannot be said how full a tank is; None where it can."""
+    if tank.tank.design.filler or header_like(study, tank.name):
+        return None
+    return needs(
+        tank.name, "a filler, or a feed line from a tank that stands higher: how full the tank can be is not stated"
+    )
+
+
+@rule(
+    subject="vent opening",
+    checks="Every tank has a vent.",
+    why="Fuel that leaves must be replaced by air; a tank without a vent stops the feed or collapses.",
+    mend="Add a vent at the highest point of the tank; a vent in the filler's cap is listed as a vent too.",
+    sources=(before_64("23.975(a)"),),
+)
+def vent_missing(study: Study) -> Iterator[Verdict]:
+    """Fail where fittings are listed and no vent is among them."""
+    for tank in study.tanks:
+        vents = [vent.name for vent in tank.tank.design.vent]
+        if vents:
+            yield passed(tank.name, f"it has {len(vents)}: {', '.join(vents)}")
+        elif tank.tank.design.ports:
+            yield failed(tank.name, f"of its {len(tank.tank.design.ports)} fittings none is a vent")
+        else:
+            yield needs(tank.name, "its fittings: none is listed yet")
+
+
+@rule(
+    subject="vent opening",
+    checks="Each vent opens above the fuel of the full tank, in every ground attitude.",
+    why="A drowned vent lets warming fuel out instead of air, starts a siphon, and stops the feed until it has drained.",
+    mend="Move the opening to the highest point of the tank, or lower the filler's lip.",
+    sources=(before_64("23.975(a)(2)"), before_64("23.975(a)")),
+)
+def vent_below_full_level(study: Study) -> Iterator[Verdict]:
+    """The tank is filled at each ground attitude until fuel runs out of the filler or over a vent's line."""
+    for tank in study.tanks:
+        if not tank.tank.design.vent:
+            continue
+        if unknown := _full(study, tank):
+            yield unknown
+        elif header_like(study, tank.name):
+            fed_by = ", ".join(feeders(study, tank.name))
+            yield not_asked(
+                tank.name, f"it is filled by {fed_by} alone and stands full with its vent: see vent-not-at-top"
+            )
+        else:
+            for vent in tank.tank.design.vent:
+                yield _drowned(vent.name, tank, study.plumbing.air[tank.name])
+
+
+def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
+    where = f"{tank.name}.{vent}"
+    at = min(ground, key=lambda air: air.vent_levels_m[vent] - air.full_level_m)
+    above_m = at.vent_levels_m[vent] - at.full_level_m
+    full = f"filled to the {at.limited_by} at {at.attitude.text}"
+    if above_m > 0.0:
+        return passed(
+            where,
+            f"{full}, the opening stands {millimetres(above_m)} above the fuel, the least of all ground attitudes",
+        )
+    evidence = f"{full}, the opening is drowned by {millimetres(-above_m)}"
+    mend = f"Raise the opening by more than {at_least(-above_m)}, or lower the filler's lip by as much."
+    if others := [name for name, level_m in at.vent_levels_m.items() if level_m > at.full_level_m]:
+        return caution(where, f"{evidence}; {', '.join(others)} stays open", mend)
+    return failed(where, evidence, mend)
+
+
+@rule(
+    subject="vent opening",
+    checks="All air of the full tank reaches an open vent, in every ground attitude.",
+    why="Air that is shut in expands in the sun and in the climb and pushes fuel out of the vent; it is lost as capacity.",
+    mend="Move the vent to the highest point of the airspace, open the airspace to it, or add a vent there.",
+    sources=(before_64("23.975(a)"), _LEAST_AIR),
+)
+def vent_not_at_top(study: Study) -> Iterator[Verdict]:
+    """Air that is not in one body with a vent above the fuel, the tank being filled and its filler closed."""
+    for tank in study.tanks:
+        if not tank.tank.design.vent:
+            continue
+        if unknown := _full(study, tank):
+            yield unknown
+            continue
+        at = max(study.plumbing.air[tank.name], key=lambda air: air.unvented_m3)
+        share = at.unvented_m3 / tank.capacity.gross_m3
+        evidence = (
+            f"filled at {at.attitude.text}, {litres(at.unvented_m3)} of air, {share * 100:.2f} % of the tank, reach no open"
+            " vent, the most of all ground attitudes"
+        )
+        if share <= LEAST_AIR_SHARE:
+            yield passed(tank.name, evidence)
+        else:
+            top = "" if at.unvented_top_m is None else f" at {place(tank.tank, at.unvented_top_m)}"
+            yield failed(tank.name, evidence, f"Move the vent to the top of that air{top}, or add one there.")
+
+
+@rule(
+    subject="vent opening",
+    checks="The line of each vent leads overboard, or to the airspace of a tank that is vented overboard.",
+    why="A vent that leads nowhere is no vent.",
+    mend="Lead the line on to an overboard end, or to a vent of a tank that has one.",
+    sources=(before_64("23.975(a)"),),
+)
+def vent_leads_nowhere(study: Study) -> Iterator[Verdict]:
+    """Follow each vent's lines; a line that ends at a fitting from which no vent line goes on leads nowhere."""
+    for tank in study.tanks:
+        for vent in tank.tank.design.vent:
+            yield _leads(study, f"{tank.name}.{vent.name}", tank.name)
+
+
+def _leads(study: Study, where: str, tank: str) -> Verdict:
+    lines, runs = study.layout.lines_at(where, "vent"), study.plumbing.at_end(where, "vent")
+    if not lines:
+        return needs(where, "a vent line from it: where the vent leads is not stated")
+    if not runs:
+        return failed(where, f"{', '.join(line.name for line in lines)}: no vent line goes on from its other end")
+    group = next(group for group in study.plumbing.air_groups if tank in group)
+    out = [run for run in study.plumbing.of_kind("vent") if "." not in run.end and tank_of(run.start) in group]
+    if not out:
+        others = ", ".join(name for name in group if name != tank) or "the tank itself"
+        return failed(where, f"it leads to {others} only, and nothing leads overboard from there")
+    own = [run for run in runs if run.start == where and "." not in run.end]
+    way = f"overboard at {own[0].end}" if own else f"to {runs[0].end if runs[0].start == where else runs[0].start}"
+    return passed(where, f"it leads {way}" + ("" if own else f", which is vented overboard at {out[0].end}"))

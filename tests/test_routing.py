@@ -1,0 +1,380 @@
+"""Lines as polylines and as a graph: high and low points by hand and by laws, runs, connected tanks, slopes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import atan, cos, radians, sin
+from pathlib import Path as File
+from typing import Any
+
+import designs
+import numpy as np
+import pytest
+import solids
+from designs import REMOVE
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from fuelsys.analysis import routing, sharing
+from fuelsys.analysis.filling import overflow_level_m
+from fuelsys.analysis.routing import Path, Stretch, run_at
+from fuelsys.analysis.venting import air_at
+from fuelsys.kernels.compiled import Floats
+from fuelsys.kernels.profile import high_points
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Cavity
+from fuelsys.model.plumbing import RunAt
+
+LEVEL = Attitude("level", "flight", normal=True)
+BORE_M = 0.008
+
+
+def polyline(points_mm: Sequence[Sequence[float]], **more: Any) -> Path:
+    """One line of 8 mm bore through points in millimetres."""
+    points = np.array(points_mm, dtype=np.float64) / 1e3
+    return Path("feed", "tank.outlet", "engine", points, (Stretch("line", 0, len(points) - 1, BORE_M),), **more)
+
+
+def highs(at: RunAt) -> list[tuple[float, ...]]:
+    """Place and proud height of each high point in millimetres, sorted."""
+    return sorted((*np.round(p.place_m * 1e3, 6).tolist(), round(p.proud_m * 1e3, 6)) for p in at.high)
+
+
+def lows(at: RunAt) -> list[tuple[float, ...]]:
+    return sorted((*np.round(p.place_m * 1e3, 6).tolist(), round(p.proud_m * 1e3, 6)) for p in at.low)
+
+
+# --- profiles by hand ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("levels", "expected"),
+    [
+        pytest.param([3, 2, 1, 0], [], id="falls all the way: its ends are no high points"),
+        pytest.param([0, 5, 3], [(1, 1, 2)], id="the smaller of the two rises: 5 - 3"),
+        pytest.param([0, 5, 5, 5, 1], [(1, 3, 4)], id="a flat stretch is one high point"),
+        pytest.param([5, 5, 1, 1], [], id="a flat stretch at the end is none"),
+        pytest.param(
+            [0, 9, 8, 10, 0], [(1, 1, 1), (3, 3, 10)], id="a notch of 1 beside the top does not make the top small"
+        ),
+        pytest.param(
+            [9, 0, 4, 3, 6, 5, 7], [(2, 2, 1), (4, 4, 1)], id="humps on a rise, each counted to the next higher point"
+        ),
+        pytest.param([0, 2, 2 + 5e-7, 2, 0], [(1, 3, 2)], id="half a micrometre is flat"),
+    ],
+)
+def test_high_points_by_hand(levels: list[float], expected: list[tuple[int, int, float]]) -> None:
+    found = high_points(np.array(levels, dtype=np.float64))
+    assert [f[:2] for f in found] == [e[:2] for e in expected]
+    assert_allclose([f[2] for f in found], [e[2] for e in expected], atol=1e-6)
+
+
+def test_a_line_that_falls_aft_has_a_low_point_with_the_nose_down() -> None:
+    # Levels along up = (-sin(pitch), 0, cos(pitch)) at 4 deg nose down: 0, 1000 sin 4 - 100 cos 4, 2000 sin 4 - 150 cos 4
+    # = 0, -30.000, -10.122: the middle dips by the smaller rise, to the aft end.
+    line = polyline([(0, 0, 0), (1000, 0, -100), (2000, 0, -150)])
+    dip = 1000 * sin(radians(4)) - 50 * cos(radians(4))
+    assert run_at(line, LEVEL).low == ()
+    (low,) = run_at(line, Attitude.of_degrees(-4, 0)).low
+    assert_allclose(low.place_m, [1.0, 0.0, -0.1])
+    assert_allclose(low.proud_m * 1e3, dip)
+    assert_allclose(dip, 19.878, atol=5e-4)
+
+
+def test_a_flat_stretch_is_named_by_its_middle() -> None:
+    assert highs(run_at(polyline([(0, 0, 0), (0, 0, 50), (100, 0, 50), (300, 0, 50), (300, 0, 20)]), LEVEL)) == [
+        (150, 0, 50, 30)
+    ]
+
+
+def test_levels_of_the_ends_and_the_highest_point() -> None:
+    at = run_at(polyline([(0, 0, 10), (0, 0, 80), (0, 0, -5)]), LEVEL)
+    assert_allclose([at.start_level_m, at.highest_level_m, at.end_level_m], [0.010, 0.080, -0.005])
+
+
+# --- drains by hand --------------------------------------------------------------------------------------------------
+
+# Falls 100 over 1000, rises 100 over 1000: the low point is at 1000 along (nearly: the sloping length is 1005).
+VEE = [(0, 0, 100), (1000, 0, 0), (2000, 0, 100)]
+SLOPING = float(np.hypot(1000, 100))
+
+
+@pytest.mark.parametrize(
+    ("drain_mm", "drained"),
+    [
+        pytest.param(SLOPING, True, id="at the low point"),
+        # 4 mm, half the bore, of height are 40.2 mm along the slope.
+        pytest.param(SLOPING + 40, True, id="half a bore above it"),
+        pytest.param(SLOPING + 41, False, id="more than half a bore above it"),
+        pytest.param(SLOPING - 41, False, id="the same on the other side"),
+    ],
+)
+def test_a_drain_reaches_a_low_point_within_half_the_bore(drain_mm: float, drained: bool) -> None:
+    (low,) = run_at(polyline(VEE, drains_m=(drain_mm / 1e3,)), LEVEL).low
+    assert low.drained is drained
+
+
+def test_a_drain_behind_a_rise_does_not_reach() -> None:
+    # Two troughs of 0 with a rise of 10 between: the drain in the second does not empty the first.
+    two = [(0, 0, 100), (1000, 0, 0), (1500, 0, 10), (2000, 0, 0), (3000, 0, 100)]
+    along = polyline(two).along_m
+    first, second = run_at(polyline(two, drains_m=(float(along[3]),)), LEVEL).low
+    assert (first.drained, second.drained) == (False, True)
+
+
+def test_a_drain_that_is_not_stated_is_unknown() -> None:
+    (low,) = run_at(polyline(VEE, maybe_drains_m=(SLOPING / 1e3,)), LEVEL).low
+    assert low.drained is None
+
+
+# --- laws ------------------------------------------------------------------------------------------------------------
+
+corners = st.tuples(*[st.integers(-500, 500)] * 3)
+lines = st.lists(corners, min_size=2, max_size=9, unique=True)
+attitudes = st.builds(Attitude.of_degrees, st.integers(-20, 20), st.integers(-20, 20))
+
+
+@given(lines, attitudes)
+def test_reversing_a_line_changes_nothing(points: list[tuple[int, int, int]], attitude: Attitude) -> None:
+    there, back = run_at(polyline(points), attitude), run_at(polyline(points[::-1]), attitude)
+    assert_allclose(highs(there), highs(back), atol=1e-5)
+    assert_allclose(lows(there), lows(back), atol=1e-5)
+
+
+@given(lines, attitudes, corners)
+def test_moving_a_line_moves_its_points_and_nothing_else(
+    points: list[tuple[int, int, int]], attitude: Attitude, by: tuple[int, int, int]
+) -> None:
+    moved = [tuple(a + b for a, b in zip(point, by, strict=True)) for point in points]
+    here, there = run_at(polyline(points), attitude), run_at(polyline(moved), attitude)
+    shifted = sorted((x + by[0], y + by[1], z + by[2], proud) for x, y, z, proud in highs(here))
+    assert_allclose(shifted, highs(there), atol=1e-5)
+
+
+@given(lines, attitudes, st.data())
+def test_a_collinear_point_changes_nothing(
+    points: list[tuple[int, int, int]], attitude: Attitude, data: st.DataObject
+) -> None:
+    after = data.draw(st.integers(0, len(points) - 2))
+    share = data.draw(st.sampled_from([0.25, 0.5, 0.8]))
+    between = np.array(points[after]) * (1 - share) + np.array(points[after + 1]) * share
+    more = [*points[: after + 1], tuple(between), *points[after + 1 :]]
+    plain, split = run_at(polyline(points), attitude), run_at(polyline(more), attitude)
+    assert_allclose(highs(plain), highs(split), atol=1e-5)
+    assert_allclose(lows(plain), lows(split), atol=1e-5)
+
+
+@given(lines, attitudes)
+def test_upside_down_high_points_are_low_points(points: list[tuple[int, int, int]], attitude: Attitude) -> None:
+    at = run_at(polyline(points), attitude)
+    levels = np.array(points) / 1e3 @ attitude.up
+    assert len(at.high) == len(high_points(levels))
+    assert_allclose([p.proud_m for p in at.low], [f[2] for f in high_points(-levels)])
+
+
+@given(lines, st.integers(0, 2**31 - 1))
+def test_turning_line_and_gravity_together_changes_nothing(points: list[tuple[int, int, int]], seed: int) -> None:
+    turn = solids.rotation(seed)
+    array = np.array(points) / 1e3
+    assert_allclose(
+        [f[2] for f in high_points(array @ LEVEL.up)],
+        [f[2] for f in high_points((array @ turn.T) @ (turn @ LEVEL.up))],
+        atol=1e-9,
+    )
+
+
+@given(lines, attitudes)
+def test_one_more_high_point_than_low_points_at_most(points: list[tuple[int, int, int]], attitude: Attitude) -> None:
+    # Between two high points lies a low point, and the other way round.
+    at = run_at(polyline(points), attitude)
+    assert abs(len(at.high) - len(at.low)) <= 1
+    assert all(p.proud_m > 0.0 for p in (*at.high, *at.low))
+
+
+# --- runs of the bench design ----------------------------------------------------------------------------------------
+
+
+def ends(found: tuple[Path, ...]) -> list[tuple[str, str, list[str]]]:
+    return sorted((path.start, path.end, [stretch.name for stretch in path.lines]) for path in found)
+
+
+HEADER_LINES = ["header feed", "filter to shut-off", "shut-off to boost pump"]
+
+
+def test_a_run_goes_on_through_filter_and_valve_and_ends_at_a_pump(tmp_path: File) -> None:
+    assert ends(routing.paths(designs.layout_of(tmp_path), "feed", stops=["pump"])) == [
+        ("boost pump", "engine pump", ["boost pump to engine pump"]),
+        ("engine pump", "engine", ["engine pump to engine"]),
+        ("header.outlet", "boost pump", HEADER_LINES),
+        ("main.outlet", "header.from main", ["main feed"]),
+    ]
+
+
+def test_a_way_goes_on_through_pumps(tmp_path: File) -> None:
+    way = next(path for path in routing.paths(designs.layout_of(tmp_path), "feed") if path.end == "engine")
+    assert [joint.name for joint in way.joints] == ["filter", "shut-off", "boost pump", "engine pump"]
+    # Header outlet (600, 0, 375), filter (200, 0, 300), shut-off (150, 0, 310), pumps (100, 0, 320), (-100, 0, 330), engine.
+    assert_allclose(way.points_m[:, 0] * 1e3, [600, 200, 150, 100, -100, -300])
+    assert_allclose(way.points_m[:, 2] * 1e3, [375, 300, 310, 320, 330, 340])
+    assert_allclose(way.drains_m, [np.hypot(0.4, 0.075)])
+
+
+def test_a_feed_line_that_is_written_against_the_fuel_is_on_no_run(tmp_path: File) -> None:
+    layout = designs.layout_of(tmp_path, {"line.4.from": "shut-off", "line.4.to": "filter"})
+    assert [p.end for p in routing.paths(layout, "feed") if p.start == "header.outlet"] == []
+
+
+def test_a_vent_line_may_be_written_either_way(tmp_path: File) -> None:
+    layout = designs.layout_of(tmp_path, {"line.0.from": "overboard", "line.0.to": "main.vent", "line.0.path": []})
+    path = next(p for p in routing.paths(layout, "vent") if p.end == "overboard")
+    assert path.start == "main.vent"
+    assert_allclose(path.points_m[0] * 1e3, [570, 0, 1240])
+
+
+def mm(x: float, y: float, z: float) -> list[str]:
+    return [f"{x:g} mm", f"{y:g} mm", f"{z:g} mm"]
+
+
+# Both vents run to a tee above the main tank, and one line from there overboard; it first rises by 40, and dips on the way.
+TEE: dict[str, Any] = {
+    "component.6": {"name": "tee", "kind": "tee", "position": mm(700, 0, 1300)},
+    "line.0": {"name": "vent", "kind": "vent", "from": "main.vent", "to": "tee", "bore": "8 mm"},
+    "line.1": {"name": "header vent", "kind": "vent", "from": "header.vent", "to": "tee", "bore": "6 mm"},
+    "line.9": {
+        "name": "mast",
+        "kind": "vent",
+        "from": "tee",
+        "to": "overboard",
+        "bore": "10 mm",
+        "path": [mm(700, 300, 1340)],
+        "drains": [mm(600, 450, 905)],
+    },
+}
+
+
+def test_vents_that_join_lead_overboard_each_for_itself(tmp_path: File) -> None:
+    layout = designs.layout_of(tmp_path, TEE)
+    found = routing.paths(layout, "vent")
+    assert ends(found) == [
+        ("header.vent", "overboard", ["header vent", "mast"]),
+        ("main.vent", "overboard", ["vent", "mast"]),
+    ]
+    assert_allclose([path.bore_m for path in found], [0.008, 0.006])
+    assert sharing.air_groups(layout) == (("main", "header"),)
+
+
+def test_fuel_runs_over_the_highest_point_of_all_lines_of_a_vent(tmp_path: File) -> None:
+    # The tee's line rises to 1340; the vent's own line ends at the tee, at 1300.
+    layout = designs.layout_of(tmp_path, TEE)
+    main = layout.tank("main")
+    datum_m = overflow_level_m(layout, main, "vent", LEVEL) + float(main.cavity.centre_m @ LEVEL.up)
+    assert_allclose(datum_m, 1.340)
+
+
+def test_a_line_that_falls_away_from_a_tee_empties_it(tmp_path: File) -> None:
+    # The tee lies at 1200, 40 below the main's vent, and the mast rises from it: a low point, but for the header's line,
+    # which falls from the tee into the header. Without that line the tee is a trap.
+    low_tee = {**TEE, "component.6.position": mm(700, 0, 1200)}
+    main = next(p for p in routing.paths(designs.layout_of(tmp_path, low_tee), "vent") if p.start == "main.vent")
+    assert run_at(main, LEVEL).low == ()
+    alone = {**low_tee, "line.8": low_tee["line.9"], "line.1": REMOVE}
+    del alone["line.9"]
+    (path,) = routing.paths(designs.layout_of(tmp_path, alone), "vent")
+    (low,) = run_at(path, LEVEL).low
+    assert (low.on, low.drained) == ("tee", False)
+    assert_allclose(low.proud_m, 0.040)
+
+
+def test_connected_tanks_by_hand(tmp_path: File) -> None:
+    layout = designs.layout_of(tmp_path)
+    assert sharing.fuel_groups(layout) == (("main", "header"),)
+    valve = {
+        "component.6": {"name": "main valve", "kind": "valve", "position": mm(480, 0, 800)},
+        "line.2": {"name": "main feed", "kind": "feed", "from": "main.outlet", "to": "main valve", "bore": "8 mm"},
+        "line.9": {"name": "on", "kind": "feed", "from": "main valve", "to": "header.from main", "bore": "8 mm"},
+    }
+    assert sharing.fuel_groups(designs.layout_of(tmp_path, valve)) == (("main",), ("header",))
+    apart = designs.layout_of(tmp_path, {"line.1": REMOVE})
+    assert sharing.air_groups(apart) == (("main",), ("header",))
+
+
+# --- levels of connected tanks and of slopes -------------------------------------------------------------------------
+
+
+class Box:
+    """Stands for a fitted tank: common_level_m asks only for the cavity."""
+
+    def __init__(self, low: Sequence[float], size: Sequence[float]) -> None:
+        vertices = (np.array(solids.box(*size)[0]) + np.array(low)).astype(np.float64)
+        self.cavity = Cavity.of(vertices, solids.box(*size)[1].astype(np.int32))
+
+
+def common(boxes: list[Box], volume_m3: float, up: Floats) -> float:
+    return sharing.common_level_m(boxes, volume_m3, up)  # type: ignore[arg-type]
+
+
+def test_connected_boxes_fill_from_the_lower_floor_up() -> None:
+    # A: 0.4 x 0.4 m from 0; B: 0.4 x 0.2 m from 0.1. 20 L: A alone to 0.1 takes 16 L, 4 L / 0.24 m2 = 16.667 mm more.
+    boxes = [Box((0, 0, 0), (0.4, 0.4, 0.3)), Box((0, 1, 0.1), (0.4, 0.2, 0.3))]
+    assert_allclose(common(boxes, 0.020, LEVEL.up), 0.1 + 0.004 / 0.24, rtol=1e-12)
+
+
+def test_equal_boxes_half_full_keep_the_level_of_their_middle_in_a_bank() -> None:
+    # Mirror images about the origin: what the one gains the other loses.
+    boxes = [Box((-0.2, -0.7, -0.1), (0.4, 0.4, 0.2)), Box((-0.2, 0.3, -0.1), (0.4, 0.4, 0.2))]
+    assert_allclose(common(boxes, 0.032, Attitude.of_degrees(3, 7).up), 0.0, atol=1e-12)
+
+
+def test_full_boxes_stand_at_the_highest_corner() -> None:
+    boxes = [Box((0, 0, 0), (0.1, 0.1, 0.1)), Box((0, 1, 0.5), (0.1, 0.1, 0.1))]
+    assert_allclose(common(boxes, 0.002, LEVEL.up), 0.6)
+
+
+@pytest.mark.parametrize("pitch", [0, 12])
+def test_slopes_lean_by_one_per_cent_all_round(pitch: float) -> None:
+    parked = Attitude.of_degrees(pitch, 0, "ground", "parked")
+    found = sharing.slopes(parked)
+    assert len({slope.text for slope in found}) == 16
+    # 1 % is 0.573 degrees.
+    angles = [np.degrees(np.arccos(slope.up @ parked.up)) for slope in found]
+    assert_allclose(angles, np.degrees(atan(0.01)), rtol=1e-9)
+    assert_allclose(angles[0], 0.573, atol=5e-4)
+    assert_allclose(np.mean([slope.up for slope in found], axis=0), cos(atan(0.01)) * parked.up, atol=1e-12)
+    # Ground that falls to the nose lowers the nose; ground that falls to the right lowers the right wing.
+    assert found[0].name.endswith("to the nose")
+    assert_allclose(np.degrees(found[0].pitch_rad), pitch - 0.573, atol=5e-4)
+    assert found[4].name.endswith("to the right")
+    assert found[4].roll_rad > 0.0
+
+
+# --- the air of a full tank ------------------------------------------------------------------------------------------
+
+
+def test_the_air_above_the_fuel_is_vented_when_the_vent_stands_in_it(tmp_path: File) -> None:
+    layout = designs.layout_of(tmp_path)
+    air = air_at(layout, layout.tank("main"), LEVEL)
+    assert air is not None
+    # Filler's lip at 1000 + 200, vent at 1000 + 240, top of the roof 1240, sump 940.
+    assert_allclose([air.full_level_m, air.vent_levels_m["vent"]], [1.200, 1.240])
+    assert_allclose([air.highest_level_m, air.lowest_level_m], [1.240, 0.940])
+    assert (air.limited_by, air.unvented_m3) == ("filler", 0.0)
+
+
+def test_all_air_is_shut_in_when_the_vent_is_drowned(tmp_path: File) -> None:
+    # The vent in the wall 10 mm below the lip: the roof's 3.4 L have no vent.
+    layout = designs.layout_of(tmp_path, {"tank.0.vent.0.position": mm(0, 250, 190)})
+    air = air_at(layout, layout.tank("main"), LEVEL)
+    assert air is not None
+    assert_allclose(air.unvented_m3, 3.4e-3)
+    assert air.unvented_top_m is not None
+    assert_allclose(air.unvented_top_m[2], 1.240)
+
+
+def test_air_in_another_bay_is_shut_in(tmp_path: File) -> None:
+    # The bag (402..450, 200..300, 50..150) opens from 100 to 150: above its mouth's lip at 50 nothing is shut in; filled to
+    # 200 it is under fuel and its air has gone through the mouth's top at 150, the bag's own top.
+    layout = designs.layout_of(tmp_path, {"tank.0.mesh": "pocket.off"})
+    air = air_at(layout, layout.tank("main"), LEVEL)
+    assert air is not None
+    assert_allclose(air.unvented_m3, 0.0, atol=1e-12)
