@@ -298,8 +298,15 @@ CASES = [
         "feed-line-high-point",
         "unknown",
         "filter to shut-off",
-        ("run with the fuel",),
+        ("each line from `from` to `to`",),
         {"line.4.from": "shut-off", "line.4.to": "filter"},
+    ),
+    Case(
+        "feed-line-high-point",
+        "unknown",
+        "main feed",
+        ("from a tank's outlet",),
+        {"line.2.from": "header.from main", "line.2.to": "main.outlet"},
     ),
     # The filter, with its drain, is the low point.
     Case("feed-line-low-point", "good", HEADER_FEED, ("drained: filter",)),
@@ -498,7 +505,23 @@ CASES = [
         "",
         FAIL,
     ),
+    # A pressure regulator on the feed, from which the return leaves.
+    Case("return-missing", "good", "shut-off to main.return", ("20 L/h",), {"line.8.from": "shut-off"}),
     Case("return-missing", "unknown", "return", ("needs the lines",), {"component.6": TEE, "line.8.to": "tee"}),
+    Case(
+        "return-missing",
+        "unknown",
+        "return",
+        ("from an engine to a tank",),
+        {"line.8.from": "main.return", "line.8.to": "engine"},
+    ),
+    Case(
+        "return-missing",
+        "not asked",
+        "engine",
+        ("states no return flow",),
+        {"line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
     Case("return-not-to-top", "good", "engine to main.return", ("40.0 mm above the fuel of the full tank main",)),
     # 1100: 100 below the fuel, 140 below the roof; the upper tenth of 300 mm begins at 1210, so the fuel's level is nearer.
     Case(
@@ -535,13 +558,13 @@ CASES = [
         ("needs a filler or a vent of main",),
         {"line.1": REMOVE, "line.0": REMOVE, "tank.0.vent": [], "tank.0.filler": REMOVE},
     ),
-    Case("return-heats-small-tank", "good", "engine to main.return", ("main tank of 48.5 L",)),
+    Case("return-heats-small-tank", "good", "engine to main.return", ("main holds 48.5 L, 162 min",)),
     # 18 L/h of 0.72 kg/L at 2.1 kJ/(kg K): 3.6 g/s x 2100 = 7.56 W/K; 200 W are 26.5 K, 150 W 19.8 K.
     Case(
         "return-heats-small-tank",
         "bad",
         "engine to header.return",
-        ("200 W into the 18.0 L/h", "8.9 L", "up to 26 K"),
+        ("200 W into the 18.0 L/h", "up to 26 K", "header holds 8.9 L, 30 min at cruise"),
         INTO_HEADER,
         "Return to a main tank",
         CAUTION,

@@ -77,13 +77,22 @@ def _is_end(layout: Layout, lines: nx.MultiDiGraph | nx.MultiGraph, node: str, k
     return kind in ("return", "interconnect") and lines.degree(node) == 1 and len(layout.lines_at(node)) > 1
 
 
-def _pairs(lines: nx.MultiDiGraph | nx.MultiGraph, ends: Sequence[str], kind: LineKind) -> Iterator[tuple[str, str]]:
+def _is_outlet(layout: Layout, end: str) -> bool:
+    if "." not in end:
+        return False
+    tank, port = end.split(".", 1)
+    return any(outlet.name == port for outlet in layout.tank(tank).design.outlet)
+
+
+def _pairs(
+    layout: Layout, lines: nx.MultiDiGraph | nx.MultiGraph, ends: Sequence[str], kind: LineKind
+) -> Iterator[tuple[str, str]]:
     """Ends to look for a path between: from upstream to downstream, a vent's from a tank, else as a line was written."""
     if kind in DIRECTED:
-        for start in ends:
-            yield from (
-                (start, end) for end in ends if end != start and lines.out_degree(start) and lines.in_degree(end)
-            )
+        # Fuel enters the feed from a tank by an outlet only, and goes into a tank by anything else.
+        starts = [end for end in ends if "." not in end or (kind == "feed" and _is_outlet(layout, end))]
+        for start in starts:
+            yield from ((start, end) for end in ends if end != start and not _is_outlet(layout, end))
         return
     written = set(nx.get_edge_attributes(lines, "written_to").values())
     for one, two in combinations(ends, 2):
@@ -107,7 +116,7 @@ def paths(layout: Layout, kind: LineKind, stops: Iterable[str] = ()) -> tuple[Pa
     ends = [node for node in lines if _is_end(layout, lines, node, kind, set(stops))]
     between = set(lines) - set(ends)
     found = []
-    for start, end in _pairs(lines, ends, kind):
+    for start, end in _pairs(layout, lines, ends, kind):
         inside = lines.subgraph(between | {start, end})
         for edges in nx.all_simple_edge_paths(inside, start, end):
             found.append((start, end, [(node, name) for node, _, name in edges]))

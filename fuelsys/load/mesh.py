@@ -62,9 +62,11 @@ def weld(vertices: Floats, faces: Indices) -> tuple[Floats, Ints, int]:
     a, b, c = welded.T
     whole = (a != b) & (b != c) & (c != a)
     welded = welded[whole]
-    used, renamed = np.unique(welded, return_inverse=True)
-    kept = np.ascontiguousarray(vertices[first[order]][used] + 0.0)
-    return kept, renamed.reshape(-1, 3).astype(np.int32), int((~whole).sum())
+    used = np.zeros(order.size, dtype=bool)
+    used[welded] = True
+    renamed = (np.cumsum(used) - 1).astype(np.int32)[welded]
+    kept = np.ascontiguousarray(vertices[first[order][used]] + 0.0)
+    return kept, renamed, int((~whole).sum())
 
 
 def _unit(raw: Raw, kind: str, stated: str | None, file: str) -> str:
@@ -132,7 +134,7 @@ def _check_corners(given: Surface) -> None:
     first = np.arange(3 * n)
     while not np.array_equal(smaller := np.minimum(first, first[following]), first):
         first, following = smaller, following[following]
-    fans = np.bincount(start[np.unique(first)], minlength=len(given.vertices))
+    fans = np.bincount(start[first == np.arange(3 * n)], minlength=len(given.vertices))
     odd = np.flatnonzero(fans > 1)
     if odd.size:
         what = counted(odd.size, "corner joins parts of the surface", "corners join parts of the surface")

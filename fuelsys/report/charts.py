@@ -107,9 +107,7 @@ def _margin_names(chart: Chart, points: Sequence[Named]) -> None:
     places = np.array([chart.mm(x, y) for x, y, _ in order])
     edge = chart.box_mm[0] + chart.box_mm[2]
     for place, height, (_, _, text) in zip(places, spread(places[:, 1], 3.6), order, strict=True):
-        ink.stroke(
-            chart.paper, np.array([place, [edge, place[1]], [edge + 3.0, height]]), color=ink.GREY, pt=0.35
-        )
+        ink.stroke(chart.paper, np.array([place, [edge, place[1]], [edge + 3.0, height]]), color=ink.GREY, pt=0.35)
         ink.write(chart.paper, edge + 3.8, height - 0.8, text, size=ink.SMALL_PT)
 
 
@@ -120,7 +118,7 @@ def switch_chart(tank: TankStudy) -> Figure | None:
     height = _ROW_MM * len(tank.switches) + 16.0
     chart = Chart.of(ink.WIDTH_MM, height, (_NAMES_MM, 14.0, ink.WIDTH_MM - _NAMES_MM - 6.0, height - 16.0))
     shown = [m for switch in tank.switches for m in (*_minutes(switch), *_target(switch))] or [1.0]
-    chart.axes.set(xlim=(min(0.0, 1.08 * min(shown)), 1.08 * max(max(shown), 1.0)), ylim=(-len(tank.switches), 0.0))
+    chart.axes.set(xlim=(min(0.0, 1.08 * min(shown)), 1.08 * max(*shown, 1.0)), ylim=(-len(tank.switches), 0.0))
     chart.axes.set_yticks([])
     chart.axes.spines["left"].set_visible(False)
     chart.axes.xaxis.set_major_locator(MaxNLocator(12, integer=True))
@@ -154,7 +152,7 @@ def _switch_row(chart: Chart, switch: SwitchStudy, y: float) -> None:
         ink.write(chart.paper, x + 0.8, middle + 2.3, f"target {target:g}", size=ink.SMALL_PT, color=ink.TRAPPED_LINE)
     if minutes:
         ends = [float(chart.mm(value, y)[0]) for value in (min(minutes), max(minutes))]
-        bar = np.array([[ends[0], middle - 1.3], [ends[1], middle - 1.3], [ends[1], middle + 1.3], [ends[0], middle + 1.3]])
+        bar = ink.box(ends[0], middle - 1.3, ends[1], middle + 1.3)
         ink.shape(chart.paper, [bar], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
     for value in minutes:
         x = float(chart.mm(value, y)[0])
@@ -190,8 +188,7 @@ def _switch_words(chart: Chart, switch: SwitchStudy, middle: float) -> None:
 def _switch_legend(chart: Chart) -> None:
     """What the signs of the switch chart mean."""
     paper, x = chart.paper, chart.box_mm[0]
-    box = np.array([[0.0, 0.6], [6.0, 0.6], [6.0, 2.6], [0.0, 2.6]]) + [x, 0.0]
-    ink.shape(paper, [box], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
+    ink.shape(paper, [ink.box(x, 0.6, x + 6.0, 2.6)], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
     ink.write(paper, x + 7.2, 0.9, "range over the flight attitudes, a tick for each", size=ink.SMALL_PT)
     paper.plot(x + 65.0, 1.6, marker="o", markersize=3.6, color=ink.INK)
     ink.write(paper, x + 67.0, 0.9, "normal flight attitude", size=ink.SMALL_PT)

@@ -165,6 +165,11 @@ def shape(
         axes.add_artist(PathPatch(path, joinstyle="round", clip_on=False, **style))
 
 
+def box(left: float, bottom: float, right: float, top: float) -> Floats:
+    """A rectangle's corners (4, 2)."""
+    return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
+
+
 def _path(outlines: list[Floats] | tuple[Floats, ...], closed: bool) -> Path:
     points, codes = [], []
     for outline in outlines:

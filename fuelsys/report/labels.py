@@ -80,13 +80,13 @@ class Paper:
         costs = 40.0 * outside + np.hypot(*(ends - at).T)
         if self.points:
             points = np.concatenate(self.points)
-            costs += 3.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
+            costs += 5.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
         # What lies on the mark itself is no fault of the leader's.
         leaders = at + (ends - at)[:, None] * _ALONG[:, None]
         free = np.hypot(*(leaders - at).transpose(2, 0, 1)) > _CLEAR_MM + 0.3
         if self.leaders:
-            away = np.abs(leaders[:, :, None] - np.concatenate(self.leaders)).max(axis=3)
-            costs += 3.0 * ((away < 0.5).any(axis=2) & free).sum(axis=1)
+            away: Floats = np.abs(leaders[:, :, None] - np.concatenate(self.leaders)).max(axis=3).min(axis=2)
+            costs += 3.0 * ((away < 0.5) & free).sum(axis=1)
         if self.boxes:
             boxes = np.array(self.boxes)
             shared = np.minimum(boxes[:, 2:], high[:, None]) - np.maximum(boxes[:, :2], low[:, None])

@@ -79,9 +79,9 @@ def _letters(shades: Sequence[str]) -> list[str]:
 def _key(chart: Chart, steps: Sequence[float], shades: Sequence[str]) -> None:
     """The shades with their litres, in a column beside the map."""
     bottom, each = _BOX[1], min(8.0, (_BOX[3] - 6.0) / (len(steps) - 1))
-    square = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, each], [0.0, each]])
     for k in range(len(steps) - 1):
-        ink.shape(chart.paper, [square + [_KEY_MM, bottom + k * each]], fill=shades[k], line=ink.INK, pt=0.3)
+        square = ink.box(_KEY_MM, bottom + k * each, _KEY_MM + 4.0, bottom + (k + 1) * each)
+        ink.shape(chart.paper, [square], fill=shades[k], line=ink.INK, pt=0.3)
     for k, step in enumerate(steps):
         ink.write(chart.paper, _KEY_MM + 5.0, bottom + k * each - 0.7, f"{step:g}", size=ink.SMALL_PT)
     top = bottom + (len(steps) - 1) * each

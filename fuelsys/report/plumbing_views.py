@@ -110,7 +110,8 @@ def _tanks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
     """The tanks' outlines."""
     basis = np.array([drawing.view.across, drawing.view.height])
     for tank in layout.tanks:
-        courses = [drawing.mm(course @ basis + tank.cavity.centre_m) for course in silhouette(tank.cavity, drawing.view)]
+        outline = silhouette(tank.cavity, drawing.view)
+        courses = [drawing.mm(course @ basis + tank.cavity.centre_m) for course in outline]
         ink.shape(axes, courses, line=ink.GREY, pt=0.35, closed=False)
         for course in courses:
             paper.avoid(course, 1.5)
@@ -138,10 +139,8 @@ def _fittings(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> No
         size, color = {"+": (6.0, ink.INK), "s": (4.6, ink.INK), "o": (2.6, ink.INK)}[marker]
         axes.plot(*at, marker=marker, markersize=size, color=color, markeredgecolor=color, markeredgewidth=0.6)
         paper.keep_off(at, 0.9)
-    for at, words, component in _merged(named):
-        paper.label(
-            axes, at, words, weight="bold" if component else "normal", ground="#ffffffc0"
-        )
+    for at, words, heavy in _merged(named):
+        paper.label(axes, at, words, weight="bold" if heavy else "normal", ground="#ffffffc0")
     middles = [(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}", "tank") for tank in layout.tanks]
     for at, words, _ in _merged(middles):
         paper.label(axes, at, words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
@@ -172,8 +171,8 @@ def _numbers(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> Non
         if room[best] < _RING_MM + 0.3:
             paper.label(axes, course[len(course) // 2], str(number), color=color, weight="bold", ground="white")
             continue
-        ring = {"markerfacecolor": "white", "markeredgecolor": color, "markeredgewidth": 0.8}
-        axes.plot(*at, marker="o", markersize=2 * _RING_MM / ink.MM_PER_PT, **ring)
+        size = 2.0 * _RING_MM / ink.MM_PER_PT
+        axes.plot(*at, marker="o", markersize=size, mfc="white", mec=color, mew=0.8)
         ink.write(axes, at[0], at[1] - 0.75, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
         paper.keep_off(at, _RING_MM)
 

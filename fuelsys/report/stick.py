@@ -50,7 +50,7 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
     high = max(CHECK_MM, *(piece.high_mm - piece.low_mm for piece in pieces))
     height = high + _FOOT_MM + _HEAD_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
-    ink.write(axes, 0.0, height - 3.2, f"Dipstick of tank {tank.name}, full size", size=ink.HEAD_PT, weight="bold")
+    ink.write(axes, 0.0, height - 3.2, f"Tank {tank.name}, scale 1 : 1", size=ink.HEAD_PT, weight="bold")
     valid = f"Valid {ink.minus(stick.attitude.text)}. Distances in mm from the stick's {stick.zero}."
     ink.write(axes, 0.0, height - 7.2, valid, size=ink.SMALL_PT, color=ink.GREY)
     _advice(axes, stick, 4.0 + len(pieces) * _COLUMN_MM + 8.0, height - _HEAD_MM - 3.0)
@@ -70,8 +70,9 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
 
 
 def _advice(axes: Axes, stick: DipstickStudy, left: float, top: float) -> None:
-    """How the drawing is used and what it is worth, where a short stick leaves room."""
-    off = max((max(mark.volume_m3 - mark.sloped_m3[0], mark.sloped_m3[1] - mark.volume_m3) for mark in stick.marks), default=0.0)
+    """How the drawing is used and what it is worth, beside the stick."""
+    differences = [abs(read - mark.volume_m3) for mark in stick.marks for read in mark.sloped_m3]
+    off = max(differences, default=0.0)
     paragraphs = [
         f"Print at 100 %, without fitting to the page. The check line must measure {CHECK_MM:.0f} mm.",
         "Lay the stick on its outline, its bottom on the lower line, and carry the marks over.",
@@ -107,7 +108,7 @@ def _strip(axes: Axes, piece: _Piece, left: float) -> None:
     """The outline of the stick; an end that goes on in another column is dashed."""
     bottom, top = _FOOT_MM, _FOOT_MM + piece.high_mm - piece.low_mm
     right = left + _STRIP_MM
-    ink.shape(axes, [np.array([[left, bottom], [right, bottom], [right, top], [left, top]])], fill=ink.AIR)
+    ink.shape(axes, [ink.box(left, bottom, right, top)], fill=ink.AIR)
     for x in (left, right):
         ink.stroke(axes, np.array([[x, bottom], [x, top]]), pt=0.6)
     for y, whole in ((bottom, piece.first), (top, piece.last)):

@@ -213,9 +213,8 @@ def draw_directions(axes: Axes, picture: Picture, cut: Cut, place: Place, reach_
     middles = []
     for end, name, sense in zip(ends, DIRECTIONS[cut.view.name], (-1.0, 1.0), strict=True):
         ha = "left" if sense > 0 else "right"
-        ink.write(
-            axes, *(end + sense * 0.8 * way), name, size=ink.SMALL_PT, color=ink.GREY, ha=ha, va="center", rotation=tilt
-        )
+        x, y = end + sense * 0.8 * way
+        ink.write(axes, x, y, name, size=ink.SMALL_PT, color=ink.GREY, ha=ha, va="center", rotation=tilt)
         middles.append(end + sense * (0.8 + ink.width_of(name, ink.SMALL_PT) / 2.0) * way)
     return middles
 

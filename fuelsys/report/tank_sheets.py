@@ -17,6 +17,7 @@ from fuelsys.model.study import TankStudy, UnusableAt
 from fuelsys.report import ink
 from fuelsys.report import tank_pictures as pictures
 from fuelsys.report.labels import Paper
+from fuelsys.report.sections import SIDE
 from fuelsys.report.tank_pictures import Cut, Picture, Place
 
 HIGH_MM = 246.0  # an A4 page between its margins, less a heading
@@ -67,7 +68,7 @@ def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: flo
     """One view in its frame with the names of all fittings round it."""
     left, bottom, right, top = frame
     place = _centred(picture, cut, (left, bottom, right, top - 5.0), scale)
-    title = "Side" if cut.view is pictures.SIDE else "Rear"
+    title = "Side" if cut.view is SIDE else "Rear"
     ink.write(axes, left, top - 3.0, title, size=ink.HEAD_PT, weight="bold")
     ink.write(
         axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name}; cut at {cut.place}",
@@ -221,8 +222,7 @@ def _swatches(axes: Axes, y_mm: float) -> None:
     ):
         for fill in fills:
             edge = line or (ink.FUEL_LINE if fill == ink.FUEL_PALE else ink.TRAPPED_LINE)
-            box = np.array([[0.0, 0.0], [5.0, 0.0], [5.0, 2.4], [0.0, 2.4]]) + [x, y_mm - 0.4]
-            ink.shape(axes, [box], fill=fill, line=edge, pt=0.6, dash=dash)
+            ink.shape(axes, [ink.box(x, y_mm - 0.4, x + 5.0, y_mm + 2.0)], fill=fill, line=edge, pt=0.6, dash=dash)
             x += 6.2
         ink.write(axes, x, y_mm, text, size=ink.SMALL_PT)
         x += ink.width_of(text, ink.SMALL_PT) + 5.0

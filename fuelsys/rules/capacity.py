@@ -8,7 +8,7 @@ from fuelsys.model.design import Component, Line
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.words import before_64, failed, litres, needs, passed, rule
+from fuelsys.rules.words import before_64, failed, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
 LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64
@@ -56,7 +56,7 @@ def _room_mend(host: TankStudy, lacking_m3: float) -> str:
         how = f"Lower the lip of {host.name}'s filler or make its neck reach further down into the tank"
     else:
         how = f"Vent {host.name} at its top into a tank that has room"
-    return f"{how}: {litres(lacking_m3)} more must stay free."
+    return f"{how}: {litres_up(lacking_m3)} more must stay free."
 
 
 def _fill_words(tank: TankStudy) -> str:
@@ -140,5 +140,5 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
         f" at {flow_m3_s * 3.6e6:.1f} L/h"
     )
     lacking_m3 = LEAST_ENDURANCE_S * flow_m3_s - usable_m3
-    mend = f"Enlarge a tank or lower its unusable fuel: {litres(lacking_m3)} more must be usable."
+    mend = f"Enlarge a tank or lower its unusable fuel: {litres_up(lacking_m3)} more must be usable."
     yield passed(where, evidence) if lasts_s >= LEAST_ENDURANCE_S else failed(where, evidence, mend)

@@ -52,7 +52,5 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
             yield passed(tank.name, evidence)
             continue
         hidden = litres(stick.below_m3 - left.volume_m3)
-        mend = (
-            f"Let the stick reach lower, nearer to the sump, or write at its bottom that {hidden} usable stay unseen."
-        )
+        mend = f"Let the stick reach lower, nearer to the sump, or write at its bottom that {hidden} of usable fuel stay unseen."
         yield caution(tank.name, evidence, mend)

@@ -43,8 +43,8 @@ def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
             ends = f'"{line.design.from_port}" and "{line.design.to_port}"'
             yield needs(
                 line.name,
-                f"the lines that join {ends} to a tank, a pump, an engine or an overboard end; feed and return lines run"
-                " with the fuel, from `from` to `to`",
+                f"the lines that join {ends} from end to end: feed runs from a tank's outlet to a pump, an engine or a tank,"
+                " return from an engine to a tank, each line from `from` to `to`; a vent from a tank overboard",
             )
 
 

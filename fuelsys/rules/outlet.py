@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import pi
+from math import ceil, pi
 
 from fuelsys.model.design import Outlet
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.words import before_64, failed, litres, millimetres, needs, not_asked, passed, rule
+from fuelsys.rules.lines import at_least
+from fuelsys.rules.words import NO_FITTINGS, before_64, failed, litres, millimetres, needs, not_asked, passed, rule
 
 INCH_M = 0.0254
 LEAST_MESH_PER_M, MOST_MESH_PER_M = 8.0 / INCH_M, 16.0 / INCH_M  # 14 CFR 23.977
@@ -36,6 +37,8 @@ def outlet_missing(study: Study) -> Iterator[Verdict]:
         names = ", ".join(outlet.name for outlet in tank.tank.design.outlet)
         if names:
             yield passed(tank.name, f"fuel leaves through {names}")
+        elif not tank.tank.design.ports:
+            yield needs(tank.name, NO_FITTINGS)
         else:
             yield failed(tank.name, f"no outlet is shown in a tank of {litres(tank.capacity.gross_m3)}")
 
@@ -99,7 +102,7 @@ def strainer_area_small(study: Study) -> Iterator[Verdict]:
                 f"{area_m2 * 1e6:.0f} mm² clear, {area_m2 / bore_m2:.1f} times the {bore_m2 * 1e6:.1f} mm² of a bore"
                 f" of {millimetres(max(bores_m))}"
             )
-            mend = f"Fit a strainer with at least {LEAST_AREA_RATIO * bore_m2 * 1e6:.0f} mm² of clear area."
+            mend = f"Fit a strainer with at least {ceil(LEAST_AREA_RATIO * bore_m2 * 1e6)} mm² of clear area."
             fits = area_m2 >= LEAST_AREA_RATIO * bore_m2
             yield passed(where, evidence) if fits else failed(where, evidence, mend)
 
@@ -120,6 +123,6 @@ def strainer_narrower_than_outlet(study: Study) -> Iterator[Verdict]:
             yield needs(where, "the outlet's bore")
         else:
             evidence = f"the strainer is {millimetres(outlet.strainer.diameter_m)} wide, the outlet {millimetres(outlet.bore_m)}"
-            mend = f"Fit a strainer at least {millimetres(outlet.bore_m)} wide."
+            mend = f"Fit a strainer at least {at_least(outlet.bore_m)} wide."
             fits = outlet.strainer.diameter_m >= outlet.bore_m
             yield passed(where, evidence) if fits else failed(where, evidence, mend)

@@ -8,25 +8,33 @@ from fuelsys.model.design import Component
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import at_least, components, feeders, loose, on_way, tank_of
+from fuelsys.rules.lines import at_least, components, loose, on_way, tank_of
 from fuelsys.rules.words import before_64, caution, failed, millimetres, needs, not_asked, passed, rule
 
 # The top of a tank that stands full, as a share of its height.
 TOP_SHARE = 0.1
 _TOP = Source("top: above the full tank's fuel, or the upper tenth of its height: common practice, no source")
 MOST_WARMING_K = 20.0
-_WARMING = Source("caution above 20 K: common practice, no source")
+SMALL_S = 3600.0  # within the time that a tank's fuel lasts it warms to two thirds of the steady end
+_WARMING = Source("caution above 20 K, in tanks below an hour's fuel: common practice, no source")
 HEAT_J_KG_K = {"avgas": 2100.0, "mogas": 2100.0, "jet": 2000.0, "diesel": 2000.0}
 _HEAT = Source("specific heat 2.0 to 2.1 kJ/(kg K)", from_memory=True)
 _FORUM = Source("overfilling by return: read in a builders' forum, agrees with 14 CFR 23.957(b)")
 
 
 def _returning(study: Study) -> Iterator[tuple[Component, list[Run]]]:
-    """Each engine that returns fuel, and its return runs."""
+    """Each engine with a stated return flow or a return run, and its runs: from itself or from a fitting on its feed."""
     for engine in components(study, "engine"):
-        runs = [run for run in study.plumbing.of_kind("return") if run.start == engine.name]
-        if engine.return_flow_m3_s is not None or study.layout.lines_at(engine.name, "return"):
+        on_feed = {name for way in study.plumbing.ways if way.end == engine.name for name in way.through}
+        runs = [run for run in study.plumbing.of_kind("return") if run.start in on_feed | {engine.name}]
+        if engine.return_flow_m3_s is not None or runs:
             yield engine, runs
+
+
+def _into_tanks(study: Study) -> Iterator[tuple[Component, Run, str]]:
+    """Return runs that come to a tank, with the engine and the tank."""
+    for engine, runs in _returning(study):
+        yield from ((engine, run, tank) for run in runs if (tank := tank_of(run.end)))
 
 
 @rule(
@@ -38,26 +46,19 @@ def _returning(study: Study) -> Iterator[tuple[Component, list[Run]]]:
 )
 def return_missing(study: Study) -> Iterator[Verdict]:
     """Engines with a stated return flow, or with a return line that does not come to a tank."""
-    returning = list(_returning(study))
+    returning = {engine.name: runs for engine, runs in _returning(study)}
     for engine in components(study, "engine"):
-        if all(engine is not one for one, _ in returning):
-            yield not_asked(engine.name, "the design states no return flow and no return line")
-    for engine, runs in returning:
         back = f" of {engine.return_flow_m3_s * 3.6e6:.0f} L/h" if engine.return_flow_m3_s else ""
-        if not runs and not study.layout.lines_at(engine.name, "return"):
+        if engine.name not in returning:
+            yield not_asked(engine.name, "the design states no return flow and no return line of it")
+        elif not returning[engine.name] and not any(line.design.kind == "return" for line in study.layout.lines):
             yield failed(engine.name, f"no return line for its return flow{back}")
-        for run in runs:
+        for run in returning.get(engine.name, []):
             if tank_of(run.end):
                 yield passed(run.name, f"its return flow{back} has a line to {run.end}")
             else:
                 yield failed(run.name, f"the return line ends at {run.end}, in the feed line, not in a tank")
     yield from loose(study, ["return"])
-
-
-def _into_tanks(study: Study) -> Iterator[tuple[Run, str]]:
-    """Return runs that come to a tank, and the tank."""
-    for _, runs in _returning(study):
-        yield from ((run, tank) for run in runs if (tank := tank_of(run.end)))
 
 
 @rule(
@@ -72,7 +73,7 @@ def return_not_to_top(study: Study) -> Iterator[Verdict]:
     if study.layout.design.aircraft.engine == "turbine":
         yield not_asked("engine", "the requirement is for piston engines")
         return
-    for run, tank in _into_tanks(study):
+    for _, run, tank in _into_tanks(study):
         air = next((air for air in study.plumbing.air[tank] if air.attitude.normal), None)
         if air is None:
             yield needs(run.name, f"a filler or a vent of {tank}: how full it can be is not stated")
@@ -97,27 +98,26 @@ def return_not_to_top(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="return",
-    checks="Returned fuel does not warm a header by more than 20 K.",
-    why="A header passes its own fuel round and round; warm fuel makes vapour and costs power.",
+    checks="Returned fuel does not warm a small tank, one that holds less than an hour's fuel, by more than 20 K.",
+    why="A small tank passes its own fuel round and round; warm fuel makes vapour and costs power.",
     mend="Return to a main tank, or cool the return.",
     sources=(_WARMING, _HEAT),
 )
 def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
     """All heat goes into the fuel burnt and none is lost: heat / (burnt mass flow x specific heat), the steady end."""
-    fuel = study.layout.design.fuel
-    burn_m3_s = study.layout.design.reserve_flow_m3_s
-    for run, tank in _into_tanks(study):
-        engine = study.layout.component(run.start)
-        gross = f"{study.layout.tank(tank).cavity.gross_m3 * 1e3:.1f} L"
-        if not feeders(study, tank):
-            yield passed(run.name, f"it goes to {tank}, a main tank of {gross}, which warms slowly as a whole")
-        elif engine is None or engine.heat_w is None:
-            yield needs(run.name, f"the heat that {run.start} gives to its fuel")
+    fuel, burn_m3_s = study.layout.design.fuel, study.layout.design.reserve_flow_m3_s
+    for engine, run, tank in _into_tanks(study):
+        gross_m3 = study.layout.tank(tank).cavity.gross_m3
+        lasts = f"{tank} holds {gross_m3 * 1e3:.1f} L, {gross_m3 / burn_m3_s / 60.0:.0f} min at {fuel.reserve_phase}"
+        if gross_m3 >= burn_m3_s * SMALL_S:
+            yield passed(run.name, f"{lasts}: it warms slowly as a whole")
+        elif engine.heat_w is None:
+            yield needs(run.name, f"the heat that {engine.name} gives to its fuel: {lasts}")
         else:
             warm_k = engine.heat_w / (burn_m3_s * fuel.density_kg_m3 * HEAT_J_KG_K[fuel.kind])
             evidence = (
-                f"{engine.heat_w:.0f} W into the {burn_m3_s * 3.6e6:.1f} L/h that {tank} ({gross}) passes on warm it by"
-                f" up to {warm_k:.0f} K if no heat is lost"
+                f"{engine.heat_w:.0f} W into the {burn_m3_s * 3.6e6:.1f} L/h that is burnt warm it by up to {warm_k:.0f} K if"
+                f" no heat is lost; {lasts}"
             )
             yield caution(run.name, evidence) if warm_k > MOST_WARMING_K else passed(run.name, evidence)
     yield from loose(study, ["return"])
@@ -132,22 +132,23 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
 )
 def return_does_not_follow_selector(study: Study) -> Iterator[Verdict]:
     """Selectors that choose between tanks on the way to an engine that returns fuel."""
-    returns = {run.start: run for run, _ in _into_tanks(study)}
     for selector in components(study, "selector"):
-        ways = [w for w in study.plumbing.ways if selector.name in w.through and w.end in returns]
+        ways = [way for way in study.plumbing.ways if selector.name in way.through]
+        back = [run for engine, run, _ in _into_tanks(study) if engine.name in {way.end for way in ways}]
         tanks = tuple(dict.fromkeys(tank for way in ways if (tank := tank_of(way.start))))
-        if len(tanks) < 2:
-            yield not_asked(selector.name, "it does not choose between tanks for an engine that returns fuel")
-            continue
-        back = [run for run, _ in _into_tanks(study) if run.start in {way.end for way in ways}]
-        into = {tank_of(run.end) for run in back}
-        through = all(selector in on_way(study, run, "selector") for run in back)
-        evidence = (
-            f"it chooses between {', '.join(tanks)}; the return goes to {', '.join(sorted(t for t in into if t))}"
-        )
-        if selector.switches_return or (through and into >= set(tanks)):
-            yield passed(selector.name, f"{evidence} and is switched with the feed")
-        elif selector.switches_return is None:
-            yield needs(selector.name, "to know whether it switches the return (switches_return)")
+        if len(tanks) < 2 or not back:
+            yield not_asked(selector.name, "it does not choose between tanks for an engine that returns fuel to one")
         else:
-            yield caution(selector.name, f"{evidence} whichever feeds")
+            yield _follows(study, selector, tanks, back)
+    yield from loose(study, ["return"])
+
+
+def _follows(study: Study, selector: Component, tanks: tuple[str, ...], back: list[Run]) -> Verdict:
+    into = sorted({tank for run in back if (tank := tank_of(run.end))})
+    through = all(selector in on_way(study, run, "selector") for run in back)
+    evidence = f"it chooses between {', '.join(tanks)}; the return goes to {', '.join(into)}"
+    if selector.switches_return or (through and set(into) >= set(tanks)):
+        return passed(selector.name, f"{evidence} and is switched with the feed")
+    if selector.switches_return is None:
+        return needs(selector.name, "to know whether it switches the return (switches_return)")
+    return caution(selector.name, f"{evidence} whichever feeds")

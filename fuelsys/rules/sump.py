@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, TankStudy, UnusableAt
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
+    NO_FITTINGS,
     before_64,
     caution,
     failed,
@@ -43,6 +45,8 @@ def drain_missing(study: Study) -> Iterator[Verdict]:
         names = ", ".join(drain.name for drain in tank.tank.design.drain)
         if names:
             yield passed(tank.name, f"drained through {names}")
+        elif not tank.tank.design.ports:
+            yield needs(tank.name, NO_FITTINGS)
         else:
             yield failed(tank.name, f"no drain is shown in a tank of {litres(tank.capacity.gross_m3)}")
 
@@ -65,7 +69,7 @@ def sump_small(study: Study) -> Iterator[Verdict]:
         least = min(tank.sumps, key=lambda at: at.volume_m3)
         held = " and ".join(f"{at.volume_m3 * 1e6:.0f} mL at {at.attitude.text}" for at in tank.sumps)
         evidence = f"below the outlets it holds {held}; {wanted_m3 * 1e6:.0f} mL are wanted"
-        lacking = f"{(wanted_m3 - least.volume_m3) * 1e6:.0f} mL"
+        lacking = f"{ceil((wanted_m3 - least.volume_m3) * 1e6)} mL"
         if least.volume_m3 >= wanted_m3:
             yield passed(tank.name, evidence)
         elif least.volume_m3 == 0.0:

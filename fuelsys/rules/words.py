@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from math import ceil
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
@@ -52,6 +53,7 @@ def before_64(paragraph: str, note: str = "") -> Source:
     return Source(f"14 CFR {paragraph}", "before amendment 23-64" + (f", {note}" if note else ""))
 
 
+NO_FITTINGS = "its fittings: none is listed yet"  # completes "needs ..." for a tank that is only a mesh so far
 # Less than this reads as nothing: half of the last digit shown.
 LEAST_SHOWN_M3 = 0.5e-6
 
@@ -63,6 +65,16 @@ def litres(volume_m3: float) -> str:
     ('1.50 L', '42 mL')
     """
     return f"{volume_m3 * 1e3:.2f} L" if abs(volume_m3) >= 1e-4 else f"{volume_m3 * 1e6:.0f} mL"
+
+
+def litres_up(volume_m3: float) -> str:
+    """A quantity as text that is not less than it, for mends: rounded up in the last digit.
+
+    >>> litres_up(0.6802e-3), litres_up(84.2e-6)
+    ('0.69 L', '85 mL')
+    """
+    step_m3 = 1e-5 if volume_m3 >= 1e-4 else 1e-6
+    return litres(ceil(volume_m3 / step_m3 - 1e-6) * step_m3)
 
 
 def millimetres(length_m: float) -> str:
