@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 from typing import Any, Literal
 
 import designs
+from designs import ATTITUDES, REMOVE
 
 from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.study import Study
@@ -23,6 +24,37 @@ OUTCOMES: dict[Kind, tuple[Outcome, ...]] = {
     "not asked": (Outcome.NOT_APPLICABLE,),
 }
 _STUDIES: dict[str, Study] = {}
+
+
+def mm(x: float, y: float, z: float) -> list[str]:
+    return [f"{x:g} mm", f"{y:g} mm", f"{z:g} mm"]
+
+
+# Only level attitudes: below the outlets the main tank then holds, by the prismoidal formula between z = -60 (100 x 100)
+# and z = -45 (175 x 200), 15/6 (10000 + 4 x 137.5 x 150 + 35000) = 318750 mm3; the header, between z = -50 (80 x 80) and
+# z = -25 (140 x 120), 25/6 (6400 + 4 x 110 x 100 + 16800) = 280000 mm3.
+LEVEL = {"attitude": [ATTITUDES[0], ATTITUDES[2]]}
+NO_MAIN_OUTLET = {"line.2": REMOVE, "tank.0.outlet": []}
+NO_HEADER_OUTLET = {"line.3": REMOVE, "tank.1.outlet": []}
+# A tank that is only a mesh so far.
+SPARE = {
+    "tank.2": {"name": "spare", "mesh": "header.off", "unit": "mm", "axes": "aft, right, up", "position": mm(0, 0, 0)}
+}
+POCKET = {"tank.0.mesh": "pocket.off"}
+# 135.833 L, of which 0.25 % are 339.6 mL. Below an outlet at z = -49, where the hopper is 228.33 x 173.33 mm wide:
+# 11/6 (10000 + 4 x 164.17 x 136.67 + 39578) = 255424 mm3; at z = -45 (275 x 200): 15/6 (10000 + 4 x 187.5 x 150 + 55000)
+# = 443750 mm3.
+LARGE = {
+    "tank.0.mesh": "large.off",
+    "tank.0.outlet.0.position": mm(400, 250, -45),
+    "tank.0.vent.0.position": mm(370, 250, 340),
+    "tank.0.filler.position": mm(430, 250, 300),
+    "tank.0.drain.0.position": mm(400, 250, -60),
+    "tank.0.return.0.position": mm(400, 220, 340),
+    "tank.0.dipstick": {"top": mm(430, 250, 300), "bottom": mm(430, 250, -58)},
+}
+TURBINE = {"aircraft.engine": "turbine", "fuel.kind": "jet"}
+DIESEL = {"fuel.kind": "diesel"}
 
 
 @dataclass(frozen=True)

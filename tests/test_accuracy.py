@@ -41,7 +41,7 @@ def compare(solid: Solid, up: Floats) -> None:
     assert len(cavity.faces) >= 1900
     tilted = Tilted.of(cavity, up)
     body = to_manifold(*solid)
-    levels = tilted.low_m + (tilted.high_m - tilted.low_m) * np.array([0.11, 0.25, 0.37, 0.5, 0.62, 0.84, 0.95])
+    levels = tilted.low_m + (tilted.high_m - tilted.low_m) * np.array([0.11, 0.25, 0.37, 0.62, 0.95])
     cut = [body.trim_by_plane((-up).tolist(), -float(h + cavity.centre_m @ up)).volume() for h in levels]
     volumes, _ = tilted.volume_and_area(levels)
     assert_allclose(volumes, cut, rtol=1e-12)

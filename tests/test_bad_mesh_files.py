@@ -66,7 +66,7 @@ NO_PLACE = [{"mesh": 0, "scale": [1, 1, float("nan")]}]
 # What is wrong: the file's name, what is in it, what was found, and the mend where it is not DAMAGED.
 CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
     "empty": ("a.stl", b"", "the file is empty", "Export the surface again."),
-    "wrong ending": ("a.step", STL, 'the ending ".step" is not that of a mesh format', FORMATS),
+    "wrong ending": ("a.dxf", STL, 'the ending ".dxf" is not that of a mesh format', FORMATS),
     "no ending": ("tank", STL, "the name has no ending", FORMATS),
     # STL
     "three bytes": ("a.stl", b"\0\1\2", "this is neither a text STL nor a binary one: it has only 3 bytes"),

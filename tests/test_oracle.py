@@ -22,7 +22,7 @@ from fuelsys.model.design import Filler, Tank, Vent
 from fuelsys.model.layout import FittedTank, Layout
 
 BODIES = 200
-DRAINED = 80  # bodies, each with one outlet and with two
+DRAINED = 50  # bodies, each with one outlet and with two
 MOST_FACES = 200  # of a body that is followed level by level
 # The oracle cuts a hair below each saddle: it is wrong by the free surface times that hair, about 1e-7 of the gross.
 FOLLOWED = 1e-6
@@ -71,7 +71,7 @@ def test_the_bodies_have_what_is_to_be_tested() -> None:
         hanging += any((tilted.cavity.normals[:, 2] > 0) & _minima(tilted))
         pools += pool_volumes(tilted, tilted.low_m + 0.2 * (tilted.high_m - tilted.low_m)).size > 1
         hollow += len(to_manifold(*solid).decompose()) > 1
-    assert min(hanging, pools, hollow) >= 20
+    assert min(hanging, pools, hollow) >= 15
 
 
 def _minima(tilted: Tilted) -> np.ndarray:

@@ -140,13 +140,11 @@ def test_b3_12_avgas_in_the_cold() -> None:
     ],
 )
 def test_b3_aircraft_fuels(density: float, expansion: float, half: float, at_40_c: float) -> None:
+    at_35_c = {720.0: 0.97426, 804.0: 0.98151}
     assert_allclose(group_of(density).expansion_per_k(density), expansion, rtol=0, atol=half)
     assert_allclose(volume_correction(density, celsius(40.0)), at_40_c, rtol=0, atol=5e-6)
-
-
-@pytest.mark.parametrize(("density", "at_35_c"), [(720.0, 0.97426), (804.0, 0.98151)])
-def test_b3_at_35_c(density: float, at_35_c: float) -> None:
-    assert_allclose(volume_correction(density, celsius(35.0)), at_35_c, rtol=0, atol=5e-6)
+    if density in at_35_c:
+        assert_allclose(volume_correction(density, celsius(35.0)), at_35_c[density], rtol=0, atol=5e-6)
 
 
 @pytest.mark.parametrize(("density", "percent"), [(720.0, 4.65), (745.0, 4.40), (800.0, 3.34), (835.0, 3.06)])
@@ -176,6 +174,13 @@ def test_warming_that_fills_is_growth_turned_round(density: float, room_share: f
 
 def test_warming_beyond_the_correction_is_none() -> None:
     assert rise_that_fills_k(720.0, celsius(5.0), 0.5) is None
+
+
+def test_b2_constants_are_those_read_for_fahrenheit() -> None:
+    read = [(192.4571, 0.2438, 0.0), (1489.0670, 0.0, -0.00186840), (330.3010, 0.0, 0.0), (103.8720, 0.2701, 0.0)]
+    for group, fahrenheits in zip(GROUPS, read, strict=True):
+        for constant, other, half in zip((group.k0, group.k1, group.k2), fahrenheits, (5e-5, 5e-5, 5e-9), strict=True):
+            assert_allclose(constant, 1.8 * other, rtol=0, atol=half)
 
 
 def test_groups_join_without_a_step() -> None:

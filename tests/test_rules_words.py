@@ -78,13 +78,6 @@ def test_the_base_design_passes(rule: Rule) -> None:
         assert finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE), (finding.where, finding.evidence)
 
 
-def base_ends() -> set[str]:
-    layout = study_of({}).layout
-    ports = {f"{tank.name}.{port.name}" for tank in layout.design.tank for port in tank.ports}
-    switches = {f"{tank.name} switch {switch.name}" for tank in layout.design.tank for switch in tank.switch}
-    return ports | switches | {tank.name for tank in layout.design.tank}
-
-
 @by_name
 def test_each_verdict_says_where_and_carries_evidence(rule: Rule) -> None:
     for finding in rule.findings(study_of({})):

@@ -27,9 +27,10 @@ class Group:
         return self.k0 / density_kg_m3**2 + self.k1 / density_kg_m3 + self.k2
 
 
-# Table 54 of ASTM D1250 / API MPMS 11.1, read in independent copies; the second figures of the first and the last group
-# from memory, and equal to 1.8 times the °F ones that were read. The limits are printed for densities at 60 °F; at
-# 15 °C they lie 0.4 to 0.6 kg/m³ higher, which matters nowhere: at each limit its two laws agree within 1e-7 per K.
+# Table 54 of ASTM D1250 / API MPMS 11.1. Its °F constants were read in independent copies that agree; those of the first
+# and the last group here are from memory and equal 1.8 times the ones read, to their last digit (a test holds this). The
+# limits are printed for densities at 60 °F; at 15 °C they lie about 0.5 kg/m³ higher, which matters nowhere: at each
+# limit its two laws agree within 1e-7 per kelvin.
 LEAST_KG_M3 = 610.6
 GROUPS = (
     Group("gasolines", 770.352, 346.4228, 0.4388, 0.0),

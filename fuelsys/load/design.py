@@ -9,13 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from pydantic import ValidationError
 
 from fuelsys import units
 from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes, crosscheck, files
-from fuelsys.load.faults import Fault, Place, blanks, design_error, fields
+from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.mesh import load_cavity
 from fuelsys.model.cavity import Spot
 from fuelsys.model.design import Design, Line, Tank
@@ -33,13 +32,8 @@ def load_design(path: Path) -> Layout:
     """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them."""
     file = files.label(path.name)
     tables = _tables(path, file)
-    faults = list(blanks(tables))
-    try:
-        design = Design.model_validate(tables, by_alias=True, by_name=False)
-    except ValidationError as invalid:
-        faults += fields(invalid, [fault.place for fault in faults])
-        raise design_error(faults, tables, file) from invalid
-    if faults:
+    design, faults = read_fields(tables)
+    if design is None or faults:
         raise design_error(faults, tables, file)
     faults += crosscheck.faults(design)
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
@@ -114,7 +108,7 @@ def _mesh_fault(fault: MeshError, place: Place, mesh: Path) -> Fault:
     if fault.found == files.MISSING:
         return Fault(
             (*place, "mesh"),
-            f"there is no file {units.shown(str(mesh))}",
+            f'there is no file "{files.label(mesh)}"',
             "Give its path from the design file's folder.",
         )
     return Fault((*place, "mesh"), fault.found, fault.mend, mesh=fault.file)

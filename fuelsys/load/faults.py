@@ -118,14 +118,22 @@ def blanks(value: Any, place: Place = ()) -> Iterator[Fault]:
 # --- fields ----------------------------------------------------------------------------------------------------------
 
 
-def fields(invalid: ValidationError, known: Iterable[Place]) -> Iterator[Fault]:
-    """The faults of single fields, without those whose place is known to be at fault or follows from another's."""
-    errors = invalid.errors()
+def read_fields(tables: dict[str, Any]) -> tuple[Design | None, list[Fault]]:
+    """The design that the tables state, or None and what is wrong with their fields; blanks are faults in any case."""
+    faults = list(blanks(tables))
+    try:
+        return Design.model_validate(tables, by_alias=True, by_name=False), faults
+    except ValidationError as invalid:
+        return None, [*faults, *_fields(invalid.errors(), {fault.place for fault in faults})]
+
+
+def _fields(errors: list[ErrorDetails], known: set[Place]) -> Iterator[Fault]:
+    """The faults of single fields, without those whose place is known to be at fault or that follow from another's."""
     places = [error["loc"] for error in errors]
     for error in errors:
         place = error["loc"]
         follows = error["type"] == "too_short" and any(p[: len(place)] == place != p for p in places)
-        if not follows and not any(place[: len(p)] == p for p in known):
+        if not follows and not any(place[: k + 1] in known for k in range(len(place))):
             yield _explained(error)
 
 
@@ -144,7 +152,7 @@ def _explained(error: ErrorDetails) -> Fault:
 
 
 def _unknown(place: Place) -> str:
-    near = get_close_matches(str(place[-1]), _keys(Design), 1)
+    near = get_close_matches(str(place[-1]), _keys(Design), 1, cutoff=0.7)
     meant = f'Is "{near[0]}" meant? ' if near and near[0] != place[-1] else ""
     return f"{meant}Check its spelling and the table that it stands in, or take it out."
 

@@ -1,34 +1,26 @@
-"""STEP: true solids, read and facetted by the geometry library of the extra "step"; nothing else imports that library.
+"""STEP: true solids, read and facetted by the geometry library of the extra "step".
 
-A solid's faces are facetted one by one, but along an edge that two faces share the library places their corners one for
-one. They are joined by that number on that edge, never by distance, so the facets of a closed solid close bit by bit.
+This file and brep.py are imported only when a STEP file is read (see files.py): the library is large and slow to start.
 """
 
 from __future__ import annotations
 
+import io
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
-
-import numpy as np
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 from fuelsys import units
 from fuelsys.errors import MeshError
 from fuelsys.kernels import surface
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.load.raw import counted, damaged
+from fuelsys.load.raw import Raw, counted, damaged
 
 try:
-    from OCP.BRep import BRep_Tool
-    from OCP.BRepGProp import BRepGProp
-    from OCP.BRepMesh import BRepMesh_IncrementalMesh
-    from OCP.BRepTools import BRepTools
-    from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeMap
+    from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeNumbers
     from OCP.collections import Sequence_TCollection_AsciiString as Words
     from OCP.collections import Sequence_TDF_Label as Labels
-    from OCP.GProp import GProp_GProps
     from OCP.IFSelect import IFSelect_RetDone
     from OCP.Message import Message
     from OCP.STEPCAFControl import STEPCAFControl_Reader
@@ -37,14 +29,241 @@ try:
     from OCP.TDataStd import TDataStd_Name
     from OCP.TDF import TDF_Label
     from OCP.TDocStd import TDocStd_Document
-    from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SHELL, TopAbs_SOLID
-    from OCP.TopExp import TopExp_Explorer
+    from OCP.TopAbs import TopAbs_ShapeEnum, TopAbs_SHELL, TopAbs_SOLID
     from OCP.TopLoc import TopLoc_Location
-    from OCP.TopoDS import TopoDS
     from OCP.XCAFApp import XCAFApp_Application
     from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
+
+    from fuelsys.load import brep
 except ImportError as fault:
     raise MeshError(
-        "reading STEP needs a geometry library that is not installed",
-        mend='Install it with: pip install "fuelsys[step]", or export the surface as STL.',
+        "STEP is read by a geometry library that is not installed",
+        mend='Install it with pip install "fuelsys[step]", or export the surface as STL.',
     ) from fault
+
+# How far facets may lie off the true surface where the person says nothing. Common practice, no source: sheet is bent to a
+# tenth of a millimetre at best. The library's time grows with the square of the number of facets, hence the least.
+TOLERANCE_M, LEAST_TOLERANCE_M, MOST_TOLERANCE_M = 5e-5, 1e-5, 2e-3
+_TURN_RAD = 0.25  # of the surface from facet to facet
+_COARSER = 4.0  # tolerance of the second facetting: sides twice as long
+_MOST_LISTED = 8
+_UNITS = {"millimetre": "mm", "centimetre": "cm", "metre": "m", "micrometre": "um", "inch": "in", "foot": "ft"}
+_NO_NAME = re.compile(r"(NAUO|=>)?[\W\d]*")  # what translators write where the CAD system gave an instance no name
+
+
+@dataclass(frozen=True)
+class Solid:
+    """One solid as the file lists it: its true volume and area (no facets) and its centroid in the file's own unit."""
+
+    number: int
+    name: str
+    unit: str
+    volume_m3: float
+    area_m2: float
+    centroid: tuple[float, float, float]
+
+    def __str__(self) -> str:
+        """Number, name, volume and place, as a list shows them."""
+        place = ", ".join(f"{c:.4g}" for c in self.centroid)
+        return f"{self.number} {units.shown(self.name)} {self.volume_m3 * 1e3:.4g} L about ({place}) {self.unit}"
+
+
+@dataclass(frozen=True)
+class Body:
+    """A solid's facets, closed bit by bit, in the file's own unit and axes, and what two facettings hold."""
+
+    solid: Solid
+    vertices: Floats
+    faces: Ints
+    tolerance_m: float
+    coarse_m3: float  # at four times the tolerance
+    fine_m3: float  # at the tolerance: what vertices and faces hold
+    notes: tuple[str, ...]
+
+    @property
+    def hidden_m3(self) -> float:
+        """What the facets lack of the true solid; negative where they hold more than it."""
+        return self.solid.volume_m3 - self.fine_m3
+
+    @property
+    def extrapolated_m3(self) -> float:
+        """The two facettings carried on to none (Richardson): their error goes with the square of a facet's side."""
+        return self.fine_m3 + (self.fine_m3 - self.coarse_m3) / (_COARSER - 1.0)
+
+    @property
+    def raw(self) -> Raw:
+        """As every mesh reader hands it on."""
+        return Raw(self.vertices, self.faces, self.solid.unit, self.notes)
+
+
+class _Found(NamedTuple):
+    """A solid of the library with the name that the file gives it."""
+
+    name: str
+    shape: Any
+
+
+def solids(data: bytes) -> tuple[Solid, ...]:
+    """All solids of a STEP file in the file's order, without facets."""
+    unit, found, _ = _contents(data)
+    return tuple(_measured(k, f, unit) for k, f in enumerate(found, 1))
+
+
+def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
+    """One solid of a STEP file, picked by name or number where there are several, as facets within the tolerance."""
+    if not LEAST_TOLERANCE_M <= tolerance_m <= MOST_TOLERANCE_M:
+        limits = f"{LEAST_TOLERANCE_M * 1e3:g} mm to {MOST_TOLERANCE_M * 1e3:g} mm"
+        raise damaged(f"facets cannot be made within {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.")
+    unit, found, notes = _contents(data)
+    number = _picked(found, pick, unit)
+    solid, shape = _measured(number, found[number - 1], unit), found[number - 1].shape
+    coarse_mm3 = surface.enclosed_volume(*brep.facets(shape, tolerance_m * 1e3 * _COARSER, _TURN_RAD * 2.0))
+    vertices_mm, faces = brep.facets(shape, tolerance_m * 1e3, _TURN_RAD)
+    fine_mm3 = surface.enclosed_volume(vertices_mm, faces)
+    vertices = vertices_mm * (1e-3 / units.scale(unit))
+    body = Body(solid, vertices, faces, tolerance_m, abs(coarse_mm3) * 1e-9, abs(fine_mm3) * 1e-9, notes)
+    _check_agreement(body, brep.play_mm(shape) * 1e-3)
+    return replace(body, notes=(*notes, _what_facets_hide(body)))
+
+
+def _check_agreement(body: Body, play_m: float) -> None:
+    """Facets within a distance of a surface miss at most its area times that; more means that one of the two is wrong."""
+    if abs(body.hidden_m3) > body.solid.area_m2 * (body.tolerance_m + play_m):
+        held = f"its facets hold {body.fine_m3 * 1e3:.5g} L, the true solid {body.solid.volume_m3 * 1e3:.5g} L"
+        mend = "Look for faces that overlap, cross or are inside out in CAD, or export the surface as STL."
+        raise damaged(f"{held}, and facets within {body.tolerance_m * 1e3:g} mm cannot differ so much", mend)
+
+
+def _what_facets_hide(body: Body) -> str:
+    true_m3, hidden_m3 = body.solid.volume_m3, body.hidden_m3
+    share = hidden_m3 / true_m3
+    sense = "less" if hidden_m3 > 0.0 else "more"
+    facets = f"its facets, within {body.tolerance_m * 1e3:g} mm of it, hold"
+    if abs(share) < 1e-9:
+        return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} the same"
+    lack = f"{abs(hidden_m3) * 1e6:.3g} mL ({abs(share) * 100.0:.2g} %) {sense}"
+    carried = f"facets twice as long and these, carried on to none, give {body.extrapolated_m3 * 1e3:.6g} L"
+    return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}"
+
+
+# --- what the file holds ---------------------------------------------------------------------------------------------
+
+
+def _contents(data: bytes) -> tuple[str, list[_Found], tuple[str, ...]]:
+    """The file's unit, its solids and notes on what was left out."""
+    text = data.strip()
+    if not text.startswith(b"ISO-10303-21;"):
+        raise damaged('it does not begin with "ISO-10303-21;", as every STEP file does', "Export it again as STEP.")
+    if not text.endswith(b"END-ISO-10303-21;"):
+        raise damaged('the text ends before "END-ISO-10303-21;"; the file is cut off', "Export it again.")
+    for printer in list(Message.DefaultMessenger_s().Printers()):  # the library would talk on standard output
+        Message.DefaultMessenger_s().RemovePrinter(printer)
+    reader = STEPCAFControl_Reader()
+    reader.SetNameMode(True)
+    document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
+    XCAFApp_Application.GetApplication_s().InitDocument(document)
+    XCAFDoc_DocumentTool.SetLengthUnit_s(document, 1e-3)  # millimetres, for which the library's own tolerances are made
+    if reader.ReadStream("", io.BytesIO(data)) != IFSelect_RetDone:
+        raise damaged("its text does not keep to the form of STEP")
+    if not reader.Transfer(document):
+        raise damaged("there is no shape in it", "Export the tank's inside as a solid.")
+    unit, notes = _unit(reader)
+    labels = Labels()
+    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    tool.GetFreeShapes(labels)
+    parts = [part for label in labels for part in _parts(label, TopLoc_Location(), ())]
+    found = [solid for part in parts for solid in _in_part(*part, reader, TopAbs_SOLID)]
+    return unit, *_kept(found, parts, reader, notes)
+
+
+def _unit(reader: Any) -> tuple[str, tuple[str, ...]]:
+    lengths = Words()
+    reader.Reader().FileUnits(lengths, Words(), Words())
+    names = sorted({word.ToCString() for word in lengths})
+    if not names:
+        raise damaged("it does not say its unit of length", "Export it with a unit.")
+    if len(names) == 1 and names[0].lower() in _UNITS:
+        return _UNITS[names[0].lower()], ()
+    listed = " and ".join(units.shown(name) for name in names)
+    return "mm", (f"its lengths are in {listed}; they have been converted to mm",)
+
+
+def _name(label: Any) -> str:
+    name = TDataStd_Name()
+    return name.Get().ToExtString() if label.FindAttribute(TDataStd_Name.GetID_s(), name) else ""
+
+
+def _parts(label: Any, place: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Any, Any]]:
+    """Every part of an assembly where its instances place it: path of names, shape, place."""
+    if XCAFDoc_ShapeTool.IsAssembly_s(label):
+        components = Labels()
+        XCAFDoc_ShapeTool.GetComponents_s(label, components, False)
+        for component in components:
+            product = TDF_Label()
+            XCAFDoc_ShapeTool.GetReferredShape_s(component, product)
+            name = _name(component)
+            name = _name(product) if _NO_NAME.fullmatch(name) else name
+            yield from _parts(product, place.Multiplied(XCAFDoc_ShapeTool.GetLocation_s(component)), (*path, name))
+    else:
+        yield path or (_name(label),), XCAFDoc_ShapeTool.GetShape_s(label), place
+
+
+def _in_part(path: tuple[str, ...], shape: Any, place: Any, reader: Any, kind: TopAbs_ShapeEnum) -> list[_Found]:
+    """The solids (or shells) of one part; where there are several, each with its own name as well."""
+    shapes = list(brep.explored(shape, kind))
+    process = reader.Reader().WS().TransferReader()
+    found = []
+    for k, one in enumerate(shapes, 1):
+        entity = process.EntityFromShapeResult(one, 1)
+        own = entity.Name().ToCString() if isinstance(entity, StepShape_ManifoldSolidBrep) and entity.Name() else ""
+        names = path if len(shapes) == 1 and path[-1] else (*path, own or str(k))
+        found.append(_Found("/".join(filter(None, names)), one.Moved(place)))
+    return found
+
+
+def _kept(
+    found: list[_Found], parts: Sequence[tuple[tuple[str, ...], Any, Any]], reader: Any, notes: tuple[str, ...]
+) -> tuple[list[_Found], tuple[str, ...]]:
+    """The solids, or the one shell of a file without solids; a note for each solid that was lost on the way."""
+    if not found:
+        shells = [shell for part in parts for shell in _in_part(*part, reader, TopAbs_SHELL)]
+        if len(shells) != 1:
+            what = f"only {counted(len(shells), 'surface')}" if shells else "nor a surface"
+            raise damaged(f"there is no solid in it, {what}", "Knit the surfaces to one solid in CAD and export again.")
+        return shells, (*notes, "it holds a surface, not a solid")
+    model, distinct = reader.Reader().StepModel(), ShapeNumbers()
+    stated = sum(isinstance(model.Value(k), StepShape_ManifoldSolidBrep) for k in range(1, model.NbEntities() + 1))
+    for _, shape in found:
+        distinct.Add(shape.Located(TopLoc_Location()))
+    if stated > distinct.Size():
+        notes = (*notes, f"{stated - distinct.Size()} of its {counted(stated, 'solid')} could not be read")
+    return found, notes
+
+
+def _picked(found: Sequence[_Found], pick: str, unit: str) -> int:
+    """The number of the solid that was asked for, counted from one."""
+    numbers = range(1, len(found) + 1)
+    named = [k for k in numbers if pick in (found[k - 1].name, found[k - 1].name.rpartition("/")[2])]
+    if not named and pick.isdecimal():
+        named = [k for k in numbers if int(pick) == k]
+    if len(found) == 1 and not pick:
+        named = [1]
+    if len(named) == 1:
+        return named[0]
+    if named:
+        what = f"{len(named)} solids in it are named {units.shown(pick)}"
+    elif pick:
+        what = f"no solid in it is named or numbered {units.shown(pick)}"
+    else:
+        what = f"there are {len(found)} solids in it"
+    shown = [_measured(k, found[k - 1], unit) for k in named or numbers]
+    large = sorted(shown, key=lambda solid: -solid.volume_m3)[:_MOST_LISTED]
+    listed = "; ".join(str(solid) for solid in sorted(large, key=lambda solid: solid.number))
+    rest = f"; and {len(shown) - len(large)} smaller" if len(large) < len(shown) else ""
+    raise damaged(f"{what}: {listed}{rest}", "Pick the tank's inside by its name or number.")
+
+
+def _measured(number: int, found: _Found, unit: str) -> Solid:
+    volume_mm3, area_mm2, centroid_mm = brep.measured(found.shape)
+    x, y, z = (c * 1e-3 / units.scale(unit) for c in centroid_mm)
+    return Solid(number, found.name, unit, abs(volume_mm3) * 1e-9, area_mm2 * 1e-6, (x, y, z))

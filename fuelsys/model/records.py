@@ -36,7 +36,7 @@ def _bounds(unit: str, kind: str, least: float, most: float, above: float) -> st
     """The limits as a phrase, in the unit that the person chose."""
 
     def text(value_si: float) -> str:
-        return f"{units.from_si(value_si, unit, kind):.4g} {unit}"
+        return f"{units.from_si(value_si, unit, kind):.5g} {unit}"
 
     if above == -inf:
         return f"from {text(least)} to {text(most)}"

@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
 from datetime import datetime
+from math import radians
 
+import numpy as np
+
+from fuelsys.analysis.maps import unusable_map
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
+from fuelsys.report import drawings, tables
 from fuelsys.report import shown as showing
-from fuelsys.report import tables
+from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
+
+# The map's grid: every degree over the attitudes that a light aircraft holds for any length of time. Common practice,
+# no source.
+MAP_PITCHES_RAD = np.array([radians(p) for p in range(-15, 21)])
+MAP_ROLLS_RAD = np.array([radians(r) for r in range(-12, 13)])
 
 
 def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, list[Table]]:
@@ -24,6 +34,20 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
     return grouped
 
 
+def maps(study: Study, executor: Executor, progress: Callable[[str], None]) -> dict[str, drawings.UnusableMap]:
+    """Unusable fuel over pitch and roll of each tank that has an outlet."""
+    found = {}
+    for tank in study.tanks:
+        if tank.capacity.unusable is not None:
+
+            def told(done: int, of: int, name: str = tank.name) -> None:
+                progress(f"unusable fuel over pitch and roll, tank {name}: {done} of {of}")
+
+            grid = unusable_map(tank.tank, MAP_PITCHES_RAD, MAP_ROLLS_RAD, executor, told)
+            found[tank.name] = drawings.UnusableMap(MAP_PITCHES_RAD, MAP_ROLLS_RAD, grid)
+    return found
+
+
 def review_files(
     study: Study,
     findings: Sequence[Finding],
@@ -33,6 +57,8 @@ def review_files(
     progress: Callable[[str], None],
 ) -> dict[str, bytes]:
     """Every file of a review by its name in the folder."""
+    with ThreadPoolExecutor() as executor:
+        grids = maps(study, executor, progress)
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
     every = [table for group in grouped.values() for table in group]
@@ -43,5 +69,10 @@ def review_files(
         "version": version,
     }
     files["study.json"] = showing.as_json(every, about)
-    files["findings.json"] = json.dumps([showing.Table.record(tables.findings(findings))], indent=2, ensure_ascii=False)
+    files["findings.json"] = showing.as_json([tables.findings(findings)], about)
+    progress("drawing")
+    drawn = drawings.as_svg(drawings.figures(study, grids))
+    for name, group in drawn.items():
+        files |= {f"pictures/{tables.slug(f'{name} {title}')}.svg": svg for title, svg in group.items()}
+    files["index.html"] = page(study, findings, grouped, drawn, made, version, shown)
     return {name: text.encode("utf-8") for name, text in files.items()}

@@ -185,13 +185,13 @@ def svg_text(figure: Figure) -> str:
     """A figure as SVG that stands alone or in a page: letters as text, sizes in mm, ids that no other drawing has."""
     buffer = io.StringIO()
     nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
-    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "fuelsys", "path.simplify": False}):
+    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "fuelsys"}):
         figure.savefig(buffer, format="svg", metadata=nothing)
     text = buffer.getvalue()
     text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
     text = re.sub(r'<g id="[^"]*"', "<g", text)
-    text = re.sub(r"('DejaVu Sans'|DejaVu Sans)[^;\"]*", _FAMILY, text)
+    text = re.sub(r"'DejaVu Sans'[^;\"<>]*", _FAMILY, text)
     text = text.replace("xlink:href", "href").replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
     text = re.sub(r'(width|height)="([\d.]+)pt"', lambda m: f'{m[1]}="{float(m[2]) * MM_PER_PT:.3f}mm"', text)
     text = re.sub(r' d="[^"]*"', _short_path, text)

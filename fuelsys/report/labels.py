@@ -93,7 +93,7 @@ class Paper:
             area = shared.clip(0.0).prod(axis=2).sum(axis=1)
             costs += 60.0 * (area > 0.0) + 20.0 * area
             inside = (leaders[:, :, None] > boxes[:, :2]) & (leaders[:, :, None] < boxes[:, 2:])
-            costs += 6.0 * (inside.all(axis=3).any(axis=2) & free).sum(axis=1)
+            costs += 6.0 * (np.any(np.all(inside, axis=3), axis=2) & free).sum(axis=1)
         return np.asarray(costs)
 
 

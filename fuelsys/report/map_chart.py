@@ -39,9 +39,11 @@ def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusab
     steps = round_steps(float(litres.min()), float(litres.max()))
     shades = [_shade(k / max(1, len(steps) - 2)) for k in range(len(steps) - 1)]
     chart.axes.contourf(rolls, pitches, litres, steps, colors=shades)
-    if len(steps) > 2:
-        lines = chart.axes.contour(rolls, pitches, litres, steps[1:-1], colors=ink.INK, linewidths=0.4)
-        chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=_letters(shades))
+    inner = [k for k in range(1, len(steps) - 1) if litres.min() < steps[k] < litres.max()]
+    if inner:
+        levels, letters = [steps[k] for k in inner], [_letters(shades[k - 1]) for k in inner]
+        lines = chart.axes.contour(rolls, pitches, litres, levels, colors=ink.INK, linewidths=0.4)
+        chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
     chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
     chart.name_axes("roll [°], right wing down positive", "pitch [°], nose up positive")
     _key(chart, steps, shades)
@@ -71,9 +73,9 @@ def _shade(share: float) -> str:
     return f"#{red:02x}{green:02x}{blue:02x}"
 
 
-def _letters(shades: Sequence[str]) -> list[str]:
-    """A colour of letters for the line above each shade but the last: dark on light, light on dark."""
-    return [ink.INK if int(shade[3:5], 16) > 110 else "white" for shade in shades[:-1]]
+def _letters(shade: str) -> str:
+    """A colour of letters that can be read on a shade: dark on light, light on dark."""
+    return ink.INK if int(shade[3:5], 16) > 110 else "white"
 
 
 def _key(chart: Chart, steps: Sequence[float], shades: Sequence[str]) -> None:

@@ -86,16 +86,16 @@ def page(
     """
     shown = shown or Shown()
     whole = [table for table in tables.get("", ()) if table.key != "findings"]
+    design = study.layout.design
     chapters = [chapter(tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
     groups = checklist(findings)
     return _template().render(
         css=Markup(_resource("page.css")),
-        design=study.layout.design,
-        study=study,
+        design=design,
         file=study.layout.file,
         flow=_flow(study),
-        density=f"{units.from_si(study.layout.design.fuel.density_kg_m3, 'kg/L', 'density'):.3f} kg/L",
-        envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in study.layout.design.envelope],
+        density=f"{units.from_si(design.fuel.density_kg_m3, 'kg/L', 'density'):.3f} kg/L",
+        envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in design.envelope],
         meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
@@ -213,7 +213,7 @@ def _by_rule(findings: Sequence[tuple[int, Finding]]) -> list[tuple[Rule, list[t
 def _css_text(text: str) -> Markup:
     """Text within a quoted string of a style sheet: everything but letters, digits and spaces as code points.
 
-    >>> str(_css_text('a "b"</style>'))
-    'a \\22 b\\22 \\3c \\2f style\\3e '
+    >>> print(_css_text('a "b" c').replace(chr(92), "!"))
+    a !22 b!22  c
     """
     return Markup("".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text))

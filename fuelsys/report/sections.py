@@ -79,8 +79,8 @@ def section(cavity: Cavity, normal: Floats, depth_m: float) -> Section:
     first, last = sides[cut], np.roll(sides[cut], -1, axis=1)
     leaves, enters = ends[first & ~last], ends[~first & last]
     pairs = np.sort(np.concatenate([leaves, enters]), axis=1)
-    edges, index = np.unique(pairs, axis=0, return_inverse=True)
-    index = index.reshape(-1)
+    edges, inverse = np.unique(pairs, axis=0, return_inverse=True)
+    index: Ints = inverse.reshape(-1).astype(np.int32)
     share = distance[edges[:, 0]] / (distance[edges[:, 0]] - distance[edges[:, 1]])
     near, far = cavity.vertices_m[edges[:, 0]], cavity.vertices_m[edges[:, 1]]
     points = near + share[:, None] * (far - near)
@@ -165,7 +165,7 @@ def silhouette(cavity: Cavity, view: View) -> list[Floats]:
     flat = 1e-9 * np.linalg.norm(cavity.areas_m2, axis=1)
     away = np.tile(cavity.areas_m2 @ view.along > flat, 3)[order]
     turns = np.flatnonzero(away[::2] != away[1::2])
-    ends = sides[order[::2]][turns]
+    ends = sides[order[::2]][turns].astype(np.int32)
     flat_m = np.column_stack([cavity.vertices_m @ view.across, cavity.vertices_m @ view.height])
     return _courses(flat_m, ends, step_m=2e-4)
 
@@ -189,5 +189,5 @@ def _courses(points: Floats, pairs: Ints, step_m: float) -> list[Floats]:
                 at[course[-1]].discard(following)
                 at[following].discard(course[-1])
                 course.append(following)
-            courses.append(grid[course] * step_m)
+            courses.append(np.asarray(grid[course] * step_m, dtype=np.float64))
     return courses

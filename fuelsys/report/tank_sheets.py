@@ -44,10 +44,11 @@ def arrangement(tank: FittedTank, attitude: Attitude) -> Figure:
     figure, axes = ink.sheet(ink.WIDTH_MM, max(frame[3] for frame in frames))
     for cut, frame in zip(cuts, frames, strict=True):
         _named_view(axes, picture, cut, frame, scale)
+    where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
     if picture.left:
         _swatches(axes, 4.6)
-    where = f"Scale {pictures.scale_text(scale)}. {ink.minus(attitude.text).capitalize()}, drained from full; surfaces lie level."
-    ink.write(axes, 0, 0.6, where, size=ink.SMALL_PT, color=ink.GREY)
+        where += ", drained from full through the outlet; the surfaces lie level"
+    ink.write(axes, 0, 0.6, f"{where}.", size=ink.SMALL_PT, color=ink.GREY)
     return figure
 
 

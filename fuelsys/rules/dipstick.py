@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
 from fuelsys.model.study import Study
-from fuelsys.rules.words import before_64, caution, litres, needs, not_asked, passed, rule
+from fuelsys.rules.words import NO_FITTINGS, before_64, caution, litres, needs, not_asked, passed, rule
 
 
 @rule(
@@ -21,6 +21,8 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
     for tank in study.tanks:
         if tank.tank.design.dipstick:
             yield passed(tank.name, "a dipstick is shown")
+        elif not tank.tank.design.ports:
+            yield needs(tank.name, NO_FITTINGS)
         elif tank.tank.design.filler is None:
             yield not_asked(tank.name, "it has no filler to dip through")
         else:

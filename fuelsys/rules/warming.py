@@ -8,7 +8,7 @@ from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.study import Study, TankStudy, Warming
 from fuelsys.rules.words import caution, litres, needs, not_asked, passed, rule
 
-_CORRECTION = Source("ASTM D1250", "form of 1980, constants of Table 54 as independent copies give them")
+_CORRECTION = Source("ASTM D1250", "form of 1980, its °F constants read in independent copies and times 1.8")
 _TEMPERATURES = Source("5 °C to 40 °C: common practice, no source")
 
 

@@ -1,0 +1,153 @@
+"""How the faces of any surface, sound or not, hang together: its edges, the pieces it falls into, the fans at its corners.
+
+A half-edge is one side of one face: side k of face t, from its corner k to the next, has the number 3 t + k.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Flags, Ints, compiled
+
+
+class Edges(NamedTuple):
+    """Edges of a surface (e,): half holds all half-edges (3m,), sorted so that those of edge i follow each other from first[i]."""
+
+    ends: Ints  # (e, 2) vertices, the lower first
+    count: Ints  # (e,) faces that have the edge
+    turn: Ints  # (e,) faces that run along it from its lower vertex to its higher one, less those that run back
+    first: Ints  # (e,)
+    half: Ints  # (3m,)
+
+    @property
+    def pairs(self) -> Ints:
+        """The two half-edges (k, 2) of each edge that joins two faces."""
+        two = self.first[self.count == 2]
+        return np.column_stack([self.half[two], self.half[two + 1]])
+
+    def faces_at(self, edges: Flags) -> Ints:
+        """Faces that have one of the chosen edges, each once."""
+        return np.unique(self.half[np.repeat(edges, self.count)] // 3)
+
+
+def edges_of(faces: Ints) -> Edges:
+    """The edges of a surface (m, 3), in the order of their lower vertices.
+
+    >>> edges_of(np.array([[0, 1, 2], [2, 1, 3]], dtype=np.int32)).count.tolist()
+    [1, 1, 2, 1, 1]
+    """
+    start = faces.astype(np.int64).reshape(-1)
+    stop = np.roll(faces, -1, axis=1).astype(np.int64).reshape(-1)
+    key = np.minimum(start, stop) << 32 | np.maximum(start, stop)
+    half = np.argsort(key, kind="stable")
+    key = key[half]
+    first = np.flatnonzero(np.diff(key, prepend=-1))
+    count = np.diff(first, append=len(key))
+    forward = np.where(start < stop, 1, -1)[half]
+    turn = np.add.reduceat(forward, first) if len(first) else first
+    return Edges(np.column_stack([key[first] >> 32, key[first] & 0xFFFFFFFF]), count, turn, first, half)
+
+
+@compiled
+def _root(parent: Ints, v: int) -> int:
+    while parent[v] != v:
+        parent[v] = parent[parent[v]]
+        v = parent[v]
+    return int(v)
+
+
+@compiled
+def _joined(n: int, pairs: Ints) -> Ints:
+    parent = np.arange(n)
+    for i in range(pairs.shape[0]):
+        a, b = _root(parent, pairs[i, 0]), _root(parent, pairs[i, 1])
+        parent[max(a, b)] = min(a, b)
+    for v in range(n):
+        parent[v] = _root(parent, v)
+    return parent
+
+
+def pieces(n: int, pairs: Ints) -> tuple[int, Ints]:
+    """What n things fall into when pairs (k, 2) of them are tied: the number of pieces, the piece of each thing (n,).
+
+    >>> pieces(4, np.array([[3, 1]]))[1].tolist()
+    [0, 1, 2, 1]
+    """
+    roots, label = np.unique(_joined(n, pairs.astype(np.int64).reshape(-1, 2)), return_inverse=True)
+    return len(roots), label.reshape(-1)
+
+
+def shells_of(faces: Ints, edges: Edges) -> tuple[int, Ints]:
+    """Pieces of a surface that hang together by edges: their number and the piece of each face (m,)."""
+    follows = np.ones(len(edges.half), dtype=np.bool_)
+    follows[edges.first] = False
+    later = np.flatnonzero(follows)
+    return pieces(len(faces), np.column_stack([edges.half[later - 1], edges.half[later]]) // 3)
+
+
+def fans(faces: Ints, edges: Edges, n_vertices: int) -> Ints:
+    """Number of fans at each vertex (n,): faces about it that hang together by edges that join two faces.
+
+    A sound surface has one at each vertex. Where there are several, parts of the surface touch only there.
+    """
+    one, two = edges.pairs.T
+    corner = faces.reshape(-1)
+    ends = []
+    for which in (0, 1):  # both ends of the edge: the corner where a half-edge starts, and the next of the face
+        a = one if which == 0 else _following(one)
+        b = np.where(corner[two] == corner[a], two, _following(two))
+        ends.append(np.column_stack([a, b]))
+    n, label = pieces(corner.size, np.concatenate(ends))
+    place = np.empty(n, dtype=np.int64)
+    place[label] = corner
+    return np.bincount(place, minlength=n_vertices)
+
+
+def _following(half: Ints) -> Ints:
+    """The next half-edge of the same face."""
+    return half - half % 3 + (half + 1) % 3
+
+
+@compiled
+def _wound(start: Ints, twin: Ints) -> tuple[Flags, Ints, Flags]:
+    """Spread the winding of each piece's first face: which faces are against it (m,), piece (m,), one-sided pieces (m,)."""
+    n = twin.size // 3
+    turned, one_sided = np.zeros(n, np.bool_), np.zeros(n, np.bool_)
+    piece, queue = np.full(n, -1), np.empty(n, np.int64)
+    for seed in range(n):
+        if piece[seed] >= 0:
+            continue
+        piece[seed], queue[0] = seed, seed
+        done, known = 0, 1
+        while done < known:
+            t = queue[done]
+            done += 1
+            for h in range(3 * t, 3 * t + 3):
+                g = twin[h]
+                if g < 0:
+                    continue
+                against = turned[t] ^ (start[h] == start[g])  # neighbours run along their edge in opposite senses
+                if piece[g // 3] < 0:
+                    piece[g // 3], turned[g // 3], queue[known] = seed, against, g // 3
+                    known += 1
+                elif turned[g // 3] != against:
+                    one_sided[seed] = True
+    return turned, piece, one_sided
+
+
+def wound_alike(faces: Ints, edges: Edges) -> tuple[Flags, Flags]:
+    """Which faces (m,) to turn so that each piece is wound in one sense, the fewest; which are of a one-sided piece.
+
+    >>> faces = np.array([[0, 1, 2], [1, 2, 3], [3, 2, 4]], dtype=np.int32)
+    >>> wound_alike(faces, edges_of(faces))[0].tolist()
+    [True, False, False]
+    """
+    one, two = edges.pairs.T
+    twin = np.full(faces.size, -1, dtype=np.int64)
+    twin[one], twin[two] = two, one
+    turned, piece, one_sided = _wound(faces.reshape(-1).astype(np.int64), twin)
+    sizes = np.bincount(piece, minlength=len(faces))
+    many = np.bincount(piece, turned, len(faces)) * 2 > sizes
+    return turned ^ many[piece], one_sided[piece]

@@ -1,0 +1,139 @@
+"""Closing a surface: corners that lie together, holes as loops and the smallest patch across each, and what that may move."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+
+# Where patches are of one area (all are, in a flat hole), the one with the shortest sides is taken.
+_SHORT_SIDES = 1e-7
+
+
+@compiled
+def _gathered(points: Floats, reach: float) -> Ints:
+    n = points.shape[0]
+    size = 16
+    while size < 2 * n:
+        size *= 2
+    head, following, nearest = np.full(size, -1), np.full(n, -1), np.arange(n)
+    cell = np.empty(3, np.int64)
+    for i in range(n):
+        best = reach * reach
+        for axis in range(3):
+            cell[axis] = int(np.floor(points[i, axis] / reach))
+        for near in range(27):
+            slot = _slot(cell[0] + near % 3 - 1, cell[1] + near // 3 % 3 - 1, cell[2] + near // 9 - 1, size)
+            j = head[slot]
+            while j >= 0:
+                away = ((points[j] - points[i]) ** 2).sum()
+                if away < best or (away == best and nearest[i] == i):
+                    nearest[i], best = j, away
+                j = following[j]
+        if nearest[i] == i:
+            slot = _slot(cell[0], cell[1], cell[2], size)
+            following[i], head[slot] = head[slot], i
+    return nearest
+
+
+@compiled
+def _slot(x: int, y: int, z: int, size: int) -> int:
+    return int((x * 73856093 ^ y * 19349663 ^ z * 83492791) & (size - 1))
+
+
+def gathered(points: Floats, reach: float) -> Ints:
+    """For each point (n, 3) the one it goes to: the nearest of those before it that stay, if one lies within reach; itself else.
+
+    So no point moves further than reach, and points that stay lie further apart than that.
+
+    >>> gathered(np.array([[0.0, 0, 0], [0.8, 0, 0], [1.6, 0, 0]]), 1.0).tolist()
+    [0, 0, 2]
+    """
+    if reach <= 0.0 or not len(points):
+        return np.arange(len(points))
+    return _gathered(np.ascontiguousarray(points - points.min(axis=0)), reach)
+
+
+def swept(before: Floats, after: Floats) -> Floats:
+    """Bound on the volume that each triangle (m, 3, 3) sweeps on the straight way to where it lies after: (m,).
+
+    The largest way of a corner times the largest area on the way. The vector area is quadratic in the share of the way, so
+    it stays in the hull of its first, its last and its mixed value.
+    """
+    one, two = before[:, 1] - before[:, 0], before[:, 2] - before[:, 0]
+    one_end, two_end = after[:, 1] - after[:, 0], after[:, 2] - after[:, 0]
+    mixed = (np.cross(one, two_end) + np.cross(one_end, two)) / 2.0
+    areas = np.linalg.norm(np.stack([np.cross(one, two), np.cross(one_end, two_end), mixed]), axis=2) / 2.0
+    return np.asarray(areas.max(axis=0) * np.linalg.norm(after - before, axis=2).max(axis=1))
+
+
+def loops(start: Ints, stop: Ints) -> list[list[int]]:
+    """Links start -> stop, as many to each vertex as from it, as closed courses that pass no vertex twice.
+
+    >>> loops(np.array([0, 1, 2, 0, 4, 5]), np.array([1, 2, 0, 4, 5, 0]))
+    [[0, 4, 5], [0, 1, 2]]
+    """
+    leads_to: dict[int, list[int]] = {}
+    for a, b in zip(start.tolist(), stop.tolist(), strict=True):
+        leads_to.setdefault(a, []).append(b)
+    found = []
+    for begin in list(leads_to):
+        course, place = [begin], {begin: 0}
+        while leads_to[course[-1]]:
+            following = leads_to[course[-1]].pop()
+            if following in place:
+                loop = course[place[following] :]
+                found.append(loop)
+                for passed in loop[1:]:
+                    del place[passed]
+                course = course[: place[following] + 1]
+            else:
+                place[following] = len(course)
+                course.append(following)
+    return found
+
+
+@compiled
+def _patch(points: Floats, barred: Flags) -> Ints:
+    """Triangles (k - 2, 3) across a loop (k, 3), by dynamic programming over its stretches; none where all are barred."""
+    k = points.shape[0]
+    cost, split = np.zeros((k, k)), np.full((k, k), -1)
+    for width in range(2, k):
+        for i in range(k - width):
+            j = i + width
+            cost[i, j] = np.inf
+            if barred[i, j] and width < k - 1:
+                continue
+            for m in range(i + 1, j):
+                one, two, three = points[m] - points[i], points[j] - points[m], points[i] - points[j]
+                area = np.sqrt((np.cross(one, two) ** 2).sum()) / 2.0
+                sides = (one * one).sum() + (two * two).sum() + (three * three).sum()
+                total = cost[i, m] + cost[m, j] + area + _SHORT_SIDES * sides
+                if total < cost[i, j]:
+                    cost[i, j], split[i, j] = total, m
+    if not np.isfinite(cost[0, k - 1]):
+        return np.empty((0, 3), np.int64)
+    faces = np.empty((k - 2, 3), np.int64)
+    stack = [(0, k - 1)]
+    n = 0
+    while len(stack) > 0:
+        i, j = stack.pop()
+        if j - i < 2:
+            continue
+        m = split[i, j]
+        faces[n] = i, m, j
+        n += 1
+        stack.append((i, m))
+        stack.append((m, j))
+    return faces
+
+
+def patch(points: Floats, barred: Flags) -> Ints:
+    """The patch of least area across a loop of corners (k, 3), wound as the loop runs: (k - 2, 3), or none.
+
+    barred (k, k) marks pairs of corners that the surface joins already: the patch has no side there.
+
+    >>> patch(np.array([[0.0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]]), np.zeros((4, 4), dtype=np.bool_)).tolist()
+    [[0, 2, 3], [0, 1, 2]]
+    """
+    return _patch(np.ascontiguousarray(points - points.mean(axis=0)), barred)

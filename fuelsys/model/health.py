@@ -1,0 +1,145 @@
+"""The health of a mesh: what its surface is, what is wrong with it and where, and what mending it changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from fuelsys.kernels.compiled import Floats
+
+
+class Kind(Enum):
+    """A kind of fault: its name for one and for several, whether no cavity can have it, and what it means."""
+
+    OPEN = ("open edge", "open edges", True, "the surface ends there: it does not enclose a volume")
+    CROWDED = ("crowded edge", "crowded edges", True, "three or more faces join there: bodies touch, or a face is double")
+    TWISTED = ("twisted edge", "twisted edges", True, "its two faces are wound against each other")
+    PINCHED = ("pinched corner", "pinched corners", True, "parts of the surface touch only there")
+    CROSSING = ("pair of crossing faces", "pairs of crossing faces", True, "the surface passes through itself")
+    GRAZING = ("pair of touching faces", "pairs of touching faces", False, "not joined: no fuel passes there")
+    DOUBLE = ("double face", "double faces", False, "another face has the same three corners")
+    REPEATED = ("face with two equal corners", "faces with two equal corners", False, "left out: no area, no volume")
+    FLAT = ("face without area", "faces without area", False, "its corners lie on one line; it does no harm")
+
+    def __init__(self, one: str, many: str, fatal: bool, meaning: str) -> None:
+        self.one, self.many, self.fatal, self.meaning = one, many, fatal, meaning
+
+    def counted(self, number: int, at_least: bool = False) -> str:
+        """A number of faults with its noun.
+
+        >>> Kind.OPEN.counted(1), Kind.CROSSING.counted(9, at_least=True)
+        ('1 open edge', 'at least 9 pairs of crossing faces')
+        """
+        return f"{'at least ' if at_least else ''}{number} {self.one if number == 1 else self.many}"
+
+
+@dataclass(frozen=True)
+class Fault:
+    """All faults of a kind: their number, and the first of them as lines (k, 2, 3) between two points in the mesh's axes.
+
+    The line is the edge, or the longest side of the face; for faces that meet and for corners, one point twice.
+    """
+
+    kind: Kind
+    count: int
+    lines_m: Floats
+    at_least: bool = False  # counting was stopped
+
+    @property
+    def text(self) -> str:
+        """Number and name."""
+        return self.kind.counted(self.count, self.at_least)
+
+    @property
+    def places_m(self) -> Floats:
+        """The middles of the lines (k, 3)."""
+        return self.lines_m.mean(axis=1)
+
+
+@dataclass(frozen=True)
+class Rim:
+    """Open edges that hang together, round a hole or along a slit; size: the diagonal of their box."""
+
+    edges: int
+    size_m: float
+    place_m: Floats
+    lines_m: Floats
+
+
+@dataclass(frozen=True)
+class Shell:
+    """A piece of the surface that hangs together by edges; the numbers are None where it is open, twisted or crowded.
+
+    volume_m3 is positive where it faces outward; handles is its genus; within: numbers of the shells that it lies inside.
+    """
+
+    triangles: int
+    open_edges: int
+    area_m2: float
+    volume_m3: float | None
+    handles: int | None
+    low_m: Floats
+    high_m: Floats
+    within: tuple[int, ...] | None = ()
+
+    @property
+    def size_m(self) -> Floats:
+        """Extents along the mesh's axes."""
+        return self.high_m - self.low_m
+
+
+@dataclass(frozen=True)
+class Wall:
+    """Signs that the mesh is a tank's material and not its inside: its mean thickness, and the shell that faces the fuel."""
+
+    thickness_m: float
+    inner: int | None
+    inner_m3: float | None
+
+
+@dataclass(frozen=True)
+class Health:
+    """Everything that was looked at in a mesh file. Lengths in metres, in the mesh's own axes and from its own origin."""
+
+    file: str
+    unit: str
+    triangles: int
+    corners: int
+    area_m2: float
+    volume_m3: float | None
+    low_m: Floats
+    high_m: Floats
+    n_shells: int
+    shells: tuple[Shell, ...]
+    faults: tuple[Fault, ...]
+    rims: tuple[Rim, ...]
+    n_rims: int
+    wall: Wall | None
+    why_not: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def usable(self) -> bool:
+        """Can it be taken for a cavity?"""
+        return not self.why_not
+
+    @property
+    def verdict(self) -> str:
+        """One line: usable or why not."""
+        return "usable as a cavity" if self.usable else f"not usable as a cavity: {'; '.join(self.why_not)}"
+
+    def fault(self, kind: Kind) -> Fault | None:
+        """The faults of a kind, None where there is none."""
+        return next((fault for fault in self.faults if fault.kind is kind), None)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One thing that mending did: how often, where first (k, 3), how far it moved a corner at most, and what it may have done
+    to the volume at most."""
+
+    what: str
+    count: int
+    places_m: Floats
+    moved_m: float
+    within_m3: float

@@ -1,0 +1,164 @@
+"""Rules on low-level switches.
+
+One table: rule, kind, where, what the evidence says, what was changed in the base design, what mends it.
+
+The base design (designs.py) is two hopper-shaped tanks with level normal attitudes, so figures are worked by hand in
+the comments. The main tank holds 48.5 L, the header 8.912 L; below z mm of the walls the header holds 0.88 + 0.032 z L.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from designs import REMOVE
+from numpy.testing import assert_allclose
+from rule_cases import LEVEL, NO_HEADER_OUTLET, Case, check, found, mm, study_of
+
+from fuelsys.analysis.placement import steady_point_m
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.findings import Outcome
+
+FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
+SWITCH_20, SWITCH_10 = "header switch 20 min", "header switch 10 min"
+
+
+def mark(number: int, x: float, z: float) -> dict[str, Any]:
+    return {f"tank.1.switch.{number}.mark": mm(x, 80, z)}
+
+
+CASES = [
+    Case("warning-missing", "good", "header", ("feeds the engine and warns by 20 min, 10 min",)),
+    Case(
+        "warning-missing", "bad", "header", ("no low-level switch",), {"tank.1.switch": []}, "Add a low-level", CAUTION
+    ),
+    Case("warning-missing", "unknown", "header", ("needs feed lines",), {"line.3": REMOVE}),
+    # The outlet is at z = -25.
+    Case("warning-never-trips", "good", SWITCH_20, ("all 6 flight attitudes",)),
+    # To warn at 20 min it must go to where it does in the next rule's bad case, 171.75 mm: 201.75 mm higher.
+    Case(
+        "warning-never-trips",
+        "bad",
+        SWITCH_20,
+        ("never trips at cruise (pitch 0.0°, roll 0.0°): the outlets run dry",),
+        LEVEL | mark(0, 100, -30),
+        "at least 201.8 mm, to (100, 80, 171.8) mm",
+        FAIL,
+    ),
+    Case("warning-never-trips", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
+    # At 18 L/h a minute is 0.3 L. z = 175 - 3: 0.88 + 0.032 x 172 = 6.384 L, (6.384 - 0.28) / 0.3 = 20.35 min. z = 160 - 3:
+    # 5.904 L, 18.75 min; 6.28 L are wanted at the mark's low end, z = (6.28 - 0.88) / 0.032 = 168.75, so 171.75 in all.
+    Case("warning-late", "good", SWITCH_20, ("6.38 L", "0.28 L", "20.3 min for a target of 20 min", "3.0 mm"), LEVEL),
+    Case(
+        "warning-late",
+        "bad",
+        SWITCH_20,
+        ("at cruise (pitch 0.0°, roll 0.0°)", "5.90 L", "18.7 min for a target of 20 min, its mark low by 3.0 mm"),
+        LEVEL | mark(0, 100, 160),
+        "at least 11.8 mm, to (100, 80, 171.8) mm",
+        FAIL,
+    ),
+    # Late even without a tolerance: 0.88 + 0.032 x 160 = 6 L, 19.07 min.
+    Case(
+        "warning-late",
+        "bad",
+        SWITCH_20,
+        ("6.00 L", "19.1 min"),
+        LEVEL | mark(0, 100, 160) | {"tank.1.switch.0.tolerance": REMOVE},
+        "at least 8.8 mm",
+    ),
+    # 20 h need more than the tank holds.
+    Case("warning-late", "bad", SWITCH_20, ("1200 min",), {"tank.1.switch.0.target": "20 h"}, "No height", FAIL),
+    Case("warning-late", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
+    Case("warning-late", "unknown", SWITCH_20, ("tolerance; without any",), {"tank.1.switch.0.tolerance": REMOVE}),
+    Case("warning-late", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
+    # z = 60 - 3: 0.88 + 0.032 x 57 = 2.704 L, (2.704 - 0.28) / 0.3 = 8.1 min.
+    Case("warning-below-ten-minutes", "good", "header", ("switch 20 min leaves the most: 20.3 min",), LEVEL),
+    Case(
+        "warning-below-ten-minutes",
+        "bad",
+        "header",
+        ("switch 10 min leaves the most: 8.1 min, at cruise",),
+        LEVEL | mark(1, 100, 60) | {"tank.1.switch.0": REMOVE},
+        "Raise the highest mark",
+        CAUTION,
+    ),
+    Case("warning-below-ten-minutes", "unknown", "header", ("needs feed lines",), {"line.3": REMOVE}),
+    Case("warning-below-ten-minutes", "unknown", "header", ("needs a low-level switch",), {"tank.1.switch": []}),
+    Case(
+        "warning-below-ten-minutes",
+        "unknown",
+        "header",
+        ("needs the tolerance of switch 20 min",),
+        {"tank.1.switch.0.tolerance": REMOVE},
+    ),
+    # Nose down by 10° the surface through the mark at x = 20 stands 80 x tan 10° = 14.1 mm lower in the middle: z = 75.9,
+    # 3.31 L; through the mark at x = 180 as much higher: z = 96.1, 3.96 L.
+    Case("warnings-out-of-order", "good", "header", ("in the order 20 min, 10 min",)),
+    Case(
+        "warnings-out-of-order",
+        "bad",
+        "header",
+        ("at descent (pitch -10.0°, roll 0.0°) 20 min trips at 3.31 L, 10 min at 3.96 L",),
+        mark(0, 20, 90) | mark(1, 180, 82),
+        "Raise the mark with the larger target",
+        FAIL,
+    ),
+    Case(
+        "warnings-out-of-order",
+        "bad",
+        "header",
+        ("20 min trips never, 10 min at 3.50 L",),
+        LEVEL | mark(0, 100, -30),
+        "Raise",
+    ),
+    Case("warnings-out-of-order", "unknown", "header", ("target of 20 min",), {"tank.1.switch.0.target": REMOVE}),
+    Case("warnings-out-of-order", "unknown", "header", ("needs an outlet",), NO_HEADER_OUTLET),
+    # A mark for 10 min at x = 20, z = 82: nose up by 13° z = 82 + 80 tan 13° = 100.5 in the middle, 4.10 L; nose down by 10°
+    # z = 67.9, 3.05 L: 1.042 L or 3.5 min apart. The middle of the surface is that of the plan.
+    Case("warning-spread-wide", "good", SWITCH_10, ("0.0 min apart for a target of 10 min",)),
+    Case(
+        "warning-spread-wide",
+        "bad",
+        SWITCH_10,
+        ("4.10 L at steep climb", "3.05 L at descent", "3.5 min apart for a target of 10 min"),
+        mark(1, 20, 82),
+        "(100, 80, ",
+        CAUTION,
+    ),
+    Case("warning-spread-wide", "unknown", SWITCH_10, ("needs the target",), {"tank.1.switch.1.target": REMOVE}),
+    Case("warning-spread-wide", "unknown", SWITCH_10, ("never trips at cruise",), mark(1, 100, -30)),
+    Case("warning-spread-wide", "unknown", SWITCH_10, ("needs an outlet",), NO_HEADER_OUTLET),
+    Case("warning-tolerance-unknown", "good", SWITCH_20, ("3.0 mm",)),
+    Case("warning-tolerance-unknown", "unknown", SWITCH_20, ("needs",), {"tank.1.switch.0.tolerance": REMOVE}),
+]
+# (rule, kind) that no design can show, and why.
+IMPOSSIBLE = {
+    ("warning-tolerance-unknown", "bad"): "a stated tolerance is not judged, a missing one is not checked",
+}
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
+def test_the_rule_says_what_the_case_expects(case: Case) -> None:
+    check(case)
+
+
+@pytest.mark.parametrize("x_mm", [20, 60, 100, 180])
+def test_a_mark_raised_as_told_is_no_longer_late(x_mm: float) -> None:
+    late = Case("warning-late", "bad", SWITCH_20, (), mark(0, x_mm, 130))
+    assert found(late).outcome is FAIL
+    rise_m = study_of(late.changes).tank("header").switches[0].rise_m
+    assert rise_m is not None
+    check(Case("warning-late", "good", SWITCH_20, ("for a target of 20 min",), mark(0, x_mm, 130 + rise_m * 1e3)))
+    # A tenth of a millimetre less, its last digit, does not do.
+    short = mark(0, x_mm, 130 + rise_m * 1e3 - 0.11)
+    check(Case("warning-late", "bad", SWITCH_20, (), short, "Raise the mark by at least 0."))
+
+
+def test_the_steadiest_point_of_an_upright_tank_lies_on_its_axis() -> None:
+    # Between the hoppers the header is a prism about x = 100, y = 80: a plane through a point of its axis holds as much
+    # at every tilt. 3.344 L stand at z = (3.344 - 0.88) / 0.032 = 77 mm, whatever the attitude.
+    tank = study_of({}).layout.tank("header")
+    for pitch_deg, roll_deg in ((0, 0), (8, 0), (-6, 3)):
+        point_m = steady_point_m(tank, Attitude.of_degrees(pitch_deg, roll_deg), 3.344e-3)
+        assert_allclose(point_m, [0.100, 0.080, 0.077], atol=1e-9)
