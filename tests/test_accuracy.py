@@ -7,7 +7,6 @@ from fractions import Fraction
 from pathlib import Path
 
 import exact
-import fuelsys_meshes
 import numpy as np
 import pytest
 import solids
@@ -16,6 +15,7 @@ from places import LEVEL, cavity_of
 from random_solids import random_body
 from solids import Floats, Solid, subdivide, to_manifold
 
+import fuelsys_meshes
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.load.mesh import load_cavity
 from fuelsys.model.attitude import Attitude
@@ -32,7 +32,10 @@ UPS: dict[str, Floats] = {
     "level": LEVEL,
     "upside down": -LEVEL,
     "on its side": np.array([0.0, 1.0, 0.0]),
-    **{f"{p:+} {r:+}": Attitude.of_degrees(p, r).up for p, r in ((1, 0), (12, 0), (-7, 5), (0, -20), (85, 40), (33, 160))},
+    **{
+        f"{p:+} {r:+}": Attitude.of_degrees(p, r).up
+        for p, r in ((1, 0), (12, 0), (-7, 5), (0, -20), (85, 40), (33, 160))
+    },
 }
 
 

@@ -5,10 +5,10 @@ from functools import cache
 
 import numpy as np
 import solids
-from places import cavity_of, directions, inner_points, low_points, pool_volumes
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from places import cavity_of, directions, inner_points, low_points, pool_volumes
 from random_solids import random_body
 from solids import Floats, Solid, from_manifold, to_manifold
 
@@ -51,9 +51,7 @@ class Question:
         """All of it turned and moved."""
         vertices, faces = self.solid
         outlets, marks = ([turn @ point + away for point in points] for points in (self.outlets, self.marks))
-        return replace(
-            self, solid=(vertices @ turn.T + away, faces), up=turn @ self.up, outlets=outlets, marks=marks
-        )
+        return replace(self, solid=(vertices @ turn.T + away, faces), up=turn @ self.up, outlets=outlets, marks=marks)
 
     def answers(self) -> Floats:
         """Shares of the whole: below the level, what stays, its moment, what is held at the marks, the pools there."""

@@ -8,9 +8,9 @@ import numpy as np
 import oracle
 import pytest
 import solids
-from places import LEVEL, cavity_of, directions, inner_points, low_points, pool_volumes, wall_points
 from numpy.testing import assert_allclose
 from oracle import Drain, Hole
+from places import LEVEL, cavity_of, directions, inner_points, low_points, pool_volumes, wall_points
 from random_solids import random_body
 from solids import Floats, Solid, to_manifold
 
@@ -148,7 +148,9 @@ def test_mark_is_passed_with_what_the_cut_body_holds_then(n_holes: int) -> None:
                 never += 1
                 continue
             assert None not in found
-            assert_allclose(np.array(found) / case.cavity.gross_m3, np.array(expected) / case.cavity.gross_m3, rtol=0, atol=FOLLOWED)
+            assert_allclose(
+                np.array(found) / case.cavity.gross_m3, np.array(expected) / case.cavity.gross_m3, rtol=0, atol=FOLLOWED
+            )
             passed, apart = passed + 1, apart + (expected[1] > expected[0])
     assert min(passed, never) >= 20
     assert apart == 0 or n_holes == 2

@@ -225,6 +225,11 @@ def test_a_feed_line_that_is_written_against_the_fuel_is_on_no_run(tmp_path: Fil
     assert [p.end for p in routing.paths(layout, "feed") if p.start == "header.outlet"] == []
 
 
+def test_a_feed_line_that_leads_into_an_outlet_is_on_no_run(tmp_path: File) -> None:
+    layout = designs.layout_of(tmp_path, {"line.2.to": "header.outlet"})
+    assert [p.end for p in routing.paths(layout, "feed") if p.start == "main.outlet"] == []
+
+
 def test_a_vent_line_may_be_written_either_way(tmp_path: File) -> None:
     layout = designs.layout_of(tmp_path, {"line.0.from": "overboard", "line.0.to": "main.vent", "line.0.path": []})
     path = next(p for p in routing.paths(layout, "vent") if p.end == "overboard")
@@ -295,6 +300,19 @@ def test_connected_tanks_by_hand(tmp_path: File) -> None:
         "line.9": {"name": "on", "kind": "feed", "from": "main valve", "to": "header.from main", "bore": "8 mm"},
     }
     assert sharing.fuel_groups(designs.layout_of(tmp_path, valve)) == (("main",), ("header",))
+    pump = {
+        "component.6": {**valve["component.6"], "kind": "pump"},
+        "line.2": valve["line.2"],
+        "line.9": valve["line.9"],
+    }
+    assert sharing.fuel_groups(designs.layout_of(tmp_path, pump)) == (("main",), ("header",))
+    # Header and main both lead to the shut-off: as a tee it joins them, as a selector it chooses.
+    both = {"line.2.to": "shut-off", "line.2.path": [], "component.2.kind": "tee"}
+    assert sharing.fuel_groups(designs.layout_of(tmp_path, both)) == (("main", "header"),)
+    assert sharing.fuel_groups(designs.layout_of(tmp_path, both | {"component.2.kind": "selector"})) == (
+        ("main",),
+        ("header",),
+    )
     apart = designs.layout_of(tmp_path, {"line.1": REMOVE})
     assert sharing.air_groups(apart) == (("main",), ("header",))
 

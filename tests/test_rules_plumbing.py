@@ -179,7 +179,23 @@ CASES = [
     Case("vent-line-siphons", "unknown", MAIN_VENT, ("needs the filler of main",), NO_FILLER),
     Case("vent-line-siphons", "not asked", "header.vent to mast", ("header is filled by other tanks alone",), APART),
     # On 1 % falling to the right a point 450 mm to the right stands 4.5 mm lower against the fuel: 3 above becomes 1.5 below.
-    Case("vent-spills-on-slope", "good", "main.vent", ("falls by 1 % to the right", "below the highest point")),
+    # The line's highest point, 400 mm to the right, 110 above the fuel: 4 less where the ground falls to the right.
+    Case(
+        "vent-spills-on-slope", "good", "main.vent", ("falls by 1 % to the right", "106.0 mm below the highest point")
+    ),
+    # Air that is trapped in the header (0.352 L) keeps its room, and the level stays.
+    Case(
+        "vent-spills-on-slope", "good", "main.vent", ("106.0 mm below",), {"tank.1.vent.0.position": mm(200, 80, 240)}
+    ),
+    # A second line leads from the vent straight overboard: where the ground falls to the nose the vent itself, 30 mm before
+    # the tank's middle and 40 above the fuel, goes over first, 40 - 0.3.
+    Case(
+        "vent-spills-on-slope",
+        "good",
+        "main.vent",
+        ("to the nose", "39.7 mm below"),
+        {"line.9": line("second", "vent", "main.vent", "overboard")},
+    ),
     Case(
         "vent-spills-on-slope",
         "good",
@@ -339,6 +355,14 @@ CASES = [
         HEADER_FEED,
         ("boost pump dips by 60.0 mm at (100, 0, 280) mm",),
         {"component.3.position": mm(100, 0, 280), "line.4.path": []},
+    ),
+    # The selector at 290 is the low point, 50 below the engine; the other tank's line, shut, does not empty it though it dips.
+    Case(
+        "feed-line-low-point",
+        "bad",
+        HEADER_FEED,
+        ("shut-off dips by 50.0 mm at (150, 0, 290) mm",),
+        SELECTOR | {"component.2.position": mm(150, 0, 290), "line.9.path": [mm(300, 100, 200)]},
     ),
     Case("feed-line-low-point", "unknown", HEADER_FEED, ("whether filter has a drain",), {"component.1.drain": REMOVE}),
     Case("feed-line-low-point", "unknown", "main.outlet", ("needs a feed line",), {"line.2": REMOVE}),

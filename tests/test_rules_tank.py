@@ -20,6 +20,13 @@ FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 HIGH_LIP = {"tank.0.filler.position": mm(230, 250, 228)}
 NOT_CLEAR = {"component.0.discharges_clear": False}
 UNSAID = {"component.0.discharges_clear": REMOVE}
+# Both vents join at a tee.
+TEE = {
+    "component.6": {"name": "tee", "kind": "tee", "position": mm(570, 0, 1300)},
+    "line.0": {"name": "main vent", "kind": "vent", "from": "main.vent", "to": "tee", "bore": "8 mm"},
+    "line.1.to": "tee",
+    "line.9": {"name": "vent", "kind": "vent", "from": "tee", "to": "overboard", "bore": "8 mm"},
+}
 STRAINER = "tank.0.outlet.0.strainer"
 # Computed from 14 CFR 23.977: a tube of 3/8 x 0.035 in has 47.14 mm2, its strainer 235.7 mm2.
 TUBE = {"tank.0.outlet.0.bore": "0.305 in", "line.2.bore": "0.305 in"}
@@ -29,6 +36,14 @@ CASES = [
     # with the header, which is full, 3.4 / 57.412 = 5.9 %. Bad: 0.02 x 48.5 - 0.2892 = 0.6808 L are lacking.
     Case("expansion-space-small", "good", "main", ("parked", "3.40 L stay free", "7.0 % of 48.50 L")),
     Case("expansion-space-small", "good", "header", ("5.9 % of 57.41 L, counted with main",)),
+    Case("expansion-space-small", "good", "header", ("5.9 % of 57.41 L, counted with main",), TEE),
+    Case(
+        "expansion-space-small",
+        "good",
+        "main",
+        ("0.6 % of 48.50 L; none is required, since overboard",),
+        HIGH_LIP | TEE,
+    ),
     Case("expansion-space-small", "good", "main", ("0.6 % of 48.50 L; none is required, since overboard",), HIGH_LIP),
     Case("expansion-space-small", "bad", "main", ("0.29 L", "0.6 %"), HIGH_LIP | NOT_CLEAR, "0.69 L more", FAIL),
     Case("expansion-space-small", "unknown", "main", ("needs whether overboard", "0.29 L"), HIGH_LIP | UNSAID),

@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.triangles import APART, CROSS, depth, flat_axes, meet, meeting_point
 
 MOST_COUNTED = 100_000
@@ -25,17 +26,17 @@ _CLEAR, _ON = 1e-10, 1e-12  # shares of a length: surely beyond a plane; as good
 class Crossings(NamedTuple):
     """Pairs of faces: the first of each sort, where they meet, and how many there are; all: the count was not stopped."""
 
-    crossing: Ints  # (k, 2) deeper than the stated length
+    crossing: Indices  # (k, 2) deeper than the stated length
     crossing_at: Floats  # (k, 3)
     n_crossing: int
-    grazing: Ints  # (k, 2) not deeper, or touching only
+    grazing: Indices  # (k, 2) not deeper, or touching only
     grazing_at: Floats  # (k, 3)
     n_grazing: int
     all: bool
 
 
 @compiled
-def _morton(centres: Floats, low: Floats, cell: Floats) -> Ints:
+def _morton(centres: Floats, low: Floats, cell: Floats) -> Indices:
     """Place of each point on a curve that fills the box from low in steps of cell."""
     keys = np.zeros(centres.shape[0], np.int64)
     for i in range(centres.shape[0]):
@@ -47,7 +48,7 @@ def _morton(centres: Floats, low: Floats, cell: Floats) -> Ints:
 
 
 @compiled
-def _boxes(p: Floats, faces: Ints, order: Ints) -> tuple[Floats, Ints]:
+def _boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
     """Boxes of a tree over the ordered faces, level by level from the leaves (k, 6), and where each level begins."""
     begin = [0]
     width = (order.size + _LEAF - 1) // _LEAF
@@ -76,13 +77,17 @@ def _boxes(p: Floats, faces: Ints, order: Ints) -> tuple[Floats, Ints]:
 
 
 @compiled
-def _parted(p: Floats, faces: Ints, s: int, t: int, normal: Floats) -> bool:
+def _parted(p: Floats, faces: Indices, s: int, t: int, normal: Floats) -> bool:
     """Does a plane along face s or along one of its sides part it from face t, but for shared corners, beyond doubt?"""
     for way in range(4):
         a, b, c = faces[s, way % 3], faces[s, (way + 1) % 3], faces[s, (way + 2) % 3]
         if way < 3:
             ex, ey, ez = p[b, 0] - p[a, 0], p[b, 1] - p[a, 1], p[b, 2] - p[a, 2]
-            wx, wy, wz = ey * normal[2] - ez * normal[1], ez * normal[0] - ex * normal[2], ex * normal[1] - ey * normal[0]
+            wx, wy, wz = (
+                ey * normal[2] - ez * normal[1],
+                ez * normal[0] - ex * normal[2],
+                ex * normal[1] - ey * normal[0],
+            )
         else:
             wx, wy, wz = normal[0], normal[1], normal[2]
         size = abs(wx) + abs(wy) + abs(wz)
@@ -111,8 +116,8 @@ def _parted(p: Floats, faces: Ints, s: int, t: int, normal: Floats) -> bool:
 
 @compiled
 def _sweep(
-    p: Floats, faces: Ints, normals: Floats, weak: Ints, order: Ints, box: Floats, begin: Ints, shallow: float, most: int,
-    crossing: Ints, grazing: Ints,
+    p: Floats, faces: Indices, normals: Floats, weak: Indices, order: Indices, box: Floats, begin: Indices, shallow: float, most: int,
+    crossing: Indices, grazing: Indices,
 ) -> tuple[int, int, bool]:  # fmt: skip
     """Fill the first crossing and grazing pairs, count all; False where one of the counts reached most."""
     n_crossing = n_grazing = 0
@@ -144,7 +149,11 @@ def _sweep(
                 continue
             for j in range(max(i + 1, k * _LEAF), min((k + 1) * _LEAF, order.size)):
                 t = order[j]
-                if _boxes_apart(p, faces, t, own) or _parted(p, faces, s, t, normals[s]) or _parted(p, faces, t, s, normals[t]):
+                if (
+                    _boxes_apart(p, faces, t, own)
+                    or _parted(p, faces, s, t, normals[s])
+                    or _parted(p, faces, t, s, normals[t])
+                ):
                     continue
                 how = meet(p, faces, s, t)
                 if how == APART:
@@ -163,7 +172,7 @@ def _sweep(
 
 
 @compiled
-def _boxes_apart(p: Floats, faces: Ints, t: int, own: Floats) -> bool:
+def _boxes_apart(p: Floats, faces: Indices, t: int, own: Floats) -> bool:
     for axis in range(3):
         x, y, z = p[faces[t, 0], axis], p[faces[t, 1], axis], p[faces[t, 2], axis]
         if min(x, y, z) > own[3 + axis] or max(x, y, z) < own[axis]:
@@ -172,7 +181,7 @@ def _boxes_apart(p: Floats, faces: Ints, t: int, own: Floats) -> bool:
 
 
 @compiled
-def _joined(faces: Ints, weak: Ints, s: int, t: int) -> bool:
+def _joined(faces: Indices, weak: Indices, s: int, t: int) -> bool:
     """Do two faces touch because a face without area, which lies between them, joins them?"""
     for i in range(3):
         for j in range(3):
@@ -182,14 +191,14 @@ def _joined(faces: Ints, weak: Ints, s: int, t: int) -> bool:
 
 
 @compiled
-def without_area(p: Floats, faces: Ints) -> Ints:
+def without_area(p: Floats, faces: Indices) -> Indices:
     """Faces whose corners lie on one line, exactly: (k,)."""
     found = [t for t in range(faces.shape[0]) if flat_axes(p, faces, t)[0] < 0]
     return np.array(found, np.int64) if found else np.empty(0, np.int64)
 
 
 @compiled
-def _weak_corners(faces: Ints, flat: Ints, n_points: int) -> Ints:
+def _weak_corners(faces: Indices, flat: Indices, n_points: int) -> Indices:
     """Corners of faces without area, numbered alike where such faces hang together; -1 for all other corners."""
     weak = np.full(n_points, -1, np.int64)
     moved = True
@@ -208,7 +217,7 @@ def _weak_corners(faces: Ints, flat: Ints, n_points: int) -> Ints:
 
 
 def crossings(
-    vertices: Floats, faces: Ints, shallow: float = 0.0, *, first: int = 1000, most: int = MOST_COUNTED
+    vertices: Floats, faces: Indices, shallow: float = 0.0, *, first: int = 1000, most: int = MOST_COUNTED
 ) -> Crossings:
     """Pairs of faces (m, 3) of a welded surface that meet beyond the corners they share; shallow in the vertices' unit.
 
@@ -243,5 +252,5 @@ def crossings(
     )  # fmt: skip
 
 
-def _where(vertices: Floats, faces: Ints, pairs: Ints) -> Floats:
+def _where(vertices: Floats, faces: Indices, pairs: Indices) -> Floats:
     return np.array([meeting_point(vertices, faces, s, t) for s, t in pairs]).reshape(-1, 3)

@@ -5,42 +5,53 @@ A half-edge is one side of one face: side k of face t, from its corner k to the 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from fuelsys.kernels.compiled import Flags, Ints, compiled
+from fuelsys.kernels.compiled import Flags, compiled
+
+Indices = NDArray[np.integer[Any]]  # of faces, vertices or edges, of any width
 
 
 class Edges(NamedTuple):
     """Edges of a surface (e,): half holds all half-edges (3m,), sorted so that those of edge i follow each other from first[i]."""
 
-    ends: Ints  # (e, 2) vertices, the lower first
-    count: Ints  # (e,) faces that have the edge
-    turn: Ints  # (e,) faces that run along it from its lower vertex to its higher one, less those that run back
-    first: Ints  # (e,)
-    half: Ints  # (3m,)
+    ends: Indices  # (e, 2) vertices, the lower first
+    many: Indices  # (e,) faces that have the edge
+    turn: Indices  # (e,) faces that run along it from its lower vertex to its higher one, less those that run back
+    first: Indices  # (e,)
+    half: Indices  # (3m,)
 
     @property
-    def pairs(self) -> Ints:
+    def pairs(self) -> Indices:
         """The two half-edges (k, 2) of each edge that joins two faces."""
-        two = self.first[self.count == 2]
+        two = self.first[self.many == 2]
         return np.column_stack([self.half[two], self.half[two + 1]])
 
-    def faces_at(self, edges: Flags) -> Ints:
-        """Faces that have one of the chosen edges, each once."""
-        return np.unique(self.half[np.repeat(edges, self.count)] // 3)
+    def count_of(self, one: Indices, two: Indices) -> Indices:
+        """How many faces join each pair of vertices by an edge; 0 where none does."""
+        own, asked = _key(self.ends[:, 0], self.ends[:, 1]), _key(one, two)
+        if not len(own):
+            return np.zeros(asked.shape, dtype=np.int64)
+        at = np.minimum(np.searchsorted(own, asked), len(own) - 1)
+        return np.where(own[at] == asked, self.many[at], 0)
 
 
-def edges_of(faces: Ints) -> Edges:
+def _key(one: Indices, two: Indices) -> Indices:
+    return np.minimum(one, two).astype(np.int64) << 32 | np.maximum(one, two)
+
+
+def edges_of(faces: Indices) -> Edges:
     """The edges of a surface (m, 3), in the order of their lower vertices.
 
-    >>> edges_of(np.array([[0, 1, 2], [2, 1, 3]], dtype=np.int32)).count.tolist()
+    >>> edges_of(np.array([[0, 1, 2], [2, 1, 3]], dtype=np.int32)).many.tolist()
     [1, 1, 2, 1, 1]
     """
     start = faces.astype(np.int64).reshape(-1)
     stop = np.roll(faces, -1, axis=1).astype(np.int64).reshape(-1)
-    key = np.minimum(start, stop) << 32 | np.maximum(start, stop)
+    key = _key(start, stop)
     half = np.argsort(key, kind="stable")
     key = key[half]
     first = np.flatnonzero(np.diff(key, prepend=-1))
@@ -51,7 +62,7 @@ def edges_of(faces: Ints) -> Edges:
 
 
 @compiled
-def _root(parent: Ints, v: int) -> int:
+def _root(parent: Indices, v: int) -> int:
     while parent[v] != v:
         parent[v] = parent[parent[v]]
         v = parent[v]
@@ -59,7 +70,7 @@ def _root(parent: Ints, v: int) -> int:
 
 
 @compiled
-def _joined(n: int, pairs: Ints) -> Ints:
+def _joined(n: int, pairs: Indices) -> Indices:
     parent = np.arange(n)
     for i in range(pairs.shape[0]):
         a, b = _root(parent, pairs[i, 0]), _root(parent, pairs[i, 1])
@@ -69,7 +80,7 @@ def _joined(n: int, pairs: Ints) -> Ints:
     return parent
 
 
-def pieces(n: int, pairs: Ints) -> tuple[int, Ints]:
+def pieces(n: int, pairs: Indices) -> tuple[int, Indices]:
     """What n things fall into when pairs (k, 2) of them are tied: the number of pieces, the piece of each thing (n,).
 
     >>> pieces(4, np.array([[3, 1]]))[1].tolist()
@@ -79,7 +90,7 @@ def pieces(n: int, pairs: Ints) -> tuple[int, Ints]:
     return len(roots), label.reshape(-1)
 
 
-def shells_of(faces: Ints, edges: Edges) -> tuple[int, Ints]:
+def shells_of(faces: Indices, edges: Edges) -> tuple[int, Indices]:
     """Pieces of a surface that hang together by edges: their number and the piece of each face (m,)."""
     follows = np.ones(len(edges.half), dtype=np.bool_)
     follows[edges.first] = False
@@ -87,31 +98,26 @@ def shells_of(faces: Ints, edges: Edges) -> tuple[int, Ints]:
     return pieces(len(faces), np.column_stack([edges.half[later - 1], edges.half[later]]) // 3)
 
 
-def fans(faces: Ints, edges: Edges, n_vertices: int) -> Ints:
-    """Number of fans at each vertex (n,): faces about it that hang together by edges that join two faces.
+def fans(faces: Indices, edges: Edges) -> tuple[int, Indices]:
+    """Fans of faces about one vertex that hang together by edges which join two faces: their number, the fan of each corner (3m,).
 
-    A sound surface has one at each vertex. Where there are several, parts of the surface touch only there.
+    A sound surface has one fan at each vertex. Where there are several, parts of the surface touch only there.
     """
     one, two = edges.pairs.T
-    corner = faces.reshape(-1)
+    vertex = faces.reshape(-1)
     ends = []
-    for which in (0, 1):  # both ends of the edge: the corner where a half-edge starts, and the next of the face
-        a = one if which == 0 else _following(one)
-        b = np.where(corner[two] == corner[a], two, _following(two))
-        ends.append(np.column_stack([a, b]))
-    n, label = pieces(corner.size, np.concatenate(ends))
-    place = np.empty(n, dtype=np.int64)
-    place[label] = corner
-    return np.bincount(place, minlength=n_vertices)
+    for here in (one, _following(one)):
+        ends.append(np.column_stack([here, np.where(vertex[two] == vertex[here], two, _following(two))]))
+    return pieces(vertex.size, np.concatenate(ends))
 
 
-def _following(half: Ints) -> Ints:
+def _following(half: Indices) -> Indices:
     """The next half-edge of the same face."""
     return half - half % 3 + (half + 1) % 3
 
 
 @compiled
-def _wound(start: Ints, twin: Ints) -> tuple[Flags, Ints, Flags]:
+def _wound(start: Indices, twin: Indices) -> tuple[Flags, Indices, Flags]:
     """Spread the winding of each piece's first face: which faces are against it (m,), piece (m,), one-sided pieces (m,)."""
     n = twin.size // 3
     turned, one_sided = np.zeros(n, np.bool_), np.zeros(n, np.bool_)
@@ -137,7 +143,7 @@ def _wound(start: Ints, twin: Ints) -> tuple[Flags, Ints, Flags]:
     return turned, piece, one_sided
 
 
-def wound_alike(faces: Ints, edges: Edges) -> tuple[Flags, Flags]:
+def wound_alike(faces: Indices, edges: Edges) -> tuple[Flags, Flags]:
     """Which faces (m,) to turn so that each piece is wound in one sense, the fewest; which are of a one-sided piece.
 
     >>> faces = np.array([[0, 1, 2], [1, 2, 3], [3, 2, 4]], dtype=np.int32)

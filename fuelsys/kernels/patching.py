@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+from fuelsys.kernels.compiled import Flags, Floats, compiled
+from fuelsys.kernels.edges import Indices
 
 # Where patches are of one area (all are, in a flat hole), the one with the shortest sides is taken.
 _SHORT_SIDES = 1e-7
 
 
 @compiled
-def _gathered(points: Floats, reach: float) -> Ints:
+def _gathered(points: Floats, reach: float) -> Indices:
     n = points.shape[0]
     size = 16
     while size < 2 * n:
@@ -41,7 +42,7 @@ def _slot(x: int, y: int, z: int, size: int) -> int:
     return int((x * 73856093 ^ y * 19349663 ^ z * 83492791) & (size - 1))
 
 
-def gathered(points: Floats, reach: float) -> Ints:
+def gathered(points: Floats, reach: float) -> Indices:
     """For each point (n, 3) the one it goes to: the nearest of those before it that stay, if one lies within reach; itself else.
 
     So no point moves further than reach, and points that stay lie further apart than that.
@@ -54,20 +55,18 @@ def gathered(points: Floats, reach: float) -> Ints:
     return _gathered(np.ascontiguousarray(points - points.min(axis=0)), reach)
 
 
-def swept(before: Floats, after: Floats) -> Floats:
-    """Bound on the volume that each triangle (m, 3, 3) sweeps on the straight way to where it lies after: (m,).
+def shaken(corners: Floats, reach: float) -> Floats:
+    """Bound on the volume that each triangle (m, 3, 3) sweeps on the way to any other whose corners lie within reach of its own.
 
-    The largest way of a corner times the largest area on the way. The vector area is quadratic in the share of the way, so
-    it stays in the hull of its first, its last and its mixed value.
+    No point of it moves further than reach, and its area stays below the one it has and what longer sides add to it.
     """
-    one, two = before[:, 1] - before[:, 0], before[:, 2] - before[:, 0]
-    one_end, two_end = after[:, 1] - after[:, 0], after[:, 2] - after[:, 0]
-    mixed = (np.cross(one, two_end) + np.cross(one_end, two)) / 2.0
-    areas = np.linalg.norm(np.stack([np.cross(one, two), np.cross(one_end, two_end), mixed]), axis=2) / 2.0
-    return np.asarray(areas.max(axis=0) * np.linalg.norm(after - before, axis=2).max(axis=1))
+    one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    area = np.linalg.norm(np.cross(one, two), axis=1) / 2.0
+    sides = np.linalg.norm(one, axis=1) + np.linalg.norm(two, axis=1)
+    return np.asarray(reach * (area + reach * sides + 2.0 * reach**2))
 
 
-def loops(start: Ints, stop: Ints) -> list[list[int]]:
+def loops(start: Indices, stop: Indices) -> list[list[int]]:
     """Links start -> stop, as many to each vertex as from it, as closed courses that pass no vertex twice.
 
     >>> loops(np.array([0, 1, 2, 0, 4, 5]), np.array([1, 2, 0, 4, 5, 0]))
@@ -94,7 +93,7 @@ def loops(start: Ints, stop: Ints) -> list[list[int]]:
 
 
 @compiled
-def _patch(points: Floats, barred: Flags) -> Ints:
+def _patch(points: Floats, barred: Flags) -> Indices:
     """Triangles (k - 2, 3) across a loop (k, 3), by dynamic programming over its stretches; none where all are barred."""
     k = points.shape[0]
     cost, split = np.zeros((k, k)), np.full((k, k), -1)
@@ -128,7 +127,7 @@ def _patch(points: Floats, barred: Flags) -> Ints:
     return faces
 
 
-def patch(points: Floats, barred: Flags) -> Ints:
+def patch(points: Floats, barred: Flags) -> Indices:
     """The patch of least area across a loop of corners (k, 3), wound as the loop runs: (k - 2, 3), or none.
 
     barred (k, k) marks pairs of corners that the surface joins already: the patch has no side there.

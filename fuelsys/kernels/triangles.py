@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.points import _nearest_on_triangle
 from fuelsys.kernels.predicates import side_of_line, side_of_plane
 
@@ -18,7 +19,7 @@ _STEPS = 400
 
 
 @compiled
-def flat_axes(p: Floats, faces: Ints, t: int) -> tuple[int, int]:
+def flat_axes(p: Floats, faces: Indices, t: int) -> tuple[int, int]:
     """The two axes on which a triangle shows an area, turned so that it is positive; (-1, -1) for one without area."""
     a, b, c = faces[t, 0], faces[t, 1], faces[t, 2]
     one, two = p[b] - p[a], p[c] - p[a]
@@ -38,7 +39,7 @@ def flat_axes(p: Floats, faces: Ints, t: int) -> tuple[int, int]:
 
 
 @compiled
-def meet(p: Floats, faces: Ints, s: int, t: int) -> int:
+def meet(p: Floats, faces: Indices, s: int, t: int) -> int:
     """APART, TOUCH or CROSS for two faces (m, 3) of the points p (n, 3) that have an area and not all corners in common."""
     shared = 0
     one = np.empty(3, np.int64)
@@ -56,7 +57,7 @@ def meet(p: Floats, faces: Ints, s: int, t: int) -> int:
                 mine[k] = v
                 k += 1
     if shared == 0:
-        return _meet_apart(p, faces, s, t, one, two)
+        return _meet_apart(p, faces, s, one, two)
     if shared == 1:
         return _meet_at_corner(p, faces, s, t, one, two)
     if shared == 2:
@@ -65,7 +66,7 @@ def meet(p: Floats, faces: Ints, s: int, t: int) -> int:
 
 
 @compiled
-def _meet_at_edge(p: Floats, faces: Ints, s: int, one: Ints, two: Ints) -> int:
+def _meet_at_edge(p: Floats, faces: Indices, s: int, one: Indices, two: Indices) -> int:
     """Two faces with a common edge cross where one is folded flat onto the other."""
     if side_of_plane(p, one[0], one[1], one[2], two[2]) != 0:
         return APART
@@ -82,7 +83,7 @@ def _in_wedge(p: Floats, x: int, y: int, v: int, a: int, b: int, q: int) -> int:
 
 
 @compiled
-def _meet_at_corner(p: Floats, faces: Ints, s: int, t: int, one: Ints, two: Ints) -> int:
+def _meet_at_corner(p: Floats, faces: Indices, s: int, t: int, one: Indices, two: Indices) -> int:
     """Two faces with one common corner meet beyond it where the wedges that they span there do."""
     v, a, b, c, d = one[0], one[1], one[2], two[1], two[2]
     side_a, side_b = side_of_plane(p, v, c, d, a), side_of_plane(p, v, c, d, b)
@@ -99,7 +100,7 @@ def _meet_at_corner(p: Floats, faces: Ints, s: int, t: int, one: Ints, two: Ints
     in_s_too = _in_wedge(p, x, y, v, a, b, d) if side_d == 0 else -1
     in_t = _in_wedge(p, u, w, v, c, d, a) if side_a == 0 else -1
     in_t_too = _in_wedge(p, u, w, v, c, d, b) if side_b == 0 else -1
-    inner = max(max(in_s, in_s_too), max(in_t, in_t_too))
+    inner = max(in_s, in_s_too, in_t, in_t_too)
     if inner < 0:
         return APART
     flat = side_a == 0 and side_b == 0
@@ -111,7 +112,7 @@ def _alone(one: int, two: int, three: int) -> tuple[int, bool]:
     """Which of three corners has its side of a plane to itself, and whether that is the plane's back; -1 for all in it."""
     for k in range(3):  # a corner on one side, no other there
         here, left, right = (one, two, three) if k == 0 else ((two, three, one) if k == 1 else (three, one, two))
-        if here != 0 and left != here and right != here:
+        if here not in (0, left, right):
             return k, here < 0
     for k in range(3):  # a corner in the plane, both others on one side
         here, left, right = (one, two, three) if k == 0 else ((two, three, one) if k == 1 else (three, one, two))
@@ -121,7 +122,7 @@ def _alone(one: int, two: int, three: int) -> tuple[int, bool]:
 
 
 @compiled
-def _meet_apart(p: Floats, faces: Ints, s: int, t: int, one: Ints, two: Ints) -> int:
+def _meet_apart(p: Floats, faces: Indices, s: int, one: Indices, two: Indices) -> int:
     """Two faces without a common corner: each is cut by the other's plane along a stretch of one line."""
     of_one = np.empty(3, np.int64)
     of_two = np.empty(3, np.int64)
@@ -151,7 +152,7 @@ def _meet_apart(p: Floats, faces: Ints, s: int, t: int, one: Ints, two: Ints) ->
 
 
 @compiled
-def _meet_flat(p: Floats, faces: Ints, s: int, one: Ints, two: Ints) -> int:
+def _meet_flat(p: Floats, faces: Indices, s: int, one: Indices, two: Indices) -> int:
     """Two faces in one plane without a common corner: apart where a side of one has the other beyond it."""
     x, y = flat_axes(p, faces, s)
     touch = False
@@ -170,7 +171,7 @@ def _meet_flat(p: Floats, faces: Ints, s: int, one: Ints, two: Ints) -> int:
 
 
 @compiled
-def depth(p: Floats, faces: Ints, s: int, t: int) -> float:
+def depth(p: Floats, faces: Indices, s: int, t: int) -> float:
     """How far one of two crossing faces must be moved at least for them to come apart; rounded.
 
     By the least overlap of their shadows on the normals of both and of all pairs of their sides; of faces in one plane,
@@ -214,7 +215,7 @@ def _shadow(one: Floats, two: Floats, way: Floats) -> float:
 
 
 @compiled
-def meeting_point(p: Floats, faces: Ints, s: int, t: int) -> Floats:
+def meeting_point(p: Floats, faces: Indices, s: int, t: int) -> Floats:
     """A point where two faces meet: from one to the nearest point of the other and back, until that moves no more."""
     a, b, c = p[faces[s, 0]], p[faces[s, 1]], p[faces[s, 2]]
     d, e, f = p[faces[t, 0]], p[faces[t, 1]], p[faces[t, 2]]

@@ -88,7 +88,9 @@ class _Patches:
         polygon = BRep_Tool.PolygonOnTriangulation_s(edge, patch, place)
         if polygon is None:
             raise damaged("the library finds no facets along one of its edges", _KNIT)
-        along = np.array(list(polygon.Nodes()), dtype=np.int64) - 1 + self.n_corners
+        # not list(polygon.Nodes()): the library ends every loop over a list of its own with an exception of 2 ms
+        nodes = [polygon.Node(k) for k in range(1, polygon.NbNodes() + 1)]
+        along = np.array(nodes, dtype=np.int64) - 1 + self.n_corners
         if BRep_Tool.Degenerated_s(edge):  # a pole: all its corners are one point
             self.pairs.append(np.column_stack([along[:-1], along[1:]]))
             return

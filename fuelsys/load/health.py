@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +12,7 @@ from fuelsys import units
 from fuelsys.kernels import crossings, edges, points, surface
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load import files, mesh
-from fuelsys.load.bodies import Bodies, bodies, wall_of, why_no_body
+from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.mesh import Surface
 from fuelsys.model.health import Fault, Health, Kind, Rim
 
@@ -19,17 +21,23 @@ LISTED = 1000  # faults of a kind whose places are kept
 SHALLOW_M = 1e-6
 # A face is without area where its height is less than this share of the mesh's size: what rounding in double precision makes.
 _NO_HEIGHT = 1e-13
-_LOOKED_AT = 20  # touching pairs whose surroundings are looked at
+# Touching pairs whose surroundings are looked at, and how near: shares of the shortest side of the two faces.
+_LOOKED_AT, _NEAR = 20, (0.2, 0.01)
+
+
+def read(path: Path, unit: str | None) -> tuple[Surface, Floats]:
+    """A file's faces, welded where corners are equal, and those that have two equal corners (k, 3, 3), which are left out."""
+    raw, file = files.read(path), files.label(path.name)
+    unit = mesh._unit(raw, files.format_of(path), unit, file)
+    corners = raw.vertices[raw.faces]
+    repeated = (corners == np.roll(corners, 1, axis=1)).all(axis=2).any(axis=1)
+    vertices, faces, _ = mesh.weld(raw.vertices, raw.faces)
+    return Surface(file, unit, vertices, faces, raw.notes), corners[repeated]
 
 
 def examine(path: Path, unit: str | None) -> Health:
     """The health of a mesh file; MeshError only where the file cannot be read or its unit is not known."""
-    raw, file = files.read(path), files.label(path.name)
-    unit = mesh.unit_of(raw, files.format_of(path), unit, file)
-    corners = raw.vertices[raw.faces]
-    repeated = (corners == np.roll(corners, 1, axis=1)).all(axis=2).any(axis=1)
-    vertices, faces, _ = mesh.weld(raw.vertices, raw.faces)
-    return judge(Surface(file, unit, vertices, faces, raw.notes), corners[repeated])
+    return judge(*read(path, unit))
 
 
 def judge(given: Surface, repeated: Floats | None = None) -> Health:
@@ -37,18 +45,16 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
     scale = units.scale(given.unit)
     vertices, faces, left_out = given.vertices, given.faces, np.zeros((0, 3, 3)) if repeated is None else repeated
     along = edges.edges_of(faces)
+    body = bodies(vertices * scale, faces, along)
+    meets = crossings.crossings(vertices, faces, SHALLOW_M / scale, first=LISTED)
     found = [
         *_edge_faults(given, along),
-        *_crossings(given, scale),
-        *_faces(given, along),
-        _fault(Kind.REPEATED, len(left_out), _longest_sides(left_out[:LISTED]), 1.0),
+        *_meetings(meets),
+        *_faces(given),
+        Fault(Kind.REPEATED, len(left_out), _longest_sides(left_out[:LISTED])),
     ]
-    faults = tuple(
-        Fault(f.kind, f.count, f.lines_m * scale, f.at_least) for f in found if f.count
-    )
-    body = bodies(vertices * scale, faces, along)
+    faults = tuple(replace(fault, lines_m=fault.lines_m * scale) for fault in found if fault.count)
     rims, n_rims = _rims(given, along, scale)
-    wall = wall_of(body)
     everything = np.concatenate([vertices, left_out.reshape(-1, 3)]) * scale
     low, high = (everything.min(axis=0), everything.max(axis=0)) if len(everything) else (np.zeros(3), np.zeros(3))
     return Health(
@@ -65,7 +71,114 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
         faults=faults,
         rims=rims,
         n_rims=n_rims,
-        wall=wall,
-        why_not=_why_not(given, faults, body, wall is not None),
+        wall=body.wall,
+        why_not=tuple(_why_not(given, faults, body, meets)),
         notes=given.notes,
     )
+
+
+def _edge_faults(given: Surface, along: edges.Edges) -> list[Fault]:
+    """Open, crowded and twisted edges, and corners where parts touch that are sound otherwise."""
+    open_, crowded, twisted = along.many == 1, along.many > 2, (along.many == 2) & (along.turn != 0)
+    found = []
+    for kind, which in ((Kind.OPEN, open_), (Kind.CROWDED, crowded), (Kind.TWISTED, twisted)):
+        found.append(Fault(kind, int(which.sum()), given.vertices[along.ends[which][:LISTED]]))
+    number, fan = edges.fans(given.faces, along)
+    vertex = np.empty(number, dtype=np.int64)
+    vertex[fan] = given.faces.reshape(-1)
+    pinched = np.bincount(vertex, minlength=len(given.vertices)) > 1
+    pinched[along.ends[open_ | crowded]] = False
+    return [*found, Fault(Kind.PINCHED, int(pinched.sum()), _points(given.vertices[pinched][:LISTED]))]
+
+
+def _points(places: Floats) -> Floats:
+    return np.stack([places, places], axis=1)
+
+
+def _meetings(found: crossings.Crossings) -> list[Fault]:
+    more = not found.all
+    return [
+        Fault(Kind.CROSSING, found.n_crossing, _points(found.crossing_at), more and found.n_crossing > 0),
+        Fault(Kind.GRAZING, found.n_grazing, _points(found.grazing_at), more and found.n_grazing > 0),
+    ]
+
+
+def without_area(vertices: Floats, faces: Ints) -> Flags:
+    """Faces whose corners lie on one line, as far as rounding lets one say: (m,)."""
+    if not len(faces):
+        return np.zeros(0, dtype=np.bool_)
+    sides = _longest_sides(vertices[faces])
+    length = np.linalg.norm(sides[:, 1] - sides[:, 0], axis=1)
+    doubled = 2.0 * np.linalg.norm(surface.vector_areas(vertices, faces), axis=1)
+    return np.asarray(doubled <= _NO_HEIGHT * float(np.ptp(vertices, axis=0).max()) * length)
+
+
+def _faces(given: Surface) -> list[Fault]:
+    """Double faces, each but the first of its like, and faces without area."""
+    _, first = np.unique(np.sort(given.faces, axis=1), axis=0, return_index=True)
+    double = np.ones(len(given.faces), dtype=np.bool_)
+    double[first] = False
+    return [
+        Fault(kind, int(which.sum()), _longest_sides(given.vertices[given.faces[which][:LISTED]]))
+        for kind, which in ((Kind.DOUBLE, double), (Kind.FLAT, without_area(given.vertices, given.faces)))
+    ]
+
+
+def _longest_sides(corners: Floats) -> Floats:
+    """The longest side of each triangle (k, 3, 3) as a line: (k, 2, 3)."""
+    ends = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2)
+    longest = ((ends[:, :, 1] - ends[:, :, 0]) ** 2).sum(axis=2).argmax(axis=1)
+    return np.asarray(ends[np.arange(len(corners)), longest])
+
+
+def _rims(given: Surface, along: edges.Edges, scale: float) -> tuple[tuple[Rim, ...], int]:
+    """Open edges that hang together, the largest first."""
+    ends = along.ends[along.many == 1]
+    _, label = edges.pieces(len(given.vertices), ends)
+    order = np.argsort(label[ends[:, 0]], kind="stable")
+    begin = np.flatnonzero(np.diff(label[ends[order, 0]], prepend=-1))
+    rims = []
+    for part in np.split(order, begin[1:]) if len(order) else []:
+        lines_m = given.vertices[ends[part]] * scale
+        corners = lines_m.reshape(-1, 3)
+        rims.append(Rim(len(part), float(np.linalg.norm(np.ptp(corners, axis=0))), corners.mean(axis=0), lines_m))
+    rims.sort(key=lambda rim: -rim.size_m)
+    return tuple(rims[:LISTED]), len(rims)
+
+
+def _why_not(given: Surface, faults: tuple[Fault, ...], body: Bodies, meets: crossings.Crossings) -> Iterator[str]:
+    """Everything that keeps a surface from being a cavity."""
+    if not len(given.faces):
+        yield "there are no faces with an area in it"
+        return
+    yield from (fault.text for fault in faults if fault.kind.fatal)
+    yield from body.why_not()
+    if body.sound and not meets.n_crossing:
+        through = _passes_through(given, meets)
+        if through is not None:
+            x, y, z = through
+            yield f"the surface passes through itself along edges, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}"
+
+
+def _passes_through(given: Surface, meets: crossings.Crossings) -> Floats | None:
+    """Of places where faces only touch, the first beside which a point is enclosed twice, or from without.
+
+    Where an edge of one part lies in a face of another no two faces cross, and yet the parts may pass through each other.
+    """
+    sense = np.sign(surface.enclosed_volume(given.vertices, given.faces))
+    for place, pair in zip(meets.grazing_at[:_LOOKED_AT], meets.grazing, strict=False):
+        corners = given.vertices[given.faces[pair]]
+        shortest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).min())
+        one, two = surface.vector_areas(given.vertices, given.faces[pair])
+        one, two = one / np.linalg.norm(one), two / np.linalg.norm(two)
+        for way in (
+            one + two,
+            one - two,
+            two - one,
+            -one - two,
+        ):  # into the middles of the four wedges between the planes
+            for near in _NEAR:
+                times = sense * points.winding(place + near * shortest * way, given.vertices, given.faces)
+                if not -0.5 < times < 1.5:
+                    return np.asarray(place)
+    return None

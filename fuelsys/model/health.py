@@ -12,7 +12,12 @@ class Kind(Enum):
     """A kind of fault: its name for one and for several, whether no cavity can have it, and what it means."""
 
     OPEN = ("open edge", "open edges", True, "the surface ends there: it does not enclose a volume")
-    CROWDED = ("crowded edge", "crowded edges", True, "three or more faces join there: bodies touch, or a face is double")
+    CROWDED = (
+        "crowded edge",
+        "crowded edges",
+        True,
+        "three or more faces join there: bodies touch, or a face is double",
+    )
     TWISTED = ("twisted edge", "twisted edges", True, "its two faces are wound against each other")
     PINCHED = ("pinched corner", "pinched corners", True, "parts of the surface touch only there")
     CROSSING = ("pair of crossing faces", "pairs of crossing faces", True, "the surface passes through itself")
@@ -135,11 +140,9 @@ class Health:
 
 @dataclass(frozen=True)
 class Change:
-    """One thing that mending did: how often, where first (k, 3), how far it moved a corner at most, and what it may have done
-    to the volume at most."""
+    """One thing that mending did: how often, where first (k, 3), and by how much it may have changed the volume at most."""
 
     what: str
     count: int
     places_m: Floats
-    moved_m: float
-    within_m3: float
+    within_m3: float = 0.0

@@ -85,15 +85,23 @@ class Layout:
             if end in (line.design.from_port, line.design.to_port) and kind in (None, line.design.kind)
         )
 
-    def fed_from(self, tank: FittedTank) -> frozenset[str]:
-        """Components and ports that feed lines lead to from a tank's outlets, downstream; a tank's port ends the way."""
+    def ends_from(self, start: str, kind: str, *, downstream: bool) -> frozenset[str]:
+        """Components and tanks' ports that lines of a kind lead to from an end; the way ends at tanks, engines, overboard.
+
+        Downstream follows each line from its `from` to its `to`; else lines are followed both ways.
+        """
         found: set[str] = set()
-        waiting = [f"{tank.name}.{outlet.name}" for outlet in tank.design.outlet]
+        waiting = [start]
         while waiting:
             here = waiting.pop()
-            beyond = {line.design.to_port for line in self.lines_at(here, "feed") if line.design.from_port == here}
-            waiting.extend(end for end in beyond - found if "." not in end)
-            found |= beyond
+            for line in self.lines_at(here, kind):
+                one, two = line.design.from_port, line.design.to_port
+                beyond = two if one == here else one
+                if beyond in found or beyond == start or (downstream and one != here):
+                    continue
+                found.add(beyond)
+                component = self.component(beyond)
+                waiting.extend([beyond] if component and component.kind not in ("engine", "overboard") else [])
         return frozenset(found)
 
     def aircraft_m(self, point_m: Floats) -> Floats:

@@ -5,22 +5,23 @@ from __future__ import annotations
 import hashlib
 import io
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
+from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
-from matplotlib.textpath import TextPath
 
 from fuelsys.kernels.compiled import Floats
 
 MM_PER_IN = 25.4
 MM_PER_PT = MM_PER_IN / 72.0
+_FONT_UNITS = 64.0  # of the font library in a point, at 72 dots to the inch
 WIDTH_MM = 176.0  # between the margins of an A4 page
 
 # Chosen to stay apart for colour-blind eyes (blue against orange) and in grey print (each of another lightness).
@@ -111,10 +112,10 @@ def write(
 @lru_cache(maxsize=2048)
 def width_of(text: str, size: float = TEXT_PT, weight: str = "normal") -> float:
     """How wide a text is, in mm, in the widest of the fonts that a page may show it in."""
-    if not text.strip():
-        return 0.0
-    font = FontProperties(family="DejaVu Sans", weight=weight)
-    return float(TextPath((0.0, 0.0), text, size=size, prop=font).vertices[:, 0].max() * MM_PER_PT)
+    font = get_font(findfont(FontProperties(family="DejaVu Sans", weight=weight)))
+    font.set_size(size, 72.0)
+    font.set_text(text)
+    return float(font.get_width_height()[0]) / _FONT_UNITS * MM_PER_PT
 
 
 def minus(text: str) -> str:
@@ -150,7 +151,7 @@ def stroke(
 
 def shape(
     axes: Axes,
-    outlines_mm: list[Floats] | tuple[Floats, ...],
+    outlines_mm: Sequence[Floats],
     *,
     fill: str = "none",
     line: str = "none",
@@ -165,12 +166,38 @@ def shape(
         axes.add_artist(PathPatch(path, joinstyle="round", clip_on=False, **style))
 
 
+@dataclass
+class Layers:
+    """Shapes kept back so that those of one layer and one style become a single path: a sheet of pictures draws fast."""
+
+    kept: dict[tuple[int, str, str, float, str, bool], list[Floats]] = field(default_factory=dict)
+
+    def add(
+        self,
+        layer: int,
+        outlines_mm: Sequence[Floats],
+        *,
+        fill: str = "none",
+        line: str = "none",
+        pt: float = 0.0,
+        dash: str = "-",
+        closed: bool = True,
+    ) -> None:
+        """Courses of a layer; higher layers lie on top. Pictures of one sheet must not overlap one another."""
+        self.kept.setdefault((layer, fill, line, pt, dash, closed), []).extend(outlines_mm)
+
+    def draw(self, axes: Axes) -> None:
+        """Draw all layers."""
+        for (_, fill, line, pt, dash, closed), outlines in sorted(self.kept.items(), key=lambda one: one[0][0]):
+            shape(axes, outlines, fill=fill, line=line, pt=pt, dash=dash, closed=closed)
+
+
 def box(left: float, bottom: float, right: float, top: float) -> Floats:
     """A rectangle's corners (4, 2)."""
     return np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
 
 
-def _path(outlines: list[Floats] | tuple[Floats, ...], closed: bool) -> Path:
+def _path(outlines: Sequence[Floats], closed: bool) -> Path:
     points, codes = [], []
     for outline in outlines:
         ring = np.concatenate([outline, outline[:1]]) if closed else outline

@@ -80,6 +80,7 @@ class Paper:
         costs = 40.0 * outside + np.hypot(*(ends - at).T)
         if self.points:
             points = np.concatenate(self.points)
+            points = points[(np.abs(points - at) < _REACHES_MM[-1] + 2.0 * half + _APART_MM).all(axis=1)]
             costs += 5.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
         # What lies on the mark itself is no fault of the leader's.
         leaders = at + (ends - at)[:, None] * _ALONG[:, None]

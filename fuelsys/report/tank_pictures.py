@@ -14,6 +14,7 @@ from fuelsys.kernels.compiled import Flags, Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank
 from fuelsys.report import ink
+from fuelsys.report.ink import Layers
 from fuelsys.report.sections import REAR, SIDE, Fuel, Section, View, fuel_in, section, silhouette
 
 SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
@@ -149,7 +150,7 @@ class Place:
         return self.origin_mm + points_m @ turn * (1e3 / self.scale)
 
 
-def draw(axes: Axes, picture: Picture, cut: Cut, place: Place, *, fine: bool = False) -> None:
+def draw(layers: Layers, picture: Picture, cut: Cut, place: Place, *, fine: bool = False) -> None:
     """Outline, section, fuel and surfaces of one view; fine lines for small pictures."""
     up = picture.attitude.up
     turn = cut.view.turned(up)
@@ -158,19 +159,17 @@ def draw(axes: Axes, picture: Picture, cut: Cut, place: Place, *, fine: bool = F
         return [place.mm(course, turn) for course in courses]
 
     walls = mm([cut.section.points_m[loop] for loop in cut.section.loops])
-    ink.shape(axes, walls, fill=ink.AIR)
+    layers.add(0, walls, fill=ink.AIR)
     width = 0.6 if fine else 0.9
     for fuel in picture.left:
         elsewhere = _elsewhere(picture, cut, fuel)
         fill, line = (ink.FUEL_PALE, ink.FUEL_LINE) if fuel.drains else (ink.TRAPPED_PALE, ink.TRAPPED_LINE)
-        ink.shape(axes, mm(elsewhere.outlines_m), fill=fill, line=line, pt=width - 0.1, dash="--")
-    for fuel in picture.left:
+        layers.add(1, mm(elsewhere.outlines_m), fill=fill, line=line, pt=width - 0.1, dash="--")
         inside = fuel_in(cut.section, fuel.of_pool, up, fuel.level_m)
-        ink.shape(axes, mm(inside.outlines_m), fill=ink.FUEL if fuel.drains else ink.TRAPPED)
-        line = ink.FUEL_LINE if fuel.drains else ink.TRAPPED_LINE
-        ink.shape(axes, mm(list(inside.surface_m)), line=line, pt=width, closed=False)
-    ink.shape(axes, mm(cut.outline_m), line=ink.GREY, pt=0.25 if fine else 0.35, closed=False)
-    ink.shape(axes, walls, line=ink.INK, pt=0.5 if fine else 0.8)
+        layers.add(2, mm(inside.outlines_m), fill=ink.FUEL if fuel.drains else ink.TRAPPED)
+        layers.add(3, mm(list(inside.surface_m)), line=line, pt=width, closed=False)
+    layers.add(4, mm(cut.outline_m), line=ink.GREY, pt=0.25 if fine else 0.35, closed=False)
+    layers.add(5, walls, line=ink.INK, pt=0.5 if fine else 0.8)
 
 
 def _elsewhere(picture: Picture, cut: Cut, fuel: Standing) -> Fuel:
@@ -183,23 +182,22 @@ def _elsewhere(picture: Picture, cut: Cut, fuel: Standing) -> Fuel:
     return middle if hidden and fuel.volume_m3 >= LEAST_DRAWN_M3 else Fuel((), np.zeros((0, 2, 3)))
 
 
-def draw_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, size_pt: float) -> list[tuple[Mark, Floats]]:
-    """The fittings' signs; -> each with its place on the paper."""
+def placed_marks(picture: Picture, cut: Cut, place: Place) -> list[tuple[Mark, Floats]]:
+    """The fittings, each with its place on the paper."""
     turn = cut.view.turned(picture.attitude.up)
-    placed = [(mark, place.mm(mark.point_m, turn)) for mark in marks(picture.tank)]
-    for mark, at in placed:
-        sign(axes, at, mark.kind, size_pt)
-    return placed
+    return [(mark, place.mm(mark.point_m, turn)) for mark in marks(picture.tank)]
 
 
-def sign(axes: Axes, at_mm: Floats, kind: str, size_pt: float) -> None:
-    """The sign of one kind of fitting, its tip or middle at a place."""
-    marker, filled = SIGNS[kind]
-    axes.plot(
-        *at_mm, marker=marker, markersize=size_pt, markerfacecolor=ink.INK if filled else "white",
-        markeredgecolor="white" if filled else ink.INK, markeredgewidth=0.4 if filled else 0.6, clip_on=False,
-        scalex=False, scaley=False,
-    )  # fmt: skip
+def draw_signs(axes: Axes, placed: Sequence[tuple[str, Floats]], size_pt: float) -> None:
+    """The signs of fittings: each one's kind and place."""
+    for kind in dict.fromkeys(kind for kind, _ in placed):
+        marker, filled = SIGNS[kind]
+        x, y = np.array([at for one, at in placed if one == kind]).T
+        axes.plot(
+            x, y, linestyle="none", marker=marker, markersize=size_pt, markerfacecolor=ink.INK if filled else "white",
+            markeredgecolor="white" if filled else ink.INK, markeredgewidth=0.4 if filled else 0.6, clip_on=False,
+            scalex=False, scaley=False,
+        )  # fmt: skip
 
 
 def draw_directions(axes: Axes, picture: Picture, cut: Cut, place: Place, reach_mm: float = 2.0) -> list[Floats]:

@@ -16,6 +16,7 @@ from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import TankStudy, UnusableAt
 from fuelsys.report import ink
 from fuelsys.report import tank_pictures as pictures
+from fuelsys.report.ink import Layers
 from fuelsys.report.labels import Paper
 from fuelsys.report.sections import SIDE
 from fuelsys.report.tank_pictures import Cut, Picture, Place
@@ -78,7 +79,9 @@ def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: flo
     paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0))
     for middle in pictures.draw_directions(axes, picture, cut, place):
         paper.keep_off(middle, 3.0, 1.2)
-    pictures.draw(axes, picture, cut, place)
+    layers = Layers()
+    pictures.draw(layers, picture, cut, place)
+    layers.draw(axes)
     pictures.gravity(axes, right - 5.0, bottom + 1.5)
     _name_marks(axes, picture, cut, place, paper)
 
@@ -93,7 +96,8 @@ def _name_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Pap
         course = place.mm(stick, turn)
         ink.stroke(axes, course, pt=1.0, dash=(3, 1))
         paper.avoid(course)
-    placed = pictures.draw_marks(axes, picture, cut, place, 4.5)
+    placed = pictures.placed_marks(picture, cut, place)
+    pictures.draw_signs(axes, [(mark.kind, at) for mark, at in placed], 4.5)
     for _, at in placed:
         paper.keep_off(at, 0.9)
     for mark, at in sorted(placed, key=lambda one: -float(one[1][1])):
@@ -152,15 +156,18 @@ def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt) -> Fig
     grid = _grid(shown, cuts)
     height = grid.rows * grid.row_mm + _LEGEND_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
+    layers, signs = Layers(), []
     for index, (picture, one) in enumerate(zip(shown, at, strict=True)):
         cell = grid.frame(index, height)
         _words(axes, one, cell, grid, worst=one is worst)
         for cut, frame in zip(cuts, grid.views(cell), strict=True):
             place = _centred(picture, cut, frame, grid.scale)
             pictures.draw_directions(axes, picture, cut, place, 1.0)
-            pictures.draw(axes, picture, cut, place, fine=True)
-            pictures.draw_marks(axes, picture, cut, place, 2.6)
+            pictures.draw(layers, picture, cut, place, fine=True)
+            signs += [(mark.kind, at) for mark, at in pictures.placed_marks(picture, cut, place)]
         pictures.gravity(axes, cell[2] - 2.6, cell[1] + 2.0, 4.5)
+    layers.draw(axes)
+    pictures.draw_signs(axes, signs, 2.6)
     _legend(axes, tank, cuts, grid.scale)
     return figure
 
@@ -235,7 +242,7 @@ def _legend(axes: Axes, tank: FittedTank, cuts: Sequence[Cut], scale: float) -> 
     _swatches(axes, 12.2)
     x = 1.0
     for kind in dict.fromkeys(mark.kind for mark in pictures.marks(tank)):
-        pictures.sign(axes, np.array([x, 8.6]), kind, 3.6)
+        pictures.draw_signs(axes, [(kind, np.array([x, 8.6]))], 3.6)
         ink.write(axes, x + 2.0, 7.8, kind, size=ink.SMALL_PT)
         x += 2.0 + ink.width_of(kind, ink.SMALL_PT) + 5.0
     where = f"Left: from the left side, cut at {cuts[0].place}. Right: from behind, cut at {cuts[1].place}."

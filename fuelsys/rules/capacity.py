@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.design import Component, Line
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
@@ -74,48 +73,38 @@ def _room_m3(tank: TankStudy) -> float | None:
     return None if free_m3 is None else max(0.0, free_m3 - _air_m3(tank))
 
 
+def _vent_ends(layout: Layout, tank: FittedTank) -> list[frozenset[str]]:
+    """For each vent of a tank the ends that its lines lead to."""
+    return [layout.ends_from(f"{tank.name}.{vent.name}", "vent", downstream=False) for vent in tank.design.vent]
+
+
 def _with_host(study: Study, tank: TankStudy) -> list[TankStudy]:
-    """The tank, and for one without a filler the tank with a filler into which one of its vent lines leads."""
+    """The tank, and for one without a filler the tank with a filler into which a vent of it leads."""
     if tank.tank.design.filler:
         return [tank]
-    ends = [end for line in _vent_lines(study.layout, tank.tank) for end in (line.from_port, line.to_port)]
+    ends = frozenset[str]().union(*_vent_ends(study.layout, tank.tank))
     hosts = [one for one in study.tanks if one.tank.design.filler and any(e.startswith(f"{one.name}.") for e in ends)]
     return [tank, *hosts[:1]]
 
 
-def _vent_lines(layout: Layout, tank: FittedTank) -> list[Line]:
-    ports = [f"{tank.name}.{vent.name}" for vent in tank.design.vent]
-    return [line.design for port in ports for line in layout.lines_at(port, "vent")]
-
-
-def _overboard(layout: Layout, tank: FittedTank) -> list[Component | None]:
-    """For each vent the overboard end of a line that begins at it, None where there is none."""
-    found = []
-    for vent in tank.design.vent:
-        lines = layout.lines_at(f"{tank.name}.{vent.name}", "vent")
-        ends = [layout.component(end) for line in lines for end in (line.design.from_port, line.design.to_port)]
-        found.append(next((end for end in ends if end and end.kind == "overboard"), None))
-    return found
-
-
 def _small(layout: Layout, tank: TankStudy, evidence: str, mend: str) -> Verdict:
     """Too little space: waived, unknown whether it is, or a fault."""
-    ends = _overboard(layout, tank.tank)
-    shown = [end for end in ends if end is not None]
-    if ends and len(shown) == len(ends):
-        names = ", ".join(end.name for end in shown)
-        if all(end.discharges_clear for end in shown):
-            return passed(tank.name, f"{evidence}; none is required, since {names} discharges clear of the aircraft")
-        unsaid = [end.name for end in shown if end.discharges_clear is None]
-        if unsaid and all(end.discharges_clear is not False for end in shown):
-            return needs(tank.name, f"whether {', '.join(unsaid)} discharges clear of the aircraft: {evidence}")
-    return failed(tank.name, evidence, mend)
+    vents = [[layout.component(end) for end in sorted(ends)] for ends in _vent_ends(layout, tank.tank)]
+    overboard = [[end for end in ends if end and end.kind == "overboard"] for ends in vents]
+    clear = {end.name: end.discharges_clear for ends in overboard for end in ends}
+    if not overboard or not all(overboard) or False in clear.values():
+        return failed(tank.name, evidence, mend)
+    unsaid = [name for name, answer in clear.items() if answer is None]
+    if unsaid:
+        return needs(tank.name, f"whether {', '.join(unsaid)} discharges clear of the aircraft: {evidence}")
+    names = ", ".join(clear)
+    return passed(tank.name, f"{evidence}; none is required, since {names} discharges clear of the aircraft")
 
 
 @rule(
     subject="endurance",
     checks="The usable fuel of all tanks lasts half an hour at maximum continuous power.",
-    why="Below that the aircraft cannot reach a field from most circuits with anything in hand.",
+    why="With less there is nothing in hand for a second approach or another field.",
     mend="Enlarge a tank or lower its unusable fuel.",
     sources=(before_64("23.963(d)"), Source("14 CFR 23.2430(b)(4)")),
 )

@@ -101,7 +101,8 @@ def warning_never_trips(study: Study) -> Iterator[Verdict]:
 
 def _feeds_engine(study: Study, tank: TankStudy) -> bool | None:
     """Whether a tank feeds an engine directly; None where the design does not say where its fuel goes."""
-    ends = study.layout.fed_from(tank.tank)
+    outlets = [f"{tank.name}.{outlet.name}" for outlet in tank.tank.design.outlet]
+    ends = {end for outlet in outlets for end in study.layout.ends_from(outlet, "feed", downstream=True)}
     components = [study.layout.component(end) for end in ends]
     if any(component and component.kind == "engine" for component in components):
         return True

@@ -136,8 +136,7 @@ def water_left_behind(study: Study) -> Iterator[Verdict]:
     subject="water",
     checks="Ground that falls by 1 % in any direction, and the other ground attitudes of the envelope, leave no hazardous"
     " quantity of water either" + _HAZARDOUS + ".",
-    why="Aircraft are drained where they stand, and that is seldom level; undrained water on uneven ground has stopped"
-    " engines.",
+    why="Aircraft are drained where they stand, and that is seldom level.",
     mend="Move the drain valve to the middle of the sump's floor, or give the floor more fall towards it.",
     sources=(
         Source("DCA/GENERAL/19 (1951), as quoted in ATSB recommendation R19980258"),

@@ -1,0 +1,291 @@
+"""Mends a mesh openly: every change is listed with its place and with what it may have done to the volume at most.
+
+What cannot be mended honestly is refused: surfaces that pass through themselves, bodies that touch, large holes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fuelsys import units
+from fuelsys.errors import MeshError
+from fuelsys.kernels import edges, patching
+from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.kernels.edges import Indices
+from fuelsys.load.bodies import Bodies, bodies
+from fuelsys.load.health import LISTED, judge, without_area
+from fuelsys.load.mesh import Surface
+from fuelsys.model.health import Change, Health, Kind
+
+MOST_CORNERS = 300  # of a hole; a rim of more is no small hole
+_PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other
+_CLOSE = "Close the surface in CAD and export again."
+_UNITE = "Unite the bodies that touch there into one solid, or remove the inner faces, and export again."
+
+
+@dataclass(frozen=True)
+class Mended:
+    """A mended surface in the file's own unit and axes, its health, what was changed, and the bound on the change of volume."""
+
+    surface: Surface
+    health: Health
+    changes: tuple[Change, ...]
+
+    @property
+    def within_m3(self) -> float:
+        """By how much all changes together may have changed the volume at most."""
+        return sum((change.within_m3 for change in self.changes), 0.0)
+
+
+@dataclass
+class _Bench:
+    """A surface while it is mended: vertices are never removed, so that their numbers stay; unsure marks those of pieces
+    that were wound both ways, whose sense says nothing."""
+
+    given: Surface
+    vertices: Floats
+    faces: Ints
+    unsure: Flags
+    scale: float
+    changes: list[Change]
+
+    def note(self, what: str, places: Floats, within: float = 0.0, count: int | None = None) -> None:
+        """List a change; places (k, 3) and the volume in the file's unit. Nothing is listed where there are no places."""
+        if len(places):
+            number = len(places) if count is None else count
+            self.changes.append(Change(what, number, places[:LISTED] * self.scale, within * self.scale**3))
+
+    def middles(self, faces: Ints) -> Floats:
+        """Middles of faces (k, 3) -> (k, 3)."""
+        return np.asarray(self.vertices[faces].mean(axis=1))
+
+    def refuse(self, found: str, mend: str, place: Floats | None = None) -> MeshError:
+        """What cannot be mended, with its place."""
+        where = ""
+        if place is not None:
+            x, y, z = place
+            where = f", the first near ({x:.6g}, {y:.6g}, {z:.6g}) {self.given.unit}"
+        return MeshError(f"{found}{where}", mend=mend, file=self.given.file)
+
+
+def mend(
+    given: Surface, weld_m: float, fill_m: float, *, inside: bool = False, left_out: Floats | None = None
+) -> Mended:
+    """Mend a surface; MeshError for what cannot be mended honestly.
+
+    weld_m: open edges' corners that lie within it become one, 0 for none. fill_m: holes up to this size are closed, 0 for
+    none. inside: of a wall, take the inner shell alone. left_out (k, 3, 3): faces that reading left out, to be listed.
+    """
+    scale = units.scale(given.unit)
+    bench = _Bench(given, given.vertices, given.faces, np.zeros(len(given.vertices), dtype=np.bool_), scale, [])
+    if left_out is not None:
+        bench.note("faces with two equal corners left out", left_out.mean(axis=1))
+    steps: tuple[Callable[[], None], ...] = (
+        lambda: _weld(bench, weld_m / scale),
+        lambda: _drop_double(bench),
+        lambda: _wind(bench),
+        lambda: _flip_flat(bench),
+        lambda: _fill(bench, fill_m / scale),
+        lambda: _turn(bench, inside),
+    )
+    for step in steps:
+        step()
+    used, faces = np.unique(bench.faces, return_inverse=True)
+    surface = replace(given, vertices=bench.vertices[used], faces=faces.reshape(-1, 3).astype(np.int32))
+    health = judge(surface)
+    if not health.usable:
+        raise _unmended(bench, health)
+    return Mended(surface, health, tuple(bench.changes))
+
+
+def _unmended(bench: _Bench, health: Health) -> MeshError:
+    """What is still wrong when all is done."""
+    fatal = next((fault for fault in health.faults if fault.kind.fatal), None)
+    place = fatal.places_m[0] / bench.scale if fatal and len(fatal.places_m) else None
+    if fatal and fatal.kind is Kind.CROSSING:
+        return bench.refuse(
+            fatal.text, "Where a surface passes through itself it does not say what is inside: unite it in CAD.", place
+        )
+    found = fatal.text if fatal else health.why_not[0]
+    mend = _UNITE if fatal else "Export each tank's inside to a file of its own, as one closed solid."
+    return bench.refuse(found, mend, place)
+
+
+def _weld(bench: _Bench, reach: float) -> None:
+    """Join corners of open edges that lie within reach; each goes to one that stays, so none moves further."""
+    along = edges.edges_of(bench.faces)
+    loose = np.unique(along.ends[along.many == 1])
+    goes = loose[patching.gathered(bench.vertices[loose], reach)]
+    moved = goes != loose
+    if not moved.any():
+        return
+    target = np.arange(len(bench.vertices))
+    target[loose] = goes
+    met = np.zeros(len(bench.vertices), dtype=np.bool_)
+    met[loose[moved]] = met[goes[moved]] = True
+    touched = bench.vertices[bench.faces[met[bench.faces].any(axis=1)]]
+    after = bench.vertices[target[bench.faces[met[bench.faces].any(axis=1)]]]
+    swept = np.maximum(patching.shaken(touched, reach), patching.shaken(after, reach))
+    furthest = float(np.linalg.norm(bench.vertices[loose] - bench.vertices[goes], axis=1).max()) * bench.scale
+    bench.note(f"corners welded, moved by up to {furthest:.2g} m", bench.vertices[loose[moved]], float(swept.sum()))
+    faces = target[bench.faces]
+    gone = (faces == np.roll(faces, 1, axis=1)).any(axis=1)
+    bench.note("faces that welding left without an area dropped", bench.middles(bench.faces[gone]))
+    bench.faces = faces[~gone].astype(np.int32)
+
+
+def _drop_double(bench: _Bench) -> None:
+    """Of faces with the same corners keep one; none, where they are a sheet without which the surface is closed."""
+    _, first, count = np.unique(np.sort(bench.faces, axis=1), axis=0, return_index=True, return_counts=True)
+    if (count == 1).all():
+        return
+    sheet, plain = bench.faces[first[count > 1]], bench.faces[first[count == 1]]
+    n, patch = edges.shells_of(sheet, edges.edges_of(sheet))
+    others = edges.edges_of(plain).count_of(sheet.reshape(-1), np.roll(sheet, -1, axis=1).reshape(-1))
+    of_side = np.repeat(patch, 3)
+    closing = np.bincount(of_side, others % 2, n) > 0  # without the patch an edge would be left with one face
+    alone = np.bincount(of_side, others, n) == 0
+    kept = (closing | alone)[patch]
+    bench.note("double faces dropped, one of each kept", bench.middles(sheet[kept]))
+    bench.note("sheets of double faces dropped", bench.middles(sheet[~kept]))
+    bench.faces = bench.faces[np.sort(np.concatenate([first[count == 1], first[count > 1][kept]]))]
+
+
+def _wind(bench: _Bench) -> None:
+    """Turn as few faces as possible so that neighbours agree."""
+    along = edges.edges_of(bench.faces)
+    crowded = along.many > 2
+    if crowded.any():
+        raise bench.refuse(
+            Kind.CROWDED.counted(int(crowded.sum())), _UNITE, bench.vertices[along.ends[crowded][0]].mean(axis=0)
+        )
+    turned, one_sided = edges.wound_alike(bench.faces, along)
+    if one_sided.any():
+        place = bench.middles(bench.faces[one_sided][:1])[0]
+        raise bench.refuse("the surface is one-sided and has no inside", "Make it again in CAD.", place)
+    if turned.any():
+        bench.note("faces turned to agree with their neighbours", bench.middles(bench.faces[turned]))
+        _, piece = edges.shells_of(bench.faces, along)
+        bench.unsure[bench.faces[np.isin(piece, np.unique(piece[turned]))]] = True
+        bench.faces = np.where(turned[:, None], bench.faces[:, ::-1], bench.faces)
+
+
+def _flip_flat(bench: _Bench) -> None:
+    """Take out faces without area: the edge along their longest side is turned, which splits the neighbour there."""
+    for _ in range(_PASSES):
+        flat = np.flatnonzero(without_area(bench.vertices, bench.faces))
+        if not len(flat) or not _flip(bench, flat):
+            return
+
+
+def _flip(bench: _Bench, flat: Indices) -> bool:
+    """One pass over faces without area that do not touch each other; False where nothing could be done."""
+    along = edges.edges_of(bench.faces)
+    twin = np.full(bench.faces.size, -1, dtype=np.int64)
+    one, two = along.pairs.T
+    twin[one], twin[two] = two, one
+    corners = bench.vertices[bench.faces[flat]]
+    longest = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2).argmax(axis=1)
+    faces, places, within = bench.faces.copy(), [], 0.0
+    busy: set[int] = set()
+    gone = []
+    for t, side in zip(flat.tolist(), longest.tolist(), strict=True):
+        half = int(twin[3 * t + side])
+        u = half // 3
+        a, b, m = (int(bench.faces[t, (side + k) % 3]) for k in range(3))
+        c = int(bench.faces[u, (half + 2) % 3])
+        if {t, u} & busy or (half >= 0 and along.count_of(np.array([m]), np.array([c]))[0]):
+            continue
+        busy |= {t, u}
+        places.append(bench.vertices[m])
+        if half < 0:
+            gone.append(t)
+            continue
+        faces[t], faces[u] = (m, a, c), (m, c, b)
+        p = bench.vertices[[a, b, c]] - bench.vertices[m]
+        within += abs(float(np.linalg.det(p))) / 6.0
+    bench.faces = np.delete(faces, gone, axis=0)
+    bench.note("faces without area taken out", np.array(places).reshape(-1, 3), within)
+    return bool(places)
+
+
+def _fill(bench: _Bench, largest: float) -> None:
+    """Close holes up to a size by the patch of least area across each.
+
+    The bound on the volume holds where what is missing stays in the ball about the hole's middle that just holds its rim.
+    """
+    along = edges.edges_of(bench.faces)
+    half = along.half[along.first[along.many == 1]]
+    start, stop = bench.faces.reshape(-1)[half], np.roll(bench.faces, -1, axis=1).reshape(-1)[half]
+    holes = [np.array(loop) for loop in patching.loops(stop, start)]
+    if not holes:
+        return
+    sizes = [float(np.linalg.norm(np.ptp(bench.vertices[hole], axis=0))) for hole in holes]
+    big = [k for k, size in enumerate(sizes) if size > largest or len(holes[k]) > MOST_CORNERS]
+    if big:
+        raise _too_big(bench, [holes[k] for k in big], [sizes[k] for k in big], largest)
+    patches, places, within = [bench.faces], [], 0.0
+    for hole in holes:
+        corners = bench.vertices[hole]
+        barred = along.count_of(*np.meshgrid(hole, hole)) > 0
+        patch = patching.patch(corners, barred)
+        if not len(patch):
+            raise bench.refuse("a hole cannot be closed: its corners are joined already", _CLOSE, corners.mean(axis=0))
+        patches.append(hole[patch].astype(np.int32))
+        places.append(corners.mean(axis=0))
+        within += 4.0 / 3.0 * np.pi * float(np.linalg.norm(corners - places[-1], axis=1).max()) ** 3
+    bench.note("holes closed", np.array(places), within)
+    bench.faces = np.concatenate(patches)
+
+
+def _too_big(bench: _Bench, holes: list[Indices], sizes: list[float], largest: float) -> MeshError:
+    k = int(np.argmax(sizes))
+    unit = bench.given.unit
+    what = "a hole is" if len(holes) == 1 else f"{len(holes)} holes are"
+    limit = (
+        f"more than the {largest:.4g} {unit} that may be closed" if largest > 0.0 else "open, and none may be closed"
+    )
+    found = f"{what} {limit}, the largest {sizes[k]:.4g} {unit} across with {len(holes[k])} corners"
+    x, y, z = bench.vertices[holes[k]].mean(axis=0)
+    return bench.refuse(f"{found}, near ({x:.6g}, {y:.6g}, {z:.6g}) {unit}", _CLOSE)
+
+
+def _turn(bench: _Bench, inside: bool) -> None:
+    """Turn the outer shell outward; of a wall, take the inner shell. A shell that was wound both ways takes the sense it needs."""
+    body = bodies(bench.vertices * bench.scale, bench.faces, edges.edges_of(bench.faces))
+    if not body.sound or body.within is None:
+        return
+    kept, outer = np.ones(body.number, dtype=np.bool_), body.outer
+    if body.wall:
+        outer = _inner(bench, body, inside)
+        kept[:] = [k == outer or outer in body.within.get(k, ()) for k in range(body.number)]
+        bench.note("shells of the wall left out, its inner one kept", _middles(body, ~kept, bench.scale))
+    unsure = np.zeros(body.number, dtype=np.bool_)
+    unsure[body.label[bench.unsure[bench.faces].any(axis=1)]] = True
+    inward = body.volumes_m3 < 0.0
+    hollow = np.array([outer in body.within.get(k, ()) for k in range(body.number)])
+    turned = kept & np.where(unsure, inward != hollow, inward[outer] and not unsure[outer])
+    bench.note("closed surfaces turned, outward or as hollows", _middles(body, turned, bench.scale))
+    faces = np.where(turned[body.label][:, None], bench.faces[:, ::-1], bench.faces)
+    bench.faces = faces[kept[body.label]]
+
+
+def _middles(body: Bodies, which: Flags, scale: float) -> Floats:
+    """Middles of the boxes of shells, in the file's unit."""
+    return np.asarray((body.low_m + body.high_m)[which] / 2.0 / scale)
+
+
+def _inner(bench: _Bench, body: Bodies, inside: bool) -> int:
+    """The shell of a wall that faces the fuel."""
+    wall = body.wall
+    assert wall is not None
+    found = f"it looks like the tank's wall, {wall.thickness_m * 1e3:.2g} mm thick on average, not its inside"
+    if wall.inner is None or wall.inner_m3 is None:
+        raise bench.refuse(found, "Export the tank's inside; a wall that is open somewhere has no inner shell to take.")
+    if not inside:
+        mend = f"Export the tank's inside, or have the inner shell taken (--inside): it encloses {wall.inner_m3 * 1e3:.4g} L."
+        raise bench.refuse(found, mend)
+    return wall.inner
