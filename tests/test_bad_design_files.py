@@ -69,7 +69,7 @@ def test_a_design_file_that_may_not_be_read(tmp_path: Path) -> None:
         pytest.skip("the administrator may read all")
     (tmp_path / "wing.toml").touch(mode=0)
     assert refused(tmp_path / "wing.toml") == [
-        "wing.toml: the file cannot be read (Permission denied). Check the path."
+        "wing.toml: the file cannot be read (Permission denied). Check the path and its permissions."
     ]
 
 

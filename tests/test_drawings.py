@@ -32,7 +32,7 @@ from fuelsys.model.study import Graduation, Study
 from fuelsys.report import ink, labels, stick
 from fuelsys.report.drawings import UnusableMap, as_svg, figures, of_tank
 from fuelsys.report.page import page
-from fuelsys.report.sections import AFT, RIGHT, SIDE, UP, fuel_in, section, silhouette
+from fuelsys.report.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
 from fuelsys.report.shown import Column, Table
 from fuelsys.report.tank_pictures import Picture
 from fuelsys.review import study
@@ -142,6 +142,14 @@ def test_nose_up_shows_the_nose_high_and_fuel_aft(demo: Study) -> None:
     left = Picture.of(demo.tank("left").tank, climb).left
     trapped = max((fuel for fuel in left if not fuel.drains), key=lambda fuel: fuel.volume_m3)
     assert float((trapped.centroid_m @ turn)[0]) > 0.1  # 100 mm aft of the middle
+
+
+@pytest.mark.parametrize("view", [SIDE, REAR], ids=["side", "rear"])
+def test_turned_paper_is_neither_stretched_nor_mirrored(view: View) -> None:
+    turn = view.turned(Attitude("", "flight", radians(9.0), radians(-7.0)).up)
+    flat = np.array([view.across, view.height]) @ turn
+    assert_allclose(flat @ flat.T, np.eye(2), atol=1e-12)
+    assert_allclose(np.linalg.det(flat), 1.0)
 
 
 def test_every_surface_is_level_on_the_turned_paper(demo: Study) -> None:
@@ -297,6 +305,8 @@ def test_long_stick_goes_on_in_columns_and_pages(demo: Study) -> None:
     assert len(pages) == 3
     found = [text for figure in pages for text in words(figure).splitlines() if re.fullmatch(r"\d+ L", text)]
     assert sorted(found) == sorted(f"{k} L" for k in range(1, 76))
+    heights = heights_mm(pages[0])
+    assert_allclose(heights["2 L"] - heights["1 L"], 13.0)  # counted from the top, more fuel still stands higher
 
 
 # --- SVG and the page ------------------------------------------------------------------------------------------------
@@ -429,6 +439,20 @@ def test_svg_stands_alone(svgs: dict[str, dict[str, str]]) -> None:
 def test_same_study_same_drawing(demo: Study, svgs: dict[str, dict[str, str]], maps: dict[str, UnusableMap]) -> None:
     again = of_tank(demo, demo.tank("header"), maps["header"])
     assert as_svg({"header": again})["header"] == svgs["header"]
+
+
+def test_knife_edge_and_inverted_are_drawn(tmp_path: Path) -> None:
+    """Surfaces that face the eye of one view, and a tank upside down: its outlet is dry, and all of its fuel stays."""
+    odd = [designs._attitude("knife edge", "flight", roll=90), designs._attitude("nose up", "flight", pitch=90)]
+    odd += [designs._attitude("inverted", "flight", roll=180)]
+    bench = study(designs.layout_of(tmp_path, {"attitude": [*designs.ATTITUDES, *odd]}))
+    main = bench.tank("main")
+    group = of_tank(bench, main, UnusableMap(PITCHES, ROLLS, np.zeros((4, 3))))
+    found = words(group["Fuel that stays at each attitude"])
+    assert f"{main.capacity.gross_m3 * 1e3:.3f} L" in found
+    assert "inverted: worst in flight" in found
+    assert "11*" in words(group["Unusable fuel over pitch and roll"])  # beyond the map
+    assert all(len(svg) > 1000 for svg in as_svg({"main": group})["main"].values())
 
 
 def test_what_is_not_stated_is_left_out_and_said(tmp_path: Path) -> None:

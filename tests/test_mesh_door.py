@@ -117,12 +117,18 @@ def test_a_file_that_may_not_be_read(tmp_path: Path) -> None:
         pytest.skip("the administrator may read all")
     (tmp_path / "a.stl").write_bytes(STL)
     (tmp_path / "a.stl").chmod(0)
-    assert refused(tmp_path / "a.stl", "mm") == "a.stl: the file cannot be read (Permission denied). Check the path."
+    assert (
+        refused(tmp_path / "a.stl", "mm")
+        == "a.stl: the file cannot be read (Permission denied). Check the path and its permissions."
+    )
 
 
 def test_a_name_too_long_for_any_file(tmp_path: Path) -> None:
     name = "a" * 300 + ".stl"
-    assert refused(tmp_path / name, "mm") == f"{name}: the file cannot be read (File name too long). Check the path."
+    assert (
+        refused(tmp_path / name, "mm")
+        == f"{name}: the file cannot be read (File name too long). Check the path and its permissions."
+    )
 
 
 def test_a_name_with_control_characters_is_told_on_one_line(tmp_path: Path) -> None:

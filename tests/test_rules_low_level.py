@@ -33,6 +33,14 @@ CASES = [
         "warning-missing", "bad", "header", ("no low-level switch",), {"tank.1.switch": []}, "Add a low-level", CAUTION
     ),
     Case("warning-missing", "unknown", "header", ("needs feed lines",), {"line.3": REMOVE}),
+    # A line drawn from the engine's end to the tank feeds nothing.
+    Case(
+        "warning-missing",
+        "unknown",
+        "header",
+        ("needs feed lines",),
+        {"line.3.from": "filter", "line.3.to": "header.outlet"},
+    ),
     # The outlet is at z = -25.
     Case("warning-never-trips", "good", SWITCH_20, ("all 6 flight attitudes",)),
     # To warn at 20 min it must go to where it does in the next rule's bad case, 171.75 mm: 201.75 mm higher.

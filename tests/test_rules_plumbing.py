@@ -97,6 +97,25 @@ CASES = [
         CAUTION,
     ),
     Case("vent-below-full-level", "unknown", "main", ("needs a filler",), NO_FILLER),
+    # Without a filler a header is full only below a tank that stands higher and feeds it by gravity.
+    Case(
+        "vent-below-full-level",
+        "unknown",
+        "header",
+        ("a tank that stands higher",),
+        {"tank.1.position": mm(500, -80, 1100)},
+    ),
+    Case(
+        "vent-below-full-level",
+        "unknown",
+        "header",
+        ("a tank that stands higher",),
+        {
+            "component.6": {"name": "lift pump", "kind": "pump", "position": mm(480, 0, 800)},
+            "line.2": line("main to pump", "feed", "main.outlet", "lift pump"),
+            "line.9": line("pump to header", "feed", "lift pump", "header.from main"),
+        },
+    ),
     Case("vent-below-full-level", "not asked", "header", ("filled by main alone",)),
     Case("vent-not-at-top", "good", "main", ("0 mL of air",)),
     # The roof hopper above the lip: 3.4 L of 48.5 L. With the line straight overboard fuel stops 10 mm lower: 2 L more.
@@ -306,6 +325,16 @@ CASES = [
         TO_PUMP,
         ("at climb", "(300, 0, 350) mm, 33.7 mm proud"),
         {"line.3.path": [mm(400, 0, 330), mm(300, 0, 350)]},
+        "Lower the line",
+        CAUTION,
+    ),
+    # By gravity too a hump below the outlet lets the last fuel over it, when no vapour stands in it.
+    Case(
+        "feed-line-high-point",
+        "bad",
+        MAIN_FEED,
+        ("(520, 0, 780) mm",),
+        {"line.2.path": [mm(560, 0, 700), mm(520, 0, 780)]},
         "Lower the line",
         CAUTION,
     ),

@@ -140,6 +140,4 @@ def steady_point_m(tank: FittedTank, attitude: Attitude, quantity_m3: float) -> 
     tilted = Tilted.of(tank.cavity, attitude.up)
     level = float(tilted.level_for(np.array([quantity_m3]))[0])
     sums = tilted.moments(level)
-    below_m = sums[5:8] / sums[4]  # on the walls under the surface: the way up to it is along up
-    surface_m = below_m + attitude.up * (level - below_m @ attitude.up)
-    return tank.mesh_m(surface_m + tank.cavity.centre_m)
+    return tank.mesh_m(sums[5:8] / sums[4] + tank.cavity.centre_m)

@@ -133,6 +133,6 @@ def patch(points: Floats, barred: Flags) -> Indices:
     barred (k, k) marks pairs of corners that the surface joins already: the patch has no side there.
 
     >>> patch(np.array([[0.0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]]), np.zeros((4, 4), dtype=np.bool_)).tolist()
-    [[0, 2, 3], [0, 1, 2]]
+    [[0, 1, 3], [1, 2, 3]]
     """
     return _patch(np.ascontiguousarray(points - points.mean(axis=0)), barred)

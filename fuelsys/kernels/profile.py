@@ -16,6 +16,7 @@ def high_points(levels_m: Floats) -> list[tuple[int, int, float]]:
 
     Up 10, down 5, up 2, down 7: 10 stands proud of both ends, and 7 of the dip beside it by 2.
 
+    >>> import numpy as np
     >>> high_points(np.array([0.0, 10.0, 5.0, 7.0, 7.0, 0.0]))
     [(1, 1, 10.0), (3, 4, 2.0)]
     """

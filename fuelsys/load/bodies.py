@@ -119,7 +119,7 @@ class Bodies:
         if flat:
             yield f"{flat} closed surface{'s enclose' if flat > 1 else ' encloses'} no volume"
         if self.wall:
-            yield f"it looks like the tank's wall, {self.wall.thickness_m * 1e3:.2g} mm thick on average, not its inside"
+            yield self.wall.text
         if self.within is None:
             yield f"not checked: which of its more than {MOST_NESTED} closed surfaces lies in which"
             return

@@ -23,7 +23,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.load.raw import counted, damaged
+from fuelsys.load.raw import Indices, counted, damaged
 
 Shape = Any  # the library says nothing of its types
 _INTEGRATION = 1e-6  # relative error asked of each face's share; what comes out is a thousand times better as a rule
@@ -59,10 +59,10 @@ class _Patches:
     """The facets of all faces side by side, and which corners are one."""
 
     corners: list[Floats] = field(default_factory=list)
-    triangles: list[Ints] = field(default_factory=list)
-    pairs: list[Ints] = field(default_factory=list)
+    triangles: list[Indices] = field(default_factory=list)
+    pairs: list[Indices] = field(default_factory=list)
     edges: Any = field(default_factory=ShapeNumbers)
-    first: dict[int, Ints] = field(default_factory=dict)  # edge -> its corners on the first face
+    first: dict[int, Indices] = field(default_factory=dict)  # edge -> its corners on the first face
     uses: dict[int, int] = field(default_factory=dict)  # edge -> sides of faces that lie along it
     n_corners: int = 0
 
@@ -130,7 +130,7 @@ def _check_closed(patches: _Patches, corners: Floats) -> None:
         raise damaged(f"it is open: {what} no second face, the first near ({x:.6g}, {y:.6g}, {z:.6g}) mm", _KNIT)
 
 
-def _one(number: int, pairs: Ints) -> Ints:
+def _one(number: int, pairs: Indices) -> Indices:
     """Corners that are one, directly or through others, named by the first of them: (number,)."""
     parent = np.arange(number)
     while True:

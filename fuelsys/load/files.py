@@ -59,7 +59,9 @@ def contents(path: Path, mend: str, most_bytes: int = MOST_BYTES) -> bytes:
             "there is no such file", mend=f"Check the path; looked for {label(path)}.", file=file
         ) from fault
     except OSError as fault:
-        raise MeshError(f"the file cannot be read ({fault.strerror})", mend="Check the path.", file=file) from fault
+        raise MeshError(
+            f"the file cannot be read ({fault.strerror})", mend="Check the path and its permissions.", file=file
+        ) from fault
 
 
 def read(path: Path) -> Raw:

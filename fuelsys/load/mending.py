@@ -13,16 +13,16 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import MeshError
 from fuelsys.kernels import edges, patching
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.kernels.compiled import Flags, Floats
 from fuelsys.kernels.edges import Indices
+from fuelsys.load.bench import Bench
 from fuelsys.load.bodies import Bodies, bodies
-from fuelsys.load.health import LISTED, judge, without_area
+from fuelsys.load.health import judge, without_area
+from fuelsys.load.holes import fill
 from fuelsys.load.mesh import Surface
 from fuelsys.model.health import Change, Health, Kind
 
-MOST_CORNERS = 300  # of a hole; a rim of more is no small hole
 _PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other
-_CLOSE = "Close the surface in CAD and export again."
 _UNITE = "Unite the bodies that touch there into one solid, or remove the inner faces, and export again."
 
 
@@ -40,37 +40,6 @@ class Mended:
         return sum((change.within_m3 for change in self.changes), 0.0)
 
 
-@dataclass
-class _Bench:
-    """A surface while it is mended: vertices are never removed, so that their numbers stay; unsure marks those of pieces
-    that were wound both ways, whose sense says nothing."""
-
-    given: Surface
-    vertices: Floats
-    faces: Ints
-    unsure: Flags
-    scale: float
-    changes: list[Change]
-
-    def note(self, what: str, places: Floats, within: float = 0.0, count: int | None = None) -> None:
-        """List a change; places (k, 3) and the volume in the file's unit. Nothing is listed where there are no places."""
-        if len(places):
-            number = len(places) if count is None else count
-            self.changes.append(Change(what, number, places[:LISTED] * self.scale, within * self.scale**3))
-
-    def middles(self, faces: Ints) -> Floats:
-        """Middles of faces (k, 3) -> (k, 3)."""
-        return np.asarray(self.vertices[faces].mean(axis=1))
-
-    def refuse(self, found: str, mend: str, place: Floats | None = None) -> MeshError:
-        """What cannot be mended, with its place."""
-        where = ""
-        if place is not None:
-            x, y, z = place
-            where = f", the first near ({x:.6g}, {y:.6g}, {z:.6g}) {self.given.unit}"
-        return MeshError(f"{found}{where}", mend=mend, file=self.given.file)
-
-
 def mend(
     given: Surface, weld_m: float, fill_m: float, *, inside: bool = False, left_out: Floats | None = None
 ) -> Mended:
@@ -80,15 +49,15 @@ def mend(
     none. inside: of a wall, take the inner shell alone. left_out (k, 3, 3): faces that reading left out, to be listed.
     """
     scale = units.scale(given.unit)
-    bench = _Bench(given, given.vertices, given.faces, np.zeros(len(given.vertices), dtype=np.bool_), scale, [])
+    bench = Bench(given, given.vertices, given.faces, np.zeros(len(given.vertices), dtype=np.bool_), scale, [])
     if left_out is not None:
         bench.note("faces with two equal corners left out", left_out.mean(axis=1))
     steps: tuple[Callable[[], None], ...] = (
         lambda: _weld(bench, weld_m / scale),
         lambda: _drop_double(bench),
         lambda: _wind(bench),
+        lambda: fill(bench, fill_m / scale, weld_m / scale),
         lambda: _flip_flat(bench),
-        lambda: _fill(bench, fill_m / scale),
         lambda: _turn(bench, inside),
     )
     for step in steps:
@@ -101,7 +70,7 @@ def mend(
     return Mended(surface, health, tuple(bench.changes))
 
 
-def _unmended(bench: _Bench, health: Health) -> MeshError:
+def _unmended(bench: Bench, health: Health) -> MeshError:
     """What is still wrong when all is done."""
     fatal = next((fault for fault in health.faults if fault.kind.fatal), None)
     place = fatal.places_m[0] / bench.scale if fatal and len(fatal.places_m) else None
@@ -114,7 +83,7 @@ def _unmended(bench: _Bench, health: Health) -> MeshError:
     return bench.refuse(found, mend, place)
 
 
-def _weld(bench: _Bench, reach: float) -> None:
+def _weld(bench: Bench, reach: float) -> None:
     """Join corners of open edges that lie within reach; each goes to one that stays, so none moves further."""
     along = edges.edges_of(bench.faces)
     loose = np.unique(along.ends[along.many == 1])
@@ -129,15 +98,16 @@ def _weld(bench: _Bench, reach: float) -> None:
     touched = bench.vertices[bench.faces[met[bench.faces].any(axis=1)]]
     after = bench.vertices[target[bench.faces[met[bench.faces].any(axis=1)]]]
     swept = np.maximum(patching.shaken(touched, reach), patching.shaken(after, reach))
-    furthest = float(np.linalg.norm(bench.vertices[loose] - bench.vertices[goes], axis=1).max()) * bench.scale
-    bench.note(f"corners welded, moved by up to {furthest:.2g} m", bench.vertices[loose[moved]], float(swept.sum()))
+    furthest = float(np.linalg.norm(bench.vertices[loose] - bench.vertices[goes], axis=1).max())
+    what = f"corners welded, moved by up to {furthest:.2g} {bench.given.unit}"
+    bench.note(what, bench.vertices[loose[moved]], float(swept.sum()))
     faces = target[bench.faces]
     gone = (faces == np.roll(faces, 1, axis=1)).any(axis=1)
     bench.note("faces that welding left without an area dropped", bench.middles(bench.faces[gone]))
     bench.faces = faces[~gone].astype(np.int32)
 
 
-def _drop_double(bench: _Bench) -> None:
+def _drop_double(bench: Bench) -> None:
     """Of faces with the same corners keep one; none, where they are a sheet without which the surface is closed."""
     _, first, count = np.unique(np.sort(bench.faces, axis=1), axis=0, return_index=True, return_counts=True)
     if (count == 1).all():
@@ -154,7 +124,7 @@ def _drop_double(bench: _Bench) -> None:
     bench.faces = bench.faces[np.sort(np.concatenate([first[count == 1], first[count > 1][kept]]))]
 
 
-def _wind(bench: _Bench) -> None:
+def _wind(bench: Bench) -> None:
     """Turn as few faces as possible so that neighbours agree."""
     along = edges.edges_of(bench.faces)
     crowded = along.many > 2
@@ -173,7 +143,7 @@ def _wind(bench: _Bench) -> None:
         bench.faces = np.where(turned[:, None], bench.faces[:, ::-1], bench.faces)
 
 
-def _flip_flat(bench: _Bench) -> None:
+def _flip_flat(bench: Bench) -> None:
     """Take out faces without area: the edge along their longest side is turned, which splits the neighbour there."""
     for _ in range(_PASSES):
         flat = np.flatnonzero(without_area(bench.vertices, bench.faces))
@@ -181,8 +151,8 @@ def _flip_flat(bench: _Bench) -> None:
             return
 
 
-def _flip(bench: _Bench, flat: Indices) -> bool:
-    """One pass over faces without area that do not touch each other; False where nothing could be done."""
+def _flip(bench: Bench, flat: Indices) -> bool:
+    """One pass over faces without area, of a closed surface, that have no face in common; False where nothing could be done."""
     along = edges.edges_of(bench.faces)
     twin = np.full(bench.faces.size, -1, dtype=np.int64)
     one, two = along.pairs.T
@@ -191,69 +161,24 @@ def _flip(bench: _Bench, flat: Indices) -> bool:
     longest = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2).argmax(axis=1)
     faces, places, within = bench.faces.copy(), [], 0.0
     busy: set[int] = set()
-    gone = []
     for t, side in zip(flat.tolist(), longest.tolist(), strict=True):
         half = int(twin[3 * t + side])
         u = half // 3
         a, b, m = (int(bench.faces[t, (side + k) % 3]) for k in range(3))
         c = int(bench.faces[u, (half + 2) % 3])
-        if {t, u} & busy or (half >= 0 and along.count_of(np.array([m]), np.array([c]))[0]):
+        if {t, u} & busy or along.count_of(np.array([m]), np.array([c]))[0]:
             continue
         busy |= {t, u}
         places.append(bench.vertices[m])
-        if half < 0:
-            gone.append(t)
-            continue
         faces[t], faces[u] = (m, a, c), (m, c, b)
         p = bench.vertices[[a, b, c]] - bench.vertices[m]
         within += abs(float(np.linalg.det(p))) / 6.0
-    bench.faces = np.delete(faces, gone, axis=0)
+    bench.faces = faces
     bench.note("faces without area taken out", np.array(places).reshape(-1, 3), within)
     return bool(places)
 
 
-def _fill(bench: _Bench, largest: float) -> None:
-    """Close holes up to a size by the patch of least area across each.
-
-    The bound on the volume holds where what is missing stays in the ball about the hole's middle that just holds its rim.
-    """
-    along = edges.edges_of(bench.faces)
-    half = along.half[along.first[along.many == 1]]
-    start, stop = bench.faces.reshape(-1)[half], np.roll(bench.faces, -1, axis=1).reshape(-1)[half]
-    holes = [np.array(loop) for loop in patching.loops(stop, start)]
-    if not holes:
-        return
-    sizes = [float(np.linalg.norm(np.ptp(bench.vertices[hole], axis=0))) for hole in holes]
-    big = [k for k, size in enumerate(sizes) if size > largest or len(holes[k]) > MOST_CORNERS]
-    if big:
-        raise _too_big(bench, [holes[k] for k in big], [sizes[k] for k in big], largest)
-    patches, places, within = [bench.faces], [], 0.0
-    for hole in holes:
-        corners = bench.vertices[hole]
-        barred = along.count_of(*np.meshgrid(hole, hole)) > 0
-        patch = patching.patch(corners, barred)
-        if not len(patch):
-            raise bench.refuse("a hole cannot be closed: its corners are joined already", _CLOSE, corners.mean(axis=0))
-        patches.append(hole[patch].astype(np.int32))
-        places.append(corners.mean(axis=0))
-        within += 4.0 / 3.0 * np.pi * float(np.linalg.norm(corners - places[-1], axis=1).max()) ** 3
-    bench.note("holes closed", np.array(places), within)
-    bench.faces = np.concatenate(patches)
-
-
-def _too_big(bench: _Bench, holes: list[Indices], sizes: list[float], largest: float) -> MeshError:
-    k = int(np.argmax(sizes))
-    unit = bench.given.unit
-    what = "a hole is" if len(holes) == 1 else f"{len(holes)} holes are"
-    limit = (
-        f"more than the {largest:.4g} {unit} that may be closed" if largest > 0.0 else "open, and none may be closed"
-    )
-    found = f"{what} {limit}, the largest {sizes[k]:.4g} {unit} across with {len(holes[k])} corners"
-    x, y, z = bench.vertices[holes[k]].mean(axis=0)
-    return bench.refuse(f"{found}, near ({x:.6g}, {y:.6g}, {z:.6g}) {unit}", _CLOSE)
-
-
-def _turn(bench: _Bench, inside: bool) -> None:
+def _turn(bench: Bench, inside: bool) -> None:
     """Turn the outer shell outward; of a wall, take the inner shell. A shell that was wound both ways takes the sense it needs."""
     body = bodies(bench.vertices * bench.scale, bench.faces, edges.edges_of(bench.faces))
     if not body.sound or body.within is None:
@@ -278,14 +203,15 @@ def _middles(body: Bodies, which: Flags, scale: float) -> Floats:
     return np.asarray((body.low_m + body.high_m)[which] / 2.0 / scale)
 
 
-def _inner(bench: _Bench, body: Bodies, inside: bool) -> int:
+def _inner(bench: Bench, body: Bodies, inside: bool) -> int:
     """The shell of a wall that faces the fuel."""
     wall = body.wall
     assert wall is not None
-    found = f"it looks like the tank's wall, {wall.thickness_m * 1e3:.2g} mm thick on average, not its inside"
     if wall.inner is None or wall.inner_m3 is None:
-        raise bench.refuse(found, "Export the tank's inside; a wall that is open somewhere has no inner shell to take.")
+        raise bench.refuse(
+            wall.text, "Export the tank's inside; a wall that is open somewhere has no inner shell to take."
+        )
     if not inside:
         mend = f"Export the tank's inside, or have the inner shell taken (--inside): it encloses {wall.inner_m3 * 1e3:.4g} L."
-        raise bench.refuse(found, mend)
+        raise bench.refuse(wall.text, mend)
     return wall.inner

@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from fuelsys import units
 from fuelsys.errors import MeshError
 from fuelsys.kernels import surface
@@ -63,9 +65,9 @@ class Solid:
     centroid: tuple[float, float, float]
 
     def __str__(self) -> str:
-        """Number, name, volume and place, as a list shows them."""
-        place = ", ".join(f"{c:.4g}" for c in self.centroid)
-        return f"{self.number} {units.shown(self.name)} {self.volume_m3 * 1e3:.4g} L about ({place}) {self.unit}"
+        """Number, last part of the name, volume and place, as a list shows them."""
+        place, last = ", ".join(f"{c:.4g}" for c in self.centroid), self.name.rpartition("/")[2]
+        return f"{self.number} {units.shown(last)} {self.volume_m3 * 1e3:.4g} L about ({place}) {self.unit}"
 
 
 @dataclass(frozen=True)
@@ -93,20 +95,37 @@ class Body:
     @property
     def raw(self) -> Raw:
         """As every mesh reader hands it on."""
-        return Raw(self.vertices, self.faces, self.solid.unit, self.notes)
+        return Raw(self.vertices, self.faces.astype(np.int64), self.solid.unit, self.notes)
 
 
 class _Found(NamedTuple):
     """A solid of the library with the name that the file gives it."""
 
     name: str
-    shape: Any
+    shape: brep.Shape
+
+
+class _Part(NamedTuple):
+    """A part of an assembly: the names on the way to it, its shape, and where its instances place it."""
+
+    path: tuple[str, ...]
+    shape: brep.Shape
+    place: Any
+
+
+class _File(NamedTuple):
+    """What a file holds: its unit, its solids, and how many solids the library could not read."""
+
+    unit: str
+    found: list[_Found]
+    lost: int
+    notes: tuple[str, ...]
 
 
 def solids(data: bytes) -> tuple[Solid, ...]:
     """All solids of a STEP file in the file's order, without facets."""
-    unit, found, _ = _contents(data)
-    return tuple(_measured(k, f, unit) for k, f in enumerate(found, 1))
+    file = _contents(data)
+    return tuple(_measured(file, k) for k in range(1, len(file.found) + 1))
 
 
 def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
@@ -114,20 +133,22 @@ def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
     if not LEAST_TOLERANCE_M <= tolerance_m <= MOST_TOLERANCE_M:
         limits = f"{LEAST_TOLERANCE_M * 1e3:g} mm to {MOST_TOLERANCE_M * 1e3:g} mm"
         raise damaged(f"facets cannot be made within {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.")
-    unit, found, notes = _contents(data)
-    number = _picked(found, pick, unit)
-    solid, shape = _measured(number, found[number - 1], unit), found[number - 1].shape
+    file = _contents(data)
+    number = _picked(file, pick)
+    solid, shape = _measured(file, number), file.found[number - 1].shape
     coarse_mm3 = surface.enclosed_volume(*brep.facets(shape, tolerance_m * 1e3 * _COARSER, _TURN_RAD * 2.0))
     vertices_mm, faces = brep.facets(shape, tolerance_m * 1e3, _TURN_RAD)
     fine_mm3 = surface.enclosed_volume(vertices_mm, faces)
-    vertices = vertices_mm * (1e-3 / units.scale(unit))
-    body = Body(solid, vertices, faces, tolerance_m, abs(coarse_mm3) * 1e-9, abs(fine_mm3) * 1e-9, notes)
+    vertices = vertices_mm * (1e-3 / units.scale(file.unit))
+    body = Body(solid, vertices, faces, tolerance_m, abs(coarse_mm3) * 1e-9, abs(fine_mm3) * 1e-9, file.notes)
     _check_agreement(body, brep.play_mm(shape) * 1e-3)
-    return replace(body, notes=(*notes, _what_facets_hide(body)))
+    return replace(body, notes=(*file.notes, _what_facets_hide(body)))
 
 
 def _check_agreement(body: Body, play_m: float) -> None:
     """Facets within a distance of a surface miss at most its area times that; more means that one of the two is wrong."""
+    if not 0.0 < body.solid.volume_m3 < np.inf:
+        raise damaged("the solid encloses no volume", "Export the tank's inside as a solid.")
     if abs(body.hidden_m3) > body.solid.area_m2 * (body.tolerance_m + play_m):
         held = f"its facets hold {body.fine_m3 * 1e3:.5g} L, the true solid {body.solid.volume_m3 * 1e3:.5g} L"
         mend = "Look for faces that overlap, cross or are inside out in CAD, or export the surface as STL."
@@ -149,8 +170,7 @@ def _what_facets_hide(body: Body) -> str:
 # --- what the file holds ---------------------------------------------------------------------------------------------
 
 
-def _contents(data: bytes) -> tuple[str, list[_Found], tuple[str, ...]]:
-    """The file's unit, its solids and notes on what was left out."""
+def _contents(data: bytes) -> _File:
     text = data.strip()
     if not text.startswith(b"ISO-10303-21;"):
         raise damaged('it does not begin with "ISO-10303-21;", as every STEP file does', "Export it again as STEP.")
@@ -160,20 +180,24 @@ def _contents(data: bytes) -> tuple[str, list[_Found], tuple[str, ...]]:
         Message.DefaultMessenger_s().RemovePrinter(printer)
     reader = STEPCAFControl_Reader()
     reader.SetNameMode(True)
+    if reader.ReadStream("", io.BytesIO(data)) != IFSelect_RetDone:
+        raise damaged("its text does not keep to the form of STEP")
     document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
     XCAFApp_Application.GetApplication_s().InitDocument(document)
     XCAFDoc_DocumentTool.SetLengthUnit_s(document, 1e-3)  # millimetres, for which the library's own tolerances are made
-    if reader.ReadStream("", io.BytesIO(data)) != IFSelect_RetDone:
-        raise damaged("its text does not keep to the form of STEP")
     if not reader.Transfer(document):
         raise damaged("there is no shape in it", "Export the tank's inside as a solid.")
-    unit, notes = _unit(reader)
     labels = Labels()
-    tool = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
-    tool.GetFreeShapes(labels)
+    XCAFDoc_DocumentTool.ShapeTool_s(document.Main()).GetFreeShapes(labels)
     parts = [part for label in labels for part in _parts(label, TopLoc_Location(), ())]
-    found = [solid for part in parts for solid in _in_part(*part, reader, TopAbs_SOLID)]
-    return unit, *_kept(found, parts, reader, notes)
+    found = [solid for part in parts for solid in _in_part(part, reader, TopAbs_SOLID)]
+    unit, notes = _unit(reader)
+    if not found:
+        return _File(unit, [_shell(parts, reader)], 0, (*notes, "it holds a closed surface, not a solid"))
+    lost = _lost(found, reader)
+    if lost:
+        notes = (*notes, f"{counted(lost, 'solid')} of the file could not be read as such")
+    return _File(unit, found, lost, notes)
 
 
 def _unit(reader: Any) -> tuple[str, tuple[str, ...]]:
@@ -193,77 +217,75 @@ def _name(label: Any) -> str:
     return name.Get().ToExtString() if label.FindAttribute(TDataStd_Name.GetID_s(), name) else ""
 
 
-def _parts(label: Any, place: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], Any, Any]]:
-    """Every part of an assembly where its instances place it: path of names, shape, place."""
-    if XCAFDoc_ShapeTool.IsAssembly_s(label):
-        components = Labels()
-        XCAFDoc_ShapeTool.GetComponents_s(label, components, False)
-        for component in components:
-            product = TDF_Label()
-            XCAFDoc_ShapeTool.GetReferredShape_s(component, product)
-            name = _name(component)
-            name = _name(product) if _NO_NAME.fullmatch(name) else name
-            yield from _parts(product, place.Multiplied(XCAFDoc_ShapeTool.GetLocation_s(component)), (*path, name))
-    else:
-        yield path or (_name(label),), XCAFDoc_ShapeTool.GetShape_s(label), place
+def _parts(label: Any, place: Any, path: tuple[str, ...]) -> Iterator[_Part]:
+    """Every part of an assembly, as often as it is placed in it."""
+    if not XCAFDoc_ShapeTool.IsAssembly_s(label):
+        yield _Part(path or (_name(label),), XCAFDoc_ShapeTool.GetShape_s(label), place)
+        return
+    components = Labels()
+    XCAFDoc_ShapeTool.GetComponents_s(label, components, False)
+    for component in components:
+        product = TDF_Label()
+        XCAFDoc_ShapeTool.GetReferredShape_s(component, product)
+        name = _name(component)
+        name = _name(product) if _NO_NAME.fullmatch(name) else name
+        yield from _parts(product, place.Multiplied(XCAFDoc_ShapeTool.GetLocation_s(component)), (*path, name))
 
 
-def _in_part(path: tuple[str, ...], shape: Any, place: Any, reader: Any, kind: TopAbs_ShapeEnum) -> list[_Found]:
+def _in_part(part: _Part, reader: Any, kind: TopAbs_ShapeEnum) -> list[_Found]:
     """The solids (or shells) of one part; where there are several, each with its own name as well."""
-    shapes = list(brep.explored(shape, kind))
-    process = reader.Reader().WS().TransferReader()
+    shapes = list(brep.explored(part.shape, kind))
+    transfer = reader.Reader().WS().TransferReader()
     found = []
-    for k, one in enumerate(shapes, 1):
-        entity = process.EntityFromShapeResult(one, 1)
+    for k, shape in enumerate(shapes, 1):
+        entity = transfer.EntityFromShapeResult(shape, 1)
         own = entity.Name().ToCString() if isinstance(entity, StepShape_ManifoldSolidBrep) and entity.Name() else ""
-        names = path if len(shapes) == 1 and path[-1] else (*path, own or str(k))
-        found.append(_Found("/".join(filter(None, names)), one.Moved(place)))
+        names = part.path if len(shapes) == 1 and part.path[-1] else (*part.path, own or str(k))
+        found.append(_Found("/".join(filter(None, names)), shape.Moved(part.place)))
     return found
 
 
-def _kept(
-    found: list[_Found], parts: Sequence[tuple[tuple[str, ...], Any, Any]], reader: Any, notes: tuple[str, ...]
-) -> tuple[list[_Found], tuple[str, ...]]:
-    """The solids, or the one shell of a file without solids; a note for each solid that was lost on the way."""
-    if not found:
-        shells = [shell for part in parts for shell in _in_part(*part, reader, TopAbs_SHELL)]
-        if len(shells) != 1:
-            what = f"only {counted(len(shells), 'surface')}" if shells else "nor a surface"
-            raise damaged(f"there is no solid in it, {what}", "Knit the surfaces to one solid in CAD and export again.")
-        return shells, (*notes, "it holds a surface, not a solid")
+def _shell(parts: Sequence[_Part], reader: Any) -> _Found:
+    """The one surface of a file without solids."""
+    shells = [shell for part in parts for shell in _in_part(part, reader, TopAbs_SHELL)]
+    if len(shells) != 1:
+        what = f"only {counted(len(shells), 'surface')}" if shells else "nor a surface"
+        raise damaged(f"there is no solid in it, {what}", "Knit the surfaces to one solid in CAD and export again.")
+    return shells[0]
+
+
+def _lost(found: Sequence[_Found], reader: Any) -> int:
+    """How many of the solids that the file states did not become solids: the library itself leaves them out silently."""
     model, distinct = reader.Reader().StepModel(), ShapeNumbers()
     stated = sum(isinstance(model.Value(k), StepShape_ManifoldSolidBrep) for k in range(1, model.NbEntities() + 1))
     for _, shape in found:
         distinct.Add(shape.Located(TopLoc_Location()))
-    if stated > distinct.Size():
-        notes = (*notes, f"{stated - distinct.Size()} of its {counted(stated, 'solid')} could not be read")
-    return found, notes
+    return max(0, stated - distinct.Size())
 
 
-def _picked(found: Sequence[_Found], pick: str, unit: str) -> int:
-    """The number of the solid that was asked for, counted from one."""
-    numbers = range(1, len(found) + 1)
-    named = [k for k in numbers if pick in (found[k - 1].name, found[k - 1].name.rpartition("/")[2])]
-    if not named and pick.isdecimal():
-        named = [k for k in numbers if int(pick) == k]
-    if len(found) == 1 and not pick:
-        named = [1]
-    if len(named) == 1:
-        return named[0]
-    if named:
-        what = f"{len(named)} solids in it are named {units.shown(pick)}"
-    elif pick:
-        what = f"no solid in it is named or numbered {units.shown(pick)}"
-    else:
-        what = f"there are {len(found)} solids in it"
-    shown = [_measured(k, found[k - 1], unit) for k in named or numbers]
+def _picked(file: _File, pick: str) -> int:
+    """The number of the solid that was asked for, counted from one; none is taken unasked where others were lost."""
+    numbers = range(1, len(file.found) + 1)
+    asked = [k for k in numbers if pick in (file.found[k - 1].name, file.found[k - 1].name.rpartition("/")[2])]
+    if not pick:
+        asked = list(numbers)
+    elif not asked and pick.isdecimal():
+        asked = [k for k in numbers if k == int(pick)]
+    if len(asked) == 1 and (pick or not file.lost):
+        return asked[0]
+    which = f" named {units.shown(pick)}" if pick else ""
+    what = f"{counted(len(asked), 'solid')}{which} can be read in it"
+    if file.lost:
+        what = f"{what}, {file.lost} cannot"
+    shown = [_measured(file, k) for k in asked or numbers]
     large = sorted(shown, key=lambda solid: -solid.volume_m3)[:_MOST_LISTED]
     listed = "; ".join(str(solid) for solid in sorted(large, key=lambda solid: solid.number))
     rest = f"; and {len(shown) - len(large)} smaller" if len(large) < len(shown) else ""
     raise damaged(f"{what}: {listed}{rest}", "Pick the tank's inside by its name or number.")
 
 
-def _measured(number: int, found: _Found, unit: str) -> Solid:
-    volume_mm3, area_mm2, centroid_mm = brep.measured(found.shape)
-    x, y, z = (c * 1e-3 / units.scale(unit) for c in centroid_mm)
-    return Solid(number, found.name, unit, abs(volume_mm3) * 1e-9, area_mm2 * 1e-6, (x, y, z))
+def _measured(file: _File, number: int) -> Solid:
+    name, shape = file.found[number - 1]
+    volume_mm3, area_mm2, centroid_mm = brep.measured(shape)
+    x, y, z = (c * 1e-3 / units.scale(file.unit) for c in centroid_mm)
+    return Solid(number, name, file.unit, abs(volume_mm3) * 1e-9, area_mm2 * 1e-6, (x, y, z))

@@ -101,6 +101,11 @@ class Wall:
     inner: int | None
     inner_m3: float | None
 
+    @property
+    def text(self) -> str:
+        """What it looks like, in words."""
+        return f"it looks like the tank's wall, {self.thickness_m * 1e3:.2g} mm thick on average, not its inside"
+
 
 @dataclass(frozen=True)
 class Health:

@@ -29,7 +29,7 @@ def turned_like(attitude: Attitude) -> tuple[float, float]:
     (11.0, -2.0)
     """
     up = attitude.up
-    return asin(-float(up[0])), atan2(-float(up[1]), float(up[2]))
+    return asin(min(1.0, max(-1.0, -float(up[0])))), atan2(-float(up[1]), float(up[2]))
 
 
 def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusable_m3: Floats) -> Figure:

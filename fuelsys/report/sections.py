@@ -24,16 +24,14 @@ class View:
     along: Floats
 
     def turned(self, up: Floats) -> Floats:
-        """(3, 2): takes points to paper, turned so that a free surface that faces up (3,) is cut along a horizontal line."""
-        a, b = float(up @ self.across), float(up @ self.height)
-        length = np.hypot(a, b)
-        a, b = a / length, b / length
-        return np.column_stack([self.across * b - self.height * a, self.across * a + self.height * b])
+        """(3, 2): takes points to paper, turned so that a free surface that faces up (3,) is cut along a horizontal line.
 
-    def level_on_paper_m(self, level_m: float, depth_m: float, up: Floats) -> float:
-        """Where a level (along up) cuts the plane at a depth: its height on the turned paper."""
-        steep = np.hypot(float(up @ self.across), float(up @ self.height))
-        return float((level_m - depth_m * float(up @ self.along)) / steep)
+        A surface that faces the eye is cut along none; the paper is then not turned.
+        """
+        a, b = float(up @ self.across), float(up @ self.height)
+        length = float(np.hypot(a, b))
+        a, b = (a / length, b / length) if length > 1e-6 else (0.0, 1.0)
+        return np.column_stack([self.across * b - self.height * a, self.across * a + self.height * b])
 
 
 AFT, RIGHT, UP = np.eye(3)

@@ -1,0 +1,86 @@
+"""`fuelsys mesh`: the health of a mesh, and mending it openly."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import click
+
+from fuelsys import units
+from fuelsys.load import health
+from fuelsys.load.mending import mend
+from fuelsys.report import fault_pictures, health_tables, shown
+from fuelsys.report.folder import write_file
+from fuelsys.report.meshfile import ply_text
+from fuelsys_cli import options
+
+
+@click.command("mesh")
+@click.argument("file", type=options.PATH)
+@click.option("--unit", help="Unit of the mesh: mm, cm, m, in or ft; not needed where its format says it.")
+@click.option("--picture", type=options.PATH, help="Draw where the faults are into this SVG file.")
+@click.option("--mend", "mending", is_flag=True, help="Mend it, list every change, and write the result with --into.")
+@click.option("--weld", type=options.LENGTH, default="0 mm", help='Join loose corners within this, such as "0.01 mm".')
+@click.option("--fill", type=options.LENGTH, default="0 mm", help='Close holes up to this size, such as "5 mm".')
+@click.option("--inside", is_flag=True, help="Of a tank's wall take the inner shell.")
+@click.option("--into", type=options.PATH, help="The new PLY file for the mended mesh.")
+@click.option("--replace", is_flag=True, help="Write over files that are there already.")
+@click.option(
+    "--volume",
+    "volume_unit",
+    type=click.Choice(shown.VOLUME_UNITS),
+    default="L",
+    show_default=True,
+    help="Unit of volumes.",
+)
+@click.option(
+    "--form",
+    type=click.Choice(["table", "csv", "json"]),
+    default="table",
+    show_default=True,
+    help="How to print it; JSON is SI.",
+)
+def command(
+    file: Path, unit: str | None, picture: Path | None, mending: bool, weld: float, fill: float, inside: bool,
+    into: Path | None, replace: bool, volume_unit: str, form: str,
+) -> None:  # fmt: skip
+    """Examine a mesh: is it a sound cavity, what is wrong and where; mend it.
+
+    Exit code: 0 it can be used as a cavity (mended, with --mend), 1 it cannot, 2 it could not be read or mended. FILE
+    itself is never changed.
+    """
+    _check(file, picture, mending, weld, fill, inside, into)
+    given, left_out = health.read(file, unit)
+    found = health.judge(given, left_out)
+    if picture:
+        write_file(
+            picture, fault_pictures.svg(found, given.vertices * units.scale(given.unit), given.faces), replace=replace
+        )
+    tables = health_tables.health(found, volume_unit)
+    if into:
+        mended = mend(given, weld, fill, inside=inside, left_out=left_out)
+        after = health_tables.health(dataclasses.replace(mended.health, file=into.name), volume_unit, "mended-")
+        tables += [
+            health_tables.changes(mended, given.file, volume_unit),
+            *health_tables.health(mended.health, volume_unit),
+        ]
+        comments = (f"mended from {given.file}", f"unit {given.unit}")
+        write_file(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
+    options.show(tables, form)
+    if not into:
+        click.get_current_context().exit(0 if found.usable else 1)
+
+
+def _check(
+    file: Path, picture: Path | None, mending: bool, weld: float, fill: float, inside: bool, into: Path | None
+) -> None:
+    """Options that do not fit together."""
+    if mending != (into is not None):
+        raise click.UsageError("--mend and --into belong together.")
+    if not mending and (weld or fill or inside):
+        raise click.UsageError("--weld, --fill and --inside need --mend.")
+    if weld < 0.0 or fill < 0.0:
+        raise click.UsageError("--weld and --fill must not be negative.")
+    if any(path is not None and path.resolve() == file.resolve() for path in (picture, into)):
+        raise click.UsageError(f"{file} is the mesh itself, which is never changed: give another name.")
