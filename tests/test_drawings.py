@@ -441,18 +441,21 @@ def test_same_study_same_drawing(demo: Study, svgs: dict[str, dict[str, str]], m
     assert as_svg({"header": again})["header"] == svgs["header"]
 
 
-def test_knife_edge_and_inverted_are_drawn(tmp_path: Path) -> None:
-    """Surfaces that face the eye of one view, and a tank upside down: its outlet is dry, and all of its fuel stays."""
-    odd = [designs._attitude("knife edge", "flight", roll=90), designs._attitude("nose up", "flight", pitch=90)]
-    odd += [designs._attitude("inverted", "flight", roll=180)]
+def test_steepest_attitudes_are_drawn(tmp_path: Path) -> None:
+    """Nearly on a wing tip and nearly on the tail: beyond the map, and said so; more than one sheet of attitudes."""
+    odd = [designs._attitude("knife edge", "flight", roll=85), designs._attitude("zoom", "flight", pitch=85)]
+    odd += [designs._attitude(f"step {k}", "flight", pitch=k) for k in range(5)]
     bench = study(designs.layout_of(tmp_path, {"attitude": [*designs.ATTITUDES, *odd]}))
-    main = bench.tank("main")
-    group = of_tank(bench, main, UnusableMap(PITCHES, ROLLS, np.zeros((4, 3))))
-    found = words(group["Fuel that stays at each attitude"])
-    assert f"{main.capacity.gross_m3 * 1e3:.3f} L" in found
-    assert "inverted: worst in flight" in found
-    assert "11*" in words(group["Unusable fuel over pitch and roll"])  # beyond the map
+    group = of_tank(bench, bench.tank("main"), UnusableMap(PITCHES, ROLLS, np.zeros((4, 3))))
+    sheets = [f"Fuel that stays at each attitude, sheet {k} of 2" for k in (1, 2)]
+    assert [title for title in group if title.startswith("Fuel")] == sheets
+    assert "knife edge" in words(group[sheets[1]])
+    assert {"9*", "10*"} <= set(words(group["Unusable fuel over pitch and roll"]).splitlines())
     assert all(len(svg) > 1000 for svg in as_svg({"main": group})["main"].values())
+
+
+def test_a_surface_that_faces_the_eye_turns_nothing() -> None:
+    assert_array_equal(SIDE.turned(RIGHT), np.column_stack([SIDE.across, SIDE.height]))
 
 
 def test_what_is_not_stated_is_left_out_and_said(tmp_path: Path) -> None:

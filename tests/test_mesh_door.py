@@ -89,6 +89,16 @@ def test_axes_that_are_no_rotation(tmp_path: Path, axes: str, said: str) -> None
     assert refused(tmp_path / "a.stl", "mm", axes) == f"a.stl: axes: {said}"
 
 
+@pytest.mark.parametrize("name", ["a.stl", "a.ply", "a.glb"])
+def test_a_signalling_nan_is_told_as_any_other(tmp_path: Path, name: str) -> None:
+    # Bits 7f800001: the kind of NaN that processors warn of when it is made double.
+    single = {"a.stl": mf.stl_binary, "a.ply": lambda v, f: mf.ply_binary(v, f, "float"), "a.glb": mf.glb}[name]
+    data = single(BOX, TRIANGLES).replace(np.float32(300.0).tobytes(), bytes.fromhex("0100807f"), 1)
+    (tmp_path / name).write_bytes(data)
+    said = refused(tmp_path / name, None if name == "a.glb" else "mm")
+    assert said.startswith(f"{name}: 1 corner has a coordinate that is not finite or beyond reason, the first (nan, ")
+
+
 # --- files -----------------------------------------------------------------------------------------------------------
 
 

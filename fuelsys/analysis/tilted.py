@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelsys.errors import MeshError
 from fuelsys.kernels import pools, volume
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.cavity import Cavity, Spot
@@ -19,7 +20,7 @@ _HAIR = 1e-9
 def plan_axes(up: Floats) -> Floats:
     """A rotation (3, 3) whose columns are two directions of the plan and up itself.
 
-    >>> plan_axes(np.array([0.0, 0.0, 1.0])).tolist()
+    >>> (plan_axes(np.array([0.0, 0.0, 1.0])) + 0.0).tolist()
     [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]
     """
     least = int(np.argmin(np.abs(up)))
@@ -64,11 +65,15 @@ class Tilted:
         cavity = self.cavity
         points = np.array([spot.point_m for spot in self.spots]).reshape(-1, 3) @ self.axes
         faces = np.array([spot.face for spot in self.spots], dtype=np.int32)
-        normals = cavity.normals @ self.axes
-        size = float(np.abs(cavity.vertices_m).max())
-        nudged = self.placed_m - _HAIR * size * normals / np.linalg.norm(normals, axis=1, keepdims=True).clip(1e-300)
-        nudged[:, 2] = self.placed_m[:, 2]
-        return pools.grow(self.placed_m, cavity.faces, cavity.edges, normals[:, 2], points, faces, nudged)
+        hair = _HAIR * float(np.abs(cavity.vertices_m).max())
+        try:
+            return pools.grow(self.placed_m, cavity.faces, cavity.edges, cavity.normals @ self.axes, points, faces, hair)
+        except ArithmeticError as fault:
+            raise MeshError(
+                f"the surface passes through itself ({fault})",
+                mend="Unite the overlapping parts in CAD; `fuelsys mesh FILE` shows where they are.",
+                file=cavity.name,
+            ) from fault
 
     def level_m(self, spot: Spot) -> float:
         """Level of a spot."""

@@ -174,32 +174,34 @@ def grow(
     placed: Floats,
     faces: Ints,
     edges: Ints,
-    normal_up: Floats,
+    normals: Floats,
     ports: Floats,
     port_face: Ints,
-    nudged: Floats | None = None,
+    hair: float = 0.0,
 ) -> Tree:
-    """Pool tree of a surface: placed (n, 3) as (plan, plan, level), normal_up (n,) the corner normals along up.
+    """Pool tree of a surface: placed (n, 3) as (plan, plan, level), its corner normals (n, 3) along the same axes.
 
     ports (k, 3) placed likewise; port_face (k,) is the face that a port sits on, -1 for a port that stands free.
-    nudged (n, 3): the vertices moved a hair into the cavity, for a tip whose ray misses by rounding.
+    A tip whose ray down misses every face by rounding is tried again, moved into the cavity by a hair.
     Raises ArithmeticError where a hanging tip has no surface below it: the surface is then not closed.
 
     >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
     >>> faces = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)
     >>> edges = np.array([[0, 1], [0, 2], [0, 3], [1, 2], [1, 3], [2, 3]], dtype=np.int32)
-    >>> tree = grow(corner, faces, edges, -np.ones(4), np.array([[0.2, 0.2, 0.2]]), np.array([-1], dtype=np.int32))
+    >>> tree = grow(corner, faces, edges, -np.ones((4, 3)), np.array([[0.2, 0.2, 0.2]]), np.array([-1], dtype=np.int32))
     >>> tree.seed_vertex.tolist(), tree.port_seed.tolist()
     ([0], [0])
     """
     low = _lowest_neighbours(placed, edges)
-    tips = np.flatnonzero((low == np.arange(low.size)) & (normal_up > 0.0)).astype(np.int32)
+    tips = np.flatnonzero((low == np.arange(low.size)) & (normals[:, 2] > 0.0)).astype(np.int32)
     owner = np.concatenate([tips, np.full(len(ports), -1, np.int32)])
     hit, _ = drop(placed, faces, np.concatenate([placed[tips], ports]), owner)
     below_tip, below_port = hit[: tips.size], hit[tips.size :]
     missed = below_tip < 0
-    if nudged is not None and missed.any():
-        below_tip[missed], _ = drop(placed, faces, nudged[tips[missed]], tips[missed])
+    if missed.any():
+        outward = normals[tips[missed]] * np.array([1.0, 1.0, 0.0])
+        start = placed[tips[missed]] - hair * outward / np.linalg.norm(outward, axis=1, keepdims=True).clip(1e-300)
+        below_tip[missed], _ = drop(placed, faces, start, tips[missed])
     if (below_tip < 0).any():
         raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
     landed = faces[below_tip]

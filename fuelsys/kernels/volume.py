@@ -65,28 +65,32 @@ def first_above(rising: Floats, value: float) -> int:
 def _table(z: Floats, faces: Ints, plan: Floats, levels: Floats, out: Floats) -> None:
     """Fill out (2, k) with volume and area below each of the rising levels; a face wholly below is kept as two sums."""
     k = levels.size
+    above = np.empty(z.size, np.int32)  # the first level above each vertex: faces need no search of their own
+    for v in range(z.size):
+        above[v] = first_above(levels, z[v])
     area_from = np.zeros(k + 1)  # plan area of the faces that are wholly below from this level on
     cover_from = np.zeros(k + 1)  # and their plan area times cover at this level
     for t in range(faces.shape[0]):
-        z0, z1, z2 = _sorted3(z[faces[t, 0]], z[faces[t, 1]], z[faces[t, 2]])
-        first = first_above(levels, z0)
-        last = first
-        while last < k and levels[last] < z2:
-            h = levels[last]
-            out[0, last] -= plan[t] * _mean_cover(z0, z1, z2, h)
-            out[1, last] -= plan[t] * _share_below(z0, z1, z2, h)
-            last += 1
+        i, j, m = faces[t, 0], faces[t, 1], faces[t, 2]
+        first = min(above[i], above[j], above[m])
+        last = max(above[i], above[j], above[m])
+        if first < last:
+            z0, z1, z2 = _sorted3(z[i], z[j], z[m])
+            for n in range(first, last):
+                out[0, n] -= plan[t] * _mean_cover(z0, z1, z2, levels[n])
+                out[1, n] -= plan[t] * _share_below(z0, z1, z2, levels[n])
         if last < k:
+            h = levels[last]
             area_from[last] += plan[t]
-            cover_from[last] += plan[t] * _mean_cover(z0, z1, z2, levels[last])
+            cover_from[last] += plan[t] * ((h - z[i]) + (h - z[j]) + (h - z[m])) / 3.0
     area = cover = 0.0
-    for j in range(k):
-        if j > 0:
-            cover += area * (levels[j] - levels[j - 1])
-        area += area_from[j]
-        cover += cover_from[j]
-        out[0, j] -= cover
-        out[1, j] -= area
+    for n in range(k):
+        if n > 0:
+            cover += area * (levels[n] - levels[n - 1])
+        area += area_from[n]
+        cover += cover_from[n]
+        out[0, n] -= cover
+        out[1, n] -= area
 
 
 def volume_and_area(z: Floats, faces: Ints, plan: Floats, levels: Floats) -> tuple[Floats, Floats]:
@@ -94,7 +98,7 @@ def volume_and_area(z: Floats, faces: Ints, plan: Floats, levels: Floats) -> tup
 
     >>> faces = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)  # x, y, z and origin, side 1
     >>> plan = np.array([-0.5, 0.0, 0.0, 0.5])
-    >>> [float(v[0]) * 48 for v in volume_and_area(np.array([0.0, 0, 0, 1]), faces, plan, np.array([0.5]))]
+    >>> [round(float(v[0]) * 48, 9) for v in volume_and_area(np.array([0.0, 0, 0, 1]), faces, plan, np.array([0.5]))]
     [7.0, 6.0]
     """
     order = np.argsort(levels, kind="stable")
@@ -113,9 +117,15 @@ def volume_by_part(z: Floats, faces: Ints, plan: Floats, part: Ints, levels: Flo
     """
     out = np.zeros(levels.shape)
     for t in range(faces.shape[0]):
-        z0, z1, z2 = _sorted3(z[faces[t, 0]], z[faces[t, 1]], z[faces[t, 2]])
+        a, b, c = z[faces[t, 0]], z[faces[t, 1]], z[faces[t, 2]]
+        low, high = min(a, b, c), max(a, b, c)
         for s in range(levels.shape[1]):
-            out[part[t], s] -= plan[t] * _mean_cover(z0, z1, z2, levels[part[t], s])
+            h = levels[part[t], s]
+            if h >= high:
+                out[part[t], s] -= plan[t] * ((h - a) + (h - b) + (h - c)) / 3.0
+            elif h > low:
+                z0, z1, z2 = _sorted3(a, b, c)
+                out[part[t], s] -= plan[t] * _mean_cover(z0, z1, z2, h)
     return out
 
 

@@ -7,6 +7,8 @@ import stat
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+
 from fuelsys.errors import MeshError
 from fuelsys.load import obj, off, ply, scenes, stl
 from fuelsys.load.raw import Raw, check_coordinates
@@ -71,7 +73,8 @@ def read(path: Path) -> Raw:
     try:
         if not data:
             raise MeshError("the file is empty", mend="Export the surface again.")
-        raw = READERS[path.suffix.lower()][1](data)
+        with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below, by its place
+            raw = READERS[path.suffix.lower()][1](data)
         check_coordinates(raw.vertices)
     except MeshError as fault:
         raise MeshError(fault.found, mend=fault.mend, file=label(path.name)) from fault

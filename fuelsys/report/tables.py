@@ -192,7 +192,7 @@ def _switch(switch: SwitchStudy, shown: Shown) -> Table:
 
 
 def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
-    if at.trip_m3 is None or at.reset_m3 is None:
+    if at.trip_m3 is None:
         return (*_attitude(at.attitude), "never trips", None, None, None, None, None, None, at.why_never)
     remarks = ["normal"] if at.attitude.normal else []
     if at is switch.worst:
@@ -204,7 +204,7 @@ def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
         _seconds(switch, at.trip_m3),
         _seconds(switch, at.latest_m3),
         at.reset_m3,
-        at.reset_m3 - switch.unusable_m3,
+        None if at.reset_m3 is None else at.reset_m3 - switch.unusable_m3,
         _seconds(switch, at.reset_m3),
         ", ".join(remarks),
     )
