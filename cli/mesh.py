@@ -63,7 +63,7 @@ def command(
         after = health_tables.health(dataclasses.replace(mended.health, file=into.name), volume_unit, "mended-")
         tables += [
             health_tables.changes(mended, given.file, volume_unit),
-            *health_tables.health(mended.health, volume_unit),
+            *after,
         ]
         comments = (f"mended from {given.file}", f"unit {given.unit}")
         write_file(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)

@@ -7,7 +7,9 @@ from collections.abc import Callable
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.filling import filled
+from fuelsys.analysis.head import required_test_pressure
 from fuelsys.analysis.plumbing import plumbing
+from fuelsys.analysis.required_flow import flow_to_show
 from fuelsys.analysis.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.switches import switch_studies
 from fuelsys.analysis.unusable import left_above_drain
@@ -33,6 +35,7 @@ def study_tank(layout: Layout, tank: FittedTank) -> TankStudy:
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
+        proof=required_test_pressure(tank.cavity, layout.design.fuel.density_kg_m3),
     )
 
 
@@ -53,7 +56,7 @@ def study(layout: Layout, progress: Callable[[str], None] = lambda _: None, only
         tanks.append(study_tank(layout, tank))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    return Study(layout, tuple(tanks), lines)
+    return Study(layout, tuple(tanks), lines, flow_to_show(layout))
 
 
 def findings(of: Study) -> list[Finding]:

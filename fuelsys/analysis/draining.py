@@ -74,6 +74,11 @@ class Drained:
         """Fuel of the pools that do not reach an outlet."""
         return float(self.seed_volumes_m3[~self._drained_seeds].sum())
 
+    @property
+    def left_m3(self) -> float:
+        """All that stays behind: residual and trapped."""
+        return self.residual_m3 + self.trapped_m3
+
     @cached_property
     def _pool_of_seed(self) -> Ints:
         """The node in which each seed's fuel stands in the end."""

@@ -11,6 +11,7 @@ from fuelsys import units
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.cavity import Cavity
+from fuelsys.model.study import TankProof
 
 LEAST_TEST_PSI = 3.5  # 14 CFR 23.965(a)(1), before amendment 23-64
 SUPPORTED_TEST_PSI = 2.0  # 14 CFR 23.965(a)(3), before amendment 23-64: non-metal, supported by the structure
@@ -32,16 +33,6 @@ EMERGENCY_LANDING = (
     Load("to the left", 1.5, (0.0, -1.0, 0.0)),
     Load("to the right", 1.5, (0.0, 1.0, 0.0)),
 )
-
-
-@dataclass(frozen=True)
-class TestPressure:
-    """The pressure that a tank's test must reach; load is the one that asks for it, None where the least one does."""
-
-    __test__ = False  # not a test of pytest's
-
-    pressure_pa: float
-    load: Load | None
 
 
 def head_pressure_pa(density_kg_m3: float, height_m: float, load_factor: float = 1.0) -> float:
@@ -75,7 +66,7 @@ def full_tank_pressure_pa(cavity: Cavity, density_kg_m3: float, load: Load) -> f
 
 def required_test_pressure(
     cavity: Cavity, density_kg_m3: float, loads: Iterable[Load] = EMERGENCY_LANDING, least_psi: float = LEAST_TEST_PSI
-) -> TestPressure:
+) -> TankProof:
     """The greater of the least test pressure and that of a full tank at ultimate acceleration (14 CFR 23.965(a)).
 
     A box 0.6 m long, full of avgas of 720 kg/m³, at 9 g forward: 720 × 9 × 9.80665 × 0.6 = 38.13 kPa, over 3.5 psi.
@@ -84,9 +75,15 @@ def required_test_pressure(
     >>> faces = [[0, 1, 3], [0, 3, 2], [4, 6, 7], [4, 7, 5], [0, 4, 5], [0, 5, 1]]
     >>> faces += [[2, 3, 7], [2, 7, 6], [0, 2, 6], [0, 6, 4], [1, 5, 7], [1, 7, 3]]
     >>> asked = required_test_pressure(Cavity.of(corners, np.array(faces, dtype=np.int32)), 720.0)
-    >>> round(asked.pressure_pa / 1e3, 2), asked.load.name
-    (38.13, 'forward')
+    >>> round(asked.pressure_pa / 1e3, 2), asked.asked_by
+    (38.13, 'full tank at 9 g forward, emergency landing')
     """
-    asked = [TestPressure(full_tank_pressure_pa(cavity, density_kg_m3, load), load) for load in loads]
-    asked.append(TestPressure(units.to_si(least_psi, "psi", "pressure"), None))
+    asked = [
+        TankProof(
+            full_tank_pressure_pa(cavity, density_kg_m3, load),
+            f"full tank at {load.factor:g} g {load.name}, emergency landing",
+        )
+        for load in loads
+    ]
+    asked.append(TankProof(units.to_si(least_psi, "psi", "pressure"), f"the least test pressure, {least_psi:g} psi"))
     return max(asked, key=lambda one: one.pressure_pa)

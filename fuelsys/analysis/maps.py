@@ -8,8 +8,8 @@ from functools import partial
 
 import numpy as np
 
-from fuelsys.analysis.draining import Opening
-from fuelsys.analysis.unusable import left_at, outlets
+from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.unusable import outlets
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
@@ -20,7 +20,7 @@ from fuelsys.model.layout import FittedTank
 def _row(cavity: Cavity, openings: Sequence[Opening], rolls_rad: Floats, pitch_rad: float) -> Floats:
     """Unusable fuel at one pitch over all rolls: (r,) -> (r,)."""
     attitudes = (Attitude("", "flight", float(pitch_rad), float(roll)) for roll in rolls_rad)
-    return np.array([left_at(cavity, attitude, openings).unusable_m3 for attitude in attitudes])
+    return np.array([Drained.of(cavity, attitude.up, openings).left_m3 for attitude in attitudes])
 
 
 def unusable_map(

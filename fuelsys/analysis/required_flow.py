@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from fuelsys import units
+from fuelsys.model.layout import Layout
 
 Feed = Literal["gravity", "pump"]
 
@@ -24,6 +25,15 @@ def required_flow_m3_s(take_off_m3_s: float, feed: Feed, return_m3_s: float = 0.
     65.0
     """
     return FLOW_FACTORS[feed] * take_off_m3_s + return_m3_s
+
+
+def flow_to_show(layout: Layout) -> float | None:
+    """The flow that the finished aircraft's test must show; None where the take-off flow is not stated [m³/s]."""
+    take_off_m3_s = layout.design.flows_m3_s.get("takeoff")
+    if take_off_m3_s is None:
+        return None
+    back_m3_s = sum(part.return_flow_m3_s or 0.0 for part in layout.design.component if part.kind == "engine")
+    return required_flow_m3_s(take_off_m3_s, layout.design.aircraft.feed, back_m3_s)
 
 
 def thumb_kg_s(power_w: float, feed: Feed) -> float:

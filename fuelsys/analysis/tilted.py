@@ -67,7 +67,9 @@ class Tilted:
         faces = np.array([spot.face for spot in self.spots], dtype=np.int32)
         hair = _HAIR * float(np.abs(cavity.vertices_m).max())
         try:
-            return pools.grow(self.placed_m, cavity.faces, cavity.edges, cavity.normals @ self.axes, points, faces, hair)
+            return pools.grow(
+                self.placed_m, cavity.faces, cavity.edges, cavity.normals @ self.axes, points, faces, hair
+            )
         except ArithmeticError as fault:
             raise MeshError(
                 f"the surface passes through itself ({fault})",

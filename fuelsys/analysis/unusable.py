@@ -26,7 +26,9 @@ def left_at(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening]) -> 
     0.6**2 * 0.4 * tan(10 deg) / 2 = 12.695543 L (tests/test_published.py).
     """
     drained = Drained.of(cavity, attitude.up, openings)
-    return UnusableAt(attitude, drained.residual_m3, drained.trapped_m3, drained.pockets(), drained.centre_m(), drained.lowest_m())
+    return UnusableAt(
+        attitude, drained.residual_m3, drained.trapped_m3, drained.pockets(), drained.centre_m(), drained.lowest_m()
+    )
 
 
 def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:

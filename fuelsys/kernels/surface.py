@@ -90,7 +90,9 @@ def hidden_by_facets(vertices: Floats, faces: Ints, smooth_rad: float = 0.5236) 
     along = vertices[sides[order[::2], 1]] - vertices[sides[order[::2], 0]]
     length = np.linalg.norm(along, axis=1)
     product = np.maximum(size[one] * size[two], 1e-300)
-    sine = np.einsum("ij,ij->i", np.cross(areas[one], areas[two]), along / np.maximum(length, 1e-300)[:, None]) / product
+    sine = (
+        np.einsum("ij,ij->i", np.cross(areas[one], areas[two]), along / np.maximum(length, 1e-300)[:, None]) / product
+    )
     turn = np.arctan2(sine, np.einsum("ij,ij->i", areas[one], areas[two]) / product)
     hidden = (size[one] ** 2 + size[two] ** 2) * turn / 6.0 / np.maximum(length, 1e-300)
     hidden[np.abs(turn) > smooth_rad] = 0.0

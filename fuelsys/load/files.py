@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import stat
 from collections.abc import Callable
@@ -10,19 +11,27 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys.errors import MeshError
-from fuelsys.load import obj, off, ply, scenes, stl
 from fuelsys.load.raw import Raw, check_coordinates
 
 MISSING = "there is no such file"
 MOST_BYTES = 2 * 1024**3
-READERS: dict[str, tuple[str, Callable[[bytes], Raw]]] = {
-    ".stl": ("STL", stl.read),
-    ".obj": ("OBJ", obj.read),
-    ".ply": ("PLY", ply.read),
-    ".off": ("OFF", off.read),
-    ".3mf": ("3MF", scenes.read_3mf),
-    ".glb": ("GLB", scenes.read_glb),
+# Ending -> format and the room's module that reads it, its function being read_stl and so on. The modules are
+# imported when such a file is given, for one reason: the libraries behind some of them take a second or more to load.
+READERS = {
+    ".stl": ("STL", "stl"),
+    ".obj": ("OBJ", "obj"),
+    ".ply": ("PLY", "ply"),
+    ".off": ("OFF", "off"),
+    ".3mf": ("3MF", "scenes"),
+    ".glb": ("GLB", "scenes"),
 }
+
+
+def reader(ending: str) -> Callable[[bytes], Raw]:
+    """The function that reads files of an ending."""
+    kind, module = READERS[ending]
+    found: Callable[[bytes], Raw] = getattr(importlib.import_module(f"fuelsys.load.{module}"), f"read_{kind.lower()}")
+    return found
 
 
 def label(path: Path | str) -> str:
@@ -74,7 +83,7 @@ def read(path: Path) -> Raw:
         if not data:
             raise MeshError("the file is empty", mend="Export the surface again.")
         with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below, by its place
-            raw = READERS[path.suffix.lower()][1](data)
+            raw = reader(path.suffix.lower())(data)
         check_coordinates(raw.vertices)
     except MeshError as fault:
         raise MeshError(fault.found, mend=fault.mend, file=label(path.name)) from fault

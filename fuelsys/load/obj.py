@@ -11,7 +11,7 @@ from fuelsys.load.polygons import triangulated
 from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, three
 
 
-def read(data: bytes) -> Raw:
+def read_obj(data: bytes) -> Raw:
     """All faces of the file, in one piece."""
     vertices: list[tuple[float, float, float]] = []
     polygons: list[list[int]] = []

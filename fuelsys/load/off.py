@@ -15,7 +15,7 @@ _FIRST = re.compile(
 _COUNT = re.compile(r"[0-9]{1,12}")
 
 
-def read(data: bytes) -> Raw:
+def read_off(data: bytes) -> Raw:
     """All faces of the file; the counts at its top are held to."""
     lines = [(n, t) for n, line in enumerate(lines_of(data), 1) if (t := line.split("#", 1)[0].strip())]
     first = _FIRST.match(lines[0][1]) if lines else None

@@ -50,7 +50,7 @@ Column = Sequence[Sequence[float]] | NDArray[Any]  # a row has one value, or tho
 Table = dict[str, Column]
 
 
-def read(data: bytes) -> Raw:
+def read_ply(data: bytes) -> Raw:
     """All faces of the file; the counts in its header are held to."""
     order, elements, body = _header(data)
     tables = _text(elements, body) if not order else _binary(elements, body, order)

@@ -26,7 +26,7 @@ _MAY_FOLLOW = {
 }
 
 
-def read(data: bytes) -> Raw:
+def read_stl(data: bytes) -> Raw:
     """A binary STL where the size agrees with its header, else a text one where it is text."""
     announced = int.from_bytes(data[80:_HEADER], "little")
     if len(data) >= _HEADER and len(data) == _HEADER + announced * _RECORD.itemsize:

@@ -235,6 +235,14 @@ class DipstickStudy:
 
 
 @dataclass(frozen=True)
+class TankProof:
+    """The pressure that a tank's test must reach, and what asks for it."""
+
+    pressure_pa: float
+    asked_by: str
+
+
+@dataclass(frozen=True)
 class TankStudy:
     """All that was computed for one tank."""
 
@@ -247,6 +255,7 @@ class TankStudy:
     drain_left_on_slope: UnusableAt | None = None
     sumps: tuple[SumpAt, ...] = ()
     warming: Warming | None = None
+    proof: TankProof | None = None
 
     @property
     def name(self) -> str:
@@ -261,6 +270,7 @@ class Study:
     layout: Layout
     tanks: tuple[TankStudy, ...]
     plumbing: Plumbing
+    flow_to_show_m3_s: float | None = None
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

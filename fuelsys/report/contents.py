@@ -26,7 +26,7 @@ MAP_ROLLS_RAD = np.array([radians(r) for r in range(-12, 13)])
 
 def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, list[Table]]:
     """All tables, by the tank that they are about; "" for the whole aircraft."""
-    grouped = {"": [tables.totals(study, shown), tables.findings(findings)]}
+    grouped = {"": [tables.totals(study, shown), tables.tests_to_make(study, shown), tables.findings(findings)]}
     normal = [study.layout.design.normal("ground"), study.layout.design.normal("flight")]
     for tank in study.tanks:
         levels = [level_table(tank.tank.cavity, attitude) for attitude in normal]

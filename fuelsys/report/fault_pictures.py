@@ -69,7 +69,7 @@ def picture(given: Health, vertices_m: Floats, faces: Ints) -> Figure:
     spots = _spots(given, _scale(given))
     size = (given.high_m - given.low_m) * 1e3 / _scale(given)
     numbered = spots[:MOST_NUMBERED]
-    head = ink.wrapped(f"{given.file}: {given.verdict}", ink.WIDTH_MM - 2 * _MARGIN)
+    head = [given.file, *ink.wrapped(f"{given.verdict[0].upper()}{given.verdict[1:]}.", ink.WIDTH_MM - 2 * _MARGIN)]
     key = _LINE * (len(numbered) + 3)
     lower = _MARGIN + key + _CAPTION
     upper = lower + size[2] + _GAP

@@ -12,6 +12,7 @@ from fuelsys.model.findings import Finding
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt
 from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.units import from_si
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
 _CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
@@ -304,6 +305,39 @@ def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[
     if tank.dipstick:
         tables.append(dipstick(tank.name, tank.dipstick, shown))
     return tables + [levels(tank.name, table, shown) for table in level_tables]
+
+
+def tests_to_make(study: Study, shown: Shown) -> Table:
+    """What the finished aircraft must still show by test: the feed's flow, each tank's pressure, what was computed."""
+    design = study.layout.design
+    factor = {"gravity": "150 %", "pump": "125 %"}[design.aircraft.feed]
+    flow = shown.flow_text(study.flow_to_show_m3_s) if study.flow_to_show_m3_s else "not computed: needs flows.takeoff"
+    steep = (
+        f"{degrees(design.aircraft.climb_angle_rad):.3g}° + 5°"
+        if design.aircraft.climb_angle_rad
+        else "climb angle + 5°"
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (
+            "flow at the engine's inlet, return line flowing",
+            flow,
+            f"{factor} of take-off flow and the return: 14 CFR 23.955",
+        ),
+        ("attitude of that test, least fuel in the tank", f"nose up {steep}", "AC 90-89A, chapter 1 section 11"),
+        ("what remains when the flow stops", "compare with unusable", "AC 90-89A: it is the unusable fuel"),
+    ]
+    for tank in study.tanks:
+        if tank.proof:
+            pressure = (
+                f"{tank.proof.pressure_pa / 1e3:.1f} kPa ({from_si(tank.proof.pressure_pa, 'psi', 'pressure'):.2f} psi)"
+            )
+            rows.append((f"pressure test of tank {tank.name}", pressure, f"{tank.proof.asked_by}: 14 CFR 23.965(a)(1)"))
+    notes = (
+        "Paragraphs of 14 CFR 23 as before amendment 23-64; for an amateur-built aircraft they are guidance. Loads in flight may ask"
+        " for more than the emergency landing's; tanks that the structure supports have rules of their own (23.965(a)(2), (3)).",
+    )
+    columns = (Column("test"), Column("to show"), Column("asked for by"))
+    return Table("tests", "Tests to make on the finished aircraft", columns, tuple(rows), notes, shown)
 
 
 def mesh_axes(tank: FittedTank) -> str:

@@ -1,0 +1,54 @@
+"""Changes to the base design that several tables of plumbing rules make.
+
+On the aircraft of the base design (designs.py), in mm: the main tank is full at z = 1200 (the filler's lip), its vent opens
+at (570, 0, 1240) and its line rises to 1310; its outlet is at (600, 0, 955), the header's inlet at (500, 0, 550), the
+header's outlet at (600, 0, 375), the filter at (200, 0, 300). It holds 48.5 L, the header 8.912 L.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from designs import REMOVE
+
+
+def mm(x: float, y: float, z: float) -> list[str]:
+    return [f"{x:g} mm", f"{y:g} mm", f"{z:g} mm"]
+
+
+def line(name: str, kind: str, start: str, end: str, *path: list[str]) -> dict[str, Any]:
+    return {"name": name, "kind": kind, "from": start, "to": end, "bore": "8 mm", "path": list(path)}
+
+
+MAIN_FEED, HEADER_FEED = "main.outlet to header.from main", "header.outlet to engine"
+TO_PUMP = "header.outlet to boost pump"
+MAIN_VENT = "main.vent to overboard"
+NO_FILLER = {"tank.0.filler": REMOVE}
+NO_HEADER_VENT_LINE = {"line.1": REMOVE}
+NO_ENGINE_LINE = {"line.7": REMOVE}
+TEE = {"name": "tee", "kind": "tee", "position": mm(0, -200, 360)}
+
+# The vent in the front wall 10 mm below the lip, its line straight to the overboard end: it never rises.
+LOW_VENT = {"tank.0.vent.0.position": mm(0, 250, 190), "line.0.path": []}
+# The same, over a point 3 mm above the full level, 450 mm to the right.
+OVER_THE_RIGHT = LOW_VENT | {"line.0.path": [mm(600, 450, 1203)]}
+SPARE = {
+    "tank.2": {"name": "spare", "mesh": "header.off", "unit": "mm", "axes": "aft, right, up", "position": mm(0, 0, 0)}
+}
+APART = {
+    "component.6": {"name": "mast", "kind": "overboard", "position": mm(900, 0, 1400), "discharges_clear": True},
+    "line.1.to": "mast",
+}
+# From 1300 down to 1250 and up to 1310: a dip of 50.
+VENT_DIP = {"line.0.path": [mm(570, 0, 1300), mm(570, 200, 1250), mm(570, 400, 1310)]}
+# From the outlet at 955 down to 900, up to 980, down to the inlet at 550.
+HUMP = {"line.2.path": [mm(560, 0, 900), mm(520, 0, 980)]}
+# From the outlet down to 500, 50 below the inlet.
+TRAP = {"line.2.path": [mm(480, 0, 500)]}
+TWO_TANKS = {"line.9": line("main to pump", "feed", "main.outlet", "boost pump")}
+# The shut-off chooses between header and main.
+SELECTOR = {"component.2.kind": "selector", "line.9": line("main to selector", "feed", "main.outlet", "shut-off")}
+INTO_HEADER = {
+    "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
+    "line.8.to": "header.return",
+}
