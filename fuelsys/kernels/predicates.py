@@ -92,9 +92,6 @@ def side_of_plane(p: Floats, a: int, b: int, c: int, d: int) -> int:
     """Sign of (a-d) x (b-d) . (c-d) of four of the points p (n, 3): -1, 0 or 1, as if there were no rounding.
 
     Positive where d lies behind the plane of a, b, c, whose front sees them turn counter-clockwise.
-
-    >>> side_of_plane(np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, -1]]), 0, 1, 2, 3)
-    1
     """
     ax, ay, az = p[a, 0] - p[d, 0], p[a, 1] - p[d, 1], p[a, 2] - p[d, 2]
     bx, by, bz = p[b, 0] - p[d, 0], p[b, 1] - p[d, 1], p[b, 2] - p[d, 2]
@@ -127,11 +124,7 @@ def _exact_2d(p: Floats, a: int, b: int, c: int, x: int, y: int) -> int:
 
 @compiled
 def side_of_line(p: Floats, a: int, b: int, c: int, x: int, y: int) -> int:
-    """Sign of the area of the triangle a, b, c seen on the axes x and y: -1, 0 or 1, as if there were no rounding.
-
-    >>> side_of_line(np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]), 0, 1, 2, 0, 1)
-    1
-    """
+    """Sign of the area of the triangle a, b, c seen on the axes x and y: -1, 0 or 1, as if there were no rounding."""
     one = (p[a, x] - p[c, x]) * (p[b, y] - p[c, y])
     two = (p[a, y] - p[c, y]) * (p[b, x] - p[c, x])
     value = one - two

@@ -284,12 +284,9 @@ def totals(study: Study, shown: Shown) -> Table:
     sums: list[float | None] = [0.0, 0.0, 0.0, 0.0]
     for tank in study.tanks:
         held = tank.capacity
-        volumes: list[float | None] = [
-            held.gross_m3,
-            held.filled and held.filled.volume_m3,
-            held.unusable and held.unusable.volume_m3,
-            held.usable_m3,
-        ]
+        fillable_m3 = held.filled.volume_m3 if held.filled else None
+        unusable_m3 = held.unusable.volume_m3 if held.unusable else None
+        volumes = (held.gross_m3, fillable_m3, unusable_m3, held.usable_m3)
         sums = [None if s is None or v is None else s + v for s, v in zip(sums, volumes, strict=True)]
         rows.append((tank.name, *volumes))
     rows.append(("all tanks", *sums))
