@@ -8,6 +8,7 @@ import numpy as np
 import oracle
 import pytest
 import solids
+from manifold3d import CrossSection, Manifold
 from numpy.testing import assert_allclose
 from oracle import Drain, Hole
 from places import LEVEL, cavity_of, directions, inner_points, low_points, pool_volumes, wall_points
@@ -169,6 +170,45 @@ def test_mark_at_the_outlets_level_is_never_passed_whatever_the_rounding() -> No
         assert_allclose(drained.passed(0), 0.6 * 3 - 0.25 - 0.5, rtol=1e-13)
         assert drained.passed(1) is None
         assert_allclose(drained.passed(1, raised_m=1e-6), 0.1, rtol=1e-4)
+
+
+def test_mark_in_a_pool_that_is_cut_off_at_its_level_is_never_passed() -> None:
+    # The plate at x = 2 parts the floor up to 1.5, without its notches: beyond it the surface stops at 1.5.
+    shell, plate = Manifold.cube((4, 2, 2)), Manifold.cube((0.1, 4, 2.5)).translate((2, -1, -1))
+    cavity = cavity_of(solids.from_manifold(shell - plate))
+    places = [(3.0, 1.0, z) for z in (1.5, 1.5 + 1e-6)] + [(1.0, 1.0, 1.5)]
+    outlet, *marks = (cavity.spot("", np.array(at)) for at in [(1.0, 1.0, 0.0), *places])
+    drained = Drained.of(cavity, LEVEL, [Opening(outlet)], marks)
+    assert drained.passed(0) is None
+    assert_allclose([drained.passed(1), drained.passed(2)], 1.5 * 3.9 * 2, rtol=1e-5)
+
+
+def can_over_a_tray() -> Manifold:
+    """A can hangs in a tray (floor at 1, rims to 2) that stands in a box on a post: its ray down must end in the tray."""
+    box, can = Manifold.cube((8, 8, 4)), Manifold.cube((1, 1, 1)).translate((3.5, 3.5, 1.5))
+    tray = Manifold.cube((4, 4, 1.2)).translate((2, 2, 0.8)) - Manifold.cube((3.6, 3.6, 2)).translate((2.2, 2.2, 1))
+    return box - tray - Manifold.cube((1, 1, 2)).translate((2.2, 3.5, -1.1)) - can
+
+
+def can_beside_a_low_roof() -> Manifold:
+    """A roof falls from 4 to 1 over a plate up to 2; the can's tip at 1.5 is above the roof's low corner beyond the plate."""
+    section = CrossSection([[(0, 0), (4, 0), (4, 1), (0, 4)]])
+    tank = Manifold.extrude(section, 3).rotate((90, 0, 0))
+    plate, can = (
+        Manifold.cube((0.1, 5, 3)).translate((2, -4, -1)),
+        Manifold.cube((0.5, 1, 0.5)).translate((0.7, -2, 1.5)),
+    )
+    return tank - plate - can
+
+
+@pytest.mark.parametrize("body", [can_over_a_tray(), can_beside_a_low_roof()], ids=["tray", "roof"])
+def test_can_belongs_to_the_pool_straight_below_it(body: Manifold) -> None:
+    cavity = cavity_of(solids.from_manifold(body))
+    tilted = Tilted.of(cavity, LEVEL)
+    for z in (1.2, 1.6, 1.9):
+        pieces = sorted(piece.volume() for piece in oracle.pools(oracle.below(body, LEVEL, z)))
+        assert len(pieces) == 2
+        assert_allclose(pool_volumes(tilted, z - cavity.centre_m[2]), pieces, rtol=1e-12)
 
 
 def tank_of(solid: Solid, filler: Floats, vent: Floats) -> FittedTank:

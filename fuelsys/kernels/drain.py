@@ -84,13 +84,9 @@ def levels_when_passed(
     mark = node_at(parent, top, mark_seed, mark_level)
     if mark_level < floor[mark]:
         return False, levels
-    in_pool = np.zeros(parent.size, np.bool_)
-    lowest = np.inf  # to which the surface falls anywhere in the mark's pool, or in what becomes of it
-    for node in range(mark, -1, -1):
-        in_pool[node] = node == mark or (parent[node] >= 0 and in_pool[parent[node]])
-        if in_pool[node] and drains[node]:
-            lowest = min(lowest, falls_to[node])
-    if lowest > mark_level - 1e-9 * (full_level - floor.min()):
+    hair = 1e-9 * (full_level - floor.min())
+    below = node_at(parent, top, mark_seed, mark_level - hair)
+    if not drains[below] or falls_to[below] > mark_level - hair:
         return False, levels
     on_path = np.zeros(parent.size, np.bool_)
     node = mark

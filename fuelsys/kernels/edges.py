@@ -30,6 +30,14 @@ class Edges(NamedTuple):
         two = self.first[self.many == 2]
         return np.column_stack([self.half[two], self.half[two + 1]])
 
+    @property
+    def twins(self) -> Indices:
+        """For each half-edge (3m,) the other one of an edge that joins two faces; -1 elsewhere."""
+        one, two = self.pairs.T
+        twins = np.full(len(self.half), -1, dtype=np.int64)
+        twins[one], twins[two] = two, one
+        return twins
+
     def count_of(self, one: Indices, two: Indices) -> Indices:
         """How many faces join each pair of vertices by an edge; 0 where none does."""
         own, asked = _key(self.ends[:, 0], self.ends[:, 1]), _key(one, two)
@@ -150,10 +158,7 @@ def wound_alike(faces: Indices, edges: Edges) -> tuple[Flags, Flags]:
     >>> wound_alike(faces, edges_of(faces))[0].tolist()
     [True, False, False]
     """
-    one, two = edges.pairs.T
-    twin = np.full(faces.size, -1, dtype=np.int64)
-    twin[one], twin[two] = two, one
-    turned, piece, one_sided = _wound(faces.reshape(-1).astype(np.int64), twin)
+    turned, piece, one_sided = _wound(faces.reshape(-1).astype(np.int64), edges.twins)
     sizes = np.bincount(piece, minlength=len(faces))
     many = np.bincount(piece, turned, len(faces)) * 2 > sizes
     return turned ^ many[piece], one_sided[piece]

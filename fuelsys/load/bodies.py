@@ -18,9 +18,10 @@ MOST_LISTED = 20
 # A closed shell in a cavity is a hollow (a float's can, a post). One that fills more of the outer shell than this is taken
 # for the inside of a wall. Common practice, no source.
 _FILLS_MOST = 0.5
-# A body whose mean thickness (volume over half its area) is less than both, a length and a share of its size, is taken for
-# sheet. Common practice, no source: tanks are made of up to 3 mm of metal or composite, and no tank is 5 mm deep.
-_THIN_M, _THIN_SHARE = 5e-3, 0.05
+# A body whose mean thickness (volume over half its area) is less than both, a length and a share of its smallest extent, is
+# taken for sheet. Common practice, no source: tanks are made of up to 3 mm of metal or composite, and no tank is 5 mm
+# deep. A plain box has a share of a third or more. Sandwich walls thicker than 5 mm go unseen unless they are two shells.
+_THIN_M, _THIN_SHARE = 5e-3, 0.2
 _NO_VOLUME = 1e-9  # share of the box's longest side, cubed: the mesh door's
 
 
@@ -109,7 +110,7 @@ class Bodies:
             half_area = (self.areas_m2[outer] + self.areas_m2[inner]) / 2.0
             return Wall(float((volumes[outer] - volumes[inner]) / half_area), inner, float(volumes[inner]))
         thickness = (self.volume_m3 or 0.0) / max(float(self.areas_m2.sum()) / 2.0, 1e-300)
-        size = float((self.high_m - self.low_m).max())
+        size = float((self.high_m.max(axis=0) - self.low_m.min(axis=0)).min())
         thin = 0.0 < thickness < min(_THIN_M, _THIN_SHARE * size)
         return Wall(thickness, None, None) if thin else None
 

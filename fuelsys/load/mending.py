@@ -154,15 +154,13 @@ def _flip_flat(bench: Bench) -> None:
 def _flip(bench: Bench, flat: Indices) -> bool:
     """One pass over faces without area, of a closed surface, that have no face in common; False where nothing could be done."""
     along = edges.edges_of(bench.faces)
-    twin = np.full(bench.faces.size, -1, dtype=np.int64)
-    one, two = along.pairs.T
-    twin[one], twin[two] = two, one
+    twins = along.twins
     corners = bench.vertices[bench.faces[flat]]
     longest = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2).argmax(axis=1)
     faces, places, within = bench.faces.copy(), [], 0.0
     busy: set[int] = set()
     for t, side in zip(flat.tolist(), longest.tolist(), strict=True):
-        half = int(twin[3 * t + side])
+        half = int(twins[3 * t + side])
         u = half // 3
         a, b, m = (int(bench.faces[t, (side + k) % 3]) for k in range(3))
         c = int(bench.faces[u, (half + 2) % 3])

@@ -1,0 +1,184 @@
+"""The commands as a person meets them: mistakes, exit codes, files that are there already, an interruption."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import time
+from pathlib import Path
+
+import pytest
+from commands import DEMO, MESHES, PROGRAM, run
+
+from fuelsys.report import contents
+from fuelsys.report.folder import LEDGER, write_file, write_review
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Path:
+    """A copy of the example design that a test may spoil."""
+    for path in MESHES.iterdir():
+        if path.suffix in (".toml", ".stl"):
+            shutil.copy(path, tmp_path / path.name)
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        pytest.param(["capacity", "none.stl", "--unit", "mm"], "none.stl: there is no such file.", id="no file"),
+        pytest.param(["capacity", "none.toml"], "none.toml: there is no such file.", id="no design"),
+        pytest.param(["capacity", "right.stl"], "right.stl: unit: ", id="no unit"),
+        pytest.param(
+            ["capacity", "right.stl", "--unit", "furlong"], 'right.stl: unit: found the unit "furlong".', id="odd unit"
+        ),
+        pytest.param(["unusable", "taildragger.toml", "--tank", "centre"], 'there is no tank "centre".', id="no tank"),
+        pytest.param(["levels", "taildragger.toml", "--at", "loop"], 'there is no attitude "loop".', id="no attitude"),
+        pytest.param(
+            ["levels", "right.stl", "--unit", "mm", "--pitch", "5"], '--pitch: found "5", without a unit.', id="bare"
+        ),
+        pytest.param(
+            ["levels", "right.stl", "--unit", "mm", "--level-step", "0 mm"],
+            "a level step of 0 makes no table.",
+            id="no step",
+        ),
+        pytest.param(
+            ["levels", "right.stl", "--unit", "mm", "--volume-step", "1 mL"],
+            "this volume step gives 47913 rows.",
+            id="too many",
+        ),
+        pytest.param(["rules", "check-everything"], 'there is no rule "check-everything".', id="no rule"),
+        pytest.param(
+            ["dipstick", "taildragger.toml", "--tank", "header"], "tank header has no dipstick.", id="no stick"
+        ),
+        pytest.param(
+            ["place", "taildragger.toml", "--tank", "header", "--x", "900 mm", "--y", "80 mm", "--reserve", "10 min"],
+            "does not pass through the cavity.",
+            id="mark outside",
+        ),
+        pytest.param(
+            ["place", "taildragger.toml", "--tank", "header", "--x", "60 mm", "--y", "80 mm", "--reserve", "10 h"],
+            "the tank holds 7.83 L.",
+            id="too long",
+        ),
+    ],
+)
+def test_a_mistake_is_one_line_and_exit_code_2(own: Path, arguments: list[str], told: str) -> None:
+    done = run(*arguments, folder=own)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert told in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+    assert "Traceback" not in done.stderr
+
+
+def test_wrong_use_shows_the_usage(tmp_path: Path) -> None:
+    done = run("levels", "a.stl", "--level-step", "1 mm", "--volume-step", "1 L", folder=tmp_path)
+    assert done.returncode == 2
+    assert "not both" in done.stderr
+    assert run("nonsense", folder=tmp_path).returncode == 2
+
+
+def test_all_faults_of_a_design_at_once(own: Path) -> None:
+    text = (own / "taildragger.toml").read_text(encoding="utf-8")
+    text = text.replace('density = "0.72 kg/L"', "density = 0.72").replace('pitch = "14 deg"', 'pitch = "14 L"')
+    (own / "spoilt.toml").write_text(text, encoding="utf-8")
+    done = run("check", "spoilt.toml", folder=own)
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 2
+    assert all(line.startswith("spoilt.toml: ") for line in done.stderr.splitlines())
+
+
+def test_a_design_to_fill_in(own: Path) -> None:
+    done = run("new", "right.stl", "--unit", "mm", "--into", "mine.toml", folder=own)
+    assert done.returncode == 0, done.stderr
+    assert "FILL IN" in (own / "mine.toml").read_text(encoding="utf-8")
+    again = run("new", "right.stl", "--unit", "mm", "--into", "mine.toml", folder=own)
+    assert again.returncode == 2
+    assert "the file is there already" in again.stderr
+
+
+def test_rules_print_the_manual(tmp_path: Path) -> None:
+    done = run("rules", "vent-below-full-level", folder=tmp_path)
+    assert done.returncode == 0
+    for label in ("checks", "why", "mend", "source"):
+        assert f"  {label}" in done.stdout
+
+
+def test_check_as_json_holds_what_is_printed(tmp_path: Path) -> None:
+    done = run("check", str(DEMO), "--form", "json", folder=tmp_path)
+    rows = json.loads(done.stdout)["tables"][0]["rows"]
+    assert done.returncode == 1
+    assert rows[0]["outcome"] == "fail"
+    assert {"outcome", "rule", "where", "evidence", "mend", "source"} == set(rows[0])
+
+
+def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:
+    done = run("demo", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    made = tmp_path / "demo-review"
+    listed = [line.split("  ", 1)[1] for line in (made / LEDGER).read_text(encoding="utf-8").splitlines()]
+    assert {p.relative_to(made).as_posix() for p in made.rglob("*") if p.is_file()} == {*listed, LEDGER}
+    for name in ("index.html", "study.json", "findings.json", "tables/capacity.csv", "design/taildragger.toml"):
+        assert name in listed
+    assert any(name.startswith("pictures/") for name in listed)
+    # Its design can be reviewed where it lies, and a review may be written over by the next one,
+    assert run("capacity", "demo-review/design/taildragger.toml", folder=tmp_path).returncode == 0
+    assert run("demo", folder=tmp_path).returncode == 0
+    # but not over what a person has put there or changed.
+    (made / "notes.txt").write_text("measured: 46.8 L", encoding="utf-8")
+    refused = run("demo", folder=tmp_path)
+    assert refused.returncode == 2
+    assert "notes.txt" in refused.stderr
+    assert run("demo", "--replace", folder=tmp_path).returncode == 0
+    assert (made / "notes.txt").read_text(encoding="utf-8") == "measured: 46.8 L"
+    assert [path.name for path in tmp_path.iterdir()] == ["demo-review"]
+
+
+def test_interrupted_review_leaves_nothing(tmp_path: Path) -> None:
+    environment = {**os.environ, "COLUMNS": "120"}
+    process = subprocess.Popen([str(PROGRAM), "demo"], cwd=tmp_path, env=environment, stderr=subprocess.PIPE, text=True)
+    end = time.monotonic() + 60.0
+    while not list(tmp_path.iterdir()) and process.poll() is None and time.monotonic() < end:
+        time.sleep(0.005)
+    assert [path.name.startswith(".demo-review-unfinished-") for path in tmp_path.iterdir()] == [True]
+    process.send_signal(signal.SIGINT)
+    _, told = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert told.splitlines()[-1] == "stopped; nothing was left half-written"
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_fault_while_writing_leaves_the_old_review(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "review"
+    monkeypatch.setattr(contents, "review_files", lambda *_: {"index.html": b"first"})
+    write_review(folder, None, [], None)  # type: ignore[arg-type]
+
+    def broken(*_: object) -> dict[str, bytes]:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(contents, "review_files", broken)
+    with pytest.raises(KeyboardInterrupt):
+        write_review(folder, None, [], None)  # type: ignore[arg-type]
+    assert (folder / "index.html").read_bytes() == b"first"
+    assert [path.name for path in tmp_path.iterdir()] == ["review"]
+
+
+def test_one_file_is_written_whole_or_not(tmp_path: Path) -> None:
+    path = tmp_path / "design.toml"
+    write_file(path, "a = 1\n", replace=False)
+    with pytest.raises(UnicodeEncodeError):
+        write_file(path, "\udcff", replace=True)
+    assert path.read_text(encoding="utf-8") == "a = 1\n"
+    assert [p.name for p in tmp_path.iterdir()] == ["design.toml"]
+
+
+def test_output_that_nobody_reads_is_no_fault(tmp_path: Path) -> None:
+    shown = subprocess.run(
+        f"{PROGRAM} rules | head -1", shell=True, cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert shown.stderr == ""
+    assert len(shown.stdout.splitlines()) == 1
