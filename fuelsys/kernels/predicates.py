@@ -102,7 +102,7 @@ def side_of_plane(p: Floats, a: int, b: int, c: int, d: int) -> int:
     size = (abs(bxcy) + abs(cxby)) * abs(az) + (abs(cxay) + abs(axcy)) * abs(bz) + (abs(axby) + abs(bxay)) * abs(cz)
     if abs(value) > _BOUND_3D * size:
         return _sign(value)
-    return _sign(value)
+    return _exact_3d(p, a, b, c, d) if size > 0.0 else 0
 
 
 @compiled

@@ -179,6 +179,6 @@ def _passes_through(given: Surface, meets: crossings.Crossings) -> Floats | None
         ):  # into the middles of the four wedges between the planes
             for near in _NEAR:
                 times = sense * points.winding(place + near * shortest * way, given.vertices, given.faces)
-                if not -0.5 < times < 1.5:
+                if not -5 < times < 9:
                     return np.asarray(place)
     return None
