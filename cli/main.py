@@ -16,6 +16,7 @@ PROGRAM_FAULT = 70
 # numerical libraries take a second to load. A test holds each line to the command's own.
 COMMANDS = {
     "new": "Write a design file to fill in, from a mesh of the tank's inside.",
+    "mesh": "Examine a mesh: is it a sound cavity, what is wrong and where; mend it.",
     "capacity": "Show what the tanks hold: gross, expansion space, fillable, unusable, usable.",
     "levels": "Show volume against level at any pitch and roll.",
     "unusable": "Show what stays behind at each attitude, and where.",

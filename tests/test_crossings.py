@@ -156,6 +156,10 @@ def test_signs_against_rational_numbers() -> None:
     assert zeros > 100
 
 
+# Time, measured and not tested (a sphere, one core, compiled already): 0.5 s for 200 000 triangles, 3 s for a million;
+# the whole of a mesh's health 1.1 s and 7 s.
+
+
 # --- whole bodies ----------------------------------------------------------------------------------------------------
 
 

@@ -40,7 +40,7 @@ def inside(point: Floats, vertices: Floats, faces: Ints) -> bool:
 
 
 @compiled
-def _nearest_on_triangle(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
+def nearest_on_triangle(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
     """Nearest point of a triangle, by its seven regions (Ericson, "Real-Time Collision Detection", 2005, section 5.1.5)."""
     ab, ac, ap = b - a, c - a, p - a
     d1, d2 = (ab * ap).sum(), (ac * ap).sum()
@@ -72,7 +72,7 @@ def nearest(point: Floats, vertices: Floats, faces: Ints) -> tuple[int, Floats]:
     """Nearest face of a surface and the nearest point on it: -> face, (3,)."""
     best, best_d, best_p = -1, np.inf, point.copy()
     for t in range(faces.shape[0]):
-        q = _nearest_on_triangle(point, vertices[faces[t, 0]], vertices[faces[t, 1]], vertices[faces[t, 2]])
+        q = nearest_on_triangle(point, vertices[faces[t, 0]], vertices[faces[t, 1]], vertices[faces[t, 2]])
         d = ((q - point) ** 2).sum()
         if d < best_d:
             best, best_d, best_p = t, d, q.copy()

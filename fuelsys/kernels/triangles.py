@@ -11,7 +11,7 @@ import numpy as np
 
 from fuelsys.kernels.compiled import Floats, compiled
 from fuelsys.kernels.edges import Indices
-from fuelsys.kernels.points import _nearest_on_triangle
+from fuelsys.kernels.points import nearest_on_triangle
 from fuelsys.kernels.predicates import side_of_line, side_of_plane
 
 APART, TOUCH, CROSS = 0, 1, 2
@@ -219,11 +219,11 @@ def meeting_point(p: Floats, faces: Indices, s: int, t: int) -> Floats:
     """A point where two faces meet: from one to the nearest point of the other and back, until that moves no more."""
     a, b, c = p[faces[s, 0]], p[faces[s, 1]], p[faces[s, 2]]
     d, e, f = p[faces[t, 0]], p[faces[t, 1]], p[faces[t, 2]]
-    here = _nearest_on_triangle((a + b + c) / 3.0, d, e, f)
+    here = nearest_on_triangle((a + b + c) / 3.0, d, e, f)
     size = max(np.abs(b - a).max(), np.abs(c - a).max())
     for _ in range(_STEPS):
-        there = _nearest_on_triangle(here, a, b, c)
-        here = _nearest_on_triangle(there, d, e, f)
+        there = nearest_on_triangle(here, a, b, c)
+        here = nearest_on_triangle(there, d, e, f)
         if np.abs(here - there).max() <= 1e-9 * size:
             break
     return here

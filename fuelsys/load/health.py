@@ -28,7 +28,7 @@ _LOOKED_AT, _NEAR = 20, (0.2, 0.01)
 def read(path: Path, unit: str | None) -> tuple[Surface, Floats]:
     """A file's faces, welded where corners are equal, and those that have two equal corners (k, 3, 3), which are left out."""
     raw, file = files.read(path), files.label(path.name)
-    unit = mesh._unit(raw, files.format_of(path), unit, file)
+    unit = mesh.unit_of(raw, files.format_of(path), unit, file)
     corners = raw.vertices[raw.faces]
     repeated = (corners == np.roll(corners, 1, axis=1)).all(axis=2).any(axis=1)
     vertices, faces, _ = mesh.weld(raw.vertices, raw.faces)
@@ -179,6 +179,6 @@ def _passes_through(given: Surface, meets: crossings.Crossings) -> Floats | None
         ):  # into the middles of the four wedges between the planes
             for near in _NEAR:
                 times = sense * points.winding(place + near * shortest * way, given.vertices, given.faces)
-                if not -5 < times < 9:
+                if not -0.5 < times < 1.5:
                     return np.asarray(place)
     return None

@@ -69,7 +69,7 @@ def weld(vertices: Floats, faces: Indices) -> tuple[Floats, Ints, int]:
     return kept, renamed, int((~whole).sum())
 
 
-def _unit(raw: Raw, kind: str, stated: str | None, file: str) -> str:
+def unit_of(raw: Raw, kind: str, stated: str | None, file: str) -> str:
     """The unit that the file says or the person states; MeshError where neither does or they differ."""
     if stated is not None and stated not in units.UNITS["length"]:
         found, mend = f"found the unit {units.shown(stated)}", f"Use one of {', '.join(units.UNITS['length'])}."
@@ -86,7 +86,7 @@ def _unit(raw: Raw, kind: str, stated: str | None, file: str) -> str:
 def _read(path: Path, unit: str | None) -> Surface:
     """A file's faces as one welded surface; MeshError where there are none."""
     raw, file = files.read(path), files.label(path.name)
-    unit = _unit(raw, files.format_of(path), unit, file)
+    unit = unit_of(raw, files.format_of(path), unit, file)
     if not len(raw.faces):
         raise MeshError(
             "there are no faces in it", mend="Export the tank's inside as a surface or solid, not as lines.", file=file
