@@ -15,6 +15,8 @@ from fuelsys.model.cavity import Cavity, Spot
 
 # A hair into the cavity, as a share of its size: only for a hanging tip whose ray down misses every face by rounding.
 _HAIR = 1e-9
+# A hanging part may stand on the surface below it and be sunk into it by this, twice what the mesh door lets pass.
+_TOUCH_M = 2e-6
 
 
 def plan_axes(up: Floats) -> Floats:
@@ -68,7 +70,7 @@ class Tilted:
         hair = _HAIR * float(np.abs(cavity.vertices_m).max())
         try:
             return pools.grow(
-                self.placed_m, cavity.faces, cavity.edges, cavity.normals @ self.axes, points, faces, hair
+                self.placed_m, cavity.faces, cavity.edges, cavity.normals @ self.axes, points, faces, hair, _TOUCH_M
             )
         except ArithmeticError as fault:
             raise MeshError(

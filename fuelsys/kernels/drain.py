@@ -47,7 +47,7 @@ def drain(
             continue
         full = floor[up] if up >= 0 else full_level
         drains[node] = reaches[node]
-        one, two = children[node]
+        one, two = children[node, 0], children[node, 1]
         if not reaches[node]:
             end[node] = full
         elif one >= 0 and (reaches[one] or reaches[two]):
@@ -77,14 +77,16 @@ def levels_when_passed(
     to a billionth of the height, has not passed it: rounding must not decide.
     """
     levels = np.empty((n_seeds, 2))
-    levels[:, 0] = end[:n_seeds]
-    levels[:, 1] = end[:n_seeds]
+    low = np.inf
+    for i in range(n_seeds):
+        levels[i, 0] = levels[i, 1] = end[i]
+        low = min(low, floor[i])
     if mark_seed < 0 or mark_level > full_level:
         return False, levels
     mark = node_at(parent, top, mark_seed, mark_level)
     if mark_level < floor[mark]:
         return False, levels
-    hair = 1e-9 * (full_level - floor.min())
+    hair = 1e-9 * (full_level - low)
     below = node_at(parent, top, mark_seed, mark_level - hair)
     if not drains[below] or falls_to[below] > mark_level - hair:
         return False, levels
@@ -97,9 +99,9 @@ def levels_when_passed(
     for node in range(parent.size - 1, -1, -1):
         up = parent[node]
         if node == mark:
-            held[node] = mark_level
+            held[node, 0] = held[node, 1] = mark_level
         elif up >= 0 and not np.isnan(held[up, 1]):
-            held[node] = held[up]
+            held[node, 0], held[node, 1] = held[up, 0], held[up, 1]
         elif up >= 0 and drains[node] and not on_path[node]:
             held[node, 1] = floor[up]
     for i in range(n_seeds):

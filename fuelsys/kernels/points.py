@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import atan2, sqrt
+
 import numpy as np
 
 from fuelsys.kernels.compiled import Floats, Ints, compiled
@@ -16,15 +18,18 @@ def winding(point: Floats, vertices: Floats, faces: Ints) -> float:
     """
     total = 0.0
     for t in range(faces.shape[0]):
-        a = vertices[faces[t, 0]] - point
-        b = vertices[faces[t, 1]] - point
-        c = vertices[faces[t, 2]] - point
-        la, lb, lc = np.sqrt((a * a).sum()), np.sqrt((b * b).sum()), np.sqrt((c * c).sum())
-        triple = (
-            a[0] * (b[1] * c[2] - b[2] * c[1]) + a[1] * (b[2] * c[0] - b[0] * c[2]) + a[2] * (b[0] * c[1] - b[1] * c[0])
+        i, j, k = faces[t, 0], faces[t, 1], faces[t, 2]
+        ax, ay, az = vertices[i, 0] - point[0], vertices[i, 1] - point[1], vertices[i, 2] - point[2]
+        bx, by, bz = vertices[j, 0] - point[0], vertices[j, 1] - point[1], vertices[j, 2] - point[2]
+        cx, cy, cz = vertices[k, 0] - point[0], vertices[k, 1] - point[1], vertices[k, 2] - point[2]
+        la, lb, lc = (
+            sqrt(ax * ax + ay * ay + az * az),
+            sqrt(bx * bx + by * by + bz * bz),
+            sqrt(cx * cx + cy * cy + cz * cz),
         )
-        below = la * lb * lc + (a * b).sum() * lc + (b * c).sum() * la + (c * a).sum() * lb
-        total += np.arctan2(triple, below)
+        triple = ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx)
+        below = la * lb * lc + (ax * bx + ay * by + az * bz) * lc + (bx * cx + by * cy + bz * cz) * la
+        total += atan2(triple, below + (cx * ax + cy * ay + cz * az) * lb)
     return total / (2.0 * np.pi)
 
 
@@ -40,40 +45,55 @@ def inside(point: Floats, vertices: Floats, faces: Ints) -> bool:
 
 
 @compiled
-def nearest_on_triangle(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
-    """Nearest point of a triangle, by its seven regions (Ericson, "Real-Time Collision Detection", 2005, section 5.1.5)."""
-    ab, ac, ap = b - a, c - a, p - a
-    d1, d2 = (ab * ap).sum(), (ac * ap).sum()
+def _shares(p: Floats, a: Floats, b: Floats, c: Floats) -> tuple[float, float]:
+    """Where the nearest point of a triangle to p lies, as shares of the sides from a to b and to c.
+
+    By the triangle's seven regions (Ericson, "Real-Time Collision Detection", 2005, section 5.1.5; from memory).
+    """
+    d1 = d2 = d3 = d4 = d5 = d6 = 0.0
+    for k in range(3):
+        ab, ac = b[k] - a[k], c[k] - a[k]
+        d1 += ab * (p[k] - a[k])
+        d2 += ac * (p[k] - a[k])
+        d3 += ab * (p[k] - b[k])
+        d4 += ac * (p[k] - b[k])
+        d5 += ab * (p[k] - c[k])
+        d6 += ac * (p[k] - c[k])
     if d1 <= 0.0 and d2 <= 0.0:
-        return a
-    bp = p - b
-    d3, d4 = (ab * bp).sum(), (ac * bp).sum()
+        return 0.0, 0.0
     if d3 >= 0.0 and d4 <= d3:
-        return b
-    cp = p - c
-    d5, d6 = (ab * cp).sum(), (ac * cp).sum()
+        return 1.0, 0.0
     if d6 >= 0.0 and d5 <= d6:
-        return c
-    vc = d1 * d4 - d3 * d2
+        return 0.0, 1.0
+    vc, vb, va = d1 * d4 - d3 * d2, d5 * d2 - d1 * d6, d3 * d6 - d5 * d4
     if vc <= 0.0 <= d1 and d3 <= 0.0:
-        return a + ab * (d1 / (d1 - d3))
-    vb = d5 * d2 - d1 * d6
+        return d1 / (d1 - d3), 0.0
     if vb <= 0.0 <= d2 and d6 <= 0.0:
-        return a + ac * (d2 / (d2 - d6))
-    va = d3 * d6 - d5 * d4
+        return 0.0, d2 / (d2 - d6)
     if va <= 0.0 and d4 >= d3 and d5 >= d6:
-        return b + (c - b) * ((d4 - d3) / ((d4 - d3) + (d5 - d6)))
+        share = (d4 - d3) / ((d4 - d3) + (d5 - d6))
+        return 1.0 - share, share
     whole = va + vb + vc
-    return a + ab * (vb / whole) + ac * (vc / whole)
+    return vb / whole, vc / whole
+
+
+@compiled
+def nearest_on_triangle(p: Floats, a: Floats, b: Floats, c: Floats) -> Floats:
+    """Nearest point of a triangle to p: (3,)."""
+    u, v = _shares(p, a, b, c)
+    at = np.empty(3)
+    for k in range(3):
+        at[k] = a[k] + u * (b[k] - a[k]) + v * (c[k] - a[k])
+    return at
 
 
 @compiled
 def nearest(point: Floats, vertices: Floats, faces: Ints) -> tuple[int, Floats]:
     """Nearest face of a surface and the nearest point on it: -> face, (3,)."""
-    best, best_d, best_p = -1, np.inf, point.copy()
+    best, best_d, best_p = -1, np.inf, np.empty(3)
     for t in range(faces.shape[0]):
-        q = nearest_on_triangle(point, vertices[faces[t, 0]], vertices[faces[t, 1]], vertices[faces[t, 2]])
-        d = ((q - point) ** 2).sum()
+        at = nearest_on_triangle(point, vertices[faces[t, 0]], vertices[faces[t, 1]], vertices[faces[t, 2]])
+        d = (at[0] - point[0]) ** 2 + (at[1] - point[1]) ** 2 + (at[2] - point[2]) ** 2
         if d < best_d:
-            best, best_d, best_p = t, d, q.copy()
+            best, best_d, best_p = t, d, at
     return best, best_p

@@ -50,7 +50,9 @@ def _lowest_corner(placed: Floats, faces: Ints, t: int) -> int:
 
 @compiled
 def _lowest_neighbours(placed: Floats, edges: Ints) -> Ints:
-    low = np.arange(placed.shape[0]).astype(np.int32)
+    low = np.empty(placed.shape[0], np.int32)
+    for v in range(low.size):
+        low[v] = v
     for e in range(edges.shape[0]):
         a, b = edges[e, 0], edges[e, 1]
         if _lower(placed, b, a):
@@ -66,7 +68,7 @@ def _side(ax: float, ay: float, bx: float, by: float) -> float:
 
 
 @compiled
-def _drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, hit: Ints, hit_z: Floats) -> None:
+def _drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, touch: float, hit: Ints, hit_z: Floats) -> None:
     """Fill hit and hit_z for points that are sorted by their first coordinate."""
     n = points.shape[0]
     across = np.ascontiguousarray(points[:, 0])
@@ -96,19 +98,22 @@ def _drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, hit: Ints, h
             whole = wa + wb + wc
             if whole == 0.0:  # upright: its upper and lower edges belong to other faces too
                 continue
+            if owner[r] >= 0 and whole > 0.0:  # the cavity lies below it: a ray in the cavity cannot end there
+                continue
             face_z = (wa * placed[i, 2] + wb * placed[j, 2] + wc * placed[k, 2]) / whole
-            below = face_z <= z
-            if owner[r] >= 0:
-                below = below and _lower(placed, _lowest_corner(placed, faces, t), owner[r])
+            face_z = max(face_z, min(placed[i, 2], placed[j, 2], placed[k, 2]))  # a level face is level
+            face_z = min(face_z, max(placed[i, 2], placed[j, 2], placed[k, 2]))
+            below = face_z <= z + (touch if owner[r] >= 0 else 0.0)
             if below and face_z > hit_z[r]:
                 hit[r], hit_z[r] = t, face_z
 
 
-def drop(placed: Floats, faces: Ints, points: Floats, owner: Ints) -> tuple[Ints, Floats]:
+def drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, touch: float = 0.0) -> tuple[Ints, Floats]:
     """First face straight below each point: points (k, 3) placed as the vertices are -> face (k,) or -1, its level (k,).
 
-    owner (k,) is the vertex that a point lies on, or -1; its own faces are passed over. Edges and corners count as hit
-    by every face that has them, and the two faces of an edge see the same sign: no ray slips through.
+    owner (k,) is the vertex that a point lies on, or -1. The ray from a vertex passes over the vertex's own faces and
+    ends on a face that has the cavity above it, which may lie above the vertex by touch. Edges and corners count as
+    hit by every face that has them, and the two faces of an edge see the same sign: no ray slips through.
 
     >>> floor = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]), np.array([[0, 1, 2]], dtype=np.int32)
     >>> drop(*floor, np.array([[0.2, 0.2, 0.7]]), np.array([-1], dtype=np.int32))[0].tolist()
@@ -117,7 +122,7 @@ def drop(placed: Floats, faces: Ints, points: Floats, owner: Ints) -> tuple[Ints
     hit, hit_z = np.full(len(points), -1, np.int32), np.full(len(points), -np.inf)
     if len(points):
         order = np.argsort(points[:, 0], kind="stable")
-        _drop(placed, faces, points[order], owner[order], hit, hit_z)
+        _drop(placed, faces, points[order], owner[order], touch, hit, hit_z)
         hit[order], hit_z[order] = hit.copy(), hit_z.copy()
     return hit, hit_z
 
@@ -156,8 +161,9 @@ def _join(
 ) -> int:
     """Join seeds along pairs (k, 2) that are sorted by their upper ends (k,); fill the nodes, return their number."""
     s = nodes = low_points.size
-    group = np.arange(2 * s).astype(np.int32)
-    floor[:s] = low_points
+    group = np.arange(2 * s)
+    for i in range(s):
+        floor[i] = low_points[i]
     for i in range(upper.size):
         a, b = _root(group, pairs[i, 0]), _root(group, pairs[i, 1])
         if a == b:
@@ -178,12 +184,14 @@ def grow(
     ports: Floats,
     port_face: Ints,
     hair: float = 0.0,
+    touch: float = 0.0,
 ) -> Tree:
     """Pool tree of a surface: placed (n, 3) as (plan, plan, level), its corner normals (n, 3) along the same axes.
 
     ports (k, 3) placed likewise; port_face (k,) is the face that a port sits on, -1 for a port that stands free.
     A tip whose ray down misses every face by rounding is tried again, moved into the cavity by a hair.
-    Raises ArithmeticError where a hanging tip has no surface below it: the surface is then not closed.
+    A tip may stand on the surface below it, or be sunk into it by touch.
+    Raises ArithmeticError where a hanging tip has no surface below it, or the inside falls apart: it is then not closed.
 
     >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
     >>> faces = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)
@@ -195,18 +203,24 @@ def grow(
     low = _lowest_neighbours(placed, edges)
     tips = np.flatnonzero((low == np.arange(low.size)) & (normals[:, 2] > 0.0)).astype(np.int32)
     owner = np.concatenate([tips, np.full(len(ports), -1, np.int32)])
-    hit, _ = drop(placed, faces, np.concatenate([placed[tips], ports]), owner)
+    hit, _ = drop(placed, faces, np.concatenate([placed[tips], ports]), owner, touch)
     below_tip, below_port = hit[: tips.size], hit[tips.size :]
     missed = below_tip < 0
     if missed.any():
         outward = normals[tips[missed]] * np.array([1.0, 1.0, 0.0])
         start = placed[tips[missed]] - hair * outward / np.linalg.norm(outward, axis=1, keepdims=True).clip(1e-300)
-        below_tip[missed], _ = drop(placed, faces, start, tips[missed])
+        below_tip[missed], _ = drop(placed, faces, start, tips[missed], touch)
     if (below_tip < 0).any():
         raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
     landed = faces[below_tip]
     order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
-    low[tips] = landed[np.arange(tips.size), order[:, 0]]
+    landing = landed[np.arange(tips.size), order[:, 0]]
+    sunk = np.array([not _lower(placed, v, tip) for v, tip in zip(landing, tips, strict=True)], dtype=np.bool_)
+    low[tips[~sunk]] = landing[~sunk]
+    if (
+        sunk.any()
+    ):  # nothing may point upwards: such a tip is a seed of its own, joined to the surface that it is sunk into
+        edges = np.concatenate([edges, np.column_stack([tips, landing])[sunk]])
     seed_vertex, seed, face_seed = _seeds(placed, faces, low)
     sitting = np.where(port_face >= 0, port_face, below_port)
     port_seed = np.where(sitting >= 0, face_seed[sitting], np.int32(-1)).astype(np.int32)
@@ -218,4 +232,6 @@ def grow(
     parent, children = np.full(2 * s, -1, np.int32), np.full((2 * s, 2), -1, np.int32)
     floor, top = np.empty(2 * s), np.full(2 * s, np.inf)
     nodes = _join(pairs[between[order]], upper[order], placed[seed_vertex, 2], parent, children, floor, top)
+    if np.count_nonzero(parent[:nodes] < 0) != 1:
+        raise ArithmeticError("its inside is not one cavity")
     return Tree(seed_vertex, face_seed, port_seed, parent[:nodes], children[:nodes], floor[:nodes], top[:nodes])

@@ -104,7 +104,7 @@ class _Patches:
 
 
 def facets(shape: Shape, tolerance_mm: float, turn_rad: float) -> tuple[Floats, Ints]:
-    """A solid's facets within a tolerance of it: vertices (n, 3) in mm, faces (m, 3); MeshError where it is open.
+    """A solid's facets made for a tolerance: vertices (n, 3) in mm, faces (m, 3); MeshError where it is open.
 
     turn_rad is the most turn of the surface from facet to facet: it keeps small fillets round.
     """

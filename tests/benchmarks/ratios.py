@@ -67,7 +67,9 @@ def vtk_body(vertices: np.ndarray, faces: np.ndarray) -> vtk.vtkPolyData:
     points.SetDataTypeToDouble()
     points.SetData(numpy_to_vtk(vertices, deep=1))
     starts = np.arange(0, 3 * len(faces) + 1, 3, dtype=np.int64)
-    cells.SetData(numpy_to_vtkIdTypeArray(starts, deep=1), numpy_to_vtkIdTypeArray(faces.astype(np.int64).ravel(), deep=1))
+    cells.SetData(
+        numpy_to_vtkIdTypeArray(starts, deep=1), numpy_to_vtkIdTypeArray(faces.astype(np.int64).ravel(), deep=1)
+    )
     body.SetPoints(points)
     body.SetPolys(cells)
     return body
@@ -139,7 +141,8 @@ def main() -> None:
                 r = row(name, vertices, faces, up, size <= 50_000)
                 growth.setdefault((name, attitude), []).append((r["triangles"], r["ours_s"]))
                 print(
-                    f"| {name} | {attitude} | {r['triangles']:.0f} | {r['ours_s'] * 1e3:.2f} ms | {r['plane_s'] * 1e3:.2f} ms | {r['error']:.0e} |"
+                    f"| {name} | {attitude} | {r['triangles']:.0f} | {r['ours_s'] * 1e3:.2f} ms"
+                    f" | {r['plane_s'] * 1e3:.2f} ms | {r['error']:.0e} |"
                     f" {r['trimesh']:.0f} | {r['vtk']:.0f} | {r['vtk_plane']:.1f} | {r['trim']:.0f} | {r['slices']:.1f} |",
                     flush=True,
                 )
