@@ -161,7 +161,9 @@ def _join(
 ) -> int:
     """Join seeds along pairs (k, 2) that are sorted by their upper ends (k,); fill the nodes, return their number."""
     s = nodes = low_points.size
-    group = np.arange(2 * s)
+    group = np.empty(2 * s, np.int32)
+    for i in range(2 * s):
+        group[i] = i
     for i in range(s):
         floor[i] = low_points[i]
     for i in range(upper.size):
