@@ -50,10 +50,14 @@ def pools(body: Manifold) -> list[Manifold]:
 
 def together(shells: list[Manifold]) -> Manifold:
     """Several shells as one body."""
-    arrays = [from_manifold(shell) for shell in shells]
-    starts = np.cumsum([0, *(len(vertices) for vertices, _ in arrays)])
-    faces = [f + start for (_, f), start in zip(arrays, starts[:-1], strict=True)]
-    return to_manifold(np.concatenate([vertices for vertices, _ in arrays]), np.concatenate(faces))
+    return to_manifold(*joined([from_manifold(shell) for shell in shells]))
+
+
+def joined(shells: list[Solid]) -> Solid:
+    """The arrays of several shells as one."""
+    starts = np.cumsum([0, *(len(vertices) for vertices, _ in shells)])
+    faces = [f + start for (_, f), start in zip(shells, starts[:-1], strict=True)]
+    return np.concatenate([vertices for vertices, _ in shells]), np.concatenate(faces)
 
 
 @dataclass(frozen=True)

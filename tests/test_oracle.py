@@ -183,11 +183,20 @@ def test_mark_in_a_pool_that_is_cut_off_at_its_level_is_never_passed() -> None:
     assert_allclose([drained.passed(1), drained.passed(2)], 1.5 * 3.9 * 2, rtol=1e-5)
 
 
+def tray() -> Manifold:
+    """A tray (floor at 1, rims to 2) that stands in a box on a post."""
+    box, post = Manifold.cube((8, 8, 4)), Manifold.cube((1, 1, 2)).translate((2.2, 3.5, -1.1))
+    return (
+        box
+        - post
+        - Manifold.cube((4, 4, 1.2)).translate((2, 2, 0.8))
+        + Manifold.cube((3.6, 3.6, 1)).translate((2.2, 2.2, 1))
+    )
+
+
 def can_over_a_tray() -> Manifold:
-    """A can hangs in a tray (floor at 1, rims to 2) that stands in a box on a post: its ray down must end in the tray."""
-    box, can = Manifold.cube((8, 8, 4)), Manifold.cube((1, 1, 1)).translate((3.5, 3.5, 1.5))
-    tray = Manifold.cube((4, 4, 1.2)).translate((2, 2, 0.8)) - Manifold.cube((3.6, 3.6, 2)).translate((2.2, 2.2, 1))
-    return box - tray - Manifold.cube((1, 1, 2)).translate((2.2, 3.5, -1.1)) - can
+    """A can hangs in the tray: its ray down must end there, not below the tray."""
+    return tray() - Manifold.cube((1, 1, 1)).translate((3.5, 3.5, 1.5))
 
 
 def can_beside_a_low_roof() -> Manifold:
@@ -210,6 +219,21 @@ def test_can_belongs_to_the_pool_straight_below_it(make: Callable[[], Manifold])
         pieces = sorted(piece.volume() for piece in oracle.pools(oracle.below(body, LEVEL, z)))
         assert len(pieces) == 2
         assert_allclose(pool_volumes(tilted, z - cavity.centre_m[2]), pieces, rtol=1e-12)
+
+
+@pytest.mark.parametrize("sunk_m", [0.0, 1e-9, 1e-6])
+def test_can_that_stands_on_its_tip_belongs_to_the_pool_that_it_stands_in(sunk_m: float) -> None:
+    # At the tip rounding puts the can above the tray's floor or below it; the space under the tray is another pool.
+    room, can = tray(), Manifold.cylinder(1.0, 0.0, 0.5, 4).translate((4.1, 4.3, 1.0 - sunk_m))
+    vertices, faces = solids.from_manifold(can)
+    both = oracle.joined([solids.from_manifold(room), (vertices, faces[:, ::-1])])
+    in_tray, around = sorted(piece.volume() for piece in oracle.pools(oracle.below(room, LEVEL, 1.6)))
+    expected = [in_tray - oracle.below(can, LEVEL, 1.6).volume(), around]
+    for seed in range(20):
+        turn = solids.rotation(seed) if seed else np.eye(3)
+        cavity = cavity_of((both[0] @ turn.T, both[1]))
+        found = pool_volumes(Tilted.of(cavity, turn @ LEVEL), 1.6 - cavity.centre_m @ turn @ LEVEL)
+        assert_allclose(found, expected, rtol=1e-5)
 
 
 def tank_of(solid: Solid, filler: Floats, vent: Floats) -> FittedTank:

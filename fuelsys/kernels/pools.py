@@ -217,7 +217,9 @@ def grow(
     landed = faces[below_tip]
     order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
     landing = landed[np.arange(tips.size), order[:, 0]]
-    sunk = np.array([not _lower(placed, v, tip) for v, tip in zip(landing, tips, strict=True)], dtype=np.bool_)
+    sunk = np.array(
+        [not _lower(placed, int(v), int(tip)) for v, tip in zip(landing, tips, strict=True)], dtype=np.bool_
+    )
     low[tips[~sunk]] = landing[~sunk]
     if (
         sunk.any()
