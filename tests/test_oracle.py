@@ -18,6 +18,7 @@ from solids import Floats, Solid, to_manifold
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.tilted import Tilted
+from fuelsys.errors import MeshError
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Filler, Tank, Vent
 from fuelsys.model.layout import FittedTank, Layout
@@ -234,6 +235,13 @@ def test_can_that_stands_on_its_tip_belongs_to_the_pool_that_it_stands_in(sunk_m
         cavity = cavity_of((both[0] @ turn.T, both[1]))
         found = pool_volumes(Tilted.of(cavity, turn @ LEVEL), 1.6 - cavity.centre_m @ turn @ LEVEL)
         assert_allclose(found, expected, rtol=1e-5)
+
+
+def test_two_cavities_in_one_are_refused_not_guessed() -> None:
+    vertices, faces = solids.box()
+    apart = oracle.joined([(vertices, faces), (vertices + 2.0, faces)])
+    with pytest.raises(MeshError, match="its inside is not one cavity"):
+        _ = Tilted.of(cavity_of(apart), LEVEL).tree
 
 
 def tank_of(solid: Solid, filler: Floats, vent: Floats) -> FittedTank:

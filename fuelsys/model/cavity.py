@@ -14,7 +14,7 @@ from fuelsys.kernels.compiled import Floats, Ints
 class Spot:
     """A named point in a cavity: point_m (3,) about the cavity's centre, the face it sits on (-1: it stands free).
 
-    off_m is how far the stated point lies outside the cavity; it is then taken to sit on the wall there.
+    off_m is how far the stated point lies outside the cavity; point_m is then the wall's nearest point.
     """
 
     name: str
@@ -91,4 +91,4 @@ class Cavity:
             return Spot(name, local_m, face)
         if points.inside(local_m, self.vertices_m, self.faces):
             return Spot(name, local_m)
-        return Spot(name, local_m, face, away_m)
+        return Spot(name, at_m, face, away_m)
