@@ -23,7 +23,6 @@ from fuelsys.analysis.growth import (
     volume_correction,
 )
 from fuelsys.analysis.head import (
-    EMERGENCY_LANDING,
     LEAST_TEST_PSI,
     SUPPORTED_TEST_PSI,
     Load,

@@ -104,6 +104,8 @@ def _header(data: bytes) -> tuple[str, list[Element], bytes]:
             if words[:1] == ["format"]:
                 order = _ORDERS[words[1]]
             elif words[:1] == ["element"]:
+                if not (words[1].isascii() and words[1].isprintable()):
+                    raise ValueError("a name that cannot be shown")
                 elements.append(Element(words[1], _rows(words[2]), ()))
             elif words[:1] == ["property"]:
                 last = elements.pop()

@@ -1,36 +1,32 @@
-"""STEP: true solids, read and facetted by the geometry library of the extra "step".
+"""STEP: true solids, facetted by the geometry library of the extra "step", which works in a process of its own.
 
-With stepfile.py and brep.py it is imported only when a STEP file is read (see files.py): the library is large and slow to start.
+That library is large and slow to start, crashes on some damaged files, and after one may wait for ever on the next. None of
+it reaches us from there: an answer comes, or a line that says why not.
 """
 
 from __future__ import annotations
 
+import importlib.util
+import pickle
+import subprocess
+import sys
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import surface
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.load.raw import Raw, counted, damaged
-
-try:
-    from fuelsys.load import brep, stepfile
-except ImportError as fault:
-    raise MeshError(
-        f"STEP is read by a geometry library that cannot be loaded ({fault})",
-        mend='Install it with pip install "fuelsys[step]", or export the surface as STL.',
-    ) from fault
+from fuelsys.load.raw import Raw, damaged
 
 # How far facets may lie off the true surface where the person says nothing. Common practice, no source: sheet is bent to a
 # tenth of a millimetre at best. The library means it, but on balls and rings up to one facet in a hundred lay up to 2.1 times
 # it off (measured). Its time grows with the square of the number of facets, hence the least.
 TOLERANCE_M, LEAST_TOLERANCE_M, MOST_TOLERANCE_M = 5e-5, 1e-5, 2e-3
-_TURN_RAD = 0.25  # of the surface from facet to facet
-_COARSER = 4.0  # tolerance of the second facetting: sides twice as long
-_MOST_FACETS_LONG = 2e5  # size of a solid over the tolerance: beyond, the library would take hours and all memory
-_MOST_LISTED = 8
+COARSER = 4.0  # tolerance of the second facetting: sides twice as long
+_MOST_SECONDS = 600.0
+_AGAIN = "Export it again, or export the surface as STL."
 
 
 @dataclass(frozen=True)
@@ -70,7 +66,7 @@ class Body:
     @property
     def extrapolated_m3(self) -> float:
         """The two facettings carried on to none (Richardson): their error goes with the square of a facet's side."""
-        return self.fine_m3 + (self.fine_m3 - self.coarse_m3) / (_COARSER - 1.0)
+        return self.fine_m3 + (self.fine_m3 - self.coarse_m3) / (COARSER - 1.0)
 
     @property
     def raw(self) -> Raw:
@@ -80,35 +76,43 @@ class Body:
 
 def solids(data: bytes) -> tuple[Solid, ...]:
     """All solids of a STEP file in the file's order, without facets."""
-    file = stepfile.read(data)
-    return tuple(_measured(file, k) for k in range(1, len(file.found) + 1))
+    return tuple(_asked("solids", data))
 
 
 def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
     """One solid of a STEP file, picked by name or number where there are several, as facets made for a tolerance."""
     if not LEAST_TOLERANCE_M <= tolerance_m <= MOST_TOLERANCE_M:
         limits = f"{LEAST_TOLERANCE_M * 1e3:g} mm to {MOST_TOLERANCE_M * 1e3:g} mm"
-        raise damaged(f"facets cannot be made within {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.")
-    file = stepfile.read(data)
-    number = _picked(file, pick)
-    solid, shape = _measured(file, number), file.found[number - 1].shape
-    _check_size(solid, tolerance_m)
-    coarse_mm3 = surface.enclosed_volume(*brep.facets(shape, tolerance_m * 1e3 * _COARSER, _TURN_RAD * 2.0))
-    vertices_mm, faces = brep.facets(shape, tolerance_m * 1e3, _TURN_RAD)
-    fine_mm3 = surface.enclosed_volume(vertices_mm, faces)
-    vertices = vertices_mm * (1e-3 / units.scale(file.unit))
-    body = Body(solid, vertices, faces, tolerance_m, abs(coarse_mm3) * 1e-9, abs(fine_mm3) * 1e-9, file.notes)
-    _check_agreement(body, brep.play_mm(shape) * 1e-3)
-    return replace(body, notes=(*file.notes, _what_facets_hide(body)))
+        raise damaged(f"facets cannot be made for {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.")
+    body, play_m = _asked("facetted", data, tolerance_m, pick)
+    _check_agreement(body, play_m)
+    return replace(body, notes=(*body.notes, _what_facets_hide(body)))
 
 
-def _check_size(solid: Solid, tolerance_m: float) -> None:
-    size_m = solid.area_m2**0.5
-    if not 0.0 < solid.volume_m3 < np.inf:
-        raise damaged("the solid encloses no volume", "Export the tank's inside as a solid.")
-    if not size_m < _MOST_FACETS_LONG * tolerance_m:
-        found = f"it is about {size_m:.3g} m large, too large for facets made for {tolerance_m * 1e3:g} mm"
-        raise damaged(found, "Look at the unit of the export, or state a larger tolerance.")
+def _asked(question: str, *about: Any) -> Any:
+    """What stepwork.py answers in a process of its own; MeshError where it refuses, crashes or takes too long."""
+    if importlib.util.find_spec("OCP") is None:
+        raise damaged(
+            "STEP is read by a geometry library that is not installed",
+            'Install it with pip install "fuelsys[step]", or export the surface as STL.',
+        )
+    try:
+        ran = subprocess.run(
+            [sys.executable, "-P", "-m", "fuelsys.load.stepwork"],
+            input=pickle.dumps((question, about)),
+            capture_output=True,
+            timeout=_MOST_SECONDS,
+            check=False,
+        )
+    except subprocess.TimeoutExpired as fault:
+        raise damaged(f"the geometry library did not finish in {_MOST_SECONDS / 60.0:g} min", _AGAIN) from fault
+    if ran.returncode != 0:
+        said = ran.stderr.decode("utf-8", "backslashreplace").strip().splitlines() or ["it crashed"]
+        raise damaged(f"the geometry library failed on it ({units.shown(said[-1])})", _AGAIN)
+    answer = pickle.loads(ran.stdout)  # from our own process
+    if isinstance(answer, MeshError):
+        raise answer
+    return answer
 
 
 def _check_agreement(body: Body, play_m: float) -> None:
@@ -129,31 +133,3 @@ def _what_facets_hide(body: Body) -> str:
     lack = f"{abs(hidden_m3) * 1e6:.3g} mL ({abs(share) * 100.0:.2g} %) {sense}"
     carried = f"facets twice as long and these, carried on to none, give {body.extrapolated_m3 * 1e3:.6g} L"
     return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}"
-
-
-def _picked(file: stepfile.File, pick: str) -> int:
-    """The number of the solid that was asked for, counted from one; none is taken unasked where others were lost."""
-    numbers = range(1, len(file.found) + 1)
-    asked = [k for k in numbers if pick in (file.found[k - 1].name, file.found[k - 1].name.rpartition("/")[2])]
-    if not pick:
-        asked = list(numbers)
-    elif not asked and pick.isdecimal():
-        asked = [k for k in numbers if k == int(pick)]
-    if len(asked) == 1 and (pick or not file.lost):
-        return asked[0]
-    which = f" named {units.shown(pick)}" if pick else ""
-    what = f"{counted(len(asked), 'solid')}{which} can be read in it"
-    if file.lost:
-        what = f"{what}, {file.lost} cannot"
-    shown = [_measured(file, k) for k in asked or numbers]
-    large = sorted(shown, key=lambda solid: -solid.volume_m3)[:_MOST_LISTED]
-    listed = "; ".join(str(solid) for solid in sorted(large, key=lambda solid: solid.number))
-    rest = f"; and {len(shown) - len(large)} smaller" if len(large) < len(shown) else ""
-    raise damaged(f"{what}: {listed}{rest}", "Pick the tank's inside by its name or number.")
-
-
-def _measured(file: stepfile.File, number: int) -> Solid:
-    name, shape = file.found[number - 1]
-    volume_mm3, area_mm2, centroid_mm = brep.measured(shape)
-    x, y, z = (c * 1e-3 / units.scale(file.unit) for c in centroid_mm)
-    return Solid(number, name, file.unit, abs(volume_mm3) * 1e-9, area_mm2 * 1e-6, (x, y, z))

@@ -11,7 +11,6 @@ from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as S
 from OCP.collections import Sequence_TCollection_AsciiString as Words
 from OCP.collections import Sequence_TDF_Label as Labels
 from OCP.IFSelect import IFSelect_RetDone
-from OCP.Message import Message
 from OCP.STEPCAFControl import STEPCAFControl_Reader
 from OCP.StepShape import StepShape_ManifoldSolidBrep
 from OCP.TCollection import TCollection_ExtendedString
@@ -61,8 +60,6 @@ def read(data: bytes) -> File:
         raise damaged('it does not begin with "ISO-10303-21;", as every STEP file does', "Export it again as STEP.")
     if b"END-ISO-10303-21;" not in data:
         raise damaged('the text ends before "END-ISO-10303-21;"; the file is cut off', "Export it again.")
-    for printer in list(Message.DefaultMessenger_s().Printers()):  # the library would talk on standard output
-        Message.DefaultMessenger_s().RemovePrinter(printer)
     reader = STEPCAFControl_Reader()
     reader.SetNameMode(True)
     if reader.ReadStream("", io.BytesIO(data)) != IFSelect_RetDone:
