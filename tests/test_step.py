@@ -42,10 +42,25 @@ from OCP.TopoDS import TopoDS, TopoDS_Compound, TopoDS_Shell, TopoDS_Solid
 from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
-from fuelsys.load import brep, step
+from fuelsys.load import brep, step, stepwork
 
 Shape = Any
 PI = math.pi
+
+
+ASKED = step._asked
+
+
+@pytest.fixture(autouse=True)
+def _here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The work is done in this process, which is quicker."""
+    monkeypatch.setattr(step, "_asked", lambda question, *about: stepwork.QUESTIONS[question](*about))
+
+
+@pytest.fixture
+def apart(_here: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The work is done in its own process, as always outside the tests: after some damaged files the library hangs."""
+    monkeypatch.setattr(step, "_asked", ASKED)
 
 
 @pytest.fixture
@@ -286,7 +301,7 @@ def test_one_is_picked_by_name_or_number(wing: bytes, pick: str) -> None:
     ],
 )
 def test_the_person_picks(wing: bytes, pick: str, found: str) -> None:
-    listed = r'1 "left tank" 6 L about \(50, 100, 150\) mm; 2 "header" 1\.571 L about \(1000, \S+, 100\) mm'
+    listed = r'1 "left tank" 6 L about \(50, 100, 150\) mm; 2 "header" 1\.571 L about \(1000, 0, 100\) mm'
     with pytest.raises(MeshError, match=f"^{re.escape(found)}: {listed}. Pick the tank's inside by its name or number"):
         step.read(wing, pick=pick)
 
@@ -359,9 +374,18 @@ def test_facets_that_disagree_with_the_solid_are_refused(
         step.read(written(box()))
 
 
+def test_the_answer_from_its_own_process_is_the_same(apart: None, wing: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    there = step.read(wing, 1e-4, "header")
+    body, _ = stepwork.facetted(wing, 1e-4, "header")
+    assert there.solid == body.solid
+    np.testing.assert_array_equal(there.vertices, body.vertices)
+    np.testing.assert_array_equal(there.faces, body.faces)
+    assert [str(solid) for solid in step.solids(wing)] == [str(solid) for solid in stepwork.solids(wing)]
+
+
 @pytest.mark.parametrize("tolerance_m", [0.0, -1.0, 9e-6, 3e-3, math.nan, math.inf])
 def test_the_tolerance_has_limits(written: Callable[..., bytes], tolerance_m: float) -> None:
-    with pytest.raises(MeshError, match=r"^facets cannot be made within"):
+    with pytest.raises(MeshError, match=r"^facets cannot be made for"):
         step.read(written(box()), tolerance_m)
 
 
@@ -386,7 +410,7 @@ ENDSEC;
         pytest.param(HEADER, 'the text ends before "END-ISO-10303-21;"', id="header alone"),
     ],
 )
-def test_what_is_no_step_file(data: bytes, found: str) -> None:
+def test_what_is_no_step_file(apart: None, data: bytes, found: str) -> None:
     with pytest.raises(MeshError, match=f"^{re.escape(found)}"):
         step.read(data)
 
@@ -398,14 +422,14 @@ def test_a_file_cut_short(wing: bytes, share: float) -> None:
 
 
 @pytest.mark.parametrize("share", [0.3, 0.5, 0.7])
-def test_a_file_with_a_gap(wing: bytes, share: float) -> None:
+def test_a_file_with_a_gap(apart: None, wing: bytes, share: float) -> None:
     """A piece is missing in the middle, the end is there: the library would read on and at times crash."""
     start = int(share * len(wing))
     with pytest.raises(MeshError, match=r"^\d+ entit(y is|ies are) at fault, the first"):
         step.solids(wing[:start] + wing[start + 2000 :])
 
 
-def test_a_reference_to_nothing(wing: bytes) -> None:
+def test_a_reference_to_nothing(apart: None, wing: bytes) -> None:
     text = wing.decode()
     solid = re.search(r"(#\d+) = MANIFOLD_SOLID_BREP\('[^']*',(#\d+)\)", text)
     assert solid is not None
@@ -432,8 +456,6 @@ def test_a_file_without_a_unit(written: Callable[..., bytes]) -> None:
         step.read(without.encode())
 
 
-def test_nothing_is_printed(wing: bytes, capfd: pytest.CaptureFixture[str]) -> None:
+def test_nothing_is_printed(apart: None, wing: bytes, capfd: pytest.CaptureFixture[str]) -> None:
     step.read(wing, 1e-4, "header")
-    with pytest.raises(MeshError):
-        step.read(wing[:-100] + b"END-ISO-10303-21;")
     assert capfd.readouterr() == ("", "")

@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 
 from fuelsys import units
-from fuelsys.errors import MeshError
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load.raw import Raw, damaged
 
@@ -42,7 +41,7 @@ class Solid:
 
     def __str__(self) -> str:
         """Number, last part of the name, volume and place, as a list shows them."""
-        place, last = ", ".join(f"{c:.4g}" for c in self.centroid), self.name.rpartition("/")[2]
+        place, last = ", ".join(f"{round(c, 6) + 0.0:.4g}" for c in self.centroid), self.name.rpartition("/")[2]
         return f"{self.number} {units.shown(last)} {self.volume_m3 * 1e3:.4g} L about ({place}) {self.unit}"
 
 
@@ -109,9 +108,9 @@ def _asked(question: str, *about: Any) -> Any:
     if ran.returncode != 0:
         said = ran.stderr.decode("utf-8", "backslashreplace").strip().splitlines() or ["it crashed"]
         raise damaged(f"the geometry library failed on it ({units.shown(said[-1])})", _AGAIN)
-    answer = pickle.loads(ran.stdout)  # from our own process
-    if isinstance(answer, MeshError):
-        raise answer
+    answer, refusal = pickle.loads(ran.stdout)  # from our own process
+    if refusal:
+        raise damaged(*refusal)
     return answer
 
 

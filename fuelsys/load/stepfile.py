@@ -104,7 +104,7 @@ def _unit(reader: Any) -> tuple[str, tuple[str, ...]]:
     lengths = Words()
     reader.Reader().FileUnits(lengths, Words(), Words())
     names = sorted({word.ToCString() for word in lengths})
-    if not names:
+    if not names or "" in names:
         raise damaged("it does not say its unit of length", "Export it with a unit.")
     if len(names) == 1 and names[0].lower() in _UNITS:
         return _UNITS[names[0].lower()], ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pickle
 import sys
+from collections.abc import Callable
 
 import numpy as np
 
@@ -77,7 +78,7 @@ def _measured(file: stepfile.File, number: int) -> Solid:
     return Solid(number, name, file.unit, abs(volume_mm3) * 1e-9, area_mm2 * 1e-6, (x, y, z))
 
 
-QUESTIONS = {"solids": solids, "facetted": facetted}
+QUESTIONS: dict[str, Callable[..., object]] = {"solids": solids, "facetted": facetted}
 
 
 def main() -> None:
@@ -86,10 +87,10 @@ def main() -> None:
         os.dup2(2, 1)  # the library talks on standard output
         question, about = pickle.load(sys.stdin.buffer)
         try:
-            answer = QUESTIONS[question](*about)
-        except MeshError as refusal:
-            answer = refusal
-        pickle.dump(answer, out)
+            answer, refusal = QUESTIONS[question](*about), None
+        except MeshError as fault:
+            answer, refusal = None, (fault.found, fault.mend)
+        pickle.dump((answer, refusal), out)
 
 
 if __name__ == "__main__":
