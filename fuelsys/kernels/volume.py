@@ -132,19 +132,18 @@ def volume_by_part(z: Floats, faces: Ints, plan: Floats, part: Ints, levels: Flo
 @compiled
 def _add_triangle(corners: Floats, heights: Floats, plan: float, h: float, up: Floats, out: Floats) -> None:
     """Add a flat piece's volume, volume moments, area and area moments (8,): see moments_by_part."""
-    g = h - heights
-    total = g.sum()
+    total = (h - heights[0]) + (h - heights[1]) + (h - heights[2])
     out[0] -= plan * total / 3.0
     out[4] -= plan
     along = 0.0  # correction that replaces the field's component along up: see DEVELOPERS.md
     for i in range(3):
-        along += g[i] * g[i]
+        along += (h - heights[i]) * (h - heights[i])
     along = plan * (along + total * total) / 24.0
     for axis in range(3):
         mixed = 0.0
         side = 0.0
         for i in range(3):
-            mixed += corners[i, axis] * g[i]
+            mixed += corners[i, axis] * (h - heights[i])
             side += corners[i, axis]
         out[1 + axis] -= plan * (mixed + side * total) / 12.0 + along * up[axis]
         out[5 + axis] -= plan * side / 3.0
@@ -158,20 +157,27 @@ def _add_crossed(corners: Floats, heights: Floats, below: int, plan: float, h: f
         if (heights[i] < h) == (below == 1):
             alone = i
     j, k = (alone + 1) % 3, (alone + 2) % 3
+    kept = np.empty(3)
     height_j, height_k, away = heights[j] - heights[alone], heights[k] - heights[alone], h - heights[alone]
-    cut_j = corners[alone] + away / height_j * (corners[j] - corners[alone])
-    cut_k = corners[alone] + away / height_k * (corners[k] - corners[alone])
     if below == 1:
-        corners[j], corners[k] = cut_j, cut_k
+        for axis in range(3):
+            at = corners[alone, axis]
+            corners[j, axis] = at + away / height_j * (corners[j, axis] - at)
+            corners[k, axis] = at + away / height_k * (corners[k, axis] - at)
         heights[j] = heights[k] = h
         _add_triangle(corners, heights, plan * (away / height_j) * (away / height_k), h, up, out)
         return
-    corners[alone] = cut_j  # first the triangle of both corners and one cut, then that of one corner and both cuts
-    heights[alone] = h
-    _add_triangle(corners, heights, plan * ((heights[j] - h) / height_j), h, up, out)
-    corners[j] = cut_k
-    heights[j] = h
-    _add_triangle(corners, heights, plan * (away / height_j) * ((heights[k] - h) / height_k), h, up, out)
+    first, second = plan * ((heights[j] - h) / height_j), plan * (away / height_j) * ((heights[k] - h) / height_k)
+    for turn in range(2):  # first the triangle of both corners and one cut, then that of one corner and both cuts
+        for axis in range(3):
+            if turn == 0:
+                at = corners[alone, axis]
+                kept[axis] = at + away / height_k * (corners[k, axis] - at)
+                corners[alone, axis] = at + away / height_j * (corners[j, axis] - at)
+            else:
+                corners[j, axis] = kept[axis]
+        heights[alone if turn == 0 else j] = h
+        _add_triangle(corners, heights, first if turn == 0 else second, h, up, out)
 
 
 @compiled
@@ -188,7 +194,8 @@ def moments_by_part(
         h = levels[part[t]]
         below = 0
         for i in range(3):
-            corners[i] = vertices[faces[t, i]]
+            for axis in range(3):
+                corners[i, axis] = vertices[faces[t, i], axis]
             heights[i] = z[faces[t, i]]
             below += heights[i] < h
         if below == 3:

@@ -106,8 +106,9 @@ def _asked(question: str, *about: Any) -> Any:
     except subprocess.TimeoutExpired as fault:
         raise damaged(f"the geometry library did not finish in {_MOST_SECONDS / 60.0:g} min", _AGAIN) from fault
     if ran.returncode != 0:
-        said = ran.stderr.decode("utf-8", "backslashreplace").strip().splitlines() or ["it crashed"]
-        raise damaged(f"the geometry library failed on it ({units.shown(said[-1])})", _AGAIN)
+        said = ran.stderr.decode("utf-8", "backslashreplace").strip().splitlines() if ran.returncode > 0 else []
+        why = f" ({units.shown(said[-1])})" if said else ": it crashed"
+        raise damaged(f"the geometry library failed on it{why}", _AGAIN)
     answer, refusal = pickle.loads(ran.stdout)  # from our own process
     if refusal:
         raise damaged(*refusal)
