@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from datetime import datetime
-from math import radians
 
 import numpy as np
 
@@ -18,10 +17,10 @@ from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
 
-# The map's grid: every degree over the attitudes that a light aircraft holds for any length of time. Common practice,
+# The map's grid: every 2° of pitch and 1.5° of roll over the attitudes that a light aircraft holds for any length of time. Common practice,
 # no source.
-MAP_PITCHES_RAD = np.array([radians(p) for p in range(-15, 21)])
-MAP_ROLLS_RAD = np.array([radians(r) for r in range(-12, 13)])
+MAP_PITCHES_RAD = np.radians(np.linspace(-14.0, 20.0, 18))
+MAP_ROLLS_RAD = np.radians(np.linspace(-12.0, 12.0, 17))
 
 
 def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, list[Table]]:
