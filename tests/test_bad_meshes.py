@@ -13,9 +13,9 @@ from fuelsys.errors import MeshError
 from fuelsys.load.mesh import load_cavity
 
 BOX, QUADS, TRIANGLES = mf.BOX_MM, mf.QUADS, mf.TRIANGLES  # 300 x 200 x 100 mm, 6 L
-CLOSE = "Close the surface in CAD and export again."
+CLOSE = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
 UNITE = "Unite the bodies that touch there into one solid, or remove the double face, and export again."
-TURN = "Make the normals consistent in CAD and export again."
+TURN = "Make the normals consistent in CAD and export again; `fuelsys mesh FILE` shows where."
 SEPARATE = "Export each tank's inside to a file of its own, without the other parts."
 SOLID = "Export the tank's inside as a solid."
 FACES = "Export the tank's inside as a surface or solid, not as lines."

@@ -17,7 +17,7 @@ MOST_NESTED = 200  # closed shells that are held against each other; more are no
 MOST_LISTED = 20
 # A closed shell in a cavity is a hollow (a float's can, a post). One that fills more of the outer shell than this is taken
 # for the inside of a wall. Common practice, no source.
-_FILLS_MOST = 0.5
+FILLS_MOST = 0.5
 # A body whose mean thickness (volume over half its area) is less than both, a length and a share of its smallest extent, is
 # taken for sheet. Common practice, no source: tanks are made of up to 3 mm of metal or composite, and no tank is 5 mm
 # deep. A plain box has a share of a third or more. Sandwich walls thicker than 5 mm go unseen unless they are two shells.
@@ -106,7 +106,7 @@ class Bodies:
         volumes, outer = np.abs(self.volumes_m3), self.outer
         inside = [k for k, around in (self.within or {}).items() if around == (outer,)]
         inner = max(inside, key=lambda k: float(volumes[k]), default=outer)
-        if inner != outer and volumes[inner] > _FILLS_MOST * volumes[outer]:
+        if inner != outer and volumes[inner] > FILLS_MOST * volumes[outer]:
             half_area = (self.areas_m2[outer] + self.areas_m2[inner]) / 2.0
             return Wall(float((volumes[outer] - volumes[inner]) / half_area), inner, float(volumes[inner]))
         thickness = (self.volume_m3 or 0.0) / max(float(self.areas_m2.sum()) / 2.0, 1e-300)

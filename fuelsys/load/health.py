@@ -17,8 +17,6 @@ from fuelsys.load.mesh import Surface
 from fuelsys.model.health import Fault, Health, Kind, Rim
 
 LISTED = 1000  # faults of a kind whose places are kept
-# Faces that cross by less touch: that much is what rounding in files makes, and it matters to nobody.
-SHALLOW_M = 1e-6
 # A face is without area where its height is less than this share of the mesh's size: what rounding in double precision makes.
 _NO_HEIGHT = 1e-13
 # Touching pairs whose surroundings are looked at, and how near: shares of the shortest side of the two faces.
@@ -46,7 +44,7 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
     vertices, faces, left_out = given.vertices, given.faces, np.zeros((0, 3, 3)) if repeated is None else repeated
     along = edges.edges_of(faces)
     body = bodies(vertices * scale, faces, along)
-    meets = crossings.crossings(vertices, faces, SHALLOW_M / scale, first=LISTED)
+    meets = crossings.crossings(vertices, faces, mesh.SHALLOW_M / scale, first=LISTED)
     found = [
         *_edge_faults(given, along),
         *_meetings(meets),
@@ -73,8 +71,19 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
         n_rims=n_rims,
         wall=body.wall,
         why_not=tuple(_why_not(given, faults, body, meets)),
-        notes=given.notes,
+        notes=(*given.notes, *_remarks(given, body)),
     )
+
+
+def _remarks(given: Surface, body: Bodies) -> list[str]:
+    """What a person should know of a surface that can be used all the same."""
+    remarks = list(mesh.odd_volume(abs(body.volume_m3), given.unit)) if body.volume_m3 is not None else []
+    largest = body.largest()
+    if largest and largest[0].volume_m3 is not None and largest[0].volume_m3 < 0.0:
+        remarks.append(
+            "The surface is inside out (its normals point inward); it is turned when it is read as a cavity."
+        )
+    return remarks
 
 
 def _edge_faults(given: Surface, along: edges.Edges) -> list[Fault]:

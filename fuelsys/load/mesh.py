@@ -11,15 +11,19 @@ from fuelsys import units
 from fuelsys.errors import FuelsysError, MeshError
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.kernels.crossings import crossings
 from fuelsys.load import axes, files
+from fuelsys.load.bodies import FILLS_MOST
 from fuelsys.load.raw import Indices, Raw, counted
 from fuelsys.model.cavity import Cavity
 
 # A cavity outside these is more likely a wrong unit than a tank. Common practice, no source.
 LEAST_PLAUSIBLE_M3, MOST_PLAUSIBLE_M3 = 0.2e-3, 2.0
-_CLOSE = "Close the surface in CAD and export again."
+# Faces that pass through each other by less only touch: single-precision corners are rounded by up to 0.06 um at 1 m.
+SHALLOW_M = 1e-6
+_CLOSE = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
 _UNITE = "Unite the bodies that touch there into one solid, or remove the double face, and export again."
-_TURN = "Make the normals consistent in CAD and export again."
+_TURN = "Make the normals consistent in CAD and export again; `fuelsys mesh FILE` shows where."
 
 
 @dataclass(frozen=True)
@@ -199,6 +203,36 @@ def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: in
                 mend="A hollow's normals point into it, and nothing lies inside a hollow: turn it or take it out in CAD.",
                 file=given.file,
             )
+        if -volumes[k] > FILLS_MOST * volumes[outer]:
+            raise MeshError(
+                f"this looks like the tank's wall and not its inside: {_describe(given, parts[k], volumes[k])} of"
+                f" {_describe(given, parts[outer], volumes[outer])} are hollow",
+                mend="Export the inside as a solid; `fuelsys mesh FILE --mend --inside --into NEW.ply` takes the inner shell.",
+                file=given.file,
+            )
+
+
+def _check_crossings(given: Surface) -> None:
+    """The surface does not pass through itself: what lies in both parts would count twice."""
+    found = crossings(given.vertices, given.faces, SHALLOW_M / units.scale(given.unit), first=1)
+    if found.n_crossing:
+        x, y, z = found.crossing_at[0]
+        what = counted(found.n_crossing, "pair of faces passes", "pairs of faces pass")
+        raise MeshError(
+            f"{what} through each other, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}",
+            mend="Unite the overlapping parts into one solid in CAD and export again; `fuelsys mesh FILE` shows where they are.",
+            file=given.file,
+        )
+
+
+def odd_volume(volume_m3: float, unit: str) -> tuple[str, ...]:
+    """A question, where a cavity's volume is no light aircraft's tank's."""
+    if LEAST_PLAUSIBLE_M3 <= volume_m3 <= MOST_PLAUSIBLE_M3:
+        return ()
+    held = f"{volume_m3 * 1e3:,.0f} L" if volume_m3 > MOST_PLAUSIBLE_M3 else f"{volume_m3 * 1e6:.3g} mL"
+    return (
+        f"Warning: a cavity of {held} is unusual for a light aircraft's tank: is the unit {unit} right? State another if not.",
+    )
 
 
 def read_surface(path: Path, unit: str | None) -> Surface:
@@ -206,7 +240,9 @@ def read_surface(path: Path, unit: str | None) -> Surface:
     given = _read(path, unit)
     _check_edges(given)
     _check_corners(given)
-    return _orient(given)
+    given = _orient(given)
+    _check_crossings(given)
+    return given
 
 
 def load_cavity(
@@ -225,7 +261,4 @@ def load_cavity(
     vertices_m = given.vertices * units.scale(given.unit) @ turn + (0.0 if origin_m is None else origin_m)
     name = name or files.label(path.stem)
     cavity = Cavity.of(vertices_m, given.faces, name, given.notes)
-    if not LEAST_PLAUSIBLE_M3 <= cavity.gross_m3 <= MOST_PLAUSIBLE_M3:
-        warning = f"a cavity of {cavity.gross_m3 * 1e3:.4g} L is unusual for a light aircraft's tank: is the unit {given.unit} right?"
-        cavity = replace(cavity, notes=(*given.notes, warning))
-    return cavity
+    return replace(cavity, notes=(*given.notes, *odd_volume(cavity.gross_m3, given.unit)))

@@ -14,6 +14,7 @@ from fuelsys.report.shown import Cell, Column, Shown, Table
 MOST_PLACES = 8  # of each kind of fault; the picture shows more
 MOST_HOLES = 20
 _XYZ = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
+_IN_WORDS = {"in": "inches", "ft": "feet", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
 _OFTEN = Column("number", "count")
 
 
@@ -53,7 +54,9 @@ def _whole(given: Health, shown: Shown) -> Table:
     notes = [f"{given.verdict[0].upper()}{given.verdict[1:]}."]
     if given.wall and given.wall.inner_m3 is not None:
         notes.append(f"Its inner shell encloses {shown.text(given.wall.inner_m3, 'volume')}.")
-    notes.append(f"Lengths and places are in {given.unit}, in the file's own axes and from its own origin.")
+    notes.append(
+        f"Lengths and places are in {_IN_WORDS.get(given.unit, given.unit)}, in the file's own axes and from its own origin."
+    )
     return Table("mesh", f"Mesh {given.file}", columns, (row,), (*notes, *given.notes), shown)
 
 
