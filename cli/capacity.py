@@ -9,7 +9,7 @@ import click
 from fuelsys import review
 from fuelsys.load.design import load_design
 from fuelsys.load.mesh import load_cavity
-from fuelsys.report import tables
+from fuelsys.report import design_tables, tables
 from fuelsys_cli import options
 
 
@@ -17,14 +17,16 @@ from fuelsys_cli import options
 @click.argument("file", type=options.PATH)
 @click.option("--unit", help="Unit of a bare mesh: mm, cm, m, in or ft.")
 @options.answers
-def command(file: Path, unit: str | None, form: str, volume_unit: str, length_unit: str) -> None:
+def command(file: Path, unit: str | None, form: str, volume_unit: str, length_unit: str | None) -> None:
     """Show what the tanks hold: gross, expansion space, fillable, unusable, usable.
 
     FILE is a design file (.toml), or a mesh of one tank's inside for its gross volume alone.
     """
-    shown = options.units_of(volume_unit, length_unit)
+    shown = options.units_of(volume_unit, length_unit, unit)
     if file.suffix.lower() != ".toml":
         options.show([tables.gross(load_cavity(file, unit), file.name, shown)], form)
         return
     study = review.study(load_design(file))
-    options.show([tables.totals(study, shown), *(tables.capacity(study, tank, shown) for tank in study.tanks)], form)
+    options.show(
+        [design_tables.totals(study, shown), *(tables.capacity(study, tank, shown) for tank in study.tanks)], form
+    )

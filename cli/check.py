@@ -9,7 +9,7 @@ import click
 
 from fuelsys import review
 from fuelsys.load.design import load_design
-from fuelsys.report import shown, tables, text
+from fuelsys.report import design_tables, shown, text
 
 
 @click.command("check")
@@ -26,9 +26,9 @@ def command(design: Path, everything: bool, form: str) -> None:
     """
     found = review.findings(review.study(load_design(design)))
     if form == "json":
-        click.echo(shown.as_json([tables.findings(found)]), nl=False)
+        click.echo(shown.as_json([design_tables.findings(found)]), nl=False)
     elif form == "csv":
-        click.echo(shown.as_csv([tables.findings(found)]), nl=False)
+        click.echo(shown.as_csv([design_tables.findings(found)]), nl=False)
     else:
         click.echo(text.findings(found, everything=everything, colour=sys.stdout.isatty()), nl=False)
         click.echo(text.cautions(), nl=False)

@@ -39,7 +39,7 @@ def command(
     volume_step: float | None,
     form: str,
     volume_unit: str,
-    length_unit: str,
+    length_unit: str | None,
 ) -> None:
     """Show volume against level at any pitch and roll.
 
@@ -56,6 +56,6 @@ def command(
         raise click.UsageError("--at and --tank need a design file; give --pitch and --roll for a mesh.")
     else:
         cavities = [load_cavity(file, unit, axes)]
-    shown = options.units_of(volume_unit, length_unit)
+    shown = options.units_of(volume_unit, length_unit, unit)
     found = [(cavity.name, level_table(cavity, attitude, level_step, volume_step)) for cavity in cavities]
     options.show([tables.levels(*one, shown) for one in found], form)

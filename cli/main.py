@@ -6,6 +6,7 @@ import importlib
 import os
 import sys
 import traceback
+from pathlib import Path
 
 import click
 
@@ -30,6 +31,16 @@ COMMANDS = {
 }
 
 
+_WITHOUT_KERNELS = ("rules",)
+
+
+def _never_compiled() -> bool:
+    """Whether compiled kernels are still missing where they will be kept, beside their source."""
+    (package,) = importlib.import_module("fuelsys").__path__
+    kept = Path(package, "kernels", "__pycache__")
+    return os.access(kept.parent, os.W_OK) and not any(kept.glob("*.nbi"))
+
+
 class LateGroup(click.Group):
     """A group whose subcommands are modules of this package, imported when they are called."""
 
@@ -43,6 +54,15 @@ class LateGroup(click.Group):
             return None
         command: click.Command = importlib.import_module(f"fuelsys_cli.{cmd_name}").command
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that the arguments name; on a first run a word about the wait."""
+        found = super().resolve_command(ctx, args)
+        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args) and _never_compiled():
+            click.echo("first run on this installation: the kernels are compiled once, about 10 s", err=True)
+        return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, without importing them."""

@@ -67,7 +67,7 @@ def command(
         ]
         comments = (f"mended from {given.file}", f"unit {given.unit}")
         write_file(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
-    options.show(tables, form)
+    options.show(tables, form, cautions=found.usable or into is not None)
     if not into:
         click.get_current_context().exit(0 if found.usable else 1)
 

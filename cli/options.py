@@ -68,29 +68,28 @@ def in_units(function: Function) -> Function:
             "--length",
             "length_unit",
             type=click.Choice(shown.LENGTH_UNITS),
-            default="mm",
-            show_default=True,
-            help="Unit of lengths.",
+            help="Unit of lengths; mm without it, or a bare mesh's own.",
         ),
     ):
         function = option(function)
     return function
 
 
-def show(tables: Sequence[Table], form: str) -> None:
-    """Print tables in the form that was asked for."""
+def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
+    """Print tables in the form that was asked for, the usual cautions below those that are read."""
     if form == "json":
         click.echo(shown.as_json(tables), nl=False)
     elif form == "csv":
         click.echo(shown.as_csv(tables), nl=False)
     else:
         click.echo(text.tables(tables, colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.cautions(), nl=False)
+        if cautions:
+            click.echo(text.cautions(), nl=False)
 
 
-def units_of(volume_unit: str, length_unit: str) -> Shown:
-    """The units that were asked for."""
-    return Shown(volume_unit, length_unit)
+def units_of(volume_unit: str, length_unit: str | None, own: str | None = None) -> Shown:
+    """The units that were asked for; lengths else in a bare mesh's own unit, or in mm."""
+    return Shown(volume_unit, length_unit or (own if own in shown.LENGTH_UNITS else None) or "mm")
 
 
 def named_attitude(layout: Layout, name: str) -> Attitude:

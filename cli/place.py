@@ -16,8 +16,8 @@ from fuelsys_cli import options
 @click.command("place")
 @click.argument("design", type=options.PATH)
 @click.option("--tank", required=True, help="The tank that the switch sits in.")
-@click.option("--x", type=options.LENGTH, required=True, help="Where the switch's stem stands, in the mesh's axes.")
-@click.option("--y", type=options.LENGTH, required=True, help="The same across.")
+@click.option("--x", type=options.LENGTH, required=True, help="Where the switch's stem stands along the mesh's x axis.")
+@click.option("--y", type=options.LENGTH, required=True, help="Its place along the mesh's y axis.")
 @click.option("--reserve", type=options.TIME, required=True, help='The target, such as "30 min".')
 @click.option("--guaranteed", is_flag=True, help="At every flight attitude, not the normal one alone.")
 @options.answers
@@ -30,7 +30,7 @@ def command(
     guaranteed: bool,
     form: str,
     volume_unit: str,
-    length_unit: str,
+    length_unit: str | None,
 ) -> None:
     """Find the height of a low-level mark for a target of minutes."""
     layout = load_design(design)

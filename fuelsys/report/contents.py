@@ -12,7 +12,7 @@ from fuelsys.analysis.maps import unusable_map
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
-from fuelsys.report import drawings, tables
+from fuelsys.report import design_tables, drawings, tables
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
@@ -25,7 +25,13 @@ MAP_ROLLS_RAD = np.radians(np.linspace(-12.0, 12.0, 17))
 
 def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, list[Table]]:
     """All tables, by the tank that they are about; "" for the whole aircraft."""
-    grouped = {"": [tables.totals(study, shown), tables.tests_to_make(study, shown), tables.findings(findings)]}
+    grouped = {
+        "": [
+            design_tables.totals(study, shown),
+            design_tables.tests_to_make(study, shown),
+            design_tables.findings(findings),
+        ]
+    }
     normal = [study.layout.design.normal("ground"), study.layout.design.normal("flight")]
     for tank in study.tanks:
         levels = [level_table(tank.tank.cavity, attitude) for attitude in normal]
@@ -68,7 +74,7 @@ def review_files(
         "version": version,
     }
     files["study.json"] = showing.as_json(every, about)
-    files["findings.json"] = showing.as_json([tables.findings(findings)], about)
+    files["findings.json"] = showing.as_json([design_tables.findings(findings)], about)
     progress("drawing")
     drawn = drawings.as_svg(drawings.figures(study, grids))
     for name, group in drawn.items():

@@ -47,9 +47,9 @@ def _whole(given: Health, shown: Shown) -> Table:
         Column("shells", "count"),
         Column("volume", "volume"),
         Column("area", "area"),
-        Column("length x", "length"),
-        Column("width y", "length"),
-        Column("height z", "length"),
+        Column("extent x", "length"),
+        Column("extent y", "length"),
+        Column("extent z", "length"),
     )
     notes = [f"{given.verdict[0].upper()}{given.verdict[1:]}."]
     if given.wall and given.wall.inner_m3 is not None:

@@ -19,6 +19,8 @@ _DIGITS = {
 }  # fmt: skip
 VOLUME_UNITS = ("L", "mL", "US gal", "imp gal", "m3")
 LENGTH_UNITS = ("mm", "cm", "m", "in", "ft")
+# How people write them; CSV keeps plain letters, which every spreadsheet reads.
+_WRITTEN = {"cm2": "cm²", "m2": "m²", "in2": "in²", "m3": "m³"}
 
 
 @dataclass(frozen=True)
@@ -42,11 +44,13 @@ class Shown:
         '1.000 in'
         """
         unit = self.unit(kind)
-        return f"{_rounded(units.from_si(value_si, unit, kind), unit)} {unit}"
+        return f"{_rounded(units.from_si(value_si, unit, kind), unit)} {_WRITTEN.get(unit, unit)}"
 
     def flow_text(self, flow_m3_s: float) -> str:
         """A flow per hour in the unit of volumes."""
-        return f"{units.from_si(flow_m3_s * 3600.0, self.volume, 'volume'):.4g} {self.volume}/h"
+        return (
+            f"{units.from_si(flow_m3_s * 3600.0, self.volume, 'volume'):.4g} {_WRITTEN.get(self.volume, self.volume)}/h"
+        )
 
 
 def _rounded(value: float, unit: str) -> str:
@@ -86,10 +90,10 @@ class Table:
     notes: tuple[str, ...] = ()
     shown: Shown = field(default_factory=Shown)
 
-    def headings(self) -> list[str]:
-        """Headings with the units that the cells are in."""
+    def headings(self, *, plain: bool = False) -> list[str]:
+        """Headings with the units that the cells are in, as people write them or in plain letters."""
         named = [(column.heading, self.shown.unit(column.kind)) for column in self.columns]
-        return [f"{heading} [{unit}]" if unit else heading for heading, unit in named]
+        return [f"{h} [{unit if plain else _WRITTEN.get(unit, unit)}]" if unit else h for h, unit in named]
 
     def value(self, column: Column, cell: Cell) -> Cell:
         """A cell in the unit that is shown."""
@@ -111,7 +115,7 @@ class Table:
     def frame(self) -> pd.DataFrame:
         """The table as a pandas frame in the shown units, for CSV."""
         rows = [[self.value(c, cell) for c, cell in zip(self.columns, row, strict=True)] for row in self.rows]
-        return pd.DataFrame(rows, columns=self.headings())
+        return pd.DataFrame(rows, columns=self.headings(plain=True))
 
     def csv(self) -> str:
         """The table as CSV with headings; ten digits, so that nothing that was computed is lost."""

@@ -8,14 +8,13 @@ from math import degrees
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
-from fuelsys.model.findings import Finding
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.units import from_si
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
 _CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
+_LEAST_HIDDEN = 1e-9  # of gross: what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
 
 
@@ -70,6 +69,10 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
 def facets_note(cavity: Cavity, shown: Shown) -> str:
     """What the facets may hide, in words."""
     more, less = (shown.text(volume, "volume") for volume in cavity.facets_m3)
+    if max(cavity.facets_m3) < _LEAST_HIDDEN * cavity.gross_m3:
+        return (
+            f"{len(cavity.faces)} facets: none of their edges looks like part of a smooth curve, so they hide nothing."
+        )
     return (
         f"{len(cavity.faces)} facets: if their edges under 30° stand for smooth curves, the true volume is about"
         f" {more} more where the cavity bulges and {less} less where it is dented."
@@ -83,9 +86,9 @@ def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
     columns = (
         Column("gross", "volume"),
         Column("inside area", "area"),
-        Column("length x", "length"),
-        Column("width y", "length"),
-        Column("height z", "length"),
+        Column("extent x", "length"),
+        Column("extent y", "length"),
+        Column("extent z", "length"),
     )
     return Table("capacity", f"Capacity of {file}", columns, rows, (facets_note(cavity, shown), *cavity.notes), shown)
 
@@ -268,73 +271,12 @@ def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
     return Table(f"{tank}-dipstick", f"Dipstick of tank {tank}", columns, rows, tuple(notes), shown)
 
 
-def findings(given: Sequence[Finding]) -> Table:
-    """Findings as a table, for CSV and JSON."""
-    columns = (Column("outcome"), Column("rule"), Column("where"), Column("evidence"), Column("mend"), Column("source"))
-    rows = tuple(
-        (f.outcome.word, f.rule.name, f.where, f.evidence, f.mend, "; ".join(str(source) for source in f.rule.sources))
-        for f in given
-    )
-    return Table("findings", "Findings, worst first", columns, rows)
-
-
-def totals(study: Study, shown: Shown) -> Table:
-    """All tanks and their sum."""
-    rows: list[tuple[Cell, ...]] = []
-    sums: list[float | None] = [0.0, 0.0, 0.0, 0.0]
-    for tank in study.tanks:
-        held = tank.capacity
-        fillable_m3 = held.filled.volume_m3 if held.filled else None
-        unusable_m3 = held.unusable.volume_m3 if held.unusable else None
-        volumes = (held.gross_m3, fillable_m3, unusable_m3, held.usable_m3)
-        sums = [None if s is None or v is None else s + v for s, v in zip(sums, volumes, strict=True)]
-        rows.append((tank.name, *volumes))
-    rows.append(("all tanks", *sums))
-    columns = (Column("tank"), *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")))
-    ground: Attitude = study.layout.design.normal("ground")
-    notes = (f"Fillable at {ground.text}; unusable at the worst flight attitude of the envelope.",)
-    return Table("capacity", "Capacity of all tanks", columns, tuple(rows), notes, shown)
-
-
 def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[LevelTable] = ()) -> list[Table]:
     """All tables of one tank, in the order in which they are read."""
     tables = [capacity(study, tank, shown), *unusable(tank, shown), *switches(tank, shown)]
     if tank.dipstick:
         tables.append(dipstick(tank.name, tank.dipstick, shown))
     return tables + [levels(tank.name, table, shown) for table in level_tables]
-
-
-def tests_to_make(study: Study, shown: Shown) -> Table:
-    """What the finished aircraft must still show by test: the feed's flow, each tank's pressure, what was computed."""
-    design = study.layout.design
-    factor = {"gravity": "150 %", "pump": "125 %"}[design.aircraft.feed]
-    flow = shown.flow_text(study.flow_to_show_m3_s) if study.flow_to_show_m3_s else "not computed: needs flows.takeoff"
-    steep = (
-        f"{degrees(design.aircraft.climb_angle_rad):.3g}° + 5°"
-        if design.aircraft.climb_angle_rad
-        else "climb angle + 5°"
-    )
-    rows: list[tuple[Cell, ...]] = [
-        (
-            "flow at the engine's inlet, return line flowing",
-            flow,
-            f"{factor} of take-off flow and the return: 14 CFR 23.955",
-        ),
-        ("attitude of that test, least fuel in the tank", f"nose up {steep}", "AC 90-89A, chapter 1 section 11"),
-        ("what remains when the flow stops", "compare with unusable", "AC 90-89A: it is the unusable fuel"),
-    ]
-    for tank in study.tanks:
-        if tank.proof:
-            pressure = (
-                f"{tank.proof.pressure_pa / 1e3:.1f} kPa ({from_si(tank.proof.pressure_pa, 'psi', 'pressure'):.2f} psi)"
-            )
-            rows.append((f"pressure test of tank {tank.name}", pressure, f"{tank.proof.asked_by}: 14 CFR 23.965(a)(1)"))
-    notes = (
-        "Paragraphs of 14 CFR 23 as before amendment 23-64; for an amateur-built aircraft they are guidance. Loads in flight may ask"
-        " for more than the emergency landing's; tanks that the structure supports have rules of their own (23.965(a)(2), (3)).",
-    )
-    columns = (Column("test"), Column("to show"), Column("asked for by"))
-    return Table("tests", "Tests to make on the finished aircraft", columns, tuple(rows), notes, shown)
 
 
 def mesh_axes(tank: FittedTank) -> str:

@@ -51,23 +51,36 @@ def tables(given: Sequence[Table], *, colour: bool = False) -> str:
     """Tables one below the other: numbers to the right, text to the left, notes underneath."""
     console = _console(colour)
     for table in given:
+        warnings, notes = _parted(table.notes)
         console.print(Text(table.title, style="bold"))
+        for warning in warnings:
+            console.print(Text(warning, style="bold yellow"))
         rich = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
         cells = table.cells()
         for index, (column, heading) in enumerate(zip(table.columns, table.headings(), strict=True)):
             words = column.kind == "text"
-            parts = [*heading.split(), *("" if words else row[index] for row in cells)]
+            name, _, unit = heading.partition(" [")
+            unit = unit and f"[{unit}"
+            parts = [*name.split(), unit, *("" if words else row[index] for row in cells)]
             least = max(map(len, parts), default=0)
             rich.add_column(
-                heading, justify="left" if words else "right", min_width=least, max_width=None if words else least
+                f"{name}\n{unit}" if " " in unit else heading,  # a unit of two words stays together
+                justify="left" if words else "right",
+                min_width=least,
+                max_width=None if words else least,
             )
         for row in cells:
             rich.add_row(*row)
         console.print(rich)
-        for note in table.notes:
+        for note in notes:
             console.print(Text(f"  {note}"))
         console.print()
     return _printed(console)
+
+
+def _parted(notes: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Warnings, which stand above the table, and what stands below it."""
+    return [n for n in notes if n.startswith("Warning:")], [n for n in notes if not n.startswith("Warning:")]
 
 
 def cautions() -> str:
