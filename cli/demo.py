@@ -18,7 +18,7 @@ from fuelsys_cli.progress import Steps
 @click.option("--into", type=options.PATH, default="demo-review", show_default=True, help="The folder to write.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
 @options.in_units
-def command(into: Path, replace: bool, volume_unit: str, length_unit: str) -> None:
+def command(into: Path, replace: bool, volume_unit: str, length_unit: str | None) -> None:
     """Write the review of the example aircraft, and its files.
 
     An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.

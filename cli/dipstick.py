@@ -16,7 +16,7 @@ from fuelsys_cli import options
 @click.argument("design", type=options.PATH)
 @click.option("--tank", help="One tank; all that have a stick without it.")
 @options.answers
-def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str) -> None:
+def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str | None) -> None:
     """Show the graduations of each tank's dipstick."""
     found = review.dipsticks(load_design(design), tank)
     shown = options.units_of(volume_unit, length_unit)

@@ -18,7 +18,7 @@ from fuelsys_cli.progress import Steps
 @click.option("--into", type=options.PATH, help="The folder to write; NAME-review here without it.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
 @options.in_units
-def command(design: Path, into: Path | None, replace: bool, volume_unit: str, length_unit: str) -> None:
+def command(design: Path, into: Path | None, replace: bool, volume_unit: str, length_unit: str | None) -> None:
     """Write tables, pictures and a page to print into a folder."""
     folder = into or Path(f"{design.stem}-review")
     with Steps() as step:

@@ -16,7 +16,7 @@ from fuelsys_cli import options
 @click.argument("design", type=options.PATH)
 @click.option("--tank", help="One tank; all without it.")
 @options.answers
-def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str) -> None:
+def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str | None) -> None:
     """Show what is left when each low-level switch trips and resets."""
     study = review.study(load_design(design), only=tank)
     shown = options.units_of(volume_unit, length_unit)
