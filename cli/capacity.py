@@ -8,6 +8,7 @@ import click
 
 from fuelsys import review
 from fuelsys.load.design import load_design
+from fuelsys.load.files import label
 from fuelsys.load.mesh import load_cavity
 from fuelsys.report import design_tables, tables
 from fuelsys_cli import options
@@ -16,15 +17,25 @@ from fuelsys_cli import options
 @click.command("capacity")
 @click.argument("file", type=options.PATH)
 @click.option("--unit", help="Unit of a bare mesh: mm, cm, m, in or ft.")
+@options.of_mesh
 @options.answers
-def command(file: Path, unit: str | None, form: str, volume_unit: str, length_unit: str | None) -> None:
+def command(
+    file: Path,
+    unit: str | None,
+    body: str,
+    tolerance: float | None,
+    form: str,
+    volume_unit: str,
+    length_unit: str | None,
+) -> None:
     """Show what the tanks hold: gross, expansion space, fillable, unusable, usable.
 
     FILE is a design file (.toml), or a mesh of one tank's inside for its gross volume alone.
     """
     shown = options.units_of(volume_unit, length_unit, unit)
-    if file.suffix.lower() != ".toml":
-        options.show([tables.gross(load_cavity(file, unit), file.name, shown)], form)
+    choice = options.bare_mesh(file, body, tolerance)
+    if choice:
+        options.show([tables.gross(load_cavity(file, unit, choice=choice), label(file.name), shown)], form)
         return
     study = review.study(load_design(file))
     options.show(

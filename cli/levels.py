@@ -19,6 +19,7 @@ from fuelsys_cli import options
 @click.command("levels")
 @click.argument("file", type=options.PATH)
 @click.option("--unit", help="Unit of a bare mesh: mm, cm, m, in or ft.")
+@options.of_mesh
 @click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of a bare mesh point.")
 @click.option("--tank", help="One tank of a design; all without it.")
 @click.option("--at", "name", help="A named attitude of the design.")
@@ -30,6 +31,8 @@ from fuelsys_cli import options
 def command(
     file: Path,
     unit: str | None,
+    body: str,
+    tolerance: float | None,
     axes: str,
     tank: str | None,
     name: str | None,
@@ -48,14 +51,15 @@ def command(
     if level_step is not None and volume_step is not None:
         raise click.UsageError("Give --level-step or --volume-step, not both.")
     attitude = Attitude.of_degrees(degrees(pitch), degrees(roll))
-    if file.suffix.lower() == ".toml":
+    choice = options.bare_mesh(file, body, tolerance)
+    if choice is None:
         layout = load_design(file)
         attitude = options.named_attitude(layout, name) if name else attitude
         cavities = [fitted.cavity for fitted in review.chosen(layout, tank)]
     elif name or tank:
         raise click.UsageError("--at and --tank need a design file; give --pitch and --roll for a mesh.")
     else:
-        cavities = [load_cavity(file, unit, axes)]
+        cavities = [load_cavity(file, unit, axes, choice=choice)]
     shown = options.units_of(volume_unit, length_unit, unit)
     found = [(cavity.name, level_table(cavity, attitude, level_step, volume_step)) for cavity in cavities]
     options.show([tables.levels(*one, shown) for one in found], form)

@@ -13,6 +13,7 @@ import click
 from fuelsys.errors import FuelsysError
 
 PROGRAM_FAULT = 70
+_STOPPED = "stopped; nothing was left half-written"
 # Subcommand -> its module and its help line. Modules are imported when their command runs: the one reason is that the
 # numerical libraries take a second to load. A test holds each line to the command's own.
 COMMANDS = {
@@ -22,7 +23,9 @@ COMMANDS = {
     "levels": "Show volume against level at any pitch and roll.",
     "unusable": "Show what stays behind at each attitude, and where.",
     "switches": "Show what is left when each low-level switch trips and resets.",
-    "place": "Find the height of a low-level mark for a target of minutes.",
+    "place": "Find where a low-level mark must sit for a target of minutes.",
+    "tolerance": "Show how the answers spread when what is built is not what was drawn.",
+    "map": "Show what stays behind over a grid of pitch and roll.",
     "dipstick": "Show the graduations of each tank's dipstick.",
     "check": "Check the design against all rules, worst findings first.",
     "rules": "Print the rules: what each checks, why, the mend and the source.",
@@ -62,6 +65,7 @@ class LateGroup(click.Group):
         found = super().resolve_command(ctx, args)
         if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args) and _never_compiled():
             click.echo("first run on this installation: the kernels are compiled once, about 10 s", err=True)
+            importlib.import_module("fuelsys.analysis.first").compile_all()
         return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -80,6 +84,11 @@ def group() -> None:
     """
 
 
+def _interrupted(fault: BaseException) -> bool:
+    """Whether an interruption came while a compiled kernel was being called, which numba wraps in a SystemError."""
+    return isinstance(fault, SystemError) and isinstance(fault.__cause__, KeyboardInterrupt)
+
+
 def main() -> None:
     """Run the command line; every error that a person can cause is one line on stderr and exit code 2."""
     try:
@@ -92,12 +101,15 @@ def main() -> None:
         fault.show()
         code = fault.exit_code
     except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped; nothing was left half-written", err=True)
+        click.echo(_STOPPED, err=True)
         code = 130
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = 0
-    except Exception:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
+    except Exception as fault:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
+        if _interrupted(fault):
+            click.echo(_STOPPED, err=True)
+            sys.exit(130)
         traceback.print_exc()
         click.echo("this is a fault of the program, not of your files: please report it with the lines above", err=True)
         code = PROGRAM_FAULT

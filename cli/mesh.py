@@ -8,8 +8,11 @@ from pathlib import Path
 import click
 
 from fuelsys import units
+from fuelsys.errors import MeshError
 from fuelsys.load import health
 from fuelsys.load.mending import mend
+from fuelsys.load.ply import MENDED
+from fuelsys.load.raw import PICK, Choice
 from fuelsys.report import fault_pictures, health_tables, shown
 from fuelsys.report.folder import write_file
 from fuelsys.report.meshfile import ply_text
@@ -19,6 +22,7 @@ from fuelsys_cli import options
 @click.command("mesh")
 @click.argument("file", type=options.PATH)
 @click.option("--unit", help="Unit of the mesh: mm, cm, m, in or ft; not needed where its format says it.")
+@options.of_mesh
 @click.option("--picture", type=options.PATH, help="Draw where the faults are into this SVG file.")
 @click.option("--mend", "mending", is_flag=True, help="Mend it, list every change, and write the result with --into.")
 @click.option("--weld", type=options.LENGTH, default="0 mm", help='Join loose corners within this, such as "0.01 mm".')
@@ -42,8 +46,8 @@ from fuelsys_cli import options
     help="How to print it; JSON is SI.",
 )
 def command(
-    file: Path, unit: str | None, picture: Path | None, mending: bool, weld: float, fill: float, inside: bool,
-    into: Path | None, replace: bool, volume_unit: str, form: str,
+    file: Path, unit: str | None, body: str, tolerance: float | None, picture: Path | None, mending: bool, weld: float,
+    fill: float, inside: bool, into: Path | None, replace: bool, volume_unit: str, form: str,
 ) -> None:  # fmt: skip
     """Examine a mesh: is it a sound cavity, what is wrong and where; mend it.
 
@@ -51,7 +55,11 @@ def command(
     itself is never changed.
     """
     _check(file, picture, mending, weld, fill, inside, into)
-    given, left_out = health.read(file, unit)
+    try:
+        given, left_out = health.read(file, unit, Choice(body, tolerance))
+    except MeshError as fault:
+        _show_solids(file, fault, volume_unit, form)
+        raise
     found = health.judge(given, left_out)
     if picture:
         write_file(
@@ -65,11 +73,17 @@ def command(
             health_tables.changes(mended, given.file, volume_unit),
             *after,
         ]
-        comments = (f"mended from {given.file}", f"unit {given.unit}")
+        comments = (f"{MENDED} {given.file}, its volume within {mended.within_m3 * 1e6:.3g} mL", f"unit {given.unit}")
         write_file(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
     options.show(tables, form, cautions=found.usable or into is not None)
     if not into:
         click.get_current_context().exit(0 if found.usable else 1)
+
+
+def _show_solids(file: Path, fault: MeshError, volume_unit: str, form: str) -> None:
+    """The solids of a file where none or no single one was picked, before the refusal says so."""
+    if fault.mend == PICK and (found := health.solids(file)):
+        options.show([health_tables.solids(found, fault.file, volume_unit)], form, cautions=False)
 
 
 def _check(
@@ -80,6 +94,8 @@ def _check(
         raise click.UsageError("--mend and --into belong together.")
     if not mending and (weld or fill or inside):
         raise click.UsageError("--weld, --fill and --inside need --mend.")
+    if picture and picture.suffix.lower() != ".svg":
+        raise click.UsageError(f"The picture is drawn as SVG: name it {picture.with_suffix('.svg').name}.")
     if weld < 0.0 or fill < 0.0:
         raise click.UsageError("--weld and --fill must not be negative.")
     if any(path is not None and path.resolve() == file.resolve() for path in (picture, into)):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from fuelsys.load.raw import Choice
 from fuelsys.load.starter import starter
 from fuelsys.report.folder import write_file
 from fuelsys_cli import options
@@ -14,11 +15,14 @@ from fuelsys_cli import options
 @click.command("new")
 @click.argument("mesh", type=options.PATH)
 @click.option("--unit", help="Unit of the mesh: mm, cm, m, in or ft; not needed where its format says it.")
+@options.of_mesh
 @click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of the mesh point.")
 @click.option("--into", type=options.PATH, help="The file to write; design.toml beside the mesh without it.")
 @click.option("--replace", is_flag=True, help="Write over a file that is there already.")
-def command(mesh: Path, unit: str | None, axes: str, into: Path | None, replace: bool) -> None:
+def command(
+    mesh: Path, unit: str | None, body: str, tolerance: float | None, axes: str, into: Path | None, replace: bool
+) -> None:
     """Write a design file to fill in, from a mesh of the tank's inside."""
     path = into or mesh.with_name("design.toml")
-    write_file(path, starter(mesh, unit, axes, path.parent), replace=replace)
+    write_file(path, starter(mesh, unit, axes, path.parent, Choice(body, tolerance)), replace=replace)
     click.echo(f"wrote {path}: fill in what is marked FILL IN, then run: fuelsys check {path}")

@@ -11,6 +11,7 @@ import click
 
 from fuelsys import units
 from fuelsys.errors import QuestionError, UnitError
+from fuelsys.load.raw import Choice
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.findings import Finding
 from fuelsys.model.layout import Layout
@@ -18,7 +19,7 @@ from fuelsys.report import shown, text
 from fuelsys.report.shown import Shown, Table
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-PATH = click.Path(path_type=Path)
+PATH = click.Path(path_type=Path, readable=False)  # the doors say what cannot be read
 
 
 class Quantity(click.ParamType[float]):
@@ -38,7 +39,7 @@ class Quantity(click.ParamType[float]):
             raise UnitError(fault.found, mend=fault.mend, field=option) from fault
 
 
-LENGTH, VOLUME, TIME, ANGLE = (Quantity(kind) for kind in ("length", "volume", "time", "angle"))
+LENGTH, VOLUME, TIME, ANGLE, SHARE = (Quantity(kind) for kind in ("length", "volume", "time", "angle", "share"))
 
 
 def answers(function: Function) -> Function:
@@ -51,6 +52,27 @@ def answers(function: Function) -> Function:
         help="How to print it; JSON is SI.",
     )
     return form(in_units(function))
+
+
+def of_mesh(function: Function) -> Function:
+    """The options that pick a body of a mesh file, and say how finely true solids are facetted."""
+    for option in (
+        click.option("--body", default="", help="One of several bodies in a mesh file, by its name or number."),
+        click.option(
+            "--tolerance", type=LENGTH, help='How far facets may lie off the solid of a STEP file, such as "0.1 mm".'
+        ),
+    ):
+        function = option(function)
+    return function
+
+
+def bare_mesh(file: Path, body: str, tolerance: float | None) -> Choice | None:
+    """What was picked of a bare mesh; None of a design file, where that stands in the file."""
+    if file.suffix.lower() != ".toml":
+        return Choice(body, tolerance)
+    if body or tolerance is not None:
+        raise click.UsageError("--body and --tolerance are for a mesh; a design file says them in its [[tank]].")
+    return None
 
 
 def in_units(function: Function) -> Function:

@@ -7,33 +7,52 @@ from pathlib import Path
 import click
 
 from fuelsys import review
+from fuelsys.analysis.place_search import search as search_places
 from fuelsys.analysis.placement import place
 from fuelsys.load.design import load_design
-from fuelsys.report import tables
-from fuelsys_cli import options
+from fuelsys.report import folder, pictures, place_chart, sweep_tables, tables
+from fuelsys_cli import options, sweeping
+from fuelsys_cli.progress import Bar
 
 
 @click.command("place")
 @click.argument("design", type=options.PATH)
 @click.option("--tank", required=True, help="The tank that the switch sits in.")
-@click.option("--x", type=options.LENGTH, required=True, help="Where the switch's stem stands along the mesh's x axis.")
-@click.option("--y", type=options.LENGTH, required=True, help="Its place along the mesh's y axis.")
+@click.option("--x", type=options.LENGTH, help="Where the switch's stem stands along the mesh's x axis.")
+@click.option("--y", type=options.LENGTH, help="Its place along the mesh's y axis.")
+@click.option("--search", type=options.LENGTH, help='Instead of x and y: try places all over the tank, every "25 mm".')
 @click.option("--reserve", type=options.TIME, required=True, help='The target, such as "30 min".')
-@click.option("--guaranteed", is_flag=True, help="At every flight attitude, not the normal one alone.")
+@click.option(
+    "--guaranteed", is_flag=True, help="At every flight attitude, not the normal one alone; --search always is."
+)
+@sweeping.with_picture
+@sweeping.by_workers
 @options.answers
 def command(
-    design: Path,
-    tank: str,
-    x: float,
-    y: float,
-    reserve: float,
-    guaranteed: bool,
-    form: str,
-    volume_unit: str,
+    design: Path, tank: str, x: float | None, y: float | None, search: float | None, reserve: float, guaranteed: bool,
+    picture: Path | None, replace: bool, workers: int, cluster: str | None, form: str, volume_unit: str,
     length_unit: str | None,
-) -> None:
-    """Find the height of a low-level mark for a target of minutes."""
+) -> None:  # fmt: skip
+    """Find where a low-level mark must sit for a target of minutes.
+
+    At --x and --y: its height. With --search: the places of the plan whose latest and earliest trip over the flight
+    envelope are nearest together; csv and json list them all.
+    """
+    if (search is None) == (x is None or y is None) or (search is not None and (x is not None or y is not None)):
+        raise click.UsageError("Give --x and --y, or --search.")
+    if picture and search is None:
+        raise click.UsageError("--picture needs --search.")
+    sweeping.check_picture(picture, replace=replace)
     layout = load_design(design)
     (fitted,) = review.chosen(layout, tank)
-    placed = place(layout, fitted, (x, y), reserve, guaranteed=guaranteed)
-    options.show(tables.placement(placed, tables.mesh_axes(fitted), options.units_of(volume_unit, length_unit)), form)
+    shown = options.units_of(volume_unit, length_unit)
+    if search is None:
+        placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve, guaranteed=guaranteed)
+        options.show(tables.placement(placed, tables.mesh_axes(fitted), shown), form)
+        return
+    with sweeping.workers(workers, cluster) as (executor, ahead), Bar(f"tank {tank}") as told:
+        found = search_places(layout, fitted, reserve, search, executor, told, ahead)
+    if picture:
+        drawn = pictures.as_bytes(place_chart.plan(fitted, found), picture.suffix)
+        folder.write_file(picture, drawn, replace=replace)
+    options.show([sweep_tables.places(found, tables.mesh_axes(fitted), shown, everything=form != "table")], form)

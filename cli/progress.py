@@ -6,6 +6,7 @@ import sys
 from types import TracebackType
 
 from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.status import Status
 
 
@@ -29,3 +30,28 @@ class Steps:
     ) -> None:
         if self._status:
             self._status.stop()
+
+
+class Bar:
+    """Shows how far a sweep is; call it with what is done and of how many."""
+
+    def __init__(self, what: str) -> None:
+        columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+        watched = sys.stderr.isatty()
+        self._progress = Progress(*columns, console=Console(stderr=True), transient=True) if watched else None
+        self._task = self._progress.add_task(what, total=None) if self._progress else None
+
+    def __enter__(self) -> Bar:
+        if self._progress:
+            self._progress.start()
+        return self
+
+    def __call__(self, done: int, of: int) -> None:
+        if self._progress and self._task is not None:
+            self._progress.update(self._task, completed=done, total=of or None)
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._progress:
+            self._progress.stop()

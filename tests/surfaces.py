@@ -10,7 +10,7 @@ import solids
 from solids import Solid
 
 from fuelsys.load.health import judge
-from fuelsys.load.mesh import Surface
+from fuelsys.load.soundness import Surface
 from fuelsys.model.health import Health
 
 BOX = solids.box(2.0, 1.0, 0.5)

@@ -61,7 +61,7 @@ def test_a_design_file_that_is_not_there_or_a_folder(tmp_path: Path) -> None:
     path = tmp_path / "wing.toml"
     assert refused(path) == [f"wing.toml: there is no such file. Check the path; looked for {path}."]
     path.mkdir()
-    assert refused(path) == [f"wing.toml: this is not a regular file. Give a design file. {START}"]
+    assert refused(path) == [f"wing.toml: this is a folder. Give a design file. {START}"]
 
 
 def test_a_design_file_that_may_not_be_read(tmp_path: Path) -> None:

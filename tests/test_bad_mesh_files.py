@@ -26,14 +26,33 @@ NO_FACES = "there are no faces in it"
 FACES = "Export the tank's inside as a surface or solid, not as lines."
 CUT_OFF = "the file is cut off"
 PLAIN = "Export it again with plain triangles in one file, or as STL."
-FORMATS = "Export as one of STL, OBJ, PLY, OFF, 3MF, GLB."
+FORMATS = "Export as one of STL, OBJ, PLY, OFF, 3MF, GLB, STEP."
 COORDINATES = "where three coordinates are due"
 MISSING = "names vertex 8, counted from zero, and there are 8"
 UNKNOWN = {
     kind: (f"the file cannot be read as {kind}", f"Export it again as {kind}, or give it the ending of what it is.")
     for kind in ("GLB", "3MF")
 }
-BODIES = "Export each tank's inside to a file of its own, without the other parts."
+NOT_PLACED = ("nothing in it is placed (its build is empty)", "Place the tank on the plate and export again.")
+PICK = 'Pick one by its name or number: --body NAME, or body = "NAME" in the design file\'s [[tank]].'
+
+
+def bomb(megabytes: int) -> bytes:
+    """A 3MF whose model is so many millions of blanks."""
+    stream = io.BytesIO()
+    with (
+        zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive,
+        archive.open("3D/3dmodel.model", "w") as model,
+    ):
+        for _ in range(megabytes):
+            model.write(b" " * 1_000_000)
+    return stream.getvalue()
+
+
+def made_of(number: int, *parts: int) -> str:
+    """A 3MF object that is made of others."""
+    components = "".join(f'<component objectid="{part}"/>' for part in parts)
+    return f'<object id="{number}" type="model"><components>{components}</components></object>'
 
 
 def glb(change: Callable[[dict[str, Any]], object]) -> bytes:
@@ -114,7 +133,7 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
         'line 7 reads "vertex 1 2 3", where "endloop" is due',
     ),
     # OBJ
-    "OBJ of lines": ("a.obj", b"v 0 0 0\nv 1 0 0\nl 1 2\n", NO_FACES, FACES),
+    "OBJ of lines": ("a.obj", b"v 0 0 0\nv 1 0 0\nl 1 2\n", f"{NO_FACES}, only 2 points", FACES),
     "OBJ that names vertex 0": (
         "a.obj",
         OBJ.replace(b"f 1 ", b"f 0 ", 1),
@@ -164,7 +183,7 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
     ),
     "OFF that is an OBJ": ("a.off", OBJ, 'it does not begin with "OFF"', "Export it again as OFF."),
     # PLY
-    "PLY of points": ("a.ply", mf.ply_text(BOX, []), NO_FACES, FACES),
+    "PLY of points": ("a.ply", mf.ply_text(BOX, []), f"{NO_FACES}, only 8 points", FACES),
     "PLY without a list of corners": (
         "a.ply",
         PLY.replace(b"vertex_indices", b"colours"),
@@ -265,14 +284,46 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
     "GLB with its part in two places": (
         "a.glb",
         mf.glb(mf.BOX, TRIANGLES, TWICE, [0, 1]),
-        "there are 2 separate bodies in it: 6 L near (0, 0, 0) m; 6 L near (1, 0, 0) m",
-        BODIES,
+        "there are 2 separate bodies in it: 1 unnamed 6 L about (0.15, 0.1, 0.05) m; 2 unnamed 6 L about (1.15, 0.1, 0.05) m",
+        PICK,
     ),
     # 3MF
     "3MF that is no zip": ("a.3mf", OBJ, "it is not a zip archive, as every 3MF is", "Export it again as 3MF."),
-    "3MF without a model": ("a.3mf", archive("readme.txt", "a tank"), *UNKNOWN["3MF"]),
+    "3MF without a model": ("a.3mf", archive("readme.txt", "a tank"), *NOT_PLACED),
     "3MF whose model is no XML": ("a.3mf", mf.zipped("<model><build>"), *UNKNOWN["3MF"]),
-    "3MF that builds nothing": ("a.3mf", mf.threemf(BOX, TRIANGLES, build="<!-- -->"), *UNKNOWN["3MF"]),
+    "3MF that builds nothing": ("a.3mf", mf.threemf(BOX, TRIANGLES, build="<!-- -->"), *NOT_PLACED),
+    "3MF whose object contains itself": (
+        "a.3mf",
+        mf.threemf(BOX, TRIANGLES, build='<item objectid="2"/>', more=made_of(2, 2)),
+        'object "2" contains itself',
+        "Export it again without groups, or as STL.",
+    ),
+    "3MF of copies of copies": (
+        "a.3mf",
+        mf.threemf(
+            BOX, TRIANGLES, build='<item objectid="41"/>', more="".join(made_of(k, k - 1, k - 1) for k in range(2, 42))
+        ),
+        "1.1e+12 parts are placed in it, copies counted",  # 2 to the power of 40
+        "Export the tank's inside alone.",
+    ),
+    "3MF that is a bomb": (
+        "a.3mf",
+        bomb(600),
+        "unpacked it would take 0.6 GB",
+        "Export a coarser mesh.",
+    ),
+    "OBJ in UTF-16": (
+        "a.obj",
+        "v 0 0 0".encode("utf-16"),
+        "its text is UTF-16",
+        "Save or export it as plain text (UTF-8).",
+    ),
+    "GLB whose part hangs on itself": (
+        "a.glb",
+        glb(lambda header: header["nodes"].append({"children": [2]})),
+        "a part hangs on itself",
+        "Export it again with plain triangles in one file, or as STL.",
+    ),
     "3MF with half a number": ("a.3mf", mf.threemf(BOX, TRIANGLES, more=HALF_A_NUMBER), *UNKNOWN["3MF"]),
     "3MF of an unknown unit": (
         "a.3mf",

@@ -16,7 +16,7 @@ BOX, QUADS, TRIANGLES = mf.BOX_MM, mf.QUADS, mf.TRIANGLES  # 300 x 200 x 100 mm,
 CLOSE = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
 UNITE = "Unite the bodies that touch there into one solid, or remove the double face, and export again."
 TURN = "Make the normals consistent in CAD and export again; `fuelsys mesh FILE` shows where."
-SEPARATE = "Export each tank's inside to a file of its own, without the other parts."
+PICK = 'Pick one by its name or number: --body NAME, or body = "NAME" in the design file\'s [[tank]].'
 SOLID = "Export the tank's inside as a solid."
 FACES = "Export the tank's inside as a surface or solid, not as lines."
 HOLLOW = "A hollow's normals point into it, and nothing lies inside a hollow: turn it or take it out in CAD."
@@ -85,13 +85,15 @@ SURFACES = [  # what the file holds is readable, but is not one closed cavity
         "two boxes apart",
         "a.off",
         two((1000, 0, 0)),
-        f"there are 2 separate bodies in it: 6 L near (0, 0, 0) mm; 6 L near (1000, 0, 0) mm. {SEPARATE}",
+        f"there are 2 separate bodies in it: 1 unnamed 6 L about (150, 100, 50) mm; 2 unnamed 6 L about (1150, 100, 50) mm."
+        f" {PICK}",
     ),
     (
         "two boxes apart, the second inside out",
         "a.off",
         two((1000, 0, 0), 0.5, flip=True),
-        f"there are 2 separate bodies in it: 6 L near (0, 0, 0) mm; 0.75 L near (1000, 0, 0) mm. {SEPARATE}",
+        f"there are 2 separate bodies in it: 1 unnamed 6 L about (150, 100, 50) mm; 2 unnamed 0.75 L about (1075, 50, 25) mm."
+        f" {PICK}",
     ),
     (
         "two boxes that touch in an edge",

@@ -85,6 +85,14 @@ def test_the_help_line_is_the_commands_own(name: str) -> None:
     assert (command.help or "").split("\n\n")[0].replace("\n", " ") == COMMANDS[name]
 
 
+@pytest.mark.parametrize("name", list(COMMANDS))
+def test_the_readme_names_every_command(name: str) -> None:
+    readme = Path(__file__).parents[1] / "README.md"
+    if not readme.exists():
+        pytest.skip("not a checkout")
+    assert f"fuelsys {name}" in readme.read_text(encoding="utf-8")
+
+
 def test_the_top_level_is_the_design_card() -> None:
     top = Path(__file__).parents[1]
     if not (top / ".git").exists():

@@ -76,13 +76,15 @@ def moebius() -> Solid:
         pytest.param(
             together(CUBE, moved(CUBE, (3.0, 0.0, 0.0))),
             0.0,
-            "there are 2 separate bodies in it. Export each tank's inside to a file of its own, as one closed solid.",
+            "there are 2 separate bodies in it. Pick one of its bodies with --body, or export each tank's inside"
+            " to a file of its own, as one closed solid.",
             id="two bodies",
         ),
         pytest.param(
             together(solids.box(2, 2, 2), moved(solids.box(0.5, 0.5, 0.5), (0.3, 0.3, 0.3))),
             0.0,
-            "1 closed surface inside it is no hollow in it. Export each tank's inside to a file of its own, as one closed solid.",
+            "1 closed surface inside it is no hollow in it. Pick one of its bodies with --body, or export each tank's inside"
+            " to a file of its own, as one closed solid.",
             id="a solid inside",
         ),
         pytest.param(moebius(), 9.0, "the surface is one-sided and has no inside, the first near", id="one-sided"),
@@ -146,7 +148,10 @@ def test_the_command_writes_a_new_file_and_leaves_the_old(tmp_path: Path) -> Non
     assert examine(new, "mm").faults == ()
     kept = load_cavity(new, "mm")
     assert_allclose(np.unique(kept.vertices_m + kept.centre_m, axis=0), np.unique(vertices * 1e-3, axis=0), rtol=1e-15)
-    assert new.read_text().splitlines()[2:4] == ["comment mended from a.ply", "comment unit mm"]
+    mended_from, unit = new.read_text().splitlines()[2:4]
+    assert mended_from.startswith("comment mended from a.ply, its volume within ")
+    assert unit == "comment unit mm"
+    assert mended_from.removeprefix("comment ") in load_cavity(new, "mm").notes  # the bound is not forgotten
 
 
 def test_the_command_refuses_to_write_over_files(tmp_path: Path) -> None:

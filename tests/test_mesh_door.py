@@ -113,7 +113,7 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     (tmp_path / "a.stl").mkdir()
     mend = "Give the mesh file that the CAD system exported."
-    assert refused(tmp_path / "a.stl", "mm") == f"a.stl: this is not a regular file. {mend}"
+    assert refused(tmp_path / "a.stl", "mm") == f"a.stl: this is a folder. {mend}"
 
 
 def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import meshfiles as mf
 import numpy as np
 import pytest
 import solids
+from manifold3d import Manifold
 
 from fuelsys.errors import MeshError
 from fuelsys.load.health import examine
@@ -29,7 +30,9 @@ def with_box(low: float, size: float) -> tuple[np.ndarray, np.ndarray]:
 
 def test_a_hollow_that_reaches_through_the_wall_is_a_body_of_its_own(tmp_path: Path) -> None:
     path = written(tmp_path, *with_box(200.0, 150.0))  # from 200 to 350 mm, the wall is at 300
-    with pytest.raises(MeshError, match=r"^tank\.off: there are 2 separate bodies in it: 27 L near \(0, 0, 0\) mm;"):
+    with pytest.raises(
+        MeshError, match=r"^tank\.off: there are 2 separate bodies in it: 1 unnamed 27 L about \(150, 150, 150\) mm;"
+    ):
         load_cavity(path, "mm")
 
 
@@ -54,6 +57,33 @@ def test_the_wall_of_a_tank_is_not_taken_for_its_inside(tmp_path: Path) -> None:
         " are hollow. Export the inside as a solid; `fuelsys mesh FILE --mend --inside --into NEW.ply` takes the inner shell."
     )
     assert not examine(path, "mm").usable
+
+
+def test_the_wall_of_a_tank_with_an_opening_is_not_taken_for_its_inside(tmp_path: Path) -> None:
+    # Sheet of 2 mm all round a box of 600 x 400 x 200 mm, with a hole for the filler: one shell, of 1.7 L and not 46 L.
+    hole = Manifold.cylinder(10, 10, 10, 32).translate([300, 200, 195])
+    wall = Manifold.cube([600, 400, 200]) - Manifold.cube([596, 396, 196]).translate([2, 2, 2]) - hole
+    path = written(tmp_path, *solids.from_manifold(wall))
+    with pytest.raises(MeshError) as caught:
+        load_cavity(path, "mm")
+    assert str(caught.value) == (
+        "tank.off: it looks like the tank's wall, 2 mm thick on average, not its inside. Export the tank's inside as a solid."
+    )
+    assert caught.value.found in examine(path, "mm").why_not
+
+
+def test_bodies_that_pass_through_each_other_are_said_to(tmp_path: Path) -> None:
+    one, faces = solids.box(300.0, 300.0, 300.0)
+    faces = np.concatenate([faces, faces + len(one)])
+    within = np.concatenate([one, one * 0.5 + [200.0, 70.0, 80.0]])  # its first corner lies in the other body
+    with pytest.raises(MeshError, match=r"pairs of faces pass through each other, the first near \(300, "):
+        load_cavity(written(tmp_path, within, faces), "mm")
+    both = np.concatenate([one * 0.5 + [-100.0, 70.0, 80.0], one]), faces
+    with pytest.raises(
+        MeshError, match=r"2 separate bodies in it: .*; some pass through each other, the first near \(0, "
+    ) as caught:
+        load_cavity(written(tmp_path, *both), "mm")
+    assert caught.value.mend.startswith("Unite in CAD what makes up one tank, and export again.")
 
 
 def test_a_hollow_of_less_than_half_holds_no_fuel_and_is_said(tmp_path: Path) -> None:

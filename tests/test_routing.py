@@ -16,6 +16,7 @@ from numpy.testing import assert_allclose
 
 from fuelsys.analysis import routing, sharing
 from fuelsys.analysis.filling import overflow_level_m
+from fuelsys.analysis.ground import ONE_PER_CENT_RAD, slopes
 from fuelsys.analysis.routing import Path, run_at
 from fuelsys.analysis.venting import air_at
 from fuelsys.kernels.compiled import Floats
@@ -185,7 +186,7 @@ def test_full_boxes_stand_at_the_highest_corner() -> None:
 @pytest.mark.parametrize("pitch", [0, 12])
 def test_slopes_lean_by_one_per_cent_all_round(pitch: float) -> None:
     parked = Attitude.of_degrees(pitch, 0, "ground", "parked")
-    found = sharing.slopes(parked)
+    found = slopes(parked, ONE_PER_CENT_RAD, "1 %")
     assert len({slope.text for slope in found}) == 16
     # 1 % is 0.573 degrees.
     angles = [np.degrees(np.arccos(slope.up @ parked.up)) for slope in found]

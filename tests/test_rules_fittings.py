@@ -84,7 +84,7 @@ CASES = [
         "water-left-on-slope",
         "good",
         "main",
-        ("parked, ground falling 1 %", "leaves 1 mL below the valve"),
+        ("parked, on ground that falls by 1 %", "leaves 1 mL below the valve"),
         {"attitude.1": REMOVE},
     ),
     Case(

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from itertools import product
-from math import radians
+from math import degrees, radians
 
 import numpy as np
 
+from fuelsys.analysis.ground import slopes
 from fuelsys.analysis.table import common_level_m
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.errors import QuestionError
@@ -74,9 +73,8 @@ def dipstick(layout: Layout, tank: FittedTank, slope_rad: float = SLOPE_RAD) -> 
     levels = tilted.level_for(volumes.astype(np.float64))
     share = (levels - low) / (high - low)
     points = bottom + share[:, None] * (top - bottom)
-    sloped = np.array([_quantities(tank, tilt, points) for tilt in slopes(attitude, slope_rad)]).reshape(
-        -1, volumes.size
-    )
+    tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
+    sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(-1, volumes.size)
     along = share * float(np.linalg.norm(top - bottom))
     zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
     if zero == "top":
@@ -89,16 +87,3 @@ def dipstick(layout: Layout, tank: FittedTank, slope_rad: float = SLOPE_RAD) -> 
         for i in range(volumes.size)
     )
     return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks)
-
-
-def slopes(attitude: Attitude, slope_rad: float) -> list[Attitude]:
-    """The attitude on ground that slopes by an angle, in eight directions."""
-    turns = [(p, r) for p, r in product((-1.0, 0.0, 1.0), repeat=2) if p or r]
-    return [
-        replace(
-            attitude,
-            pitch_rad=attitude.pitch_rad + p * slope_rad / np.hypot(p, r),
-            roll_rad=attitude.roll_rad + r * slope_rad / np.hypot(p, r),
-        )
-        for p, r in turns
-    ]

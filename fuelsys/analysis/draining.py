@@ -130,25 +130,44 @@ class Drained:
 
         state 0 takes all other pools as drained to their end (the least), 1 as not begun to fall (the most).
         """
-        tree, tilted = self.tilted.tree, self.tilted
-        spot = tilted.spots[self.n_openings + mark]
-        seed = tree.port_seed[self.n_openings + mark]
-        level = tilted.level_m(spot) + raised_m
-        passes, levels = drain.levels_when_passed(
-            tree.parent,
-            tree.floor,
-            tree.top,
-            self.end_m,
-            self.falls_to_m,
-            self.drains,
-            self.n_seeds,
-            seed,
-            level,
-            tilted.high_m,
-        )
-        if not passes:
-            return None
-        return float(tilted.by_seed(np.ascontiguousarray(levels[:, state : state + 1])).sum())
+        return self.passed_all([(mark, raised_m, state)])[0]
+
+    def passed_all(self, asked: Sequence[tuple[int, float, int]]) -> list[float | None]:
+        """What `passed` says of several (mark, raised_m, state), in one pass over the faces."""
+        marks = [mark for mark, _, _ in asked]
+        seeds = self.tilted.tree.port_seed[self.n_openings :][marks]
+        levels = [self.tilted.level_m(self.tilted.spots[self.n_openings + mark]) + raised for mark, raised, _ in asked]
+        held = self.held(seeds, np.array(levels), [state for _, _, state in asked])
+        return [None if np.isnan(one) else float(one) for one in held]
+
+    def held(self, seeds: Ints, levels_m: Floats, states: Sequence[int]) -> Floats:
+        """Quantity when the falling surface passes points at levels (k,) over seeds (k,), NaN where it never does: (k,).
+
+        The states are those of `passed`.
+        """
+        tree = self.tilted.tree
+        held = np.full(len(states), np.nan)
+        columns, found = [], []
+        for k, (seed, level, state) in enumerate(zip(seeds, levels_m, states, strict=True)):
+            passes, levels = drain.levels_when_passed(
+                tree.parent,
+                tree.floor,
+                tree.top,
+                self.end_m,
+                self.falls_to_m,
+                self.drains,
+                self.n_seeds,
+                seed,
+                level,
+                self.tilted.high_m,
+            )
+            if passes:
+                columns.append(levels[:, state])
+                found.append(k)
+        if found:
+            by_seed = self.tilted.by_seed(np.column_stack(columns))
+            held[found] = np.ascontiguousarray(by_seed.T).sum(axis=1)  # so that a sum does not depend on its neighbours
+        return held
 
     def why_never(self, mark: int) -> str:
         """Why the falling surface never passes a mark."""

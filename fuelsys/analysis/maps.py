@@ -1,14 +1,15 @@
-"""Unusable fuel over a grid of pitch and roll: a plain sweep that an executor may share out, row by row."""
+"""Unusable fuel over a grid of pitch and roll: a sweep, row by row."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Executor
 from functools import partial
 
 import numpy as np
 
 from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.sweeps import Progress, sweep, untold
 from fuelsys.analysis.unusable import outlets
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
@@ -28,12 +29,12 @@ def unusable_map(
     pitches_rad: Floats,
     rolls_rad: Floats,
     executor: Executor | None = None,
-    progress: Callable[[int, int], None] = lambda _done, _of: None,
+    progress: Progress = untold,
+    ahead: int | None = None,
 ) -> Floats:
     """Unusable fuel at every pitch (p,) and roll (r,): (p, r) in m³, the same whoever computes which row.
 
-    The kernels leave the interpreter's lock, so that threads are enough. progress is told the rows done and their
-    number. QuestionError for a tank without an outlet.
+    progress is told the rows done and their number. QuestionError for a tank without an outlet.
     """
     openings = outlets(tank)
     if not openings:
@@ -43,8 +44,5 @@ def unusable_map(
             field=f"tank {tank.name}",
         )
     row = partial(_row, tank.cavity, openings, rolls_rad)
-    rows = []
-    for done in map(row, pitches_rad) if executor is None else executor.map(row, pitches_rad):
-        rows.append(done)
-        progress(len(rows), len(pitches_rad))
+    rows = list(sweep(row, pitches_rad, executor, progress, ahead))
     return np.array(rows).reshape(len(pitches_rad), len(rolls_rad))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fuelsys.analysis import routing, sharing
+from fuelsys.analysis.ground import ONE_PER_CENT_RAD, slopes
 from fuelsys.analysis.venting import air_at
 from fuelsys.model.layout import Layout
 from fuelsys.model.plumbing import LineKind, Plumbing
@@ -23,7 +24,7 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
     used = {stretch.name for paths in (*found.values(), ways) for path in paths for stretch in path.lines}
     overboard = [path for path in found["vent"] if routing.overboard(layout, path.end)]
     groups = sharing.fuel_groups(layout)
-    sloped = sharing.slopes(layout.design.normal("ground"))
+    sloped = slopes(layout.design.normal("ground"), ONE_PER_CENT_RAD, "1 %")
     return Plumbing(
         runs=tuple(routing.run(path, envelope) for paths in found.values() for path in paths),
         ways=tuple(routing.run(path, envelope) for path in ways),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import asin, atan, atan2, cos, degrees, pi, sin
 
 import networkx as nx
 import numpy as np
@@ -16,10 +15,6 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.plumbing import Overflow, Settled
 from fuelsys.model.study import Filled
-
-SLOPE = 0.01  # rise over run: 14 CFR 23.975(a)(7), before amendment 23-64
-DIRECTIONS = 16
-_SIDES = {0: "to the nose", 4: "to the right", 8: "to the tail", 12: "to the left"}
 
 
 def fuel_groups(layout: Layout) -> tuple[tuple[str, ...], ...]:
@@ -126,23 +121,3 @@ def _fillers(tanks: Sequence[FittedTank], up: Floats, level_m: float) -> tuple[O
     return tuple(
         Overflow(f"{tank.name}.{lip.name}", level_m - float(tank.body_m(lip.position_m) @ up)) for tank, lip in lips
     )
-
-
-def slopes(attitude: Attitude) -> tuple[Attitude, ...]:
-    """An attitude of the aircraft on level ground, on ground that slopes by 1 % in each of sixteen directions.
-
-    The aircraft stands on the ground as before, so gravity turns about it by the slope's angle, exactly.
-    """
-    across = attitude.up
-    nose = np.array([-1.0, 0.0, 0.0]) + across * across[0]
-    nose /= np.linalg.norm(nose)
-    right = np.cross(nose, across)
-    found = []
-    for step in range(DIRECTIONS):
-        turn = 2.0 * pi * step / DIRECTIONS
-        down = cos(turn) * nose + sin(turn) * right
-        up = cos(atan(SLOPE)) * across - sin(atan(SLOPE)) * down
-        side = _SIDES.get(step, f"{degrees(turn):.1f}° right of the nose")
-        name = f"{attitude.name}, on ground that falls by 1 % {side}"
-        found.append(Attitude(name, "ground", asin(-up[0]), atan2(-up[1], up[2])))
-    return tuple(found)

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from math import atan
-
 import numpy as np
 
-from fuelsys.analysis.dipstick import slopes
 from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.ground import ONE_PER_CENT_RAD, slopes
 from fuelsys.analysis.unusable import left_above_drain
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import SumpAt, UnusableAt
-
-SLOPE_RAD = atan(0.01)  # "parked in any direction on a 1 percent slope": 14 CFR 23.975(a)(7), before amendment 23-64
 
 
 def sump(tank: FittedTank, attitude: Attitude) -> SumpAt | None:
@@ -38,7 +33,7 @@ def sumps(tank: FittedTank, attitudes: tuple[Attitude, ...]) -> tuple[SumpAt, ..
 
 
 def drain_left_on_slope(tank: FittedTank, ground: Attitude) -> UnusableAt | None:
-    """What the drain valves leave on ground that falls by 1 % in the worst of eight directions; None without a drain."""
-    tilts = [replace(tilt, name=f"{ground.name}, ground falling 1 %") for tilt in slopes(ground, SLOPE_RAD)]
+    """What the drain valves leave on ground that falls by 1 % in the worst of sixteen directions; None without a drain."""
+    tilts = slopes(ground, ONE_PER_CENT_RAD, "1 %")
     left = [at for tilt in tilts if (at := left_above_drain(tank, tilt))]
     return max(left, key=lambda at: at.unusable_m3, default=None)

@@ -33,9 +33,9 @@ def trips_at(tank: FittedTank, attitude: Attitude, switches: Sequence[Switch]) -
 
 
 def _trip(drained: Drained, index: int, switch: Switch, attitude: Attitude) -> TripAt:
-    trip_m3 = drained.passed(index, state=1)
-    latest_m3 = drained.passed(index, -(switch.tolerance_m or 0.0))
-    reset_m3 = drained.passed(index, switch.differential_m, state=1)
+    trip_m3, latest_m3, reset_m3 = drained.passed_all(
+        [(index, 0.0, 1), (index, -(switch.tolerance_m or 0.0), 0), (index, switch.differential_m, 1)]
+    )
     if trip_m3 is None:
         return TripAt(attitude, None, None, None, drained.why_never(index))
     if latest_m3 is None:  # within its tolerance the mark may lie where the surface never comes

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from fuelsys.errors import MeshError
-from fuelsys.kernels import pools, volume
+from fuelsys.kernels import points, pools, volume
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.cavity import Cavity, Spot
 
@@ -39,7 +39,6 @@ class Tilted:
     cavity: Cavity
     up: Floats
     axes: Floats
-    placed_m: Floats
     z_m: Floats
     plan_m2: Floats
     spots: tuple[Spot, ...]
@@ -48,8 +47,14 @@ class Tilted:
     def of(cls, cavity: Cavity, up: Floats, spots: Sequence[Spot] = ()) -> Tilted:
         """The cavity with a free surface that faces up; for its airspaces turn up round."""
         axes = plan_axes(up)
-        placed = np.ascontiguousarray(cavity.vertices_m @ axes)
-        return cls(cavity, up, axes, placed, np.ascontiguousarray(placed[:, 2]), cavity.areas_m2 @ up, tuple(spots))
+        plan = points.along(cavity.areas_m2, up) * cavity.share  # every volume and area is a sum over these
+        return cls(cavity, up, axes, points.along(cavity.vertices_m, axes[:, 2]), plan, tuple(spots))
+
+    @cached_property
+    def placed_m(self) -> Floats:
+        """Vertices in the plan's axes and up: (n, 3), for the pools."""
+        plan = (points.along(self.cavity.vertices_m, self.axes[:, k]) for k in range(2))
+        return np.column_stack([*plan, self.z_m])
 
     @property
     def low_m(self) -> float:
@@ -65,12 +70,12 @@ class Tilted:
     def tree(self) -> pools.Tree:
         """The pool tree, with the seed below each spot."""
         cavity = self.cavity
-        points = np.array([spot.point_m for spot in self.spots]).reshape(-1, 3) @ self.axes
+        spots = np.array([spot.point_m for spot in self.spots]).reshape(-1, 3) @ self.axes
         faces = np.array([spot.face for spot in self.spots], dtype=np.int32)
         hair = _HAIR * float(np.abs(cavity.vertices_m).max())
         try:
             return pools.grow(
-                self.placed_m, cavity.faces, cavity.edges, cavity.normals @ self.axes, points, faces, hair, _TOUCH_M
+                self.placed_m, cavity.faces, cavity.edges, cavity.normals, self.axes, spots, faces, hair, _TOUCH_M
             )
         except ArithmeticError as fault:
             raise MeshError(

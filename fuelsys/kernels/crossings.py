@@ -19,6 +19,7 @@ from fuelsys.kernels.triangles import APART, CROSS, depth, flat_axes, meet, meet
 
 MOST_COUNTED = 100_000
 _LEAF = 4
+_LEAST_ROOM = 1 << 16  # pairs that are judged at a time
 _BITS = 10  # of each axis in the sorting key
 _CLEAR, _ON = 1e-10, 1e-12  # shares of a length: surely beyond a plane; as good as in it
 
@@ -77,19 +78,16 @@ def _boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
 
 
 @compiled
-def _parted(p: Floats, faces: Indices, s: int, t: int, normal: Floats) -> bool:
+def _parted(p: Floats, faces: Indices, s: int, t: int, normals: Floats) -> bool:
     """Does a plane along face s or along one of its sides part it from face t, but for shared corners, beyond doubt?"""
+    nx, ny, nz = normals[s, 0], normals[s, 1], normals[s, 2]
     for way in range(4):
         a, b, c = faces[s, way % 3], faces[s, (way + 1) % 3], faces[s, (way + 2) % 3]
         if way < 3:
             ex, ey, ez = p[b, 0] - p[a, 0], p[b, 1] - p[a, 1], p[b, 2] - p[a, 2]
-            wx, wy, wz = (
-                ey * normal[2] - ez * normal[1],
-                ez * normal[0] - ex * normal[2],
-                ex * normal[1] - ey * normal[0],
-            )
+            wx, wy, wz = ey * nz - ez * ny, ez * nx - ex * nz, ex * ny - ey * nx
         else:
-            wx, wy, wz = normal[0], normal[1], normal[2]
+            wx, wy, wz = nx, ny, nz
         size = abs(wx) + abs(wy) + abs(wz)
         if size == 0.0:
             continue
@@ -115,60 +113,114 @@ def _parted(p: Floats, faces: Indices, s: int, t: int, normal: Floats) -> bool:
 
 
 @compiled
-def _sweep(
-    p: Floats, faces: Indices, normals: Floats, weak: Indices, order: Indices, box: Floats, begin: Indices, shallow: float, most: int,
-    crossing: Indices, grazing: Indices,
-) -> tuple[int, int, bool]:  # fmt: skip
-    """Fill the first crossing and grazing pairs, count all; False where one of the counts reached most."""
-    n_crossing = n_grazing = 0
-    top = begin.size - 2
+def _parted_by_sides(p: Floats, faces: Indices, s: int, t: int) -> bool:
+    """Does a plane along a side of each part two faces, but for a shared corner, beyond doubt?"""
+    shared = -1
+    for k in range(9):
+        if faces[s, k // 3] == faces[t, k % 3]:
+            shared = faces[s, k // 3]
+    r = shared if shared >= 0 else faces[s, 0]
+    for way in range(9):
+        a, b, c, d = faces[s, way // 3], faces[s, (way // 3 + 1) % 3], faces[t, way % 3], faces[t, (way % 3 + 1) % 3]
+        ex, ey, ez = p[b, 0] - p[a, 0], p[b, 1] - p[a, 1], p[b, 2] - p[a, 2]
+        fx, fy, fz = p[d, 0] - p[c, 0], p[d, 1] - p[c, 1], p[d, 2] - p[c, 2]
+        wx, wy, wz = ey * fz - ez * fy, ez * fx - ex * fz, ex * fy - ey * fx
+        size = abs(wx) + abs(wy) + abs(wz)
+        low, high, low_too, high_too, reach = np.inf, -np.inf, np.inf, -np.inf, 0.0
+        for k in range(6):
+            v = faces[s, k] if k < 3 else faces[t, k - 3]
+            if v == shared:
+                continue
+            x, y, z = p[v, 0] - p[r, 0], p[v, 1] - p[r, 1], p[v, 2] - p[r, 2]
+            value, reach = wx * x + wy * y + wz * z, max(reach, abs(x) + abs(y) + abs(z))
+            if k < 3:
+                low, high = min(low, value), max(high, value)
+            else:
+                low_too, high_too = min(low_too, value), max(high_too, value)
+        clear = _CLEAR * size * reach
+        if shared >= 0:  # each on its side of the shared corner
+            parted = (high <= -clear and low_too >= clear) or (low >= clear and high_too <= -clear)
+        else:
+            parted = low_too - high >= clear or low - high_too >= clear
+        if parted and size > 0.0:
+            return True
+    return False
+
+
+@compiled
+def _near(
+    p: Floats, faces: Indices, normals: Floats, order: Indices, box: Floats, begin: Indices, start: int, pairs: Indices
+) -> tuple[int, int]:
+    """Fill pairs of faces that are not surely apart, those of the ordered faces from start on: their number, the next face.
+
+    Where they are more than pairs can hold, all those of the last face are left for the next call.
+    """
+    found = 0
     stack = np.empty((64, 2), np.int64)
     own = np.empty(6)
-    for i in range(order.size):
-        s = order[i]
+    for i in range(start, order.size):
+        s, before = order[i], found
         for axis in range(3):
             x, y, z = p[faces[s, 0], axis], p[faces[s, 1], axis], p[faces[s, 2], axis]
             own[axis], own[3 + axis] = min(x, y, z), max(x, y, z)
-        stack[0] = top, 0
-        depth_of_stack = 1
-        while depth_of_stack > 0:
-            depth_of_stack -= 1
-            level, k = stack[depth_of_stack]
+        stack[0, 0], stack[0, 1] = begin.size - 2, 0
+        waiting = 1
+        while waiting > 0:
+            waiting -= 1
+            level, k = stack[waiting, 0], stack[waiting, 1]
             if (k + 1) * _LEAF << level <= i + 1:  # all its faces come before this one, which was held against them
                 continue
-            b = box[begin[level] + k]
-            if (
-                b[0] > own[3] or b[3] < own[0] or b[1] > own[4] or b[4] < own[1] or b[2] > own[5] or b[5] < own[2]
-            ):  # fmt: skip
+            if _box_apart(box, begin[level] + k, own):
                 continue
             if level > 0:
-                for child in (2 * k, 2 * k + 1):
-                    if child < begin[level] - begin[level - 1]:
-                        stack[depth_of_stack] = level - 1, child
-                        depth_of_stack += 1
+                for child in range(2 * k, min(2 * k + 2, begin[level] - begin[level - 1])):
+                    stack[waiting, 0], stack[waiting, 1] = level - 1, child
+                    waiting += 1
                 continue
             for j in range(max(i + 1, k * _LEAF), min((k + 1) * _LEAF, order.size)):
                 t = order[j]
                 if (
                     _boxes_apart(p, faces, t, own)
-                    or _parted(p, faces, s, t, normals[s])
-                    or _parted(p, faces, t, s, normals[t])
+                    or _parted(p, faces, s, t, normals)
+                    or _parted(p, faces, t, s, normals)
                 ):
                     continue
-                how = meet(p, faces, s, t)
-                if how == APART:
+                if _parted_by_sides(p, faces, s, t):
                     continue
-                if how == CROSS and depth(p, faces, s, t) > shallow:
-                    if n_crossing < crossing.shape[0]:
-                        crossing[n_crossing] = min(s, t), max(s, t)
-                    n_crossing += 1
-                elif not _joined(faces, weak, s, t):
-                    if n_grazing < grazing.shape[0]:
-                        grazing[n_grazing] = min(s, t), max(s, t)
-                    n_grazing += 1
-                if n_crossing >= most or n_grazing >= most:
-                    return n_crossing, n_grazing, False
-    return n_crossing, n_grazing, True
+                if found == pairs.shape[0]:
+                    return before, i
+                pairs[found, 0], pairs[found, 1] = s, t
+                found += 1
+    return found, order.size
+
+
+@compiled
+def _judge(
+    p: Floats, faces: Indices, weak: Indices, shallow: float, most: int, pairs: Indices, crossing: Indices, grazing: Indices,
+    count: Indices,
+) -> bool:  # fmt: skip
+    """Add crossing and grazing pairs to the first of each and to their count (2,); False where one of these reached most."""
+    for n in range(pairs.shape[0]):
+        s, t = pairs[n, 0], pairs[n, 1]
+        how = meet(p, faces, s, t)
+        if how == APART:
+            continue
+        sort = 0 if how == CROSS and depth(p, faces, s, t) > shallow else 1
+        if sort == 1 and _joined(faces, weak, s, t):
+            continue
+        kept = crossing if sort == 0 else grazing
+        if count[sort] < kept.shape[0]:
+            kept[count[sort], 0], kept[count[sort], 1] = min(s, t), max(s, t)
+        count[sort] += 1
+        if count[sort] >= most:
+            return False
+    return True
+
+
+@compiled
+def _box_apart(box: Floats, b: int, own: Floats) -> bool:
+    apart = box[b, 0] > own[3] or box[b, 3] < own[0] or box[b, 1] > own[4] or box[b, 4] < own[1]
+    return bool(apart or box[b, 2] > own[5] or box[b, 5] < own[2])
 
 
 @compiled
@@ -190,11 +242,13 @@ def _joined(faces: Indices, weak: Indices, s: int, t: int) -> bool:
     return False
 
 
-@compiled
 def without_area(p: Floats, faces: Indices) -> Indices:
-    """Faces whose corners lie on one line, exactly: (k,)."""
-    found = [t for t in range(faces.shape[0]) if flat_axes(p, faces, t)[0] < 0]
-    return np.array(found, np.int64) if found else np.empty(0, np.int64)
+    """Faces whose corners lie on one line, exactly: (k,). Only those that rounding leaves in doubt are looked at so."""
+    a, b, c = (p[faces[:, k]] for k in range(3))
+    area = np.abs(np.cross(b - a, c - a)).max(axis=1)
+    doubtful = np.flatnonzero(~(area > _CLEAR * np.abs(b - a).max(axis=1) * np.abs(c - a).max(axis=1)))
+    found = [t for t in doubtful.tolist() if flat_axes(p, faces, t)[0] < 0]
+    return np.array(found, np.int64)
 
 
 @compiled
@@ -234,7 +288,7 @@ def crossings(
     kept[flat] = False
     order = np.flatnonzero(kept)
     crossing, grazing = np.zeros((first, 2), np.int64), np.zeros((first, 2), np.int64)
-    n_crossing, n_grazing, everything = 0, 0, True
+    count, everything = np.zeros(2, np.int64), True
     if order.size > 1:
         corners = [vertices[faces[:, k]] for k in range(3)]
         centres = (corners[0] + corners[1] + corners[2])[order]
@@ -242,13 +296,18 @@ def crossings(
         order = order[np.argsort(_morton(centres, low, cell), kind="stable")]
         normals = np.cross(corners[1] - corners[0], corners[2] - corners[0])
         box, begin = _boxes(vertices, faces, order)
-        weak = _weak_corners(faces, flat, len(vertices))
-        n_crossing, n_grazing, everything = _sweep(
-            vertices, faces, normals, weak, order, box, begin, shallow, most, crossing, grazing
-        )
-    crossing, grazing = crossing[:n_crossing], grazing[:n_grazing]
+        weak: Indices | None = None
+        pairs, start = np.empty((max(order.size, _LEAST_ROOM), 2), np.int64), 0
+        while everything and start < order.size:
+            found, start = _near(vertices, faces, normals, order, box, begin, start, pairs)
+            if found:  # few or none in a sound mesh: what follows is then neither run nor compiled
+                weak = _weak_corners(faces, flat, len(vertices)) if weak is None else weak
+                near = pairs[:found]
+                everything = _judge(vertices, faces, weak, shallow, most, near, crossing, grazing, count)
+    crossing, grazing = crossing[: count[0]], grazing[: count[1]]
     return Crossings(
-        crossing, _where(vertices, faces, crossing), n_crossing, grazing, _where(vertices, faces, grazing), n_grazing, everything
+        crossing, _where(vertices, faces, crossing), int(count[0]), grazing, _where(vertices, faces, grazing), int(count[1]),
+        everything,
     )  # fmt: skip
 
 

@@ -156,6 +156,23 @@ def _seeds(placed: Floats, faces: Ints, low: Ints) -> tuple[Ints, Ints, Ints]:
 
 
 @compiled
+def _between(placed: Floats, edges: Ints, seed: Ints) -> tuple[Ints, Floats]:
+    """The seeds of each edge that lies between two, and its upper end: (k, 2), (k,)."""
+    k = 0
+    for e in range(edges.shape[0]):
+        k += seed[edges[e, 0]] != seed[edges[e, 1]]
+    pairs, upper = np.empty((k, 2), np.int32), np.empty(k)
+    k = 0
+    for e in range(edges.shape[0]):
+        a, b = edges[e, 0], edges[e, 1]
+        if seed[a] != seed[b]:
+            pairs[k, 0], pairs[k, 1] = seed[a], seed[b]
+            upper[k] = max(placed[a, 2], placed[b, 2])
+            k += 1
+    return pairs, upper
+
+
+@compiled
 def _join(
     pairs: Ints, upper: Floats, low_points: Floats, parent: Ints, children: Ints, floor: Floats, top: Floats
 ) -> int:
@@ -178,17 +195,56 @@ def _join(
     return nodes
 
 
+def _tips(low: Ints, normals: Floats, axes: Floats) -> tuple[Ints, Floats]:
+    """Lowest points of what hangs free: minima whose normal points up, out of the fluid; and their normals, turned."""
+    minima = np.flatnonzero(low == np.arange(low.size)).astype(np.int32)
+    outward = normals[minima] @ axes
+    hangs = outward[:, 2] > 0.0
+    return minima[hangs], outward[hangs]
+
+
+def _below(
+    placed: Floats, faces: Ints, tips: Ints, outward: Floats, ports: Floats, hair: float, touch: float
+) -> tuple[Ints, Ints]:
+    """The face below each tip and below each port (-1: none)."""
+    owner = np.concatenate([tips, np.full(len(ports), -1, np.int32)])
+    hit, _ = drop(placed, faces, np.concatenate([placed[tips], ports]), owner, touch)
+    below_tip, below_port = hit[: tips.size], hit[tips.size :]
+    missed = below_tip < 0
+    if missed.any():
+        aside = outward[missed] * np.array([1.0, 1.0, 0.0])
+        start = placed[tips[missed]] - hair * aside / np.linalg.norm(aside, axis=1, keepdims=True).clip(1e-300)
+        below_tip[missed], _ = drop(placed, faces, start, tips[missed], touch)
+    if (below_tip < 0).any():
+        raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
+    return below_tip, below_port
+
+
+def _tie(placed: Floats, faces: Ints, tips: Ints, below: Ints, low: Ints) -> Ints:
+    """Point each tip to the lowest corner below it, in low; edges more (k, 2) for tips that are sunk into the surface there.
+
+    Nothing may point upwards: a sunk tip is a seed of its own, joined to the surface that it is sunk into.
+    """
+    landed = faces[below]
+    order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
+    landing = landed[np.arange(tips.size), order[:, 0]]
+    sunk = np.array([not _lower(placed, int(v), int(t)) for v, t in zip(landing, tips, strict=True)], dtype=np.bool_)
+    low[tips[~sunk]] = landing[~sunk]
+    return np.column_stack([tips, landing])[sunk].astype(np.int32)
+
+
 def grow(
     placed: Floats,
     faces: Ints,
     edges: Ints,
     normals: Floats,
+    axes: Floats,
     ports: Floats,
     port_face: Ints,
     hair: float = 0.0,
     touch: float = 0.0,
 ) -> Tree:
-    """Pool tree of a surface: placed (n, 3) as (plan, plan, level), its corner normals (n, 3) along the same axes.
+    """Pool tree of a surface: placed (n, 3) as (plan, plan, level) along the columns of axes, normals (n, 3) not turned.
 
     ports (k, 3) placed likewise; port_face (k,) is the face that a port sits on, -1 for a port that stands free.
     A tip whose ray down misses every face by rounding is tried again, moved into the cavity by a hair.
@@ -198,44 +254,24 @@ def grow(
     >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
     >>> faces = np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)
     >>> edges = np.array([[0, 1], [0, 2], [0, 3], [1, 2], [1, 3], [2, 3]], dtype=np.int32)
-    >>> tree = grow(corner, faces, edges, -np.ones((4, 3)), np.array([[0.2, 0.2, 0.2]]), np.array([-1], dtype=np.int32))
+    >>> tree = grow(corner, faces, edges, -np.ones((4, 3)), np.eye(3), 0.2 * np.ones((1, 3)), np.array([-1], dtype=np.int32))
     >>> tree.seed_vertex.tolist(), tree.port_seed.tolist()
     ([0], [0])
     """
     low = _lowest_neighbours(placed, edges)
-    tips = np.flatnonzero((low == np.arange(low.size)) & (normals[:, 2] > 0.0)).astype(np.int32)
-    owner = np.concatenate([tips, np.full(len(ports), -1, np.int32)])
-    hit, _ = drop(placed, faces, np.concatenate([placed[tips], ports]), owner, touch)
-    below_tip, below_port = hit[: tips.size], hit[tips.size :]
-    missed = below_tip < 0
-    if missed.any():
-        outward = normals[tips[missed]] * np.array([1.0, 1.0, 0.0])
-        start = placed[tips[missed]] - hair * outward / np.linalg.norm(outward, axis=1, keepdims=True).clip(1e-300)
-        below_tip[missed], _ = drop(placed, faces, start, tips[missed], touch)
-    if (below_tip < 0).any():
-        raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
-    landed = faces[below_tip]
-    order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
-    landing = landed[np.arange(tips.size), order[:, 0]]
-    sunk = np.array(
-        [not _lower(placed, int(v), int(tip)) for v, tip in zip(landing, tips, strict=True)], dtype=np.bool_
-    )
-    low[tips[~sunk]] = landing[~sunk]
-    if (
-        sunk.any()
-    ):  # nothing may point upwards: such a tip is a seed of its own, joined to the surface that it is sunk into
-        edges = np.concatenate([edges, np.column_stack([tips, landing])[sunk]])
+    tips, outward = _tips(low, normals, axes)
+    below_tip, below_port = _below(placed, faces, tips, outward, ports, hair, touch)
+    ties = _tie(placed, faces, tips, below_tip, low)
+    edges = np.concatenate([edges, ties]) if len(ties) else edges
     seed_vertex, seed, face_seed = _seeds(placed, faces, low)
     sitting = np.where(port_face >= 0, port_face, below_port)
     port_seed = np.where(sitting >= 0, face_seed[sitting], np.int32(-1)).astype(np.int32)
-    pairs = seed[edges]
-    between = np.flatnonzero(pairs[:, 0] != pairs[:, 1])
-    upper = placed[edges[between], 2].max(axis=1)
+    pairs, upper = _between(placed, edges, seed)
     order = np.argsort(upper, kind="stable")
     s = seed_vertex.size
     parent, children = np.full(2 * s, -1, np.int32), np.full((2 * s, 2), -1, np.int32)
     floor, top = np.empty(2 * s), np.full(2 * s, np.inf)
-    nodes = _join(pairs[between[order]], upper[order], placed[seed_vertex, 2], parent, children, floor, top)
+    nodes = _join(pairs[order], upper[order], placed[seed_vertex, 2], parent, children, floor, top)
     if np.count_nonzero(parent[:nodes] < 0) != 1:
         raise ArithmeticError("its inside is not one cavity")
     return Tree(seed_vertex, face_seed, port_seed, parent[:nodes], children[:nodes], floor[:nodes], top[:nodes])

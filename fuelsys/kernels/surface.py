@@ -35,14 +35,48 @@ def corner_normals(vertices: Floats, faces: Ints) -> Floats:
     length = np.linalg.norm(areas, axis=1, keepdims=True)
     unit = areas / np.where(length > 0.0, length, 1.0)
     normals = np.zeros_like(vertices)
+    angles = corner_angles(vertices, faces)
+    for k in range(3):
+        for axis in range(3):
+            normals[:, axis] += np.bincount(faces[:, k], angles[:, k] * unit[:, axis], len(vertices))
+    return normals
+
+
+def corner_angles(vertices: Floats, faces: Ints) -> Floats:
+    """The angle of each triangle at each of its corners: (n, 3), (m, 3) -> (m, 3) in rad."""
+    angles = np.empty(faces.shape)
     for k in range(3):
         here, left, right = (vertices[faces[:, (k + j) % 3]] for j in range(3))
         one, two = left - here, right - here
         sine = np.linalg.norm(np.cross(one, two), axis=1)
-        angle = np.arctan2(sine, np.einsum("ij,ij->i", one, two))
-        for axis in range(3):
-            normals[:, axis] += np.bincount(faces[:, k], angle * unit[:, axis], len(vertices))
-    return normals
+        angles[:, k] = np.arctan2(sine, np.einsum("ij,ij->i", one, two))
+    return angles
+
+
+def turns_at_edges(vertices: Floats, faces: Ints) -> tuple[Ints, Floats]:
+    """Each edge's two corners (e, 2), and by how much the surface turns there (e,), rad; negative where it is reentrant."""
+    sides, one, two = _two_faces(faces)
+    areas = vector_areas(vertices, faces)
+    return sides, _turn(vertices, areas, sides, one, two)
+
+
+def _two_faces(faces: Ints) -> tuple[Ints, Ints, Ints]:
+    """Each edge's corners (e, 2) as its first face goes along it, that face and the other one (e,)."""
+    sides = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]).astype(np.int64)
+    key = np.minimum(sides[:, 0], sides[:, 1]) << 32 | np.maximum(sides[:, 0], sides[:, 1])
+    order = np.argsort(key, kind="stable")
+    one, two = (np.tile(np.arange(len(faces), dtype=np.int32), 3)[order[k::2]] for k in (0, 1))
+    return sides[order[::2]].astype(np.int32), one, two
+
+
+def _turn(vertices: Floats, areas: Floats, sides: Ints, one: Ints, two: Ints) -> Floats:
+    """Angle from one face's normal to the other's about their edge; positive where the surface bulges."""
+    size = np.linalg.norm(areas, axis=1)
+    along = vertices[sides[:, 1]] - vertices[sides[:, 0]]
+    product = np.maximum(size[one] * size[two], 1e-300)
+    way = along / np.maximum(np.linalg.norm(along, axis=1), 1e-300)[:, None]
+    sine = np.einsum("ij,ij->i", np.cross(areas[one], areas[two]), way) / product
+    return np.arctan2(sine, np.einsum("ij,ij->i", areas[one], areas[two]) / product)
 
 
 def enclosed_volume(vertices: Floats, faces: Ints) -> float:
@@ -83,17 +117,9 @@ def hidden_by_facets(vertices: Floats, faces: Ints, smooth_rad: float = 0.5236) 
     """
     areas = vector_areas(vertices, faces)
     size = np.linalg.norm(areas, axis=1)
-    sides = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]).astype(np.int64)
-    key = np.minimum(sides[:, 0], sides[:, 1]) << 32 | np.maximum(sides[:, 0], sides[:, 1])
-    order = np.argsort(key, kind="stable")
-    one, two = (np.tile(np.arange(len(faces)), 3)[order[k::2]] for k in (0, 1))
-    along = vertices[sides[order[::2], 1]] - vertices[sides[order[::2], 0]]
-    length = np.linalg.norm(along, axis=1)
-    product = np.maximum(size[one] * size[two], 1e-300)
-    sine = (
-        np.einsum("ij,ij->i", np.cross(areas[one], areas[two]), along / np.maximum(length, 1e-300)[:, None]) / product
-    )
-    turn = np.arctan2(sine, np.einsum("ij,ij->i", areas[one], areas[two]) / product)
+    sides, one, two = _two_faces(faces)
+    length = np.linalg.norm(vertices[sides[:, 1]] - vertices[sides[:, 0]], axis=1)
+    turn = _turn(vertices, areas, sides, one, two)
     hidden = (size[one] ** 2 + size[two] ** 2) * turn / 6.0 / np.maximum(length, 1e-300)
     hidden[np.abs(turn) > smooth_rad] = 0.0
     return float(hidden[hidden > 0].sum()), float(-hidden[hidden < 0].sum())

@@ -208,13 +208,16 @@ def moments_by_part(
     return out
 
 
-def level_for_volume(z: Floats, faces: Ints, plan: Floats, targets: Floats) -> Floats:
+def level_for_volume(
+    z: Floats, faces: Ints, plan: Floats, targets: Floats, between: tuple[float, float] | None = None
+) -> Floats:
     """Level below which each target volume lies: (k,) -> (k,); targets must lie between 0 and the whole volume.
 
-    A bracket per target and Newton steps that stay inside it; the slope is the free-surface area.
+    A bracket per target and Newton steps that stay inside it; the slope is the free-surface area. The faces of one pool
+    close a body only below the saddle at which it joins another: between then gives the levels to look between.
     """
-    low = np.full(targets.size, z[faces].min())
-    high = np.full(targets.size, z[faces].max())
+    least, most = between or (float(z[faces].min()), float(z[faces].max()))
+    low, high = np.full(targets.size, least), np.full(targets.size, most)
     level = low + (high - low) * 0.5
     best, missed = level.copy(), np.full(targets.size, np.inf)
     for _ in range(200):

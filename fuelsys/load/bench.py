@@ -9,7 +9,7 @@ import numpy as np
 from fuelsys.errors import MeshError
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.health import LISTED
-from fuelsys.load.mesh import Surface
+from fuelsys.load.soundness import Surface
 from fuelsys.model.health import Change
 
 

@@ -25,6 +25,12 @@ _THIN_M, _THIN_SHARE = 5e-3, 0.2
 _NO_VOLUME = 1e-9  # share of the box's longest side, cubed: the mesh door's
 
 
+def sheet(volume_m3: float, area_m2: float, smallest_m: float) -> Wall | None:
+    """What a body looks like whose mean thickness is next to nothing: a wall with an opening, which is one shell."""
+    thickness_m = volume_m3 / max(area_m2 / 2.0, 1e-300)
+    return Wall(thickness_m, None, None) if 0.0 < thickness_m < min(_THIN_M, _THIN_SHARE * smallest_m) else None
+
+
 @dataclass(frozen=True)
 class Bodies:
     """The shells of a surface (n,), largest area first: each face's shell, and what is known of each shell."""
@@ -109,10 +115,8 @@ class Bodies:
         if inner != outer and volumes[inner] > FILLS_MOST * volumes[outer]:
             half_area = (self.areas_m2[outer] + self.areas_m2[inner]) / 2.0
             return Wall(float((volumes[outer] - volumes[inner]) / half_area), inner, float(volumes[inner]))
-        thickness = (self.volume_m3 or 0.0) / max(float(self.areas_m2.sum()) / 2.0, 1e-300)
         size = float((self.high_m.max(axis=0) - self.low_m.min(axis=0)).min())
-        thin = 0.0 < thickness < min(_THIN_M, _THIN_SHARE * size)
-        return Wall(thickness, None, None) if thin else None
+        return sheet(self.volume_m3 or 0.0, float(self.areas_m2.sum()), size)
 
     def why_not(self) -> Iterator[str]:
         """What keeps sound shells from being one cavity."""

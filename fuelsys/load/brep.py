@@ -17,7 +17,7 @@ from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeNumbers
 from OCP.GProp import GProp_GProps
-from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_FORWARD, TopAbs_REVERSED, TopAbs_ShapeEnum
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_FORWARD, TopAbs_REVERSED, TopAbs_ShapeEnum, TopAbs_VERTEX
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
@@ -52,6 +52,11 @@ def measured(shape: Shape) -> tuple[float, float, tuple[float, float, float]]:
 def play_mm(shape: Shape) -> float:
     """How far the faces may miss each other along the edges, as the file states or the library found: the most."""
     return max((BRep_Tool.Tolerance_s(TopoDS.Edge(edge)) for edge in explored(shape, TopAbs_EDGE)), default=0.0)
+
+
+def corners(shape: Shape) -> Floats:
+    """The corners (n, 3) of a solid in mm; a closed curved face has one at its seam."""
+    return np.array([BRep_Tool.Pnt_s(TopoDS.Vertex(v)).Coord() for v in explored(shape, TopAbs_VERTEX)]).reshape(-1, 3)
 
 
 @dataclass

@@ -15,7 +15,9 @@ from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes, crosscheck, files
 from fuelsys.load.faults import Fault, Place, design_error, read_fields
+from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
+from fuelsys.load.raw import Choice
 from fuelsys.model.cavity import Spot
 from fuelsys.model.design import Design, Line, Tank
 from fuelsys.model.layout import FittedTank, Layout, PlacedLine
@@ -86,19 +88,48 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
     turn = _turn(tank.axes, (*place, "axes"), faults)
     origin_m = np.array(tank.position_m) @ aircraft_turn
     try:
+        choice = Choice(tank.body or "", tank.tolerance_m)
         axes_text = tank.axes if len(faults) == before else "aft, right, up"
-        cavity = load_cavity(folder / tank.mesh, tank.unit, axes_text, origin_m, tank.name)
+        cavity = load_cavity(folder / tank.mesh, tank.unit, axes_text, origin_m, tank.name, choice)
     except MeshError as fault:
         faults.append(_mesh_fault(fault, place, folder / tank.mesh))
         return None
+    bodies = _bodies(tank, place, folder, (turn, origin_m), faults)
     if len(faults) > before:
+        return None
+    try:
+        interior = fit_out(
+            cavity, tank, bodies, lambda at_m: _in_mesh(tank, (at_m + cavity.centre_m - origin_m) @ turn.T)
+        )
+    except MeshError as fault:
+        keys = (int(key) if key.isdigit() else key for key in fault.field.split("."))
+        faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
     spots, places = {}, {}
     for key, where, point_m in _fittings(tank):
-        spots[key], places[key] = cavity.spot(key, np.array(point_m) @ turn + origin_m), where
-    fitted = FittedTank(tank, cavity, turn, origin_m, spots)
+        spots[key], places[key] = interior.spot(key, np.array(point_m) @ turn + origin_m), where
+    fitted = FittedTank(tank, interior.cavity, turn, origin_m, spots)
     faults += [_outside(fitted, s, (*place, *places[s.name])) for s in spots.values() if s.off_m > WALL_TOLERANCE_M]
     return fitted
+
+
+def _bodies(
+    tank: Tank, place: Place, folder: Path, axes_m: tuple[Floats, Floats], faults: list[Fault]
+) -> tuple[Body, ...]:
+    """The bodies inside a tank, in body axes; faults more for those that cannot be read."""
+    read = []
+    for i, inside in enumerate(tank.inside):
+        try:
+            read.append(read_body(folder / inside.mesh, inside, inside.unit or tank.unit, *axes_m))
+        except MeshError as fault:
+            faults.append(_mesh_fault(fault, (*place, "inside", i), folder / inside.mesh))
+    return tuple(read)
+
+
+def _in_mesh(tank: Tank, point_m: Floats) -> str:
+    """A place in the axes and the unit of a tank's mesh, as messages show it."""
+    x, y, z = (round(c, 6) + 0.0 for c in point_m / units.scale(tank.unit))
+    return f"({x:.6g}, {y:.6g}, {z:.6g}) {tank.unit}"
 
 
 def _mesh_fault(fault: MeshError, place: Place, mesh: Path) -> Fault:

@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys.errors import MeshError
-from fuelsys.load.raw import Raw, check_coordinates
+from fuelsys.load.raw import WHOLE, Choice, Raw, check_coordinates
 
 MISSING = "there is no such file"
+GIVE = "Give the mesh file that the CAD system exported."
 MOST_BYTES = 2 * 1024**3
 # Ending -> format and the room's module that reads it, its function being read_stl and so on. The modules are
 # imported when such a file is given, for one reason: the libraries behind some of them take a second or more to load.
@@ -24,13 +25,16 @@ READERS = {
     ".off": ("OFF", "off"),
     ".3mf": ("3MF", "scenes"),
     ".glb": ("GLB", "scenes"),
+    ".step": ("STEP", "step"),
+    ".stp": ("STEP", "step"),
 }
+TRUE_SOLIDS = ("STEP",)  # their readers make the facets, and take a person's choice of solid and tolerance
 
 
-def reader(ending: str) -> Callable[[bytes], Raw]:
+def reader(ending: str) -> Callable[..., Raw]:
     """The function that reads files of an ending."""
     kind, module = READERS[ending]
-    found: Callable[[bytes], Raw] = getattr(importlib.import_module(f"fuelsys.load.{module}"), f"read_{kind.lower()}")
+    found: Callable[..., Raw] = getattr(importlib.import_module(f"fuelsys.load.{module}"), f"read_{kind.lower()}")
     return found
 
 
@@ -50,7 +54,7 @@ def format_of(path: Path) -> str:
         return READERS[path.suffix.lower()][0]
     ending = label(path.suffix)
     found = f'the ending "{ending}" is not that of a mesh format' if ending else "the name has no ending"
-    known = ", ".join(name for name, _ in READERS.values())
+    known = ", ".join(dict.fromkeys(name for name, _ in READERS.values()))
     raise MeshError(found, mend=f"Export as one of {known}.", file=label(path.name))
 
 
@@ -60,7 +64,8 @@ def contents(path: Path, mend: str, most_bytes: int = MOST_BYTES) -> bytes:
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode):
-            raise MeshError("this is not a regular file", mend=mend, file=file)
+            what = "this is a folder" if stat.S_ISDIR(found.st_mode) else "this is not a regular file"
+            raise MeshError(what, mend=mend, file=file)
         if found.st_size > most_bytes:
             size = f"the file has {found.st_size / 1e6:.5g} MB"
             raise MeshError(size, mend=f"At most {most_bytes / 1e6:.5g} MB are read.", file=file)
@@ -75,18 +80,24 @@ def contents(path: Path, mend: str, most_bytes: int = MOST_BYTES) -> bytes:
         ) from fault
 
 
-def read(path: Path) -> Raw:
-    """Read a mesh file; MeshError where it is not one of the formats or cannot be read as what its name says."""
+def read(path: Path, choice: Choice = WHOLE) -> Raw:
+    """Read a mesh file; MeshError where it is not one of the formats or cannot be read as what its name says.
+
+    Of true solids one is picked and facetted here; of facets all are read, for picking.py to pick from.
+    """
     kind = format_of(path)
-    data = contents(path, "Give the mesh file that the CAD system exported.")
+    data = contents(path, GIVE)
     try:
         if not data:
             raise MeshError("the file is empty", mend="Export the surface again.")
+        if choice.tolerance_m is not None and kind not in TRUE_SOLIDS:
+            found = f"a tolerance was stated, but {kind} files hold facets, whose tolerance the export decided"
+            raise MeshError(found, mend=f"Leave it out; it is for {', '.join(TRUE_SOLIDS)}.", field="tolerance")
         with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below, by its place
-            raw = reader(path.suffix.lower())(data)
+            raw = reader(path.suffix.lower())(data, *([choice] if kind in TRUE_SOLIDS else []))
         check_coordinates(raw.vertices)
     except MeshError as fault:
-        raise MeshError(fault.found, mend=fault.mend, file=label(path.name)) from fault
+        raise MeshError(fault.found, mend=fault.mend, file=label(path.name), field=fault.field) from fault
     except Exception as fault:  # whatever a library's reader throws at a damaged file
         raise MeshError(
             f"the file cannot be read as {kind}",

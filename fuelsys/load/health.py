@@ -9,33 +9,41 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels import crossings, edges, points, surface
+from fuelsys.kernels import crossings, edges, surface
 from fuelsys.kernels.compiled import Flags, Floats, Ints
-from fuelsys.load import files, mesh
+from fuelsys.load import files, mesh, soundness, step
 from fuelsys.load.bodies import Bodies, bodies
-from fuelsys.load.mesh import Surface
-from fuelsys.model.health import Fault, Health, Kind, Rim
+from fuelsys.load.picking import listing
+from fuelsys.load.raw import WHOLE, Choice
+from fuelsys.load.soundness import Surface
+from fuelsys.load.weld import weld
+from fuelsys.model.health import Body, Fault, Health, Kind, Rim
 
 LISTED = 1000  # faults of a kind whose places are kept
 # A face is without area where its height is less than this share of the mesh's size: what rounding in double precision makes.
 _NO_HEIGHT = 1e-13
-# Touching pairs whose surroundings are looked at, and how near: shares of the shortest side of the two faces.
-_LOOKED_AT, _NEAR = 20, (0.2, 0.01)
 
 
-def read(path: Path, unit: str | None) -> tuple[Surface, Floats]:
+def read(path: Path, unit: str | None, choice: Choice = WHOLE) -> tuple[Surface, Floats]:
     """A file's faces, welded where corners are equal, and those that have two equal corners (k, 3, 3), which are left out."""
-    raw, file = files.read(path), files.label(path.name)
-    unit = mesh.unit_of(raw, files.format_of(path), unit, file)
+    (raw, unit), file = mesh.chosen(path, unit, choice), files.label(path.name)
     corners = raw.vertices[raw.faces]
     repeated = (corners == np.roll(corners, 1, axis=1)).all(axis=2).any(axis=1)
-    vertices, faces, _ = mesh.weld(raw.vertices, raw.faces)
-    return Surface(file, unit, vertices, faces, raw.notes), corners[repeated]
+    vertices, faces, _ = weld(raw.vertices, raw.faces)
+    whole = None if choice.body else raw
+    return Surface(file, unit, vertices, faces, raw.notes, whole), corners[repeated]
 
 
-def examine(path: Path, unit: str | None) -> Health:
+def solids(path: Path) -> tuple[step.Solid, ...]:
+    """The true solids of a file to pick one from; none of a file of facets, whose bodies examining it lists."""
+    if files.format_of(path) not in files.TRUE_SOLIDS:
+        return ()
+    return step.solids(files.contents(path, files.GIVE))
+
+
+def examine(path: Path, unit: str | None, choice: Choice = WHOLE) -> Health:
     """The health of a mesh file; MeshError only where the file cannot be read or its unit is not known."""
-    return judge(*read(path, unit))
+    return judge(*read(path, unit, choice))
 
 
 def judge(given: Surface, repeated: Floats | None = None) -> Health:
@@ -44,7 +52,7 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
     vertices, faces, left_out = given.vertices, given.faces, np.zeros((0, 3, 3)) if repeated is None else repeated
     along = edges.edges_of(faces)
     body = bodies(vertices * scale, faces, along)
-    meets = crossings.crossings(vertices, faces, mesh.SHALLOW_M / scale, first=LISTED)
+    meets = crossings.crossings(vertices, faces, soundness.SHALLOW_M / scale, first=LISTED)
     found = [
         *_edge_faults(given, along),
         *_meetings(meets),
@@ -72,7 +80,16 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
         wall=body.wall,
         why_not=tuple(_why_not(given, faults, body, meets)),
         notes=(*given.notes, *_remarks(given, body)),
+        bodies=_to_pick_from(given, body),
     )
+
+
+def _to_pick_from(given: Surface, body: Bodies) -> tuple[Body, ...]:
+    """The bodies of a file where there are several."""
+    if given.raw is None or (body.number < 2 and len(given.raw.names) < 2):
+        return ()
+    found = listing(given.raw, given.unit).bodies
+    return found if len(found) > 1 else ()
 
 
 def _remarks(given: Surface, body: Bodies) -> list[str]:
@@ -163,31 +180,7 @@ def _why_not(given: Surface, faults: tuple[Fault, ...], body: Bodies, meets: cro
     yield from (fault.text for fault in faults if fault.kind.fatal)
     yield from body.why_not()
     if body.sound and not meets.n_crossing:
-        through = _passes_through(given, meets)
+        through = soundness.passes_through(given, meets)
         if through is not None:
             x, y, z = through
             yield f"the surface passes through itself along edges, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}"
-
-
-def _passes_through(given: Surface, meets: crossings.Crossings) -> Floats | None:
-    """Of places where faces only touch, the first beside which a point is enclosed twice, or from without.
-
-    Where an edge of one part lies in a face of another no two faces cross, and yet the parts may pass through each other.
-    """
-    sense = np.sign(surface.enclosed_volume(given.vertices, given.faces))
-    for place, pair in zip(meets.grazing_at[:_LOOKED_AT], meets.grazing, strict=False):
-        corners = given.vertices[given.faces[pair]]
-        shortest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).min())
-        one, two = surface.vector_areas(given.vertices, given.faces[pair])
-        one, two = one / np.linalg.norm(one), two / np.linalg.norm(two)
-        for way in (
-            one + two,
-            one - two,
-            two - one,
-            -one - two,
-        ):  # into the middles of the four wedges between the planes
-            for near in _NEAR:
-                times = sense * points.winding(place + near * shortest * way, given.vertices, given.faces)
-                if not -0.5 < times < 1.5:
-                    return np.asarray(place)
-    return None

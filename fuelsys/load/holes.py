@@ -13,6 +13,8 @@ from fuelsys.kernels.edges import Indices
 from fuelsys.load.bench import Bench
 
 MOST_CORNERS = 300  # of a hole; a rim of more is no small hole
+_MOST_SEAM = 3000  # corners of rims that are held against each other
+_SEAM = 0.01  # of the smallest hole: corners nearer than this to another lie along a seam
 CLOSE = "Close the surface in CAD and export again."
 
 
@@ -77,4 +79,21 @@ def _too_big(bench: Bench, holes: list[Hole], largest: float) -> MeshError:
     )
     x, y, z = worst.middle
     found = f"{what} {limit}, the largest {worst.size:.4g} {unit} across with {len(worst.rim)} corners"
-    return bench.refuse(f"{found}, near ({x:.6g}, {y:.6g}, {z:.6g}) {unit}", CLOSE)
+    seam = _seam(bench, holes)
+    mend = (
+        f'Each open corner has another within {seam:.2g} {unit}: seams and not holes; try --weld "{2.0 * seam:.2g} {unit}".'
+        if seam is not None
+        else CLOSE
+    )
+    return bench.refuse(f"{found}, near ({x:.6g}, {y:.6g}, {z:.6g}) {unit}", mend)
+
+
+def _seam(bench: Bench, holes: list[Hole]) -> float | None:
+    """How far apart corners lie that an export should have made one; None where the rims are those of holes."""
+    rims = np.unique(np.concatenate([hole.rim for hole in holes]))
+    if rims.size > _MOST_SEAM:
+        return None
+    away = np.linalg.norm(bench.vertices[rims][:, None] - bench.vertices[rims][None], axis=2)
+    np.fill_diagonal(away, np.inf)
+    furthest = float(away.min(axis=1).max())
+    return furthest if 0.0 < furthest <= _SEAM * min(hole.size for hole in holes) else None

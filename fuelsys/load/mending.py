@@ -19,10 +19,11 @@ from fuelsys.load.bench import Bench
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.health import judge, without_area
 from fuelsys.load.holes import fill
-from fuelsys.load.mesh import Surface
+from fuelsys.load.soundness import Surface
 from fuelsys.model.health import Change, Health, Kind
 
 _PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other
+_ONE = "Pick one of its bodies with --body, or export each tank's inside to a file of its own, as one closed solid."
 _UNITE = "Unite the bodies that touch there into one solid, or remove the inner faces, and export again."
 
 
@@ -63,7 +64,7 @@ def mend(
     for step in steps:
         step()
     used, faces = np.unique(bench.faces, return_inverse=True)
-    surface = replace(given, vertices=bench.vertices[used], faces=faces.reshape(-1, 3).astype(np.int32))
+    surface = replace(given, vertices=bench.vertices[used], faces=faces.reshape(-1, 3).astype(np.int32), raw=None)
     health = judge(surface)
     if not health.usable:
         raise _unmended(bench, health)
@@ -79,7 +80,7 @@ def _unmended(bench: Bench, health: Health) -> MeshError:
             fatal.text, "Where a surface passes through itself it does not say what is inside: unite it in CAD.", place
         )
     found = fatal.text if fatal else health.why_not[0]
-    mend = _UNITE if fatal else "Export each tank's inside to a file of its own, as one closed solid."
+    mend = _UNITE if fatal else _ONE
     return bench.refuse(found, mend, place)
 
 

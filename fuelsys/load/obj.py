@@ -1,4 +1,4 @@
-"""OBJ: vertices and polygons; groups, objects and materials change nothing, and no other file is followed.
+"""OBJ: vertices and polygons, told apart by object or group; materials change nothing, and no other file is followed.
 
 Read here and not by the mesh library, which takes a face's vertex 0 for vertex 1, counts negative numbers from the end of
 the file instead of from the face, and cuts concave polygons wrongly.
@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from fuelsys import units
 from fuelsys.load.polygons import triangulated
-from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, three
+from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, name_of, parted, three
 
 
 def read_obj(data: bytes) -> Raw:
-    """All faces of the file, in one piece."""
+    """All faces of the file, its parts being its objects or, where it has not several, its groups."""
     vertices: list[tuple[float, float, float]] = []
     polygons: list[list[int]] = []
+    named_by: dict[str, str] = {"o": "", "g": ""}
+    owners: list[tuple[str, str]] = []  # of each polygon: its object and its group
     named = (0, 0, 0)  # the greatest vertex that a face names, its line, and how many there were then
     for number, line in _joined(lines_of(data)):
         words = line.split()
@@ -24,11 +26,17 @@ def read_obj(data: bytes) -> Raw:
             vertices.append(three(words[1:], number, line))
         elif words[0] == "f":
             polygons.append(_corners(words[1:], number, line, len(vertices)))
+            owners.append((named_by["o"], named_by["g"]))
             named = max(named, (max(polygons[-1]) + 1, number, len(vertices)))
+        elif words[0] in named_by:
+            named_by[words[0]] = name_of(line)
     if named[0] > len(vertices):
         raise damaged(f"the face on line {named[1]} names vertex {named[0]}, and there {_are(len(vertices))}")
-    faces, notes = triangulated(coordinates(vertices), polygons)
-    return Raw(coordinates(vertices), faces, notes=notes)
+    faces, notes, source = triangulated(coordinates(vertices), polygons)
+    objects, groups = ([owner[k] for owner in owners] for k in (0, 1))
+    by_object = len(set(objects)) > 1 or (len(set(groups)) < 2 and any(objects))
+    parts, names = parted(objects if by_object else groups)
+    return Raw(coordinates(vertices), faces, None, notes, parts[source], names)
 
 
 def _are(number: int) -> str:

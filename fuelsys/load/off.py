@@ -30,7 +30,7 @@ def read_off(data: bytes) -> Raw:
         raise damaged(f"the counts announce {announced}, the file holds {counted(len(body), 'line')} of them")
     vertices = coordinates([three(line.split(), number, line) for number, line in body[:n_vertices]])
     polygons = [_corners(line, number, n_vertices) for number, line in body[n_vertices:]]
-    faces, notes = triangulated(vertices, polygons)
+    faces, notes, _ = triangulated(vertices, polygons)
     return Raw(vertices, faces, notes=notes)
 
 

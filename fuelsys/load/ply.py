@@ -25,6 +25,8 @@ _TYPES = {
 }  # fmt: skip
 _ORDERS = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 _FACE_LISTS = ("vertex_indices", "vertex_index")
+MENDED = "mended from"
+_MOST_HEADER = 65536
 _MISSING = 'its faces have no list "vertex_indices"'
 
 
@@ -61,8 +63,15 @@ def read_ply(data: bytes) -> Raw:
     if any(len(polygon) < 3 for polygon in polygons):
         raise damaged("a face has fewer than three corners")
     check_indices(np.array([(min(p), max(p), max(p)) for p in polygons], dtype=np.int64).reshape(-1, 3), len(vertices))
-    faces, notes = triangulated(vertices, polygons)
-    return Raw(vertices, faces, notes=notes)
+    faces, notes, _ = triangulated(vertices, polygons)
+    return Raw(vertices, faces, notes=(*_mended(data), *notes))
+
+
+def _mended(data: bytes) -> tuple[str, ...]:
+    """What `fuelsys mesh --mend` wrote into the header: how far the volume may be off is not to be forgotten."""
+    lines = lines_of(data[:_MOST_HEADER].partition(b"end_header")[0])
+    said = [line.removeprefix("comment ") for line in lines if line.startswith(f"comment {MENDED}")]
+    return tuple("".join(c if c.isprintable() else "?" for c in text[:200]) for text in said[:1])
 
 
 def _vertices(table: Table) -> Floats:

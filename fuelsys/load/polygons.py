@@ -16,21 +16,24 @@ from fuelsys.load.raw import Indices, check_coordinates, counted, damaged
 _FLAT = 1e-3
 
 
-def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[Indices, tuple[str, ...]]:
-    """Polygons, each a list of vertices in range -> faces (m, 3), k - 2 of each k corners, and what there is to note.
+def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[Indices, tuple[str, ...], Indices]:
+    """Polygons, each a list of vertices in range -> faces (m, 3) in their order, what there is to note, each face's polygon (m,).
+
+    A polygon of k corners becomes k - 2 faces.
 
     >>> arrow = np.array([[0.0, 0, 0], [2, 2, 0], [0, 4, 0], [1, 2, 0]])
     >>> triangulated(arrow, [[0, 1, 2, 3]])[0].tolist()
     [[1, 2, 3], [1, 3, 0]]
     """
     check_coordinates(vertices)
-    by_size: dict[int, list[Sequence[int]]] = defaultdict(list)
-    for polygon in polygons:
-        by_size[len(polygon)].append(polygon)
-    faces = [np.zeros((0, 3), dtype=np.int64)]
+    by_size: dict[int, list[int]] = defaultdict(list)
+    for number, polygon in enumerate(polygons):
+        by_size[len(polygon)].append(number)
+    faces, source = [np.zeros((0, 3), dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
     bent, worst = 0, 0.0
     for size in sorted(by_size):
-        group = np.array(by_size[size], dtype=np.int64)
+        group = np.array([polygons[k] for k in by_size[size]], dtype=np.int64)
+        source.append(np.repeat(by_size[size], size - 2))
         if size == 3:
             faces.append(group)
             continue
@@ -43,7 +46,8 @@ def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[I
     if bent:
         what = counted(bent, "face of more than three corners is", "faces of more than three corners are")
         notes = (f"{what} not flat, by up to {worst:.1%} of its size; how it is cut into triangles shapes the cavity",)
-    return np.concatenate(faces), notes
+    order = np.argsort(of := np.concatenate(source), kind="stable")
+    return np.concatenate(faces)[order], notes, of[order]
 
 
 def _off_plane(corners: Floats, normals: Floats) -> Floats:
@@ -61,7 +65,7 @@ def _quads(corners: Floats, normals: Floats, quads: Indices) -> Indices:
     across = _worse_half(np.roll(corners, -1, axis=1), normals)
     if (across[folded] < -1e-9 * np.einsum("ij,ij->i", normals, normals)[folded]).any():
         raise _crossed(4)
-    return np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]])
+    return turned[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
 
 
 def _worse_half(corners: Floats, normals: Floats) -> Floats:

@@ -1,4 +1,4 @@
-"""What a mesh reader hands on: corners and faces as the file has them, and how a reader says that a file is damaged."""
+"""What a mesh reader is asked for and hands on: corners and faces as the file has them; and how it says that a file is damaged."""
 
 from __future__ import annotations
 
@@ -14,21 +14,42 @@ from fuelsys.kernels.compiled import Floats
 
 Indices = NDArray[np.int64]
 _MOST = 1e9
+_MOST_LISTED = 8
+
+
+# How one of several bodies is picked, in words for a refusal that lists them.
+PICK = 'Pick one by its name or number: --body NAME, or body = "NAME" in the design file\'s [[tank]].'
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What a person says of a mesh file beside its unit: which of its bodies is meant, how finely true solids are facetted."""
+
+    body: str = ""  # name or number; of a file with one body it may be left out
+    tolerance_m: float | None = None
+
+
+WHOLE = Choice()
 
 
 @dataclass(frozen=True)
 class Raw:
-    """Vertices (n, 3) in the file's own unit and axes, faces (m, 3) that index them, and the unit where the file says it."""
+    """Vertices (n, 3) in the file's own unit and axes, faces (m, 3) that index them, and the unit where the file says it.
+
+    parts (m,) is the part of each face, where the file tells parts apart; it indexes their names, which may be empty.
+    """
 
     vertices: Floats
     faces: Indices
     unit: str | None = None
     notes: tuple[str, ...] = ()
+    parts: Indices | None = None
+    names: tuple[str, ...] = ("",)
 
 
-def damaged(found: str, mend: str = "The file is damaged: export it again.") -> MeshError:
+def damaged(found: str, mend: str = "The file is damaged: export it again.", field: str = "") -> MeshError:
     """A file that is not what its format asks for; files.read adds the file's name."""
-    return MeshError(found, mend=mend)
+    return MeshError(found, mend=mend, field=field)
 
 
 def counted(number: int, what: str, many: str = "") -> str:
@@ -40,9 +61,36 @@ def counted(number: int, what: str, many: str = "") -> str:
     return f"{number} {what if number == 1 else many or what + 's'}"
 
 
+def is_number(pick: str) -> bool:
+    """Whether a pick can be a body's number."""
+    return pick.isascii() and pick.isdecimal() and len(pick) < 10
+
+
+def listed(entries: Sequence[tuple[int, float, str]]) -> str:
+    """Number, size and text of things on one line: the texts of the largest in the order of their numbers."""
+    large = sorted(sorted(entries, key=lambda entry: -entry[1])[:_MOST_LISTED])
+    rest = f"; and {len(entries) - len(large)} smaller" if len(large) < len(entries) else ""
+    return "; ".join(text for _, _, text in large) + rest
+
+
 def lines_of(data: bytes) -> list[str]:
     """The lines of a text file. Names and comments may be in any encoding; what is read from it is plain ASCII."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise damaged("its text is UTF-16", "Save or export it as plain text (UTF-8).")
     return data.removeprefix(b"\xef\xbb\xbf").decode("latin-1").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def name_of(line: str) -> str:
+    """What follows the first word of one of these lines, as the name that its writer meant: UTF-8 where it is that.
+
+    >>> name_of("solid  r\u00c3\u00a9servoir 2")
+    'r\u00e9servoir 2'
+    """
+    name = " ".join(line.split()[1:])
+    try:
+        return name.encode("latin-1").decode("utf-8")
+    except UnicodeError:
+        return name
 
 
 def three(words: Sequence[str], number: int, line: str) -> tuple[float, float, float]:
@@ -52,6 +100,17 @@ def three(words: Sequence[str], number: int, line: str) -> tuple[float, float, f
     except ValueError as fault:
         raise damaged(f"line {number} reads {units.shown(line.strip())}, where three coordinates are due") from fault
     return x, y, z
+
+
+def parted(owners: Sequence[str]) -> tuple[Indices, tuple[str, ...]]:
+    """The part of each face (m,) by its name, and the names, as Raw has them; one name is one part.
+
+    >>> parted(["skin", "can", "skin"])
+    (array([0, 1, 0]), ('skin', 'can'))
+    """
+    names = tuple(dict.fromkeys(owners)) or ("",)
+    number = {name: k for k, name in enumerate(names)}
+    return np.array([number[owner] for owner in owners], dtype=np.int64), names
 
 
 def coordinates(rows: Sequence[Sequence[float]]) -> Floats:

@@ -8,23 +8,27 @@ import logging
 import struct
 import warnings
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import trimesh
+from lxml import etree
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load.raw import Indices, Raw, check_coordinates, check_indices, coordinates, counted, damaged
 
-MOST_UNPACKED_BYTES = 2 * 1024**3
+MOST_UNPACKED_BYTES = 512 * 1024**2  # three million faces; the library takes over twice as much while it reads
+MOST_PLACED = 10_000  # parts in one file, copies counted
 # glTF 2.0 section 3.4, "the units for all linear distances are meters"; the 3MF core specification names these six units,
 # the millimetre where none is given, for which the mesh library writes the plural. Both from memory.
 _3MF_UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _NONE_GIVEN = "millimeters"
 _TRIANGLES, _STRIPS, _FLOAT = 4, 5, 5126
+_NAMED = ("{*}object", "{*}item", "{*}mesh", "{*}component")
 _MEND = "Export it again with plain triangles in one file, or as STL."
 
 
@@ -59,10 +63,17 @@ def _nothing_lost() -> Iterator[None]:
 
 def read_glb(data: bytes) -> Raw:
     """All triangles of the scene, each part where its nodes place it; metres."""
-    _check_glb(data)
+    header = _check_glb(data)
     with _nothing_lost():
-        scene = trimesh.load_scene(io.BytesIO(data), file_type="glb", process=False, skip_materials=True)
-    return Raw(*_placed(scene), "m")
+        stream = io.BytesIO(_nodes_by_number(data, header))
+        scene = trimesh.load_scene(stream, file_type="glb", process=False, skip_materials=True)
+    geometries = list(scene.geometry)
+
+    def number(node: str) -> int:
+        return int(node.partition("_")[0])  # the library puts a chance word behind it where a mesh has several pieces
+
+    nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), geometries.index(scene.graph[node][1])))
+    return _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
 
 
 def read_3mf(data: bytes) -> Raw:
@@ -71,22 +82,29 @@ def read_3mf(data: bytes) -> Raw:
         raise damaged("it is not a zip archive, as every 3MF is", "Export it again as 3MF.")
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         unpacked = sum(member.file_size for member in archive.infolist())
-    if unpacked > MOST_UNPACKED_BYTES:
-        raise damaged(f"unpacked it would take {unpacked / 1e9:.3g} GB", "Export a coarser mesh.")
+        if unpacked > MOST_UNPACKED_BYTES:
+            raise damaged(f"unpacked it would take {unpacked / 1e9:.3g} GB", "Export a coarser mesh.")
+        named, build = _model(archive)
+    placed = _check_build(build)
     with _nothing_lost():
         scene = trimesh.load_scene(io.BytesIO(data), file_type="3mf", process=False, postprocess=False)
     stated = str(scene.metadata["units"])
     unit = "mm" if stated == _NONE_GIVEN else _3MF_UNITS.get(stated)
     if unit is None:
         raise damaged(f"it says that its unit is {units.shown(stated)}", f"3MF knows {', '.join(_3MF_UNITS)}.")
-    return Raw(*_placed(scene), unit)
+    nodes = list(scene.graph.nodes_geometry)
+    if len(nodes) != placed:  # the library drops some copies of copies in silence
+        raise damaged(f"{placed} parts are placed in it, and {len(nodes)} of them can be read", _MEND)
+    return _placed(scene, nodes, range(len(nodes)), [_called(node, named) for node in nodes], unit)
 
 
-def _placed(scene: trimesh.Scene) -> tuple[Floats, Indices]:
+def _placed(scene: trimesh.Scene, nodes: Sequence[str], owners: Sequence[int], names: Sequence[str], unit: str) -> Raw:
+    """The triangles of some nodes, in their places; owners: the part of each node."""
     vertices: list[Floats] = [coordinates([])]
     faces: list[Indices] = [np.zeros((0, 3), dtype=np.int64)]
+    parts: list[Indices] = [np.zeros(0, dtype=np.int64)]
     n_vertices = 0
-    for node in sorted(scene.graph.nodes_geometry):
+    for node, owner in zip(nodes, owners, strict=True):
         transform, key = scene.graph[node]
         part = scene.geometry[key]
         if not isinstance(part, trimesh.Trimesh):  # lines and points enclose nothing
@@ -94,8 +112,9 @@ def _placed(scene: trimesh.Scene) -> tuple[Floats, Indices]:
         corners, triangles = _moved(part, transform)
         vertices.append(corners)
         faces.append(triangles + n_vertices)
+        parts.append(np.full(len(triangles), owner, dtype=np.int64))
         n_vertices += len(corners)
-    return np.concatenate(vertices), np.concatenate(faces)
+    return Raw(np.concatenate(vertices), np.concatenate(faces), unit, (), np.concatenate(parts), tuple(names))
 
 
 def _moved(part: trimesh.Trimesh, transform: Floats) -> tuple[Floats, Indices]:
@@ -110,10 +129,98 @@ def _moved(part: trimesh.Trimesh, transform: Floats) -> tuple[Floats, Indices]:
     return moved, faces[:, ::-1] if np.linalg.det(transform[:3, :3]) < 0.0 else faces
 
 
+# --- names -----------------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Build:
+    """Of a 3MF: the objects that each object is made of, and those that are placed."""
+
+    made_of: dict[str, list[str]] = field(default_factory=dict)
+    placed: list[str] = field(default_factory=list)
+
+
+def _model(archive: zipfile.ZipFile) -> tuple[dict[str, str], _Build]:
+    """The library's names of a 3MF's parts (an object's name or its number, an item's part number) -> what the file calls
+    them; and what is made of what."""
+    named: dict[str, str] = {}
+    build, current = _Build(), ""
+    for member in archive.namelist():
+        if not member.lower().endswith(".model"):
+            continue
+        with archive.open(member) as stream:
+            for event, element in etree.iterparse(stream, ("start", "end"), tag=_NAMED, resolve_entities=False):
+                name = element.get("name") or element.get("partnumber") or ""
+                tag, of = etree.QName(element).localname, str(element.get("objectid"))
+                if event == "start" and (name or element.get("id")):
+                    named.setdefault(name or element.get("id"), name)
+                if event == "start" and tag == "object":
+                    current = str(element.get("id"))
+                elif event == "end" and tag == "component":
+                    build.made_of.setdefault(current, []).append(of)
+                elif event == "end" and tag == "item":
+                    build.placed.append(of)
+                if event == "end":
+                    element.clear()
+    return named, build
+
+
+def _check_build(build: _Build) -> int:
+    """How many parts are placed, copies counted: some, none that contains itself, and not without end."""
+    if not build.placed:
+        raise damaged("nothing in it is placed (its build is empty)", "Place the tank on the plate and export again.")
+    copies: dict[str, int] = {}
+
+    def count(name: str, above: tuple[str, ...]) -> int:
+        if name in above or len(above) > MOST_PLACED // 100:
+            raise damaged(f"object {units.shown(name)} contains itself", "Export it again without groups, or as STL.")
+        if name not in copies:
+            parts = build.made_of.get(name, [])
+            copies[name] = sum(count(part, (*above, name)) for part in parts) if parts else 1
+        return copies[name]
+
+    total = sum(count(name, ()) for name in build.placed)
+    if total > MOST_PLACED:
+        raise damaged(f"{total:.4g} parts are placed in it, copies counted", "Export the tank's inside alone.")
+    return total
+
+
+def _called(node: str, named: dict[str, str]) -> str:
+    """What the file calls a part; of parts called alike the library puts a number behind all but the first."""
+    stem = node
+    while stem not in named and "_" in stem:
+        stem = stem.rpartition("_")[0]
+    return named.get(stem, "")
+
+
+def _node_names(header: dict[str, Any]) -> list[str]:
+    """A glTF node's own name, else its mesh's."""
+    meshes = header.get("meshes", [])
+    return [
+        str(node.get("name") or (meshes[node["mesh"]].get("name") if "mesh" in node else None) or "")
+        for node in header.get("nodes", [])
+    ]
+
+
+def _nodes_by_number(data: bytes, header: dict[str, Any]) -> bytes:
+    """The same file, each node named by its number: of two alike the library would rename one."""
+    numbered = {**header, "nodes": [{**node, "name": str(k)} for k, node in enumerate(header.get("nodes", []))]}
+    text = json.dumps(numbered).encode()
+    text += b" " * (-len(text) % 4)
+    rest = data[20 + int.from_bytes(data[12:16], "little") :]
+    version, kind = data[4:8], data[16:20]
+    return b"".join((b"glTF", version, _word(20 + len(text) + len(rest)), _word(len(text)), kind, text, rest))
+
+
+def _word(number: int) -> bytes:
+    return struct.pack("<I", number)
+
+
 # --- what glTF can say and the mesh library does not read ------------------------------------------------------------
 
 
-def _check_glb(data: bytes) -> None:
+def _check_glb(data: bytes) -> dict[str, Any]:
+    """The header, where all that it says can be read."""
     if data[:4] != b"glTF" or len(data) < 20:
         raise damaged('it does not begin with "glTF"', "Export it again as GLB.")
     announced, json_bytes = struct.unpack("<8xI I", data[:16])
@@ -127,6 +234,7 @@ def _check_glb(data: bytes) -> None:
         raise damaged(f"it is written with {', '.join(map(str, needed))}", "Export it without compression, or as STL.")
     _check_parts(header)
     _check_tree(header)
+    return header
 
 
 def _check_parts(header: dict[str, Any]) -> None:
@@ -148,5 +256,10 @@ def _check_tree(header: dict[str, Any]) -> None:
     children = [child for node in nodes for child in node.get("children", [])]
     if len(set(children)) < len(children):
         raise damaged("a part hangs on two others at once", _MEND)
+    reached = [k for k in range(len(nodes)) if k not in children]
+    for k in reached:  # grows as it goes
+        reached += nodes[k].get("children", [])
+    if len(reached) < len(nodes):
+        raise damaged("a part hangs on itself", _MEND)
     if any("skin" in node for node in nodes):
         raise damaged("its surface hangs on a skeleton (skin)", _MEND)

@@ -15,7 +15,10 @@ from fuelsys.kernels import surface
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes as axes_words
 from fuelsys.load import files
-from fuelsys.load.mesh import Surface, read_surface
+from fuelsys.load.mesh import read_surface
+from fuelsys.load.raw import WHOLE, Choice, is_number
+from fuelsys.load.soundness import Surface
+from fuelsys.load.step import TOLERANCE_M
 
 _TEXT = Template("""\
 # A design file, begun from $file. Give every value that says FILL IN, take out the tables of what the aircraft
@@ -95,9 +98,14 @@ roll = "FILL IN: the same to the left; left wing down is negative"
 name = $name
 mesh = $mesh  # path from this file's folder
 unit = $unit  # of the mesh
+$body  # the one that is meant by its name or number where the mesh file holds several
+$tolerance  # how far the facets that are made of a STEP file's true solid may lie off it
 axes = $axes  # where x, y and z of the mesh point
 position = "FILL IN: where the mesh's origin lies on the aircraft"
 #material = "composite"  # composite, metal or bladder
+#wall = "1.2 mm"  # only where the mesh is the tank's outside: this is taken off it all round
+#coating = "0.3 mm"  # sealant or slosh on all of the inside
+#unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
 
 [[tank.outlet]]
@@ -123,6 +131,14 @@ position = "FILL IN: the lip at which fuel spills in the mesh's axes"
 name = "drain"
 position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest corner above"
 #bore = "6 mm"
+
+# A solid body in the tank that the mesh leaves out, such as a baffle or a tube: it is cut out of the mesh.
+#[[tank.inside]]
+#name = "baffle"
+#mesh = "baffle.stl"  # in the axes and from the origin of the tank's own mesh
+#unit = "mm"  # the tank's where this is left out
+#body = "1"  # the one that is meant where its file holds several
+#tolerance = "0.05 mm"  # how far the facets that are made of a STEP file's true solid may lie off it
 
 # Where fuel or vapour comes back from the engine.
 #[[tank.return]]
@@ -178,9 +194,9 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 """)
 
 
-def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None) -> str:
+def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None, choice: Choice = WHOLE) -> str:
     """A design file's text for a mesh, to be written to a folder (the mesh's own if None); MeshError if it is no cavity."""
-    given = read_surface(mesh, unit)
+    given = read_surface(mesh, unit, choice)
     try:
         up = axes_words.rotation(axes) @ np.array([0.0, 0.0, 1.0])
     except FuelsysError as fault:
@@ -195,20 +211,30 @@ def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None)
         lowest=_point(given.vertices[np.argmin(given.vertices @ up)], given),
         middle=_point((low + high) / 2.0, given),
         high=_point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
-        name=_text(_tank_name(mesh)),
+        name=_text(_tank_name(mesh, choice.body)),
         mesh=_text(_path(mesh, folder)),
         unit=_text(given.unit),
+        body=f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
+        tolerance=_tolerance(mesh, choice),
         axes=_text(axes),
     )
+
+
+def _tolerance(mesh: Path, choice: Choice) -> str:
+    """The tolerance that was asked for or, of a true solid, the one that was taken; else only an example."""
+    tolerance_m = TOLERANCE_M if choice.tolerance_m is None else choice.tolerance_m
+    blank = "" if files.format_of(mesh) in files.TRUE_SOLIDS else "#"
+    return f'{blank}tolerance = "{tolerance_m * 1e3:g} mm"'
 
 
 def _point(point: Floats, given: Surface) -> str:
     return "[" + ", ".join(f'"{c + 0.0:.6g} {given.unit}"' for c in point) + "]"
 
 
-def _tank_name(mesh: Path) -> str:
-    """The file's name without its ending; a dot would part a tank from its port."""
-    return files.label(mesh.stem).replace(".", "-").strip() or "tank"
+def _tank_name(mesh: Path, body: str) -> str:
+    """The body's name, else the file's without its ending; a dot would part a tank from its port."""
+    name = body.rpartition("/")[2] if body and not is_number(body) else files.label(mesh.stem)
+    return name.replace(".", "-").strip() or "tank"
 
 
 def _path(mesh: Path, folder: Path | None) -> str:

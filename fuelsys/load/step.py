@@ -17,7 +17,7 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.load.raw import Raw, damaged
+from fuelsys.load.raw import Choice, Raw, damaged
 
 # How far facets may lie off the true surface where the person says nothing. Common practice, no source: sheet is bent to a
 # tenth of a millimetre at best. The library means it, but on balls and rings up to one facet in a hundred lay up to 2.1 times
@@ -39,10 +39,15 @@ class Solid:
     area_m2: float
     centroid: tuple[float, float, float]
 
+    @property
+    def title(self) -> str:
+        """The last part of its name in a sentence."""
+        return units.shown(self.name.rpartition("/")[2])
+
     def __str__(self) -> str:
         """Number, last part of the name, volume and place, as a list shows them."""
-        place, last = ", ".join(f"{round(c, 6) + 0.0:.4g}" for c in self.centroid), self.name.rpartition("/")[2]
-        return f"{self.number} {units.shown(last)} {self.volume_m3 * 1e3:.4g} L about ({place}) {self.unit}"
+        place = ", ".join(f"{round(c, 6) + 0.0:.4g}" for c in self.centroid)
+        return f"{self.number} {self.title} {self.volume_m3 * 1e3:.4g} L about ({place}) {self.unit}"
 
 
 @dataclass(frozen=True)
@@ -73,6 +78,12 @@ class Body:
         return Raw(self.vertices, self.faces.astype(np.int64), self.solid.unit, self.notes)
 
 
+def read_step(data: bytes, choice: Choice) -> Raw:
+    """The solid that a person picked, as facets made for the tolerance that they stated, or for the usual one."""
+    tolerance_m = TOLERANCE_M if choice.tolerance_m is None else choice.tolerance_m
+    return read(data, tolerance_m, choice.body).raw
+
+
 def solids(data: bytes) -> tuple[Solid, ...]:
     """All solids of a STEP file in the file's order, without facets."""
     return tuple(_asked("solids", data))
@@ -82,7 +93,9 @@ def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
     """One solid of a STEP file, picked by name or number where there are several, as facets made for a tolerance."""
     if not LEAST_TOLERANCE_M <= tolerance_m <= MOST_TOLERANCE_M:
         limits = f"{LEAST_TOLERANCE_M * 1e3:g} mm to {MOST_TOLERANCE_M * 1e3:g} mm"
-        raise damaged(f"facets cannot be made for {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.")
+        raise damaged(
+            f"facets cannot be made for {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.", "tolerance"
+        )
     body, play_m = _asked("facetted", data, tolerance_m, pick)
     _check_agreement(body, play_m)
     return replace(body, notes=(*body.notes, _what_facets_hide(body)))

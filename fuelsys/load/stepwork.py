@@ -5,20 +5,22 @@ from __future__ import annotations
 import os
 import pickle
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import surface
+from fuelsys.kernels import points, surface
+from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load import brep, stepfile
-from fuelsys.load.raw import counted, damaged
+from fuelsys.load.raw import PICK, counted, damaged, is_number, listed
 from fuelsys.load.step import COARSER, Body, Solid
 
 _TURN_RAD = 0.25  # of the surface from facet to facet
+_MOST_CORNERS = 8  # of another solid, from which is asked whether it lies in the one that was picked
+_CLEAR_MM = 0.1  # a corner nearer to the facets is taken to lie on them
 _MOST_FACETS_LONG = 2e5  # size of a solid over the tolerance: beyond, the library would take hours and all memory
-_MOST_LISTED = 8
 
 
 def solids(data: bytes) -> list[Solid]:
@@ -37,8 +39,36 @@ def facetted(data: bytes, tolerance_m: float, pick: str) -> tuple[Body, float]:
     vertices_mm, faces = brep.facets(shape, tolerance_m * 1e3, _TURN_RAD)
     fine_mm3 = surface.enclosed_volume(vertices_mm, faces)
     vertices = vertices_mm * (1e-3 / units.scale(file.unit))
-    body = Body(solid, vertices, faces, tolerance_m, abs(coarse_mm3) * 1e-9, abs(fine_mm3) * 1e-9, file.notes)
+    notes = (*file.notes, *_left_out(file, solid, np.ascontiguousarray(vertices_mm), faces))
+    body = Body(solid, vertices, faces, tolerance_m, abs(coarse_mm3) * 1e-9, abs(fine_mm3) * 1e-9, notes)
     return body, brep.play_mm(shape) * 1e-3
+
+
+def _left_out(file: stepfile.File, solid: Solid, vertices_mm: Floats, faces: Ints) -> Iterator[str]:
+    """What is to be said of the other solids: that they were left out, and which of them lie inside this one."""
+    if len(file.found) < 2:
+        return
+    yield f"of {len(file.found)} solids in the file, {solid.number} {solid.title} was taken, the others were left out"
+    inside = [
+        k
+        for k, other in enumerate(file.found, 1)
+        if k != solid.number and _lies_in(brep.corners(other.shape), vertices_mm, faces)
+    ]
+    if inside:
+        shown = [_measured(file, k) for k in inside]
+        held = listed([(s.number, s.volume_m3, str(s)) for s in shown])
+        yield f"Warning: what was left out lies inside it, and its room counts as fuel's: {held}"
+
+
+def _lies_in(corners_mm: Floats, vertices_mm: Floats, faces: Ints) -> bool:
+    """Whether a corner of another solid, or the middle of them, lies within the facets, and not just on them."""
+    low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
+    places = np.vstack([corners_mm[:: max(1, len(corners_mm) // _MOST_CORNERS)], corners_mm.mean(axis=0)])
+    for place in places[((places > low) & (places < high)).all(axis=1)]:
+        _, wall = points.nearest(place, vertices_mm, faces)
+        if np.linalg.norm(place - wall) > _CLEAR_MM and abs(points.winding(place, vertices_mm, faces)) > 0.5:
+            return True
+    return False
 
 
 def _check_size(solid: Solid, tolerance_m: float) -> None:
@@ -56,7 +86,7 @@ def _picked(file: stepfile.File, pick: str) -> int:
     asked = [k for k in numbers if pick in (file.found[k - 1].name, file.found[k - 1].name.rpartition("/")[2])]
     if not pick:
         asked = list(numbers)
-    elif not asked and pick.isdecimal():
+    elif not asked and is_number(pick):
         asked = [k for k in numbers if k == int(pick)]
     if len(asked) == 1 and (pick or not file.lost):
         return asked[0]
@@ -65,10 +95,7 @@ def _picked(file: stepfile.File, pick: str) -> int:
     if file.lost:
         what = f"{what}, {file.lost} cannot"
     shown = [_measured(file, k) for k in asked or numbers]
-    large = sorted(shown, key=lambda solid: -solid.volume_m3)[:_MOST_LISTED]
-    listed = "; ".join(str(solid) for solid in sorted(large, key=lambda solid: solid.number))
-    rest = f"; and {len(shown) - len(large)} smaller" if len(large) < len(shown) else ""
-    raise damaged(f"{what}: {listed}{rest}", "Pick the tank's inside by its name or number.")
+    raise damaged(f"{what}: {listed([(s.number, s.volume_m3, str(s)) for s in shown])}", PICK, "body" if pick else "")
 
 
 def _measured(file: stepfile.File, number: int) -> Solid:
@@ -89,7 +116,7 @@ def main() -> None:
         try:
             answer, refusal = QUESTIONS[question](*about), None
         except MeshError as fault:
-            answer, refusal = None, (fault.found, fault.mend)
+            answer, refusal = None, (fault.found, fault.mend, fault.field)
         pickle.dump((answer, refusal), out)
 
 

@@ -1,4 +1,4 @@
-"""STL: the binary and the text form, each held to its own count.
+"""STL: the binary and the text form, each held to its own count; the parts of a text are its solids.
 
 The text form is read here and not by the mesh library, which stops at an unreadable number and takes a solid's name for
 its content where the name holds a keyword.
@@ -6,11 +6,13 @@ its content where the name holds a keyword.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, three
+from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, name_of, three
 
 _HEADER = 84
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
@@ -57,6 +59,8 @@ def _wrong_size(size: int, announced: int) -> Raw:
 
 def _text(lines: list[str]) -> Raw:
     corners: list[tuple[float, float, float]] = []
+    names: list[str] = []
+    first: list[int] = []  # corner of each solid
     last, in_loop = "", 0
     for number, line in enumerate(lines, 1):
         words = line.split()
@@ -70,7 +74,10 @@ def _text(lines: list[str]) -> Raw:
                 else " or ".join(f'"{k}"' for k in _MAY_FOLLOW[last] if k != "vertex" or not in_loop)
             )
             raise damaged(f"line {number} reads {units.shown(line.strip())}, where {due} is due")
-        if key == "vertex":
+        if key == "solid":
+            names.append(name_of(line))
+            first.append(len(corners))
+        elif key == "vertex":
             corners.append(three(words[1:], number, line))
             in_loop += 1
         elif key == "endloop":
@@ -78,4 +85,5 @@ def _text(lines: list[str]) -> Raw:
         last = key
     if last != "endsolid":
         raise damaged('the text ends before "endsolid"; the file is cut off')
-    return _triangles(coordinates(corners))
+    parts = np.repeat(np.arange(len(names)), np.diff(first, append=len(corners)) // 3)
+    return replace(_triangles(coordinates(corners)), parts=parts, names=tuple(names))

@@ -24,10 +24,21 @@ class Spot:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """What a mesh holds and fuel does not: a wall, a body inside, a coating, what was not drawn; doubt_m3 either way."""
+
+    what: str
+    volume_m3: float
+    doubt_m3: float = 0.0
+
+
+@dataclass(frozen=True)
 class Cavity:
     """A closed surface, checked at the door: vertices (n, 3) in metres about its centre, outward faces (m, 3).
 
     vertices_m + centre_m are body axes from the datum (x aft, y right, z up). Arrays are read-only by agreement.
+    share of the volume that the surface encloses holds fuel, everywhere alike; gross_m3 is what holds it. taken is what
+    lies between the exported mesh and gross_m3, in the order in which it was taken off.
     """
 
     name: str
@@ -39,9 +50,19 @@ class Cavity:
     normals: Floats
     gross_m3: float
     notes: tuple[str, ...] = ()
+    share: float = 1.0
+    taken: tuple[Taken, ...] = ()
 
     @classmethod
-    def of(cls, vertices_m: Floats, faces: Ints, name: str = "tank", notes: tuple[str, ...] = ()) -> Cavity:
+    def of(
+        cls,
+        vertices_m: Floats,
+        faces: Ints,
+        name: str = "tank",
+        notes: tuple[str, ...] = (),
+        share: float = 1.0,
+        taken: tuple[Taken, ...] = (),
+    ) -> Cavity:
         """A cavity from a surface that is known to be closed and outward; see load/mesh.py for one that is not."""
         centre_m = (vertices_m.min(axis=0) + vertices_m.max(axis=0)) / 2.0
         local_m = np.ascontiguousarray(vertices_m - centre_m)
@@ -56,9 +77,16 @@ class Cavity:
             edges=surface.undirected_edges(faces),
             areas_m2=surface.vector_areas(local_m, faces),
             normals=surface.corner_normals(local_m, faces),
-            gross_m3=surface.enclosed_volume(local_m, faces),
+            gross_m3=surface.enclosed_volume(local_m, faces) * share,
             notes=notes,
+            share=share,
+            taken=taken,
         )
+
+    @property
+    def mesh_m3(self) -> float:
+        """Volume of the mesh as it was exported."""
+        return self.gross_m3 + sum(taken.volume_m3 for taken in self.taken)
 
     @property
     def wetted_area_m2(self) -> float:

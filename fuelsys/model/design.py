@@ -16,11 +16,13 @@ from fuelsys.model.records import (
     Duration,
     Flow,
     Gap,
+    Layer,
     MeshCount,
     Point,
     Power,
     Record,
     Share,
+    Unmodelled,
     Volume,
 )
 
@@ -123,6 +125,16 @@ class Switch(Record):
     target_s: Duration | None = None
 
 
+class Inside(Record):
+    """A solid body in the tank (a baffle, a tube, a sender), as a mesh in the axes of the tank's own."""
+
+    name: Name = Field(min_length=1)
+    mesh: str = Field(min_length=1)
+    unit: str | None = None
+    body: str | None = Field(default=None, min_length=1)
+    tolerance_m: Gap | None = None
+
+
 class Dipstick(Record):
     """A straight stick through the filler; graduations are measured from the end named by zero."""
 
@@ -133,15 +145,24 @@ class Dipstick(Record):
 
 
 class Tank(Record):
-    """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside."""
+    """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
+
+    body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid.
+    """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
     mesh: str = Field(min_length=1)
     unit: str
+    body: str | None = Field(default=None, min_length=1)
+    tolerance_m: Gap | None = None
     axes: str
     position_m: Point
     material: Literal["composite", "metal", "bladder"] | None = None
+    wall_m: Layer = 0.0
+    coating_m: Layer = 0.0
+    unmodelled: Unmodelled = 0.0
     flow_share: Share = 1.0
+    inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()
     vent: tuple[Vent, ...] = ()
     filler: Filler | None = None

@@ -5,7 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+import numpy as np
+
 from fuelsys.kernels.compiled import Floats
+from fuelsys.units import shown
+
+_MOST_NAMES = 3  # of a body's parts that are shown
 
 
 class Kind(Enum):
@@ -94,6 +99,44 @@ class Shell:
 
 
 @dataclass(frozen=True)
+class Body:
+    """One of several bodies in a mesh file: an outer shell with its hollows, by its number in the file and its parts' names.
+
+    volume_m3 is what it holds less its hollows, None where it is open; inside: numbers of the bodies that it lies in.
+    """
+
+    number: int
+    names: tuple[str, ...]
+    triangles: int
+    hollows: int
+    volume_m3: float | None
+    low_m: Floats
+    high_m: Floats
+    inside: tuple[int, ...] = ()
+
+    @property
+    def called(self) -> set[str]:
+        """What it may be called: all its names together, or one; of a path its last part."""
+        return {self.name, *self.names, *(name.rpartition("/")[2] for name in self.names)} - {""}
+
+    @property
+    def name(self) -> str:
+        """Its parts' names, "" where they have none."""
+        more = f" and {len(self.names) - _MOST_NAMES} more" if len(self.names) > _MOST_NAMES else ""
+        return " + ".join(self.names[:_MOST_NAMES]) + more
+
+    @property
+    def title(self) -> str:
+        """Its name in a sentence."""
+        return shown(self.name) if self.names else "unnamed"
+
+    @property
+    def size_m(self) -> float:
+        """The diagonal of its box."""
+        return float(np.linalg.norm(self.high_m - self.low_m))
+
+
+@dataclass(frozen=True)
 class Wall:
     """Signs that the mesh is a tank's material and not its inside: its mean thickness, and the shell that faces the fuel."""
 
@@ -127,6 +170,7 @@ class Health:
     wall: Wall | None
     why_not: tuple[str, ...]
     notes: tuple[str, ...]
+    bodies: tuple[Body, ...] = ()  # where there are several to pick from
 
     @property
     def usable(self) -> bool:

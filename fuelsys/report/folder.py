@@ -22,22 +22,28 @@ from fuelsys.report.shown import Shown
 LEDGER = "files.sha256"
 
 
-def write_file(path: Path, text: str, *, replace: bool) -> None:
-    """Write one text file whole or not at all; OutputError where one is there already and replace is not asked for."""
-    if path.exists() and not replace:
-        raise OutputError(
-            "the file is there already", mend="Give another name with --into, or say --replace.", file=str(path)
-        )
+def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:
+    """Write one file whole or not at all; OutputError where one is there already and replace is not asked for."""
+    check_free(path, replace=replace)
+    data = content.encode("utf-8") if isinstance(content, str) else content
     with _translated(path.parent):
         descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         try:
-            with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-                file.write(text)
+            with os.fdopen(descriptor, "wb") as file:
+                file.write(data)
             os.chmod(name, 0o666 & ~_umask())
             os.replace(name, path)
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
+
+
+def check_free(path: Path, *, replace: bool) -> None:
+    """OutputError where a file is there already that may not be written over: asked before long work, too."""
+    with _translated(path.parent):
+        there = path.exists()
+    if there and not replace:
+        raise OutputError("the file is there already", mend="Give another name, or say --replace.", file=str(path))
 
 
 def write_review(
@@ -55,7 +61,8 @@ def write_review(
     Everything is made in a hidden folder beside it and then takes its place, so that an interruption leaves no half.
     OutputError where the folder holds anything that a review did not write, unless replace is asked for.
     """
-    foreign = _foreign(folder)
+    with _translated(folder):
+        foreign = _foreign(folder)
     if foreign and not replace:
         listed = ", ".join(foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         raise OutputError(

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load.mending import Mended
+from fuelsys.load.step import Solid
 from fuelsys.model.health import Fault, Health, Shell
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 MOST_PLACES = 8  # of each kind of fault; the picture shows more
 MOST_HOLES = 20
+_MUCH = 0.01  # of the volume: more doubt than the facets of most exports leave. Common practice, no source
+MOST_BODIES = 100
 _XYZ = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
+_PICK = "Pick one by its name or number: --body NAME, or body in the design file's [[tank]]."
 _IN_WORDS = {"in": "inches", "ft": "feet", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
 _OFTEN = Column("number", "count")
 
@@ -25,7 +31,7 @@ def _xyz(place_m: Floats) -> tuple[Cell, ...]:
 def health(given: Health, volume_unit: str, key: str = "") -> list[Table]:
     """All tables of a mesh's health, their keys after a prefix; those that would be empty are left out."""
     shown = Shown(volume_unit, given.unit)
-    tables = (_whole, _shells, _faults, _places, _holes)
+    tables = (_whole, _bodies, _shells, _faults, _places, _holes)
     made = [make(given, shown) for make in tables]
     return [replace(table, key=f"{key}{table.key}") for table in made if table.rows]
 
@@ -58,6 +64,55 @@ def _whole(given: Health, shown: Shown) -> Table:
         f"Lengths and places are in {_IN_WORDS.get(given.unit, given.unit)}, in the file's own axes and from its own origin."
     )
     return Table("mesh", f"Mesh {given.file}", columns, (row,), (*notes, *given.notes), shown)
+
+
+def _bodies(given: Health, shown: Shown) -> Table:
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (
+            float(body.number),
+            units.shown(body.name)[1:-1],
+            float(body.triangles),
+            float(body.hollows),
+            body.volume_m3,
+            ", ".join(map(str, body.inside)),
+            *_xyz((body.low_m + body.high_m) / 2.0),
+            *_xyz(body.high_m - body.low_m),
+        )
+        for body in given.bodies[:MOST_BODIES]
+    )
+    columns = (
+        Column("body", "count"),
+        Column("name"),
+        Column("triangles", "count"),
+        Column("hollows", "count"),
+        Column("volume", "volume"),
+        Column("lies in"),
+        *_XYZ,
+        *(Column(f"extent {axis}", "length") for axis in "xyz"),
+    )
+    notes = [_PICK, "Volume: less the hollows in it; none where it is open. x, y, z: the middle of its box."]
+    if len(given.bodies) > MOST_BODIES:
+        notes.append(f"The first {MOST_BODIES}; there are {len(given.bodies)}.")
+    return Table("bodies", "Bodies, in the file's order", columns, rows, tuple(notes), shown)
+
+
+def solids(found: Sequence[Solid], file: str, volume_unit: str) -> Table:
+    """The true solids of a file, to pick one from."""
+    shown = Shown(volume_unit, found[0].unit)
+    scale = units.scale(found[0].unit)
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (
+            float(s.number),
+            units.shown(s.name)[1:-1],
+            s.volume_m3,
+            s.area_m2,
+            *(round(c * scale, 9) + 0.0 for c in s.centroid),
+        )
+        for s in found
+    )
+    columns = (Column("solid", "count"), Column("name"), Column("volume", "volume"), Column("area", "area"), *_XYZ)
+    notes = (_PICK, "Volumes and areas are those of the true solids, without facets; x, y, z: their centroids.")
+    return Table("solids", f"Solids of {file}, in the file's order", columns, rows, notes, shown)
 
 
 def _shells(given: Health, shown: Shown) -> Table:
@@ -141,10 +196,14 @@ def changes(mended: Mended, file: str, volume_unit: str) -> Table:
     shown = Shown(volume_unit, mended.surface.unit)
     rows = tuple((c.what, float(c.count), *_xyz(c.places_m[0]), c.within_m3) for c in mended.changes)
     columns = (Column("change"), _OFTEN, *_XYZ, Column("volume within", "volume"))
-    notes = (
+    notes: tuple[str, ...] = (
         f"Volume {shown.text(mended.health.volume_m3 or 0.0, 'volume')}, within {shown.text(mended.within_m3, 'volume')} of what"
         " it would be if",
         "- all corners at a welded seam truly lie within the stated distance of where they now are, and",
         "- what is missing in a hole stays in the ball that just holds its rim; of a slit, within that distance of its line.",
     )
+    held_m3 = abs(mended.health.volume_m3 or 0.0)
+    if mended.within_m3 > _MUCH * held_m3:
+        share = f"{mended.within_m3 / held_m3 * 100.0:.2g} % of the volume" if held_m3 else "all of the volume"
+        notes = (f"Warning: what was mended may be {share}. Close the large holes in CAD and export again.", *notes)
     return Table("changes", f"Changes to {file}, and where the first of each is", columns, rows, notes, shown)

@@ -37,7 +37,7 @@ def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusab
     chart = Chart.of(ink.WIDTH_MM, 98.0, _BOX)
     pitches, rolls, litres = np.degrees(pitches_rad), np.degrees(rolls_rad), unusable_m3 * 1e3
     steps = round_steps(float(litres.min()), float(litres.max()))
-    shades = [_shade(k / max(1, len(steps) - 2)) for k in range(len(steps) - 1)]
+    shades = shades_for(steps)
     chart.axes.contourf(rolls, pitches, litres, steps, colors=shades)
     inner = [k for k in range(1, len(steps) - 1) if litres.min() < steps[k] < litres.max()]
     if inner:
@@ -46,7 +46,7 @@ def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusab
         chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
     chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
     chart.name_axes("roll [°], right wing down positive", "pitch [°], nose up positive")
-    _key(chart, steps, shades)
+    key(chart, steps, shades, "unusable [L]", (_KEY_MM, _BOX[1], _BOX[3]))
     _envelope(chart, tank)
     return chart.figure
 
@@ -66,6 +66,11 @@ def round_steps(least: float, most: float) -> list[float]:
     return steps if least >= most / 100.0 else [0.0, *steps[1:]]
 
 
+def shades_for(steps: Sequence[float]) -> list[str]:
+    """A shade for each stretch between steps."""
+    return [_shade(k / max(1, len(steps) - 2)) for k in range(len(steps) - 1)]
+
+
 def _shade(share: float) -> str:
     """From nearly white to a dark brown: lightness alone tells the order, so grey print and every eye can read it."""
     stops = np.array([[251, 250, 246], [244, 211, 189], [198, 90, 30], [107, 41, 5]])
@@ -78,16 +83,19 @@ def _letters(shade: str) -> str:
     return ink.INK if int(shade[3:5], 16) > 110 else "white"
 
 
-def _key(chart: Chart, steps: Sequence[float], shades: Sequence[str]) -> None:
-    """The shades with their litres, in a column beside the map."""
-    bottom, each = _BOX[1], min(8.0, (_BOX[3] - 6.0) / (len(steps) - 1))
+def key(
+    chart: Chart, steps: Sequence[float], shades: Sequence[str], title: str, place_mm: tuple[float, float, float]
+) -> None:
+    """The shades with their figures, in a column beside the map: at its left, bottom and greatest height."""
+    left, bottom, height = place_mm
+    each = min(8.0, (height - 6.0) / (len(steps) - 1))
     for k in range(len(steps) - 1):
-        square = ink.box(_KEY_MM, bottom + k * each, _KEY_MM + 4.0, bottom + (k + 1) * each)
+        square = ink.box(left, bottom + k * each, left + 4.0, bottom + (k + 1) * each)
         ink.shape(chart.paper, [square], fill=shades[k], line=ink.INK, pt=0.3)
     for k, step in enumerate(steps):
-        ink.write(chart.paper, _KEY_MM + 5.0, bottom + k * each - 0.7, f"{step:g}", size=ink.SMALL_PT)
+        ink.write(chart.paper, left + 5.0, bottom + k * each - 0.7, f"{step:g}", size=ink.SMALL_PT)
     top = bottom + (len(steps) - 1) * each
-    ink.write(chart.paper, _KEY_MM, top + 2.2, "unusable [L]", size=ink.SMALL_PT)
+    ink.write(chart.paper, left, top + 2.2, title, size=ink.SMALL_PT)
 
 
 def _envelope(chart: Chart, tank: TankStudy) -> None:

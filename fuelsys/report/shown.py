@@ -38,12 +38,18 @@ class Shown:
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
 
     def text(self, value_si: float, kind: str) -> str:
-        """A number with its unit, for sentences.
+        """A number with its unit, for sentences; what rounds to nothing and is not is said as a limit.
 
         >>> Shown(length="in").text(0.0254, "length")
         '1.000 in'
+        >>> Shown().text(2e-9, "volume")
+        'under 0.001 L'
         """
         unit = self.unit(kind)
+        value = abs(units.from_si(value_si, unit, kind))
+        least = 10.0 ** -_DIGITS.get(unit, 3)
+        if 1e-12 * least < value < least / 2.0:
+            return f"under {least:g} {_WRITTEN.get(unit, unit)}"
         return f"{_rounded(units.from_si(value_si, unit, kind), unit)} {_WRITTEN.get(unit, unit)}"
 
     def flow_text(self, flow_m3_s: float) -> str:

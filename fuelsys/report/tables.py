@@ -14,7 +14,7 @@ from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
 _CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
-_LEAST_HIDDEN = 1e-9  # of gross: what rounding makes of flat sides
+_LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
 
 
@@ -35,7 +35,11 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
         return (what, volume_m3, share, mass, *_centre(layout, centre_m), where)
 
     ground = layout.design.normal("ground").heading
+    cavity = tank.tank.cavity
     rows = [row("gross", held.gross_m3, held.gross_centre_m, "any attitude")]
+    if cavity.taken:
+        less = [row(taken.what, -taken.volume_m3, None, "taken off", fuel=False) for taken in cavity.taken]
+        rows = [row("mesh as exported", cavity.mesh_m3, None, "any attitude", fuel=False), *less, *rows]
     if held.filled:
         full = held.filled
         rows += [
@@ -264,7 +268,7 @@ def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
     notes = [
         f"Valid at {stick.attitude.text} only. Dry stick: up to {shown.text(stick.below_m3, 'volume')} may be in the tank."
         f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
-        f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of eight directions.",
+        f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
     ]
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")

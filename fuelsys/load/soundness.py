@@ -1,0 +1,248 @@
+"""Whether a surface is one closed, outward cavity; where it is none, one line says what is wrong and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from fuelsys import units
+from fuelsys.errors import MeshError
+from fuelsys.kernels import points, surface
+from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.kernels.crossings import Crossings, crossings
+from fuelsys.load.bodies import FILLS_MOST, sheet
+from fuelsys.load.picking import listing
+from fuelsys.load.raw import PICK, Indices, Raw, counted
+
+# Faces that pass through each other by less only touch: single-precision corners are rounded by up to 0.06 um at 1 m.
+SHALLOW_M = 1e-6
+# Touching pairs whose surroundings are looked at, and how near: shares of the shortest side of the two faces.
+LOOKED_AT, _NEAR = 20, (0.2, 0.01)
+_OVERLAP = (
+    "Unite the overlapping parts into one solid in CAD and export again; `fuelsys mesh FILE` shows where they are."
+)
+_CLOSE = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
+_UNITE = "Unite the bodies that touch there into one solid, or remove the double face, and export again."
+_TURN = "Make the normals consistent in CAD and export again; `fuelsys mesh FILE` shows where."
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A welded surface in the file's own unit and axes, with what was done to it on the way."""
+
+    file: str
+    unit: str
+    vertices: Floats
+    faces: Ints
+    notes: tuple[str, ...]
+    raw: Raw | None = None  # what it was made of, where that may hold several bodies to pick from
+
+    @property
+    def half_edges(self) -> tuple[Indices, Indices]:
+        """First and last vertex of each side of each face: all first sides, all second, all third."""
+        wide = self.faces.astype(np.int64)
+        return wide.T.reshape(-1), np.roll(wide, -1, axis=1).T.reshape(-1)
+
+    def place(self, vertex: int) -> str:
+        """Where a vertex is, in the file's own unit."""
+        x, y, z = self.vertices[vertex]
+        return f"({x:.6g}, {y:.6g}, {z:.6g}) {self.unit}"
+
+
+def sound(given: Surface) -> Surface:
+    """The surface, turned outward where it must be; MeshError where it is no cavity."""
+    _check_edges(given)
+    _check_corners(given)
+    parts, volumes = _shells(given)
+    try:
+        turned = _orient(given, parts, volumes)
+    except MeshError as fault:
+        _check_overlap(given, fault)
+        raise
+    _check_sheet(turned)
+    _check_crossings(turned)
+    return turned
+
+
+def _check_edges(given: Surface) -> None:
+    """Every edge joins two faces, which are wound alike."""
+    start, stop = given.half_edges
+    low, high = np.minimum(start, stop), np.maximum(start, stop)
+    key, back, count = np.unique(low << 32 | high, return_inverse=True, return_counts=True)
+    turn = np.bincount(back.reshape(-1), np.where(start < stop, 1.0, -1.0), len(key))
+    for odd, one, many, mend in (
+        (count > 2, "edge joins three or more faces", "edges join three or more faces", _UNITE),
+        (count == 1, "edge does not join two faces", "edges do not join two faces", _CLOSE),
+        (turn != 0, "edge has its two faces", "edges have their two faces", _TURN),
+    ):
+        if odd.any():
+            near = given.place(int((key[odd] >> 32).min()))
+            wound = " wound against each other" if mend is _TURN else ""
+            raise MeshError(
+                f"{counted(int(odd.sum()), one, many)}{wound}, the first near {near}", mend=mend, file=given.file
+            )
+
+
+def _check_corners(given: Surface) -> None:
+    """Every vertex has one fan of faces about it: the surface does not touch itself in a point.
+
+    Turning about a vertex from half-edge to half-edge is a permutation; its cycles are the fans.
+    """
+    start, stop = given.half_edges
+    there, back = np.lexsort((stop, start)), np.lexsort((start, stop))
+    twin = np.empty(start.size, dtype=np.int64)
+    twin[there] = back
+    n = len(given.faces)
+    following = twin[np.roll(np.arange(3 * n), n)]  # half-edges stand in three blocks; the one before is a block back
+    first = np.arange(3 * n)
+    while not np.array_equal(smaller := np.minimum(first, first[following]), first):
+        first, following = smaller, following[following]
+    fans = np.bincount(start[first == np.arange(3 * n)], minlength=len(given.vertices))
+    odd = np.flatnonzero(fans > 1)
+    if odd.size:
+        what = counted(odd.size, "corner joins parts of the surface", "corners join parts of the surface")
+        raise MeshError(
+            f"{what} that touch only there, the first near {given.place(int(odd[0]))}",
+            mend="Unite the parts or move them apart in CAD and export again.",
+            file=given.file,
+        )
+
+
+def _describe(given: Surface, faces: Ints, volume: float) -> str:
+    litres = abs(volume) * units.scale(given.unit) ** 3 * 1e3
+    return f"{litres:.4g} L near {given.place(int(faces.min()))}"
+
+
+def _shells(given: Surface) -> tuple[list[Ints], Floats]:
+    """The faces of each connected piece and what it encloses; every one encloses something."""
+    number, label = surface.shells(len(given.vertices), given.faces)
+    parts = [given.faces[label == k] for k in range(number)]
+    volumes = np.array([surface.enclosed_volume(given.vertices, part) for part in parts])
+    boxes = np.array([np.ptp(given.vertices[part.ravel()], axis=0) for part in parts])
+    flat = np.abs(volumes) <= 1e-9 * boxes.max(axis=1) ** 3
+    if flat.any():
+        k = int(np.flatnonzero(flat)[0])
+        raise MeshError(
+            f"a surface encloses no volume ({_describe(given, parts[k], volumes[k])})",
+            mend="Export the tank's inside as a solid.",
+            file=given.file,
+        )
+    return parts, volumes
+
+
+def _orient(given: Surface, parts: list[Ints], volumes: Floats) -> Surface:
+    """One body, facing outward; hollows inside it (a float's can) face inward."""
+    outer, notes = int(np.argmax(np.abs(volumes))), given.notes
+    if volumes[outer] < 0.0:
+        given = replace(given, faces=np.ascontiguousarray(given.faces[:, ::-1]))
+        parts, volumes = [np.ascontiguousarray(part[:, ::-1]) for part in parts], -volumes
+        notes = (*notes, "the surface was inside out (its normals pointed inward); it has been turned")
+    _check_hollows(given, parts, volumes, outer)
+    if len(parts) > 1:
+        what = counted(len(parts) - 1, "closed hollow inside the cavity holds", "closed hollows inside the cavity hold")
+        notes = (*notes, f"{what} no fuel")
+    return replace(given, notes=notes)
+
+
+def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: int) -> None:
+    """Every part but the outer one is a hollow: it lies in the cavity and faces inward."""
+    others = [k for k in range(len(parts)) if k != outer]
+
+    def within(k: int, around: list[int]) -> bool:
+        seen_from = given.vertices[parts[k][0, 0]]
+        return points.inside(seen_from, given.vertices, np.concatenate([parts[i] for i in around]))
+
+    apart = [k for k in others if not within(k, [outer])]
+    if apart:
+        raise several(given) or MeshError(
+            f"{counted(len(apart), 'more body lies', 'more bodies lie')} beside it", mend=PICK, file=given.file
+        )
+    for k in others:
+        if volumes[k] > 0.0 or not within(k, [i for i in range(len(parts)) if i != k]):
+            raise MeshError(
+                f"a closed surface inside the cavity is no hollow in it ({_describe(given, parts[k], volumes[k])})",
+                mend="A hollow's normals point into it, and nothing lies inside a hollow: turn it or take it out in CAD.",
+                file=given.file,
+            )
+        if -volumes[k] > FILLS_MOST * volumes[outer]:
+            raise MeshError(
+                f"this looks like the tank's wall and not its inside: {_describe(given, parts[k], volumes[k])} of"
+                f" {_describe(given, parts[outer], volumes[outer])} are hollow",
+                mend="Export the inside as a solid; `fuelsys mesh FILE --mend --inside --into NEW.ply` takes the inner shell.",
+                file=given.file,
+            )
+
+
+def _check_sheet(given: Surface) -> None:
+    """A body without thickness is the sheet that a tank is made of, and not its inside."""
+    scale = units.scale(given.unit)
+    area_m2 = float(np.linalg.norm(surface.vector_areas(given.vertices, given.faces), axis=1).sum()) * scale**2
+    volume_m3 = surface.enclosed_volume(given.vertices, given.faces) * scale**3
+    wall = sheet(volume_m3, area_m2, float(np.ptp(given.vertices, axis=0).min()) * scale)
+    if wall:
+        raise MeshError(wall.text, mend="Export the tank's inside as a solid.", file=given.file)
+
+
+def _check_crossings(given: Surface) -> None:
+    """The surface does not pass through itself: what lies in both parts would count twice."""
+    found = crossings(given.vertices, given.faces, SHALLOW_M / units.scale(given.unit), first=LOOKED_AT)
+    if found.n_crossing:
+        x, y, z = found.crossing_at[0]
+        what = counted(found.n_crossing, "pair of faces passes", "pairs of faces pass")
+        raise MeshError(
+            f"{what} through each other, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}",
+            mend=_OVERLAP,
+            file=given.file,
+        )
+    through = passes_through(given, found)
+    if through is not None:
+        x, y, z = through
+        raise MeshError(
+            f"the surface passes through itself along edges, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}",
+            mend=_OVERLAP,
+            file=given.file,
+        )
+
+
+def _check_overlap(given: Surface, fault: MeshError) -> None:
+    """Bodies that pass through each other may be parts of one tank: then none of them is its inside."""
+    if fault.mend != PICK:
+        _check_crossings(given)
+        return
+    meets = crossings(given.vertices, given.faces, SHALLOW_M / units.scale(given.unit), first=1)
+    if meets.n_crossing:
+        x, y, z = meets.crossing_at[0]
+        found = f"{fault.found}; some pass through each other, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}"
+        mend = f"Unite in CAD what makes up one tank, and export again. {PICK}"
+        raise MeshError(found, mend=mend, file=given.file) from fault
+
+
+def passes_through(given: Surface, meets: Crossings) -> Floats | None:
+    """Of places where faces only touch, the first beside which a point is enclosed twice, or from without.
+
+    Where an edge of one part lies in a face of another no two faces cross, and yet the parts may pass through each other.
+    """
+    sense = np.sign(surface.enclosed_volume(given.vertices, given.faces))
+    for place, pair in zip(meets.grazing_at[:LOOKED_AT], meets.grazing, strict=False):
+        corners = given.vertices[given.faces[pair]]
+        shortest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).min())
+        one, two = surface.vector_areas(given.vertices, given.faces[pair])
+        one, two = one / np.linalg.norm(one), two / np.linalg.norm(two)
+        for way in (
+            one + two,
+            one - two,
+            two - one,
+            -one - two,
+        ):  # into the middles of the four wedges between the planes
+            for near in _NEAR:
+                times = sense * points.winding(place + near * shortest * way, given.vertices, given.faces)
+                if not -0.5 < times < 1.5:
+                    return np.asarray(place)
+    return None
+
+
+def several(given: Surface) -> MeshError | None:
+    """The refusal of a file with several bodies, which lists them; None where it has only one."""
+    found = listing(given.raw, given.unit) if given.raw else None
+    return found.several(given.file) if found and len(found.bodies) > 1 else None
