@@ -1,0 +1,46 @@
+"""`fuelsys map`: what stays behind over a grid of pitch and roll."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+import numpy as np
+
+from fuelsys import review
+from fuelsys.analysis.maps import unusable_map
+from fuelsys.load.design import load_design
+from fuelsys.model.sweeps import UnusableGrid
+from fuelsys.report import folder, map_chart, pictures, sweep_tables
+from fuelsys_cli import options, sweeping
+from fuelsys_cli.progress import Bar
+
+
+@click.command("map")
+@click.argument("design", type=options.PATH)
+@click.option("--tank", required=True, help="The tank.")
+@click.option("--pitch", type=sweeping.Angles(), default="-12..20 deg", show_default=True, help="Nose up positive.")
+@click.option(
+    "--roll", type=sweeping.Angles(), default="-16..16 deg", show_default=True, help="Right wing down positive."
+)
+@click.option("--steps", type=click.IntRange(2, 1000), default=9, show_default=True, help="Figures along each of them.")
+@sweeping.with_picture
+@sweeping.by_workers
+@options.answers
+def command(
+    design: Path, tank: str, pitch: tuple[float, float], roll: tuple[float, float], steps: int, picture: Path | None,
+    replace: bool, workers: int, cluster: str | None, form: str, volume_unit: str, length_unit: str | None,
+) -> None:  # fmt: skip
+    """Show what stays behind over a grid of pitch and roll."""
+    sweeping.check_picture(picture, replace=replace)
+    layout = load_design(design)
+    (fitted,) = review.chosen(layout, tank)
+    pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))
+    with sweeping.workers(workers, cluster) as (executor, ahead), Bar(f"tank {tank}") as told:
+        found = unusable_map(fitted, pitches, rolls, executor, told, ahead)
+    grid = UnusableGrid(tank, pitches, rolls, found)
+    if picture:
+        drawn = map_chart.unusable_map(review.study(layout, only=tank).tanks[0], pitches, rolls, found)
+        folder.write_file(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
+    table = sweep_tables.unusable_map if form == "table" else sweep_tables.unusable_list
+    options.show([table(grid, options.units_of(volume_unit, length_unit))], form)

@@ -1,0 +1,159 @@
+"""What sweeps answer: how answers spread when what is built is not what was drawn, and the places of a mark searched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import degrees, inf, radians
+
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
+
+# Bounds of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
+_MOST: dict[str, tuple[str, float, Callable[[float], str]]] = {
+    "set off": ("set_off_m", 0.1, lambda value: f"{value * 1e3:g} mm"),
+    "mounted": ("mounted_rad", radians(15.0), lambda value: f"{degrees(value):g} deg"),
+    "flow": ("flow_share", 0.9, lambda value: f"{value * 100.0:g} %"),
+    "capacity": ("capacity_share", 0.5, lambda value: f"{value * 100.0:g} %"),
+}
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """How far what is built may be off what was drawn, either way; 0 is as drawn.
+
+    Marks and outlets along each axis of the mesh, the tank in pitch and in roll, the fuel flow, the cavity's volume.
+    """
+
+    set_off_m: float = 0.0
+    mounted_rad: float = 0.0
+    flow_share: float = 0.0
+    capacity_share: float = 0.0
+
+    def __post_init__(self) -> None:
+        for words, (name, most, text) in _MOST.items():
+            value = getattr(self, name)
+            if not 0.0 <= value <= most:
+                raise QuestionError(
+                    f"{text(value)} is {'less than nothing' if value < 0.0 else 'too much'}",
+                    mend=f"Give how far it may be off either way, up to {text(most)}.",
+                    field=words,
+                )
+
+    @property
+    def text(self) -> str:
+        """What may be off, in words.
+
+        >>> Tolerances(set_off_m=0.002, flow_share=0.05).text
+        'set off ±2 mm, flow ±5 %'
+        """
+        stated = [f"{words} ±{text(getattr(self, name))}" for words, (name, _, text) in _MOST.items()]
+        return ", ".join(one for one, (name, _, _) in zip(stated, _MOST.values(), strict=True) if getattr(self, name))
+
+
+@dataclass(frozen=True)
+class Spread:
+    """One answer as drawn, and over all samples: each figure is a sample's own; -inf stands for a switch that never trips.
+
+    5 % of the samples lie at or below p5, half at or below the median, 95 % at or below p95.
+    """
+
+    nominal: float
+    least: float
+    p5: float
+    median: float
+    p95: float
+    greatest: float
+
+    @property
+    def figures(self) -> tuple[float, ...]:
+        """All six, in this order."""
+        return (self.nominal, self.least, self.p5, self.median, self.p95, self.greatest)
+
+
+@dataclass(frozen=True)
+class SwitchSpread:
+    """A switch's least quantity and time left when it trips, over the flight envelope; never counts samples that do not.
+
+    A sample in which it never trips at some flight attitude stands below every other.
+    """
+
+    name: str
+    held_m3: Spread
+    left_s: Spread
+    never: int
+
+
+@dataclass(frozen=True)
+class ToleranceStudy:
+    """A tank's answers over samples; stopped counts those in which a fitting would have stood outside the cavity.
+
+    Such a fitting was taken to sit on the wall; most_outside_m is how far outside the farthest would have stood.
+    """
+
+    tank: str
+    tolerances: Tolerances
+    samples: int
+    seed: int
+    flow_m3_s: float
+    unusable_m3: Spread
+    switches: tuple[SwitchSpread, ...]
+    stopped: int
+    most_outside_m: float
+
+
+@dataclass(frozen=True)
+class PlaceFound:
+    """A place (x, y) of the mesh: the least height z of a mark that leaves the target at every flight attitude.
+
+    least_m3 is what the tank holds at the latest trip of all flight attitudes (all other pools drained), most_m3 at the
+    earliest (none of them begun to fall). None, and why_not, where no height serves.
+    """
+
+    x_m: float
+    y_m: float
+    z_m: float | None
+    least_m3: float | None = None
+    most_m3: float | None = None
+    latest: Attitude | None = None
+    earliest: Attitude | None = None
+    why_not: str = ""
+
+    @property
+    def between_m3(self) -> float:
+        """How far the earliest and the latest trip are apart; infinite where no height serves."""
+        return inf if self.most_m3 is None or self.least_m3 is None else self.most_m3 - self.least_m3
+
+
+@dataclass(frozen=True)
+class PlaceSearch:
+    """All places of a tank that were searched for a mark, row by row."""
+
+    tank: str
+    target_s: float
+    target_m3: float
+    unusable_m3: float
+    flow_m3_s: float
+    spacing_m: float
+    places: tuple[PlaceFound, ...]
+
+    @property
+    def ranked(self) -> tuple[PlaceFound, ...]:
+        """The places that serve, those first whose trips are nearest together."""
+        serve = [place for place in self.places if place.z_m is not None]
+        return tuple(sorted(serve, key=lambda place: place.between_m3))
+
+    def left_s(self, quantity_m3: float) -> float:
+        """Time that a quantity lasts above the unusable fuel."""
+        return (quantity_m3 - self.unusable_m3) / self.flow_m3_s
+
+
+@dataclass(frozen=True)
+class UnusableGrid:
+    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,)."""
+
+    tank: str
+    pitches_rad: Floats
+    rolls_rad: Floats
+    unusable_m3: Floats

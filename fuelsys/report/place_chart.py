@@ -1,0 +1,142 @@
+"""A plan of a tank with the places searched for a low-level mark: how far apart its trips lie, and the best place."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.layout import FittedTank
+from fuelsys.model.sweeps import PlaceFound, PlaceSearch
+from fuelsys.report import ink, tank_pictures
+from fuelsys.report.ink import Chart
+from fuelsys.report.labels import Paper
+from fuelsys.report.map_chart import key, round_steps, shades_for
+from fuelsys.report.sections import View, silhouette
+
+_LEFT, _BOTTOM, _WIDE, _HIGH = 14.0, 12.0, 84.0, 120.0  # the most that a plan may take, in mm
+_LEAST_HIGH = 62.0  # what the list beside it needs
+_KEY_MM, _LIST_MM, _HEAD_MM = 104.0, 119.0, 9.0
+_LISTED = 8
+
+
+def plan(tank: FittedTank, found: PlaceSearch) -> Figure:
+    """Places as squares of the grid, dark where the earliest and the latest trip lie far apart, crossed where none serves."""
+    low, high = _extent(tank, found)
+    scale = min(_WIDE / (high[0] - low[0]), _HIGH / (high[1] - low[1]))
+    wide, tall = scale * (high - low)
+    box = (_LEFT, _BOTTOM, float(wide), float(tall))
+    chart = Chart.of(ink.WIDTH_MM, _BOTTOM + max(float(tall), _LEAST_HIGH) + _HEAD_MM, box)
+    chart.axes.set(xlim=(low[0] * 1e3, high[0] * 1e3), ylim=(low[1] * 1e3, high[1] * 1e3))
+    names = [part.strip() for part in tank.design.axes.split(",")]
+    chart.name_axes(f"mesh x [mm], {names[0]}", f"mesh y [mm], {names[1]}")
+    _squares(chart, found)
+    _tank(chart, tank)
+    _fittings(chart, tank, found)
+    _list(chart, found)
+    return chart.figure
+
+
+def _extent(tank: FittedTank, found: PlaceSearch) -> tuple[Floats, Floats]:
+    corners = tank.mesh_m(tank.cavity.vertices_m + tank.cavity.centre_m)[:, :2]
+    return corners.min(axis=0) - found.spacing_m / 2.0, corners.max(axis=0) + found.spacing_m / 2.0
+
+
+def _squares(chart: Chart, found: PlaceSearch) -> None:
+    """A square for each place, and the key of their shades."""
+    ranked = found.ranked
+    half = found.spacing_m / 2.0
+    minutes = {place: place.between_m3 / found.flow_m3_s / 60.0 for place in ranked}
+    if minutes:
+        steps = round_steps(min(minutes.values()), max(minutes.values()))
+        shades = shades_for(steps)
+        of_shade: dict[str, list[Floats]] = {shade: [] for shade in shades}
+        for place, apart in minutes.items():
+            shade = shades[min(len(shades) - 1, max(0, bisect_right(steps, apart) - 1))]
+            of_shade[shade].append(_square(chart, place, half))
+        for shade, squares in of_shade.items():
+            ink.shape(chart.paper, squares, fill=shade, line="white", pt=0.2)
+        key(chart, steps, shades, "apart [min]", (_KEY_MM, _BOTTOM, _LEAST_HIGH))
+    for place in found.places:
+        if place.z_m is None:
+            one = _square(chart, place, half * 0.5)
+            ink.stroke(chart.paper, one[[0, 2]], color=ink.GREY, pt=0.4)
+            ink.stroke(chart.paper, one[[1, 3]], color=ink.GREY, pt=0.4)
+
+
+def _square(chart: Chart, place: PlaceFound, half_m: float) -> Floats:
+    low = chart.mm((place.x_m - half_m) * 1e3, (place.y_m - half_m) * 1e3)
+    high = chart.mm((place.x_m + half_m) * 1e3, (place.y_m + half_m) * 1e3)
+    return ink.box(low[0], low[1], high[0], high[1])
+
+
+def _tank(chart: Chart, tank: FittedTank) -> None:
+    """The outline from above, and the edges behind it."""
+    across, height, up = tank.turn
+    view = View("plan", across, height, -up)
+    shift = tank.mesh_m(tank.cavity.centre_m)[:2]
+    for course in silhouette(tank.cavity, view):
+        ink.stroke(chart.paper, np.array([chart.mm(*point) for point in (course + shift) * 1e3]), color=ink.INK, pt=0.5)
+
+
+def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch) -> None:
+    """The fittings that are stated, and a ring round the best place."""
+    left, bottom, wide, tall = chart.box_mm
+    paper = Paper((left, bottom, left + wide, bottom + tall))
+    placed = []
+    for mark in tank_pictures.marks(tank):
+        at_m = tank.mesh_m(mark.point_m + tank.cavity.centre_m)
+        placed.append((mark, chart.mm(at_m[0] * 1e3, at_m[1] * 1e3)))
+    best = [chart.mm(place.x_m * 1e3, place.y_m * 1e3) for place in found.ranked[:1]]
+    for at_mm in [*best, *(at for _, at in placed)]:
+        paper.keep_off(at_mm, 1.2)
+    tank_pictures.draw_signs(chart.paper, [(mark.kind, at) for mark, at in placed], 4.0)
+    for at_mm in best:
+        for size, width, colour in ((8.0, 2.4, "white"), (8.0, 1.1, ink.FUEL_LINE)):
+            chart.paper.plot(
+                *at_mm,
+                marker="o",
+                markersize=size,
+                markerfacecolor="none",
+                markeredgecolor=colour,
+                markeredgewidth=width,
+            )
+        paper.label(
+            chart.paper, at_mm, "best", size=ink.TEXT_PT, weight="bold", color=ink.FUEL_LINE, ground="#ffffffe0"
+        )
+    for mark, at_mm in placed:
+        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0")
+
+
+def _list(chart: Chart, found: PlaceSearch) -> None:
+    """The best places with their figures, beside the plan."""
+    top = chart.box_mm[1] + max(chart.box_mm[3], _LEAST_HIGH)
+    title = (
+        f"Mark for {found.target_s / 60:g} min, tank {found.tank}: how far its trips lie apart over the flight envelope"
+    )
+    ink.write(chart.paper, _LEFT, top + 4.0, title, size=ink.HEAD_PT, weight="bold")
+    columns = (_LIST_MM + 8.0, _LIST_MM + 19.0, _LIST_MM + 29.0, _LIST_MM + 44.0, ink.WIDTH_MM)
+    heads = ("x [mm]", "y [mm]", "mark z", "trips [min]", "apart")
+    for right, head in zip(columns, heads, strict=True):
+        ink.write(chart.paper, right, top - 4.0, head, size=ink.SMALL_PT, ha="right", color=ink.GREY)
+    for number, place in enumerate(found.ranked[:_LISTED]):
+        if place.z_m is None or place.least_m3 is None or place.most_m3 is None:
+            continue
+        least, most = (found.left_s(held) / 60.0 for held in (place.least_m3, place.most_m3))
+        cells = (
+            f"{place.x_m * 1e3:.5g}", f"{place.y_m * 1e3:.5g}", f"{place.z_m * 1e3:.1f}", f"{least:.1f} – {most:.1f}",
+            f"{most - least:.1f}",
+        )  # fmt: skip
+        for right, cell in zip(columns, cells, strict=True):
+            y_mm, weight = top - 8.5 - 4.0 * number, "normal" if number else "bold"
+            ink.write(chart.paper, right, y_mm, ink.minus(cell), size=ink.SMALL_PT, ha="right", weight=weight)
+    notes = [f"{len(found.ranked)} of {len(found.places)} places serve."]
+    notes += ["Crosses: no height serves."] if len(found.ranked) < len(found.places) else []
+    notes.append(
+        "Latest trip with all other pools drained, earliest with none of them begun to fall. Tolerance not included."
+    )
+    lines = [line for note in notes for line in ink.wrapped(note, ink.WIDTH_MM - _LIST_MM, ink.SMALL_PT)]
+    for k, line in enumerate(reversed(lines)):
+        ink.write(chart.paper, _LIST_MM, _BOTTOM + 2.9 * k, line, size=ink.SMALL_PT, color=ink.GREY)

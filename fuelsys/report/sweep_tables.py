@@ -1,0 +1,148 @@
+"""The tables of sweeps: spreads from tolerances, the places of a mark, unusable fuel over pitch and roll."""
+
+from __future__ import annotations
+
+from math import degrees
+
+import numpy as np
+
+from fuelsys.model.sweeps import PlaceFound, PlaceSearch, Spread, SwitchSpread, ToleranceStudy, UnusableGrid
+from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables import STEADY
+
+_SPREAD = ("as drawn", "least", "5 %", "median", "95 %", "greatest")
+_MOST_COLUMNS = 11  # of a map that fits a terminal
+BEST = 10  # places that a table for reading lists
+
+
+def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
+    """Unusable fuel and switches: as drawn, and spread over the samples."""
+    notes = (
+        f"Off either way, uniformly: {study.tolerances.text}. {study.samples} samples of seed {study.seed}.",
+        "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
+        " drained. The switches' own tolerances are not added.",
+        f"Time at {shown.flow_text(study.flow_m3_s)} as drawn, above the unusable fuel of the same sample.",
+        *_stopped(study, shown),
+        *(note for switch in study.switches for note in _never(switch, study.samples)),
+        STEADY,
+    )
+    rows = [("unusable", *_cells(study.unusable_m3))]
+    rows += [(f'in tank when "{switch.name}" trips', *_cells(switch.held_m3)) for switch in study.switches]
+    title = f"What tank {study.tank} gives when it is not built as drawn"
+    columns = (Column("what"), *(Column(heading, "volume") for heading in _SPREAD))
+    tables = [Table(f"{study.tank}-tolerance", title, columns, tuple(rows), notes, shown)]
+    if study.switches:
+        times = tuple((switch.name, *_cells(switch.left_s), f"{switch.never}") for switch in study.switches)
+        columns = (
+            Column("switch"),
+            *(Column(heading, "time") for heading in _SPREAD),
+            Column("samples that never trip"),
+        )
+        title = f"Time left when each switch of tank {study.tank} trips, at the latest flight attitude"
+        tables.append(Table(f"{study.tank}-tolerance-time", title, columns, times, (), shown))
+    return tables
+
+
+def _cells(spread: Spread) -> tuple[Cell, ...]:
+    return tuple("never" if np.isinf(figure) else figure for figure in spread.figures)
+
+
+def _stopped(study: ToleranceStudy, shown: Shown) -> list[str]:
+    if not study.stopped:
+        return []
+    return [
+        f"In {study.stopped} samples a fitting would stand up to {shown.text(study.most_outside_m, 'length')} outside the"
+        " cavity; there it was taken to sit on the wall."
+    ]
+
+
+def _never(switch: SwitchSpread, samples: int) -> list[str]:
+    drawn = "as drawn, " if np.isinf(switch.left_s.nominal) else ""
+    if not switch.never and not drawn:
+        return []
+    return [
+        f'Warning: switch "{switch.name}" never trips at some flight attitude: {drawn}in {switch.never} of {samples}'
+        " samples; those count as less than any time."
+    ]
+
+
+def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool) -> Table:
+    """The places of a mark, best first; all of them, or the best for reading."""
+    ranked, none = found.ranked, tuple(place for place in found.places if place.z_m is None)
+    listed = (*ranked, *none) if everything else ranked[:BEST]
+    columns = (
+        Column("x", "length"),
+        Column("y", "length"),
+        Column("mark z", "length"),
+        Column("least at trip", "time"),
+        Column("most at trip", "time"),
+        Column("apart", "time"),
+        Column("latest at"),
+        Column("earliest at"),
+        *((Column("remark"),) if everything else ()),
+    )
+    notes = [
+        f"In the mesh's axes ({unit_axes}). The mark leaves the target at every flight attitude; the switch's tolerance is"
+        " not included: raise the mark by it.",
+        "Best is where the earliest and the latest trip of all flight attitudes are nearest together; latest with all other"
+        " pools drained, earliest with none of them begun to fall.",
+        f"{len(found.places)} places every {shown.text(found.spacing_m, 'length')} inside the cavity, of which"
+        f" {len(ranked)} serve.",
+        STEADY,
+    ]
+    if not ranked:
+        reasons = sorted({place.why_not for place in none})
+        notes = [f"Warning: no place serves: {reason}." for reason in reasons] + notes
+    rows = tuple(_place(found, place)[: len(columns)] for place in listed)
+    title = (
+        f"Places for a mark for {found.target_s / 60:g} min in tank {found.tank}, guaranteed over the flight envelope"
+    )
+    return Table(f"{found.tank}-places", title, columns, rows, tuple(notes), shown)
+
+
+def _place(found: PlaceSearch, place: PlaceFound) -> tuple[Cell, ...]:
+    if place.least_m3 is None or place.most_m3 is None or place.latest is None or place.earliest is None:
+        return (place.x_m, place.y_m, None, None, None, None, None, None, place.why_not)
+    least_s, most_s = found.left_s(place.least_m3), found.left_s(place.most_m3)
+    names = (place.latest.heading, place.earliest.heading)
+    return (place.x_m, place.y_m, place.z_m, least_s, most_s, most_s - least_s, *names, "")
+
+
+def unusable_map(grid: UnusableGrid, shown: Shown) -> Table:
+    """Unusable fuel with a column for each roll, for reading: of a fine grid not all rows and columns."""
+    each = -(-max(grid.unusable_m3.shape) // _MOST_COLUMNS)
+    columns = (Column("pitch", "angle"), *(Column(f"roll {_deg(roll)}", "volume") for roll in grid.rolls_rad[::each]))
+    some = zip(grid.pitches_rad[::each], grid.unusable_m3[::each, ::each], strict=True)
+    rows = tuple((float(pitch), *(float(v) for v in row)) for pitch, row in some)
+    part = f"Of {grid.pitches_rad.size} pitches and {grid.rolls_rad.size} rolls one in {each} is shown; csv and json hold all."
+    notes = ((part,) if each > 1 else ()) + _map_notes(grid, shown)
+    return Table(f"{grid.tank}-map", _title(grid), columns, rows, notes, shown)
+
+
+def unusable_list(grid: UnusableGrid, shown: Shown) -> Table:
+    """The same with a row for each pitch and roll, for programs."""
+    columns = (Column("pitch", "angle"), Column("roll", "angle"), Column("unusable", "volume"))
+    rows = tuple(
+        (float(pitch), float(roll), float(grid.unusable_m3[i, j]))
+        for i, pitch in enumerate(grid.pitches_rad)
+        for j, roll in enumerate(grid.rolls_rad)
+    )
+    return Table(f"{grid.tank}-map", _title(grid), columns, rows, _map_notes(grid, shown), shown)
+
+
+def _title(grid: UnusableGrid) -> str:
+    return f"Unusable fuel over pitch (nose up positive) and roll (right wing down positive), tank {grid.tank}"
+
+
+def _map_notes(grid: UnusableGrid, shown: Shown) -> tuple[str, ...]:
+    def at(index: int) -> str:
+        i, j = np.unravel_index(index, grid.unusable_m3.shape)
+        where = f"pitch {_deg(grid.pitches_rad[i])}, roll {_deg(grid.rolls_rad[j])}"
+        return f"{shown.text(float(grid.unusable_m3[i, j]), 'volume')} at {where}"
+
+    least, most = int(np.argmin(grid.unusable_m3)), int(np.argmax(grid.unusable_m3))
+    return (f"Least {at(least)}; most {at(most)}. Drained from full, without accelerations.", STEADY)
+
+
+def _deg(angle_rad: float) -> str:
+    return f"{round(degrees(angle_rad), 6) + 0.0:g}°"
