@@ -36,45 +36,29 @@ class Crossings(NamedTuple):
     all: bool
 
 
-@compiled
 def _morton(centres: Floats, low: Floats, cell: Floats) -> Indices:
     """Place of each point on a curve that fills the box from low in steps of cell."""
-    keys = np.zeros(centres.shape[0], np.int64)
-    for i in range(centres.shape[0]):
+    steps = np.minimum(((centres - low) / cell).astype(np.int64), (1 << _BITS) - 1)
+    keys = np.zeros(len(centres), np.int64)
+    for bit in range(_BITS):
         for axis in range(3):
-            step = min(int((centres[i, axis] - low[axis]) / cell[axis]), (1 << _BITS) - 1)
-            for bit in range(_BITS):
-                keys[i] |= (step >> bit & 1) << (3 * bit + axis)
+            keys |= (steps[:, axis] >> bit & 1) << (3 * bit + axis)
     return keys
 
 
-@compiled
 def _boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
     """Boxes of a tree over the ordered faces, level by level from the leaves (k, 6), and where each level begins."""
-    begin = [0]
-    width = (order.size + _LEAF - 1) // _LEAF
+    corners = p[faces[order]]
+    levels = [np.concatenate([corners.min(axis=1), -corners.max(axis=1)], axis=1)]  # all of them least values
+    width = _LEAF
     while True:
-        begin.append(begin[-1] + width)
-        if width <= 1:
+        levels.append(np.minimum.reduceat(levels[-1], np.arange(0, len(levels[-1]), width)))
+        if len(levels[-1]) <= 1:
             break
-        width = (width + 1) // 2
-    box = np.empty((begin[-1], 6))
-    box[:, :3] = np.inf
-    box[:, 3:] = -np.inf
-    for i in range(order.size):
-        leaf = i // _LEAF
-        for k in range(3):
-            for axis in range(3):
-                value = p[faces[order[i], k], axis]
-                box[leaf, axis] = min(box[leaf, axis], value)
-                box[leaf, 3 + axis] = max(box[leaf, 3 + axis], value)
-    for level in range(1, len(begin) - 1):
-        for child in range(begin[level - 1], begin[level]):
-            node = begin[level] + (child - begin[level - 1]) // 2
-            for axis in range(3):
-                box[node, axis] = min(box[node, axis], box[child, axis])
-                box[node, 3 + axis] = max(box[node, 3 + axis], box[child, 3 + axis])
-    return box, np.array(begin)
+        width = 2
+    box = np.concatenate(levels[1:])
+    box[:, 3:] *= -1.0
+    return box, np.cumsum([0, *(len(level) for level in levels[1:])])
 
 
 @compiled
