@@ -68,10 +68,11 @@ def _side(ax: float, ay: float, bx: float, by: float) -> float:
 
 
 @compiled
-def _drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, touch: float, hit: Ints, hit_z: Floats) -> None:
-    """Fill hit and hit_z for points that are sorted by their first coordinate."""
+def _drop(
+    placed: Floats, faces: Ints, points: Floats, across: Floats, owner: Ints, touch: float, hit: Ints, hit_z: Floats
+) -> None:
+    """Fill hit and hit_z for points that are sorted by their first coordinate, across."""
     n = points.shape[0]
-    across = np.ascontiguousarray(points[:, 0])
     for t in range(faces.shape[0]):
         i, j, k = faces[t, 0], faces[t, 1], faces[t, 2]
         lo = min(placed[i, 0], placed[j, 0], placed[k, 0])
@@ -122,7 +123,8 @@ def drop(placed: Floats, faces: Ints, points: Floats, owner: Ints, touch: float 
     hit, hit_z = np.full(len(points), -1, np.int32), np.full(len(points), -np.inf)
     if len(points):
         order = np.argsort(points[:, 0], kind="stable")
-        _drop(placed, faces, points[order], owner[order], touch, hit, hit_z)
+        points = points[order]
+        _drop(placed, faces, points, np.ascontiguousarray(points[:, 0]), owner[order], touch, hit, hit_z)
         hit[order], hit_z[order] = hit.copy(), hit_z.copy()
     return hit, hit_z
 
@@ -138,7 +140,9 @@ def _root(parent: Ints, v: int) -> int:
 @compiled
 def _seeds(placed: Floats, faces: Ints, low: Ints) -> tuple[Ints, Ints, Ints]:
     """Follow the pointers to their ends: seed vertices (s,), seed of each vertex (n,) and of each face (m,)."""
-    number = np.full(low.size, -1, np.int32)
+    number = np.empty(low.size, np.int32)
+    for v in range(low.size):
+        number[v] = -1
     seed_vertex = np.empty(low.size, np.int32)
     seed = np.empty(low.size, np.int32)
     s = 0
