@@ -125,7 +125,7 @@ def _layer(cavity: Cavity, thickness_m: float, what: str, place: Place) -> Cavit
     _check_layer(cavity, moved, thickness_m, what, place)
     left_m3 = surface.enclosed_volume(moved, cavity.faces)
     name = f"{what}, {thickness_m * 1e3:g} mm"
-    note = f"{name}: within {doubt_m3 * 1e6:.2g} mL of a layer that is even everywhere; runs and fillets are not in it."
+    note = f"{name}: within {doubt_m3 * 1e6:.2g} mL of a layer that is even everywhere; runs and fillets are not in it"
     taken = Taken(name, cavity.gross_m3 - left_m3, doubt_m3)
     return _remade(cavity, moved, cavity.faces, taken, notes=(note,))
 
@@ -166,13 +166,13 @@ def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> tuple[Ca
             found = f"all of it ({body_m3 * 1e3:.4g} L) lies outside the cavity, near {near}"
             raise MeshError(found, mend=_AXES, field=f"inside.{number}")
         if outside_m3 > _ROUNDING * body_m3:
-            notes.append(f"{body.name}: {outside_m3 * 1e6:.3g} mL of it lie outside the cavity and take up no room.")
+            notes.append(f"{body.name}: {outside_m3 * 1e6:.3g} mL of it lie outside the cavity and take up no room")
         smaller = left - solid
         taken.append(Taken(f"{body.name}, inside", left.volume() - smaller.volume()))
         left = smaller
     vertices_m, faces, chips_m3 = _one_part(cavity, left, place)
     if chips_m3:
-        notes.append(f"{chips_m3 * 1e6:.2g} mL between bodies and wall are cut off from all else and left out.")
+        notes.append(f"{chips_m3 * 1e6:.2g} mL between bodies and wall are cut off from all else and left out")
         taken.append(Taken("chips between bodies and wall", chips_m3))
     made = _remade(cavity, vertices_m, faces, taken[0], *taken[1:], notes=tuple(notes))
     return made, made.centre_m - cavity.centre_m
