@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import importlib
 import os
+import signal
 import sys
+import threading
 import traceback
 from pathlib import Path
+from types import FrameType
 
 import click
 
@@ -84,13 +87,28 @@ def group() -> None:
     """
 
 
-def _interrupted(fault: BaseException) -> bool:
-    """Whether an interruption came while a compiled kernel was being called, which numba wraps in a SystemError."""
-    return isinstance(fault, SystemError) and isinstance(fault.__cause__, KeyboardInterrupt)
+class _Interruption:
+    """Remembers that Ctrl-C was pressed: libraries that it reaches in the middle may raise another error instead."""
+
+    came = False
+
+    def __call__(self, number: int, frame: FrameType | None) -> None:
+        self.came = True
+        signal.default_int_handler(number, frame)
+
+
+def _caused_by_interruption(fault: BaseException | None) -> bool:
+    """Whether an error stands for an interruption: numba wraps one that comes in a kernel's call in a SystemError."""
+    while fault is not None and not isinstance(fault, KeyboardInterrupt):
+        fault = fault.__cause__ or fault.__context__
+    return fault is not None
 
 
 def main() -> None:
     """Run the command line; every error that a person can cause is one line on stderr and exit code 2."""
+    interruption = _Interruption()
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, interruption)
     try:
         code = group.main(standalone_mode=False)
     except FuelsysError as fault:
@@ -107,7 +125,7 @@ def main() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = 0
     except Exception as fault:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
-        if _interrupted(fault):
+        if interruption.came or _caused_by_interruption(fault):
             click.echo(_STOPPED, err=True)
             sys.exit(130)
         traceback.print_exc()

@@ -140,7 +140,7 @@ class PlaceSearch:
 
     @property
     def ranked(self) -> tuple[PlaceFound, ...]:
-        """The places that serve, those first whose trips are nearest together; of those alike to 0.1 min the one nearest to the target first."""
+        """The places that serve, those first whose trips are nearest together; alike to 0.1 min, by the target."""
         serve = [place for place in self.places if place.z_m is not None]
         return tuple(sorted(serve, key=self._rank))
 
