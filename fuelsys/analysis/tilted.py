@@ -29,7 +29,8 @@ def plan_axes(up: Floats) -> Floats:
     first = -up * up[least]
     first[least] += 1.0
     first /= np.linalg.norm(first)
-    return np.column_stack([first, np.cross(up, first), up])
+    (a, b, c), (d, e, f) = up.tolist(), first.tolist()
+    return np.array([[d, b * f - c * e, a], [e, c * d - a * f, b], [f, a * e - b * d, c]])  # without np.cross: slow here
 
 
 @dataclass(frozen=True)
@@ -53,8 +54,11 @@ class Tilted:
     @cached_property
     def placed_m(self) -> Floats:
         """Vertices in the plan's axes and up: (n, 3), for the pools."""
-        plan = (points.along(self.cavity.vertices_m, self.axes[:, k]) for k in range(2))
-        return np.column_stack([*plan, self.z_m])
+        placed = np.empty((len(self.z_m), 3))
+        for k in range(2):
+            placed[:, k] = points.along(self.cavity.vertices_m, self.axes[:, k])
+        placed[:, 2] = self.z_m
+        return placed
 
     @property
     def low_m(self) -> float:

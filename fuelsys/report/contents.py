@@ -17,10 +17,10 @@ from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
 
-# The map's grid: every 3° of pitch and 2° of roll over the attitudes that a light aircraft holds for any length of time. Common practice,
+# The map's grid: every degree of pitch and roll over the attitudes that a light aircraft holds for any length of time. Common practice,
 # no source.
-MAP_PITCHES_RAD = np.radians(np.linspace(-13.0, 20.0, 12))
-MAP_ROLLS_RAD = np.radians(np.linspace(-12.0, 12.0, 13))
+MAP_PITCHES_RAD = np.radians(np.linspace(-13.0, 20.0, 34))
+MAP_ROLLS_RAD = np.radians(np.linspace(-12.0, 12.0, 25))
 
 
 def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, list[Table]]:
