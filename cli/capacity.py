@@ -18,12 +18,14 @@ from fuelsys_cli import options
 @click.argument("file", type=options.PATH)
 @click.option("--unit", help="Unit of a bare mesh: mm, cm, m, in or ft.")
 @options.of_mesh
+@click.option("--tank", help="One tank of a design; all without it.")
 @options.answers
 def command(
     file: Path,
     unit: str | None,
     body: str,
     tolerance: float | None,
+    tank: str | None,
     form: str,
     volume_unit: str,
     length_unit: str | None,
@@ -35,9 +37,10 @@ def command(
     shown = options.units_of(volume_unit, length_unit, unit)
     choice = options.bare_mesh(file, body, tolerance)
     if choice:
+        if tank:
+            raise click.UsageError("--tank is for a design file; of a mesh --body picks one of several bodies.")
         options.show([tables.gross(load_cavity(file, unit, choice=choice), label(file.name), shown)], form)
         return
-    study = review.study(load_design(file))
-    options.show(
-        [design_tables.totals(study, shown), *(tables.capacity(study, tank, shown) for tank in study.tanks)], form
-    )
+    study = review.study(load_design(file), only=tank)
+    totals = [] if tank else [design_tables.totals(study, shown)]
+    options.show([*totals, *(tables.capacity(study, one, shown) for one in study.tanks)], form)

@@ -98,11 +98,12 @@ def in_units(function: Function) -> Function:
 
 
 def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
-    """Print tables in the form that was asked for, the usual cautions below those that are read."""
+    """Print tables in the form that was asked for, the usual cautions below those that are read; CSV's notes go to standard error."""
     if form == "json":
         click.echo(shown.as_json(tables), nl=False)
     elif form == "csv":
         click.echo(shown.as_csv(tables), nl=False)
+        click.echo(text.notes(tables), nl=False, err=True)
     else:
         click.echo(text.tables(tables, colour=sys.stdout.isatty()), nl=False)
         if cautions:

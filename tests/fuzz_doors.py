@@ -223,7 +223,9 @@ def _mended(path: Path, unit: str | None, pick: Choice) -> str:
 def faults(seeds: Iterator[int], seconds: float, keep: Path | None = None) -> tuple[int, list[str]]:
     """Spoil and enter files until the time is up: how many, and what went wrong."""
     sound, told, count = originals(), [], 0
-    step._MOST_SECONDS = 6 * MOST_SECONDS  # of waiting: a hang is ended after a minute, and counts as a fault by its work
+    step._MOST_SECONDS = (
+        6 * MOST_SECONDS
+    )  # of waiting: a hang is ended after a minute, and counts as a fault by its work
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for mesh in (Path(__file__).parents[1] / "meshes").glob("*.stl"):

@@ -30,7 +30,9 @@ def plan_axes(up: Floats) -> Floats:
     first[least] += 1.0
     first /= np.linalg.norm(first)
     (a, b, c), (d, e, f) = up.tolist(), first.tolist()
-    return np.array([[d, b * f - c * e, a], [e, c * d - a * f, b], [f, a * e - b * d, c]])  # without np.cross: slow here
+    return np.array(
+        [[d, b * f - c * e, a], [e, c * d - a * f, b], [f, a * e - b * d, c]]
+    )  # without np.cross: slow here
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 from collections.abc import Sequence
-from textwrap import fill, indent
+from textwrap import fill, indent, wrap
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -55,32 +55,64 @@ def tables(given: Sequence[Table], *, colour: bool = False) -> str:
         console.print(Text(table.title, style="bold"))
         for warning in warnings:
             console.print(Text(warning, style="bold yellow"))
-        rich = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
-        cells = table.cells()
-        for index, (column, heading) in enumerate(zip(table.columns, table.headings(), strict=True)):
-            words = column.kind == "text"
-            name, _, unit = heading.partition(" [")
-            unit = unit and f"[{unit}"
-            parts = [*name.split(), unit, *("" if words else row[index] for row in cells)]
-            least = max(map(len, parts), default=0)
-            rich.add_column(
-                f"{name}\n{unit}" if " " in unit else heading,  # a unit of two words stays together
-                justify="left" if words else "right",
-                min_width=least,
-                max_width=None if words else least,
-            )
-        for row in cells:
-            rich.add_row(*row)
-        console.print(rich)
+        console.print(_ruled(table, console.width))
         for note in notes:
-            console.print(Text(f"  {note}"))
+            console.print(Text(fill(note, console.width - 1, initial_indent="  ", subsequent_indent="  ")))
         console.print()
     return _printed(console)
+
+
+def _ruled(table: Table, width: int) -> RichTable:
+    """A table to print: columns of numbers no wider than they need, a text column without a word left out."""
+    rich = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    rows = table.cells()
+    columns = [
+        (c.kind == "text", h, [row[k] for row in rows])
+        for k, (c, h) in enumerate(zip(table.columns, table.headings(), strict=True))
+    ]
+    said = [(is_text, heading, cells) for is_text, heading, cells in columns if not rows or not is_text or any(cells)]
+    for lines in (2, 3, 4):  # a heading's words take two lines, more only where the table would be too wide
+        headed = [_heading(heading, lines, max(map(len, cells), default=1)) for _, heading, cells in said]
+        least = [
+            max([*map(len, words), *(0 if is_text else len(cell) for cell in cells)])
+            for (is_text, _, cells), words in zip(said, headed, strict=True)
+        ]
+        if sum(least) + 2 * len(least) <= width:
+            break
+    for (is_text, _, _), words, wide in zip(said, headed, least, strict=True):
+        rich.add_column(
+            "\n".join(words),
+            justify="left" if is_text else "right",
+            min_width=wide,
+            max_width=None if is_text else wide,
+        )
+    for row in zip(*(cells for _, _, cells in said), strict=True):
+        rich.add_row(*row)
+    return rich
+
+
+def _heading(heading: str, lines: int, least: int) -> list[str]:
+    """A heading in at most so many lines, as narrow as they and the cells allow, its unit in a line of its own.
+
+    >>> _heading("from the stick's bottom [mm]", 2, 5)
+    ['from the', "stick's bottom", '[mm]']
+    """
+    name, bracket, unit = heading.partition(" [")
+    widths = range(max(least, *map(len, name.split())), max(least, len(name)) + 1)
+    words = next(wrapped for wrapped in (wrap(name, width) for width in widths) if len(wrapped) <= lines)
+    return [*words, f"[{unit}"] if bracket else words
 
 
 def _parted(notes: Sequence[str]) -> tuple[list[str], list[str]]:
     """Warnings, which stand above the table, and what stands below it."""
     return [n for n in notes if n.startswith("Warning:")], [n for n in notes if not n.startswith("Warning:")]
+
+
+def notes(given: Sequence[Table]) -> str:
+    """All notes of tables, warnings first, each once: for a form that has no room for them."""
+    all_notes = list(dict.fromkeys(note for table in given for note in table.notes))
+    warnings, others = _parted(all_notes)
+    return "".join(f"{note}\n" for note in (*warnings, *others))
 
 
 def cautions() -> str:
