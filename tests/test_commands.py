@@ -82,6 +82,25 @@ def test_wrong_use_shows_the_usage(tmp_path: Path) -> None:
     assert run("nonsense", folder=tmp_path).returncode == 2
 
 
+def test_capacity_of_one_tank(own: Path) -> None:
+    done = run("capacity", "taildragger.toml", "--tank", "header", folder=own)
+    assert done.returncode == 0, done.stderr
+    assert "Capacity of tank header" in done.stdout
+    assert "all tanks" not in done.stdout and "tank left" not in done.stdout
+    mesh = run("capacity", "right.stl", "--unit", "mm", "--tank", "header", folder=own)
+    assert mesh.returncode == 2
+    assert "--tank is for a design file" in mesh.stderr
+
+
+def test_csv_has_no_notes_and_they_are_told_beside_it(own: Path) -> None:
+    done = run("dipstick", "taildragger.toml", "--form", "csv", folder=own)
+    assert done.returncode == 0, done.stderr
+    assert "Valid at parked" not in done.stdout
+    valid, meaning = done.stderr.splitlines()  # the same of both wing tanks, so once
+    assert valid.startswith("Valid at parked (pitch +11.0°, roll 0.0°) only.")
+    assert meaning.startswith("Least and most: ")
+
+
 def test_all_faults_of_a_design_at_once(own: Path) -> None:
     text = (own / "taildragger.toml").read_text(encoding="utf-8")
     text = text.replace('density = "0.72 kg/L"', "density = 0.72").replace('pitch = "14 deg"', 'pitch = "14 L"')
