@@ -86,7 +86,8 @@ def test_capacity_of_one_tank(own: Path) -> None:
     done = run("capacity", "taildragger.toml", "--tank", "header", folder=own)
     assert done.returncode == 0, done.stderr
     assert "Capacity of tank header" in done.stdout
-    assert "all tanks" not in done.stdout and "tank left" not in done.stdout
+    assert "all tanks" not in done.stdout
+    assert "tank left" not in done.stdout
     mesh = run("capacity", "right.stl", "--unit", "mm", "--tank", "header", folder=own)
     assert mesh.returncode == 2
     assert "--tank is for a design file" in mesh.stderr
