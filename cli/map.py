@@ -11,7 +11,7 @@ from fuelsys import review
 from fuelsys.analysis.maps import unusable_map
 from fuelsys.load.design import load_design
 from fuelsys.model.sweeps import UnusableGrid
-from fuelsys.report import folder, map_chart, pictures, sweep_tables
+from fuelsys.report import map_chart, pictures, sweep_tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
 
@@ -41,6 +41,6 @@ def command(
     grid = UnusableGrid(tank, pitches, rolls, found)
     if picture:
         drawn = map_chart.unusable_map(review.study(layout, only=tank).tanks[0], pitches, rolls, found)
-        folder.write_file(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
+        options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     table = sweep_tables.unusable_map if form == "table" else sweep_tables.unusable_list
     options.show([table(grid, options.units_of(volume_unit, length_unit))], form)

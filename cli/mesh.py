@@ -13,17 +13,19 @@ from fuelsys.load import health
 from fuelsys.load.mending import mend
 from fuelsys.load.ply import MENDED
 from fuelsys.load.raw import PICK, Choice
-from fuelsys.report import fault_pictures, health_tables, shown
-from fuelsys.report.folder import write_file
+from fuelsys.report import fault_pictures, health_tables, pictures, shown
+from fuelsys.report.folder import check_free
 from fuelsys.report.meshfile import ply_text
-from fuelsys_cli import options
+from fuelsys_cli import options, sweeping
+
+_IN_DOUBT = 3
 
 
-@click.command("mesh")
+@click.command("mesh", context_settings={"allow_extra_args": True})
 @click.argument("file", type=options.PATH)
 @click.option("--unit", help="Unit of the mesh: mm, cm, m, in or ft; not needed where its format says it.")
 @options.of_mesh
-@click.option("--picture", type=options.PATH, help="Draw where the faults are into this SVG file.")
+@click.option("--picture", type=options.PATH, help="Draw where the faults are into this PNG or SVG file.")
 @click.option("--mend", "mending", is_flag=True, help="Mend it, list every change, and write the result with --into.")
 @click.option("--weld", type=options.LENGTH, default="0 mm", help='Join loose corners within this, such as "0.01 mm".')
 @click.option("--fill", type=options.LENGTH, default="0 mm", help='Close holes up to this size, such as "5 mm".')
@@ -51,10 +53,13 @@ def command(
 ) -> None:  # fmt: skip
     """Examine a mesh: is it a sound cavity, what is wrong and where; mend it.
 
-    Exit code: 0 it can be used as a cavity (mended, with --mend), 1 it cannot, 2 it could not be read or mended. FILE
-    itself is never changed.
+    Exit code: 0 it can be used as a cavity (mended, with --mend), 1 it cannot, 2 it could not be read or mended, 3 it was
+    mended, but what was mended may be more than 1 % of its volume. FILE itself is never changed.
     """
-    _check(file, picture, mending, weld, fill, inside, into)
+    _check(file, mending, weld, fill, inside, into, picture)
+    sweeping.check_picture(picture, replace=replace)
+    if into:
+        check_free(into, replace=replace)
     try:
         given, left_out = health.read(file, unit, Choice(body, tolerance))
     except MeshError as fault:
@@ -62,10 +67,10 @@ def command(
         raise
     found = health.judge(given, left_out)
     if picture:
-        write_file(
-            picture, fault_pictures.svg(found, given.vertices * units.scale(given.unit), given.faces), replace=replace
-        )
+        drawn = fault_pictures.picture(found, given.vertices * units.scale(given.unit), given.faces)
+        options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     tables = health_tables.health(found, volume_unit)
+    code = 0 if found.usable else 1
     if into:
         mended = mend(given, weld, fill, inside=inside, left_out=left_out)
         after = health_tables.health(dataclasses.replace(mended.health, file=into.name), volume_unit, "mended-")
@@ -73,11 +78,11 @@ def command(
             health_tables.changes(mended, given.file, volume_unit),
             *after,
         ]
-        comments = (f"{MENDED} {given.file}, its volume within {mended.within_m3 * 1e6:.3g} mL", f"unit {given.unit}")
-        write_file(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
+        comments = (health_tables.origin(mended, MENDED, given.file), f"unit {given.unit}")
+        options.write(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
+        code = _IN_DOUBT if mended.health.caution else 0
     options.show(tables, form, cautions=found.usable or into is not None)
-    if not into:
-        click.get_current_context().exit(0 if found.usable else 1)
+    click.get_current_context().exit(code)
 
 
 def _show_solids(file: Path, fault: MeshError, volume_unit: str, form: str) -> None:
@@ -87,15 +92,21 @@ def _show_solids(file: Path, fault: MeshError, volume_unit: str, form: str) -> N
 
 
 def _check(
-    file: Path, picture: Path | None, mending: bool, weld: float, fill: float, inside: bool, into: Path | None
+    file: Path, mending: bool, weld: float, fill: float, inside: bool, into: Path | None, picture: Path | None
 ) -> None:
     """Options that do not fit together."""
-    if mending != (into is not None):
-        raise click.UsageError("--mend and --into belong together.")
+    extra = click.get_current_context().args
+    if mending and into is None:
+        name = extra[0] if len(extra) == 1 else f"{file.stem}-mended.ply"
+        raise click.UsageError(f"--mend needs a new PLY file to write: add --into {Path(name).with_suffix('.ply')}.")
+    if extra:
+        raise click.UsageError(f"One mesh at a time: what is {' '.join(extra)}?")
+    if into and not mending:
+        raise click.UsageError("--into needs --mend.")
+    if into and into.suffix.lower() != ".ply":
+        raise click.UsageError(f"The mended mesh is written as PLY: name it {into.with_suffix('.ply')}.")
     if not mending and (weld or fill or inside):
         raise click.UsageError("--weld, --fill and --inside need --mend.")
-    if picture and picture.suffix.lower() != ".svg":
-        raise click.UsageError(f"The picture is drawn as SVG: name it {picture.with_suffix('.svg').name}.")
     if weld < 0.0 or fill < 0.0:
         raise click.UsageError("--weld and --fill must not be negative.")
     if any(path is not None and path.resolve() == file.resolve() for path in (picture, into)):

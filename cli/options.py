@@ -11,11 +11,12 @@ import click
 
 from fuelsys import units
 from fuelsys.errors import QuestionError, UnitError
+from fuelsys.load.files import label
 from fuelsys.load.raw import Choice
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.findings import Finding
 from fuelsys.model.layout import Layout
-from fuelsys.report import shown, text
+from fuelsys.report import folder, shown, text
 from fuelsys.report.shown import Shown, Table
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -110,9 +111,16 @@ def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
             click.echo(text.cautions(), nl=False)
 
 
+def write(path: Path, content: str | bytes, *, replace: bool) -> None:
+    """Write a file and say so, on stderr: the answer itself may go into a program."""
+    folder.write_file(path, content, replace=replace)
+    click.echo(f"wrote {label(path)}", err=True)
+
+
 def units_of(volume_unit: str, length_unit: str | None, own: str | None = None) -> Shown:
     """The units that were asked for; lengths else in a bare mesh's own unit, or in mm."""
-    return Shown(volume_unit, length_unit or (own if own in shown.LENGTH_UNITS else None) or "mm")
+    own = units.named(own or "")
+    return Shown(volume_unit, length_unit or (own if own in shown.LENGTH_UNITS else "mm"))
 
 
 def named_attitude(layout: Layout, name: str) -> Attitude:

@@ -10,7 +10,7 @@ from fuelsys import review
 from fuelsys.analysis.place_search import search as search_places
 from fuelsys.analysis.placement import place
 from fuelsys.load.design import load_design
-from fuelsys.report import folder, pictures, place_chart, sweep_tables, tables
+from fuelsys.report import pictures, place_chart, sweep_tables, tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
 
@@ -54,5 +54,5 @@ def command(
         found = search_places(layout, fitted, reserve, search, executor, told, ahead)
     if picture:
         drawn = pictures.as_bytes(place_chart.plan(fitted, found), picture.suffix)
-        folder.write_file(picture, drawn, replace=replace)
+        options.write(picture, drawn, replace=replace)
     options.show([sweep_tables.places(found, tables.mesh_axes(fitted), shown, everything=form != "table")], form)

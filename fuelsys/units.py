@@ -33,6 +33,18 @@ UNITS: dict[str, dict[str, str]] = {
     "mesh": {"1/in": "1/inch", "1/cm": "1/cm"},
     "share": {"%": "percent"},
 }  # fmt: skip
+# How people spell the same units; each word of a unit, between blanks and strokes, is looked up by itself.
+_SPELLED = {
+    "mm": "millimetre millimetres millimeter millimeters", "cm": "centimetre centimetres centimeter centimeters",
+    "m": "metre metres meter meters", "in": "inch inches", "ft": "foot feet",
+    "um": "µm μm micron microns micrometre micrometres micrometer micrometers",
+    "L": "litre litres liter liters", "mL": "millilitre millilitres milliliter milliliters",
+    "gal": "gallon gallons", "qt": "quart quarts", "imp": "imperial",
+    "US": "us u.s.", "kg": "kilogram kilograms", "lb": "lbs pound pounds",
+    "deg": "degree degrees", "rad": "radian radians", "s": "sec second seconds", "min": "minute minutes", "h": "hr hour hours",
+    "W": "watt watts", "kW": "kilowatt kilowatts", "hp": "horsepower", "%": "percent",
+}  # fmt: skip
+_SPELLINGS = {spelling: unit for unit, spellings in _SPELLED.items() for spelling in spellings.split()}
 SI = {
     "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "mass": "kg", "density": "kg/m**3", "angle": "radian",
     "acceleration": "m/s**2", "time": "second", "power": "watt", "temperature": "kelvin", "pressure": "pascal", "mesh": "1/m",
@@ -110,6 +122,16 @@ def from_si(value_si: float, unit: str, kind: str) -> float:
     return (value_si - offset) / slope
 
 
+def named(unit: str) -> str:
+    """A unit as UNITS has it, however it is spelled; what is no unit stays what it is.
+
+    >>> named("inches"), named("imperial gallons/hour"), named("m³"), named("cubits")
+    ('in', 'imp gal/h', 'm3', 'cubits')
+    """
+    text = " ".join(unit.replace("³", "3").replace("²", "2").split())
+    return re.sub(r"[^ /\d]+", lambda word: _SPELLINGS.get(word[0].lower(), word[0]), text)
+
+
 def split(text: object, kind: str) -> tuple[float, str]:
     """Text with a written unit -> the number and the unit as UNITS has it; UnitError for all else.
 
@@ -129,7 +151,7 @@ def split(text: object, kind: str) -> tuple[float, str]:
         raise UnitError(f"found {shown(text)}", mend=written)
     if match[2] is None:
         raise UnitError(f"found {shown(text)}, without a unit", mend=written)
-    unit = " ".join(match[2].replace("³", "3").replace("²", "2").split())
+    unit = named(match[2])
     if unit not in UNITS[kind]:
         raise _unknown(text, unit, kind)
     return float(match[1]), unit
@@ -162,6 +184,6 @@ def scale(unit: str, kind: str = "length") -> float:
     >>> scale("mm")
     0.001
     """
-    if unit not in UNITS[kind]:
+    if named(unit) not in UNITS[kind]:
         raise UnitError(f"found the unit {shown(unit)}", mend=f"Use one of: {', '.join(UNITS[kind])}.")
-    return _line(kind, unit)[0]
+    return _line(kind, named(unit))[0]

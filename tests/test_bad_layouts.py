@@ -160,7 +160,7 @@ def test_there_is_no_flight(tmp_path: Path) -> None:
 
 def test_a_fault_of_a_mesh_names_the_mesh(tmp_path: Path) -> None:
     mend = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
-    said = f"open.off: 4 edges do not join two faces, the first near (0, 0, 0) mm. {mend}"
+    said = f"open.off: 4 edges do not join two faces, the middle of the first near (150, 0, 0) mm. {mend}"
     assert told(tmp_path, GOOD.replace("left.off", "open.off")) == [said]
     mend = "Export as one of STL, OBJ, PLY, OFF, 3MF, GLB, STEP."
     said = f'left.dxf: the ending ".dxf" is not that of a mesh format. {mend}'

@@ -64,7 +64,7 @@ def moebius() -> Solid:
         pytest.param(
             together(CUBE, moved(CUBE, (1.0, 1.0, 0.0))),
             0.0,
-            f"1 crowded edge, the first near (1, 1, 0.5) m. {UNITE}",
+            f"1 crowded edge, the middle of the first near (1, 1, 0.5) m. {UNITE}",
             id="an edge of four faces",
         ),
         pytest.param(
@@ -139,7 +139,7 @@ def test_the_command_writes_a_new_file_and_leaves_the_old(tmp_path: Path) -> Non
     path = written(tmp_path, (vertices, np.vstack([box_with(without=(0,), turned=(4,))[1], [[1, 1, 2]]])))
     before = path.read_bytes()
     new = tmp_path / "mended.ply"
-    said = run(path, "--mend", "--fill", "80 mm", "--into", str(new))
+    said = run(path, "--mend", "--fill", "80 mm", "--into", str(new), code=3)
     assert path.read_bytes() == before
     for change in ("faces with two equal corners left out", "faces turned to agree", "holes closed"):
         assert change in said
@@ -162,7 +162,7 @@ def test_the_command_refuses_to_write_over_files(tmp_path: Path) -> None:
     assert type(caught.value).__name__ == "OutputError"
     assert (tmp_path / "b.ply").read_text() == "kept"
     assert "is the mesh itself" in run(path, "--mend", "--into", str(path), "--replace", code=2)
-    assert "--mend and --into belong together" in run(path, "--mend", code=2)
+    assert "--into needs --mend" in run(path, "--into", str(tmp_path / "c.ply"), code=2)
     assert "need --mend" in run(path, "--fill", "1 mm", code=2)
     assert "must not be negative" in run(path, "--mend", "--weld", "-1 mm", "--into", "c.ply", code=2)
 

@@ -145,7 +145,7 @@ def test_the_command_says_what_is_wrong(tmp_path: Path) -> None:
     path, picture = faulty_file(tmp_path), tmp_path / "faults.svg"
     done = CliRunner().invoke(command, [str(path), "--unit", "mm", "--picture", str(picture), "--form", "json"])
     assert done.exit_code == 1, done.output
-    tables = {table["key"]: table for table in json.loads(done.output)["tables"]}
+    tables = {table["key"]: table for table in json.loads(done.stdout)["tables"]}
     assert tables["mesh"]["rows"][0]["usable"] == "no"
     assert tables["mesh"]["notes"][0].startswith("Not usable as a cavity: 3 open edges; ")
     (hole,) = tables["holes"]["rows"]

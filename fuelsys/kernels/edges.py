@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from fuelsys.kernels.compiled import Flags, compiled
+from fuelsys.kernels.compiled import Flags, Floats, compiled
 
 Indices = NDArray[np.integer[Any]]  # of faces, vertices or edges, of any width
 
@@ -37,6 +37,10 @@ class Edges(NamedTuple):
         twins = np.full(len(self.half), -1, dtype=np.int64)
         twins[one], twins[two] = two, one
         return twins
+
+    def middles(self, vertices: Floats, which: Flags) -> Floats:
+        """Middles (k, 3) of some edges (e,): the place by which all messages name an edge."""
+        return np.asarray(vertices[self.ends[which]].mean(axis=1))
 
     def count_of(self, one: Indices, two: Indices) -> Indices:
         """How many faces join each pair of vertices by an edge; 0 where none does."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fuelsys.kernels.compiled import Flags, Floats, compiled
-from fuelsys.kernels.edges import Indices
+from fuelsys.kernels.edges import Edges, Indices
 
 # Where patches are of one area (all are, in a flat hole), the one with the shortest sides is taken.
 _SHORT_SIDES = 1e-7
@@ -90,6 +90,27 @@ def loops(start: Indices, stop: Indices) -> list[list[int]]:
                 place[following] = len(course)
                 course.append(following)
     return found
+
+
+def rims(faces: Indices, along: Edges) -> list[Indices]:
+    """The rims (k,) of the holes in a surface that is wound in one sense, each in the order in which a patch runs.
+
+    Each is a closed course of open edges that passes no vertex twice: holes that share a corner are two.
+
+    >>> from fuelsys.kernels.edges import edges_of
+    >>> bowtie = np.array([[0, 1, 2], [0, 3, 4]], dtype=np.int32)
+    >>> [sorted(rim.tolist()) for rim in rims(bowtie, edges_of(bowtie))]
+    [[0, 3, 4], [0, 1, 2]]
+    """
+    half = along.half[along.first[along.many == 1]]
+    start, stop = faces.reshape(-1)[half], np.roll(faces, -1, axis=1).reshape(-1)[half]
+    return [np.array(loop) for loop in loops(stop, start)]
+
+
+def chord(corners: Floats) -> Floats:
+    """Two of a rim's corners (k, 3) that lie far apart, (2, 3): the furthest from their middle and the furthest from that."""
+    one = corners[np.linalg.norm(corners - corners.mean(axis=0), axis=1).argmax()]
+    return np.stack([one, corners[np.linalg.norm(corners - one, axis=1).argmax()]])
 
 
 @compiled

@@ -35,10 +35,10 @@ class Bench:
         """Middles of faces (k, 3) -> (k, 3)."""
         return np.asarray(self.vertices[faces].mean(axis=1))
 
-    def refuse(self, found: str, mend: str, place: Floats | None = None) -> MeshError:
-        """What cannot be mended, with its place."""
+    def refuse(self, found: str, mend: str, place: Floats | None = None, point: str = "the first") -> MeshError:
+        """What cannot be mended, with its place, and which point of it that is."""
         where = ""
         if place is not None:
             x, y, z = place
-            where = f", the first near ({x:.6g}, {y:.6g}, {z:.6g}) {self.given.unit}"
+            where = f", {point} near ({x:.6g}, {y:.6g}, {z:.6g}) {self.given.unit}"
         return MeshError(f"{found}{where}", mend=mend, file=self.given.file)

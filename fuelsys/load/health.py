@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels import crossings, edges, surface
+from fuelsys.kernels import crossings, edges, patching, surface
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load import files, mesh, soundness, step
 from fuelsys.load.bodies import Bodies, bodies
@@ -158,18 +158,31 @@ def _longest_sides(corners: Floats) -> Floats:
 
 
 def _rims(given: Surface, along: edges.Edges, scale: float) -> tuple[tuple[Rim, ...], int]:
-    """Open edges that hang together, the largest first."""
+    """The holes that mending would find, the largest first; where edges keep it from finding any, open edges that hang together."""
+    rims = []
+    for ends in _courses(given, along):
+        lines_m = given.vertices[ends] * scale
+        corners = lines_m.reshape(-1, 3)
+        far = patching.chord(corners)
+        rims.append(Rim(len(ends), float(np.linalg.norm(far[1] - far[0])), corners.mean(axis=0), lines_m))
+    rims.sort(key=lambda rim: -rim.size_m)
+    return tuple(rims[:LISTED]), len(rims)
+
+
+def _courses(given: Surface, along: edges.Edges) -> Iterator[edges.Indices]:
+    """Open edges (k, 2) hole by hole."""
+    turned, one_sided = edges.wound_alike(given.faces, along)
+    if not (along.many > 2).any() and not one_sided.any():
+        faces = np.where(turned[:, None], given.faces[:, ::-1], given.faces)
+        for rim in patching.rims(faces, edges.edges_of(faces) if turned.any() else along):
+            yield np.column_stack([rim, np.roll(rim, -1)])
+        return
     ends = along.ends[along.many == 1]
     _, label = edges.pieces(len(given.vertices), ends)
     order = np.argsort(label[ends[:, 0]], kind="stable")
     begin = np.flatnonzero(np.diff(label[ends[order, 0]], prepend=-1))
-    rims = []
     for part in np.split(order, begin[1:]) if len(order) else []:
-        lines_m = given.vertices[ends[part]] * scale
-        corners = lines_m.reshape(-1, 3)
-        rims.append(Rim(len(part), float(np.linalg.norm(np.ptp(corners, axis=0))), corners.mean(axis=0), lines_m))
-    rims.sort(key=lambda rim: -rim.size_m)
-    return tuple(rims[:LISTED]), len(rims)
+        yield ends[part]
 
 
 def _why_not(given: Surface, faults: tuple[Fault, ...], body: Bodies, meets: crossings.Crossings) -> Iterator[str]:

@@ -11,6 +11,7 @@ from fuelsys.kernels import edges, patching
 from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.edges import Indices
 from fuelsys.load.bench import Bench
+from fuelsys.load.raw import counted
 
 MOST_CORNERS = 300  # of a hole; a rim of more is no small hole
 _MOST_SEAM = 3000  # corners of rims that are held against each other
@@ -33,10 +34,9 @@ class Hole:
         """A hole; it is a slit where all its corners lie within reach of its chord, the line between two that lie far apart."""
         corners = vertices[rim]
         middle = corners.mean(axis=0)
-        a = corners[np.linalg.norm(corners - middle, axis=1).argmax()]
-        away = np.linalg.norm(corners - a, axis=1)
-        chord, size = corners[away.argmax()] - a, float(away.max())
-        width = float(np.linalg.norm(np.cross(corners - a, chord), axis=1).max()) / size
+        a, b = patching.chord(corners)
+        size = float(np.linalg.norm(b - a))
+        width = float(np.linalg.norm(np.cross(corners - a, b - a), axis=1).max()) / size
         if width <= reach:
             return cls(rim, middle, size, True, np.pi * reach**2 * (size + 4.0 / 3.0 * reach))
         ball = float(np.linalg.norm(corners - middle, axis=1).max())
@@ -50,12 +50,14 @@ def fill(bench: Bench, largest: float, reach: float) -> None:
     of a slit, within reach of its chord.
     """
     along = edges.edges_of(bench.faces)
-    half = along.half[along.first[along.many == 1]]
-    start, stop = bench.faces.reshape(-1)[half], np.roll(bench.faces, -1, axis=1).reshape(-1)[half]
-    rims = [Hole.of(bench.vertices, np.array(loop), reach) for loop in patching.loops(stop, start)]
-    big = [hole for hole in rims if (hole.size > largest and not hole.slit) or len(hole.rim) > MOST_CORNERS]
-    if big:
-        raise _too_big(bench, big, largest)
+    rims = [Hole.of(bench.vertices, rim, reach) for rim in patching.rims(bench.faces, along)]
+    wide = [hole for hole in rims if hole.size > largest and not hole.slit]
+    if wide:
+        raise _too_wide(bench, wide, largest)
+    large = [hole for hole in rims if len(hole.rim) > MOST_CORNERS]
+    if large:
+        found = f"{counted(len(large), 'hole has', 'holes have')} more than the {MOST_CORNERS} corners that are closed at most"
+        raise bench.refuse(found, CLOSE, large[0].middle)
     patches = [bench.faces]
     for hole in rims:
         barred = along.count_of(*np.meshgrid(hole.rim, hole.rim)) > 0
@@ -70,22 +72,30 @@ def fill(bench: Bench, largest: float, reach: float) -> None:
         bench.note(what, places, sum(hole.missing for hole in closed))
 
 
-def _too_big(bench: Bench, holes: list[Hole], largest: float) -> MeshError:
+def _too_wide(bench: Bench, holes: list[Hole], largest: float) -> MeshError:
     worst = max(holes, key=lambda hole: hole.size)
     unit = bench.given.unit
-    what = "1 hole is" if len(holes) == 1 else f"{len(holes)} holes are"
+    what = counted(len(holes), "hole is", "holes are")
     limit = (
         f"larger than the {largest:.4g} {unit} that may be closed" if largest > 0.0 else "open, and none may be closed"
     )
     x, y, z = worst.middle
     found = f"{what} {limit}, the largest {worst.size:.4g} {unit} across with {len(worst.rim)} corners"
     seam = _seam(bench, holes)
-    mend = (
-        f'Each open corner has another within {seam:.2g} {unit}: seams and not holes; try --weld "{2.0 * seam:.2g} {unit}".'
-        if seam is not None
-        else CLOSE
-    )
+    if seam is not None:
+        mend = f'Each open corner has another within {seam:.2g} {unit}: seams and not holes; try --weld "{2.0 * seam:.2g} {unit}".'
+    elif all(len(hole.rim) <= MOST_CORNERS for hole in holes):
+        up_to = f"{_rounded_up(worst.size):g} {unit}"
+        mend = f'{CLOSE} Or, where the wall goes straight across, have holes of this size closed too: --fill "{up_to}".'
+    else:
+        mend = CLOSE
     return bench.refuse(f"{found}, near ({x:.6g}, {y:.6g}, {z:.6g}) {unit}", mend)
+
+
+def _rounded_up(size: float) -> float:
+    """A size to two digits, never less than it is."""
+    step = 10.0 ** (np.floor(np.log10(size)) - 1.0)
+    return float(np.ceil(size / step + 1e-6) * step)
 
 
 def _seam(bench: Bench, holes: list[Hole]) -> float | None:

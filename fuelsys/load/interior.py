@@ -16,7 +16,7 @@ from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import crossings
 from fuelsys.kernels.inset import inset
 from fuelsys.load.mesh import read_surface
-from fuelsys.load.raw import Choice
+from fuelsys.load.raw import Choice, listed
 from fuelsys.load.soundness import SHALLOW_M, Surface
 from fuelsys.model.cavity import Cavity, Spot, Taken
 from fuelsys.model.design import Inside, Tank
@@ -187,11 +187,12 @@ def _one_part(cavity: Cavity, left: Manifold, place: Place) -> tuple[Floats, Int
     chips = (volumes > 0.0) & (volumes <= _NO_PART * cavity.gross_m3)
     parts = np.flatnonzero((volumes > 0.0) & ~chips)
     if parts.size != 1:
-        listed = "; ".join(
-            f"{volumes[k] * 1e3:.4g} L near {place(vertices_m[faces[label == k]].mean(axis=(0, 1)))}" for k in parts[:6]
-        )
+        told = [
+            (k, volumes[k], f"{volumes[k] * 1e3:.4g} L near {place(vertices_m[faces[label == k]].mean(axis=(0, 1)))}")
+            for k in parts.tolist()
+        ]
         found = (
-            f"the bodies cut the cavity into {parts.size} parts: {listed}"
+            f"the bodies cut the cavity into {parts.size} parts: {listed(told)}"
             if parts.size
             else "the bodies fill the cavity"
         )

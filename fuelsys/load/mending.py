@@ -22,6 +22,7 @@ from fuelsys.load.holes import fill
 from fuelsys.load.soundness import Surface
 from fuelsys.model.health import Change, Health, Kind
 
+_MUCH = 0.01  # of the volume: more doubt than the facets of most exports leave. Common practice, no source
 _PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other
 _ONE = "Pick one of its bodies with --body, or export each tank's inside to a file of its own, as one closed solid."
 _UNITE = "Unite the bodies that touch there into one solid, or remove the inner faces, and export again."
@@ -68,7 +69,20 @@ def mend(
     health = judge(surface)
     if not health.usable:
         raise _unmended(bench, health)
-    return Mended(surface, health, tuple(bench.changes))
+    mended = Mended(surface, health, tuple(bench.changes))
+    return replace(mended, health=replace(health, caution=_caution(mended.within_m3, abs(health.volume_m3 or 0.0))))
+
+
+def _caution(within_m3: float, held_m3: float) -> str:
+    """Why a volume cannot be relied on, "" where it can.
+
+    >>> _caution(0.012, 0.04), _caution(0.12, 0.04), _caution(1e-6, 0.04)
+    ('what was mended may be up to 30 % of its volume', 'its volume is not known, what was mended may be more than all of it', '')
+    """
+    if within_m3 >= held_m3 > 0.0:
+        return "its volume is not known, what was mended may be more than all of it"
+    share = f"{within_m3 / held_m3 * 100.0:.3g} %" if held_m3 else "all"
+    return f"what was mended may be up to {share} of its volume" if within_m3 > _MUCH * held_m3 else ""
 
 
 def _unmended(bench: Bench, health: Health) -> MeshError:
@@ -81,7 +95,7 @@ def _unmended(bench: Bench, health: Health) -> MeshError:
         )
     found = fatal.text if fatal else health.why_not[0]
     mend = _UNITE if fatal else _ONE
-    return bench.refuse(found, mend, place)
+    return bench.refuse(found, mend, place, fatal.kind.point if fatal else "")
 
 
 def _weld(bench: Bench, reach: float) -> None:
@@ -130,9 +144,8 @@ def _wind(bench: Bench) -> None:
     along = edges.edges_of(bench.faces)
     crowded = along.many > 2
     if crowded.any():
-        raise bench.refuse(
-            Kind.CROWDED.counted(int(crowded.sum())), _UNITE, bench.vertices[along.ends[crowded][0]].mean(axis=0)
-        )
+        place = along.middles(bench.vertices, crowded)[0]
+        raise bench.refuse(Kind.CROWDED.counted(int(crowded.sum())), _UNITE, place, Kind.CROWDED.point)
     turned, one_sided = edges.wound_alike(bench.faces, along)
     if one_sided.any():
         place = bench.middles(bench.faces[one_sided][:1])[0]

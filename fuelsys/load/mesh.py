@@ -21,6 +21,7 @@ LEAST_PLAUSIBLE_M3, MOST_PLAUSIBLE_M3 = 0.2e-3, 2.0
 
 def unit_of(raw: Raw, kind: str, stated: str | None, file: str) -> str:
     """The unit that the file says or the person states; MeshError where neither does or they differ."""
+    stated = None if stated is None else units.named(stated)
     if stated is not None and stated not in units.UNITS["length"]:
         found, mend = f"found the unit {units.shown(stated)}", f"Use one of {', '.join(units.UNITS['length'])}."
     elif raw.unit is None and stated is None:

@@ -10,7 +10,7 @@ import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,7 @@ MOST_PLACED = 10_000  # parts in one file, copies counted
 # the millimetre where none is given, for which the mesh library writes the plural. Both from memory.
 _3MF_UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _NONE_GIVEN = "millimeters"
+_MOST_NAMED = 6  # of the meshes that are left out
 _TRIANGLES, _STRIPS, _FLOAT = 4, 5, 5126
 _NAMED = ("{*}object", "{*}item", "{*}mesh", "{*}component")
 _MEND = "Export it again with plain triangles in one file, or as STL."
@@ -73,7 +74,8 @@ def read_glb(data: bytes) -> Raw:
         return int(node.partition("_")[0])  # the library puts a chance word behind it where a mesh has several pieces
 
     nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), geometries.index(scene.graph[node][1])))
-    return _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
+    raw = _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
+    return replace(raw, notes=_left_out(header))
 
 
 def read_3mf(data: bytes) -> Raw:
@@ -200,6 +202,28 @@ def _node_names(header: dict[str, Any]) -> list[str]:
         str(node.get("name") or (meshes[node["mesh"]].get("name") if "mesh" in node else None) or "")
         for node in header.get("nodes", [])
     ]
+
+
+def _left_out(header: dict[str, Any]) -> tuple[str, ...]:
+    """A note of the meshes that no node of the default scene shows: the first scene, where none is said to be it."""
+    nodes, scenes = header.get("nodes", []), header.get("scenes", [])
+    shown = list(scenes[header.get("scene", 0)].get("nodes", [])) if scenes else []
+    for k in shown:  # grows as it goes
+        shown += nodes[k].get("children", [])
+    names = _node_names(header)
+    missing = [(names[k], node["mesh"]) for k, node in enumerate(nodes) if "mesh" in node and k not in shown]
+    placed = {node["mesh"] for node in nodes if "mesh" in node}
+    missing += [(mesh.get("name", ""), k) for k, mesh in enumerate(header.get("meshes", [])) if k not in placed]
+    if not missing or not scenes:
+        return ()
+    named = [units.shown(name)[1:-1] if name else f"mesh {k}" for name, k in missing]
+    more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+    what = counted(
+        len(missing),
+        "mesh of the file is not in its default scene and was",
+        "meshes of the file are not in its default scene and were",
+    )
+    return (f"{what} left out: {', '.join(named[:_MOST_NAMED])}{more}",)
 
 
 def _nodes_by_number(data: bytes, header: dict[str, Any]) -> bytes:

@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import points, surface
+from fuelsys.kernels import edges, points, surface
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import Crossings, crossings
 from fuelsys.load.bodies import FILLS_MOST, sheet
@@ -44,9 +44,9 @@ class Surface:
         wide = self.faces.astype(np.int64)
         return wide.T.reshape(-1), np.roll(wide, -1, axis=1).T.reshape(-1)
 
-    def place(self, vertex: int) -> str:
-        """Where a vertex is, in the file's own unit."""
-        x, y, z = self.vertices[vertex]
+    def place(self, point: Floats) -> str:
+        """A point (3,) of the file's own axes and unit in words."""
+        x, y, z = point + 0.0
         return f"({x:.6g}, {y:.6g}, {z:.6g}) {self.unit}"
 
 
@@ -67,20 +67,19 @@ def sound(given: Surface) -> Surface:
 
 def _check_edges(given: Surface) -> None:
     """Every edge joins two faces, which are wound alike."""
-    start, stop = given.half_edges
-    low, high = np.minimum(start, stop), np.maximum(start, stop)
-    key, back, count = np.unique(low << 32 | high, return_inverse=True, return_counts=True)
-    turn = np.bincount(back.reshape(-1), np.where(start < stop, 1.0, -1.0), len(key))
+    along = edges.edges_of(given.faces)
     for odd, one, many, mend in (
-        (count > 2, "edge joins three or more faces", "edges join three or more faces", _UNITE),
-        (count == 1, "edge does not join two faces", "edges do not join two faces", _CLOSE),
-        (turn != 0, "edge has its two faces", "edges have their two faces", _TURN),
+        (along.many > 2, "edge joins three or more faces", "edges join three or more faces", _UNITE),
+        (along.many == 1, "edge does not join two faces", "edges do not join two faces", _CLOSE),
+        (along.turn != 0, "edge has its two faces", "edges have their two faces", _TURN),
     ):
         if odd.any():
-            near = given.place(int((key[odd] >> 32).min()))
+            near = given.place(along.middles(given.vertices, odd)[0])
             wound = " wound against each other" if mend is _TURN else ""
             raise MeshError(
-                f"{counted(int(odd.sum()), one, many)}{wound}, the first near {near}", mend=mend, file=given.file
+                f"{counted(int(odd.sum()), one, many)}{wound}, the middle of the first near {near}",
+                mend=mend,
+                file=given.file,
             )
 
 
@@ -103,7 +102,7 @@ def _check_corners(given: Surface) -> None:
     if odd.size:
         what = counted(odd.size, "corner joins parts of the surface", "corners join parts of the surface")
         raise MeshError(
-            f"{what} that touch only there, the first near {given.place(int(odd[0]))}",
+            f"{what} that touch only there, the first near {given.place(given.vertices[odd[0]])}",
             mend="Unite the parts or move them apart in CAD and export again.",
             file=given.file,
         )
@@ -111,7 +110,7 @@ def _check_corners(given: Surface) -> None:
 
 def _describe(given: Surface, faces: Ints, volume: float) -> str:
     litres = abs(volume) * units.scale(given.unit) ** 3 * 1e3
-    return f"{litres:.4g} L near {given.place(int(faces.min()))}"
+    return f"{litres:.4g} L near {given.place(given.vertices[int(faces.min())])}"
 
 
 def _shells(given: Surface) -> tuple[list[Ints], Floats]:

@@ -18,6 +18,7 @@ from fuelsys.model.records import (
     Gap,
     Layer,
     MeshCount,
+    MeshUnit,
     Point,
     Power,
     Record,
@@ -130,7 +131,7 @@ class Inside(Record):
 
     name: Name = Field(min_length=1)
     mesh: str = Field(min_length=1)
-    unit: str | None = None
+    unit: MeshUnit | None = None
     body: str | None = Field(default=None, min_length=1)
     tolerance_m: Gap | None = None
 
@@ -152,7 +153,7 @@ class Tank(Record):
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
     mesh: str = Field(min_length=1)
-    unit: str
+    unit: MeshUnit
     body: str | None = Field(default=None, min_length=1)
     tolerance_m: Gap | None = None
     axes: str

@@ -34,6 +34,11 @@ class Kind(Enum):
     def __init__(self, one: str, many: str, fatal: bool, meaning: str) -> None:
         self.one, self.many, self.fatal, self.meaning = one, many, fatal, meaning
 
+    @property
+    def point(self) -> str:
+        """What its place is, in words."""
+        return "the middle of the first" if self.one.endswith(" edge") else "the first"
+
     def counted(self, number: int, at_least: bool = False) -> str:
         """A number of faults with its noun.
 
@@ -68,7 +73,7 @@ class Fault:
 
 @dataclass(frozen=True)
 class Rim:
-    """Open edges that hang together, round a hole or along a slit; size: the diagonal of their box."""
+    """The open edges round a hole or along a slit; size: how far apart two of their corners lie, place: the corners' mean."""
 
     edges: int
     size_m: float
@@ -171,6 +176,7 @@ class Health:
     why_not: tuple[str, ...]
     notes: tuple[str, ...]
     bodies: tuple[Body, ...] = ()  # where there are several to pick from
+    caution: str = ""  # of a mended mesh: why it is to be taken for a cavity with caution only
 
     @property
     def usable(self) -> bool:
@@ -180,7 +186,9 @@ class Health:
     @property
     def verdict(self) -> str:
         """One line: usable or why not."""
-        return "usable as a cavity" if self.usable else f"not usable as a cavity: {'; '.join(self.why_not)}"
+        if self.why_not:
+            return f"not usable as a cavity: {'; '.join(self.why_not)}"
+        return f"usable as a cavity with caution: {self.caution}" if self.caution else "usable as a cavity"
 
     def fault(self, kind: Kind) -> Fault | None:
         """The faults of a kind, None where there is none."""

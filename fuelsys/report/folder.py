@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import shutil
@@ -13,6 +14,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from fuelsys.errors import OutputError
+from fuelsys.load.files import label
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
 from fuelsys.report import contents
@@ -26,7 +28,7 @@ def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:
     """Write one file whole or not at all; OutputError where one is there already and replace is not asked for."""
     check_free(path, replace=replace)
     data = content.encode("utf-8") if isinstance(content, str) else content
-    with _translated(path.parent):
+    with _translated(path):
         descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
         try:
             with os.fdopen(descriptor, "wb") as file:
@@ -39,9 +41,15 @@ def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:
 
 
 def check_free(path: Path, *, replace: bool) -> None:
-    """OutputError where a file is there already that may not be written over: asked before long work, too."""
-    with _translated(path.parent):
+    """OutputError where a file cannot be written, or one is there that may not be written over: asked before long work, too."""
+    with _translated(path):
         there = path.exists()
+        if path.is_dir():
+            raise IsADirectoryError
+        if not path.parent.exists():
+            raise FileNotFoundError
+        if not os.access(path.parent, os.W_OK | os.X_OK):
+            raise PermissionError
     if there and not replace:
         raise OutputError("the file is there already", mend="Give another name, or say --replace.", file=str(path))
 
@@ -70,7 +78,7 @@ def write_review(
             mend="Give another folder with --into, or say --replace: changed files are written over, others are kept.",
             file=str(folder),
         )
-    with _translated(folder.parent):
+    with _translated(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
         work = Path(tempfile.mkdtemp(prefix=f".{folder.name}-unfinished-", dir=folder.parent))
         try:
@@ -137,13 +145,30 @@ def _umask() -> int:
 
 
 @contextmanager
-def _translated(folder: Path) -> Iterator[None]:
-    """Faults of the file system as one line."""
+def _translated(path: Path) -> Iterator[None]:
+    """Faults of the file system as one line, with the path as it was typed."""
     try:
         yield
     except OSError as fault:
-        raise OutputError(
-            f"it cannot be written ({fault.strerror or fault})",
-            mend="Give a folder that you may write to.",
-            file=str(folder),
-        ) from fault
+        found, mend = _explained(path, fault)
+        raise OutputError(found, mend=mend, file=label(path)) from fault
+
+
+def _explained(path: Path, fault: OSError) -> tuple[str, str]:
+    """Why a path cannot be written, and what to do."""
+    match fault:
+        case PermissionError():
+            return "you may not write there", "Give a folder that you may write to."
+        case FileNotFoundError():
+            return f'there is no folder "{label(path.parent)}"', "Make it first, or give another."
+        case NotADirectoryError() | FileExistsError():
+            return "a part of this path is a file, not a folder", "Give a folder that is there."
+        case IsADirectoryError():
+            return "this is a folder", "Give the name of a file."
+    if fault.errno == errno.EROFS:
+        return "nothing can be written on that disk", "Give a folder on another one."
+    if fault.errno == errno.ENOSPC:
+        return "the disk is full", "Make room on it, or give a folder on another one."
+    if fault.errno == errno.ENAMETOOLONG:
+        return "its name is too long", "Give a shorter one."
+    return f"it cannot be written ({fault.strerror or fault})", "Give a folder that you may write to."

@@ -16,11 +16,14 @@ from fuelsys.report.shown import Cell, Column, Shown, Table
 
 MOST_PLACES = 8  # of each kind of fault; the picture shows more
 MOST_HOLES = 20
-_MUCH = 0.01  # of the volume: more doubt than the facets of most exports leave. Common practice, no source
 MOST_BODIES = 100
 _XYZ = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
 _PICK = "Pick one by its name or number: --body NAME, or body in the design file's [[tank]]."
 _IN_WORDS = {"in": "inches", "ft": "feet", "mm": "millimetres", "cm": "centimetres", "m": "metres"}
+_HOLE = (
+    "Each is one closed course of open edges, as --mend counts holes; where crowded edges or a one-sided piece leave none, all"
+    " open edges that hang together. Across: from corner to corner; x, y, z: the corners' mean."
+)
 _OFTEN = Column("number", "count")
 
 
@@ -38,7 +41,7 @@ def health(given: Health, volume_unit: str, key: str = "") -> list[Table]:
 
 def _whole(given: Health, shown: Shown) -> Table:
     row: tuple[Cell, ...] = (
-        "yes" if given.usable else "no",
+        ("with caution" if given.caution else "yes") if given.usable else "no",
         float(given.triangles),
         float(given.corners),
         float(given.n_shells),
@@ -164,7 +167,10 @@ def _faults(given: Health, shown: Shown) -> Table:
         for fault in given.faults
     )
     columns = (Column("fault"), _OFTEN, *_XYZ, Column("meaning"))
-    return Table("faults", "Faults, and where the first of each is", columns, rows, (), shown)
+    notes = (
+        "The place of an edge is its middle; of faces that meet, where they do; of another face, the middle of its longest side.",
+    )
+    return Table("faults", "Faults, and where the first of each is", columns, rows, notes, shown)
 
 
 def _named(fault: Fault) -> tuple[Cell, ...]:
@@ -188,7 +194,14 @@ def _holes(given: Health, shown: Shown) -> Table:
     columns = (Column("open edges", "count"), Column("across", "length"), *_XYZ)
     more = given.n_rims - len(rows)
     notes = (f"And {more} smaller ones.",) if more else ()
-    return Table("holes", "Holes and slits: open edges that hang together, largest first", columns, rows, notes, shown)
+    return Table("holes", "Holes and slits, largest first", columns, rows, (_HOLE, *notes), shown)
+
+
+def origin(mended: Mended, begins: str, file: str) -> str:
+    """What a mended file says of itself, so that the doubt is not forgotten."""
+    within = f"{mended.within_m3 * 1e6:.3g} mL" if mended.within_m3 < 1e-3 else f"{mended.within_m3 * 1e3:.5g} L"
+    caution = f"; with caution: {mended.health.caution}" if mended.health.caution else ""
+    return f"{begins} {units.shown(file)[1:-1]}, its volume within {within}{caution}"
 
 
 def changes(mended: Mended, file: str, volume_unit: str) -> Table:
@@ -202,8 +215,6 @@ def changes(mended: Mended, file: str, volume_unit: str) -> Table:
         "- all corners at a welded seam truly lie within the stated distance of where they now are, and",
         "- what is missing in a hole stays in the ball that just holds its rim; of a slit, within that distance of its line.",
     )
-    held_m3 = abs(mended.health.volume_m3 or 0.0)
-    if mended.within_m3 > _MUCH * held_m3:
-        share = f"{mended.within_m3 / held_m3 * 100.0:.2g} % of the volume" if held_m3 else "all of the volume"
-        notes = (f"Warning: what was mended may be {share}. Close the large holes in CAD and export again.", *notes)
+    if mended.health.caution:
+        notes = (f"Warning: {mended.health.caution}. Close the large holes in CAD and export again.", *notes)
     return Table("changes", f"Changes to {file}, and where the first of each is", columns, rows, notes, shown)
