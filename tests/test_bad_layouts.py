@@ -171,3 +171,7 @@ def test_a_fault_of_a_mesh_names_the_mesh(tmp_path: Path) -> None:
 def test_a_mesh_that_is_not_there(tmp_path: Path, name: str) -> None:
     said = f'tank left.mesh: there is no file "{tmp_path / name}". Give its path from the design file\'s folder.'
     assert told(tmp_path, GOOD.replace("left.off", name)) == [f"wing.toml: {said}"]
+
+
+def test_a_mesh_may_spell_its_unit_out(tmp_path: Path) -> None:
+    assert told(tmp_path, GOOD.replace('unit = "mm"', 'unit = "millimetres"')) == []

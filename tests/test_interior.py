@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import solids
 from click.testing import CliRunner
-from manifold3d import Manifold
+from manifold3d import Manifold, OpType
 
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.tilted import Tilted
@@ -71,6 +71,12 @@ def box(*sides_mm: float) -> Manifold:
 
 def whole() -> Manifold:
     return box(500, 400, 200)
+
+
+def comb() -> Manifold:
+    """Eleven plates through the tank that hang together outside it."""
+    plates = [box(5, 430, 200).translate([40 * k, -10, 0]) for k in range(1, 12)]
+    return Manifold.batch_boolean([box(405, 5, 200).translate([40, -10, 0]), *plates], OpType.Add)
 
 
 def rib() -> Manifold:
@@ -212,6 +218,14 @@ CANNOT: dict[str, tuple[str, Callable[[], dict[str, Manifold]], str]] = {
         lambda: {"rib": box(10, 400, 200).translate([200, 0, 0])},
         "tank main.inside: the bodies cut the cavity into 2 parts: 16 L near (100, 200, 100) mm; 23.2 L near (355, 200, 100) mm."
         " Leave an opening in them where fuel passes, or make each part a tank.",
+    ),
+    "bulkheads without openings": (
+        inside("rib"),
+        lambda: {"rib": comb()},
+        "tank main.inside: the bodies cut the cavity into 12 parts: 3.2 L near (20, 200, 100) mm; 2.8 L near (62.5, 200, 100) mm;"
+        " 2.8 L near (102.5, 200, 100) mm; 2.8 L near (142.5, 200, 100) mm; 2.8 L near (182.5, 200, 100) mm; 2.8 L near (222.5,"
+        " 200, 100) mm; 2.8 L near (262.5, 200, 100) mm; 4.4 L near (472.5, 200, 100) mm; and 4 smaller. Leave an opening in them"
+        " where fuel passes, or make each part a tank.",
     ),
     "a body that fills the tank": (
         inside("rib"),

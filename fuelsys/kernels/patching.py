@@ -125,26 +125,31 @@ def _patch(points: Floats, barred: Flags) -> Indices:
             if barred[i, j] and width < k - 1:
                 continue
             for m in range(i + 1, j):
-                one, two, three = points[m] - points[i], points[j] - points[m], points[i] - points[j]
-                area = np.sqrt((np.cross(one, two) ** 2).sum()) / 2.0
-                sides = (one * one).sum() + (two * two).sum() + (three * three).sum()
-                total = cost[i, m] + cost[m, j] + area + _SHORT_SIDES * sides
+                ax, ay, az = points[m, 0] - points[i, 0], points[m, 1] - points[i, 1], points[m, 2] - points[i, 2]
+                bx, by, bz = points[j, 0] - points[m, 0], points[j, 1] - points[m, 1], points[j, 2] - points[m, 2]
+                x, y, z = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+                one, two = ax * ax + ay * ay + az * az, bx * bx + by * by + bz * bz
+                three = (ax + bx) ** 2 + (ay + by) ** 2 + (az + bz) ** 2
+                area = np.sqrt(x * x + y * y + z * z) / 2.0
+                total = cost[i, m] + cost[m, j] + area + _SHORT_SIDES * (one + two + three)
                 if total < cost[i, j]:
                     cost[i, j], split[i, j] = total, m
     if not np.isfinite(cost[0, k - 1]):
         return np.empty((0, 3), np.int64)
     faces = np.empty((k - 2, 3), np.int64)
-    stack = [(0, k - 1)]
-    n = 0
-    while len(stack) > 0:
-        i, j = stack.pop()
+    stack = np.empty((k, 2), np.int64)
+    stack[0, 0], stack[0, 1] = 0, k - 1
+    n, waiting = 0, 1
+    while waiting > 0:
+        waiting -= 1
+        i, j = stack[waiting, 0], stack[waiting, 1]
         if j - i < 2:
             continue
         m = split[i, j]
-        faces[n] = i, m, j
+        faces[n, 0], faces[n, 1], faces[n, 2] = i, m, j
         n += 1
-        stack.append((i, m))
-        stack.append((m, j))
+        stack[waiting, 0], stack[waiting, 1], stack[waiting + 1, 0], stack[waiting + 1, 1] = i, m, m, j
+        waiting += 2
     return faces
 
 

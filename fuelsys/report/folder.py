@@ -46,8 +46,8 @@ def check_free(path: Path, *, replace: bool) -> None:
         there = path.exists()
         if path.is_dir():
             raise IsADirectoryError
-        if not path.parent.exists():
-            raise FileNotFoundError
+        if not path.parent.is_dir():
+            raise NotADirectoryError if path.parent.exists() else FileNotFoundError
         if not os.access(path.parent, os.W_OK | os.X_OK):
             raise PermissionError
     if there and not replace:

@@ -209,9 +209,9 @@ def changes(mended: Mended, file: str, volume_unit: str) -> Table:
     shown = Shown(volume_unit, mended.surface.unit)
     rows = tuple((c.what, float(c.count), *_xyz(c.places_m[0]), c.within_m3) for c in mended.changes)
     columns = (Column("change"), _OFTEN, *_XYZ, Column("volume within", "volume"))
+    within = shown.text(mended.within_m3, "volume").removeprefix("under ")
     notes: tuple[str, ...] = (
-        f"Volume {shown.text(mended.health.volume_m3 or 0.0, 'volume')}, within {shown.text(mended.within_m3, 'volume')} of what"
-        " it would be if",
+        f"Volume {shown.text(mended.health.volume_m3 or 0.0, 'volume')}, within {within} of what it would be if",
         "- all corners at a welded seam truly lie within the stated distance of where they now are, and",
         "- what is missing in a hole stays in the ball that just holds its rim; of a slit, within that distance of its line.",
     )
