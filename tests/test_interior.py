@@ -75,8 +75,8 @@ def whole() -> Manifold:
 
 def comb() -> Manifold:
     """Eleven plates through the tank that hang together outside it."""
-    plates = [box(5, 430, 200).translate([40 * k, -10, 0]) for k in range(1, 12)]
-    return Manifold.batch_boolean([box(405, 5, 200).translate([40, -10, 0]), *plates], OpType.Add)
+    plates = [box(10, 430, 200).translate([40 * k, -10, 0]) for k in range(1, 12)]
+    return Manifold.batch_boolean([box(410, 5, 200).translate([40, -10, 0]), *plates], OpType.Add)
 
 
 def rib() -> Manifold:
@@ -222,9 +222,9 @@ CANNOT: dict[str, tuple[str, Callable[[], dict[str, Manifold]], str]] = {
     "bulkheads without openings": (
         inside("rib"),
         lambda: {"rib": comb()},
-        "tank main.inside: the bodies cut the cavity into 12 parts: 3.2 L near (20, 200, 100) mm; 2.8 L near (62.5, 200, 100) mm;"
-        " 2.8 L near (102.5, 200, 100) mm; 2.8 L near (142.5, 200, 100) mm; 2.8 L near (182.5, 200, 100) mm; 2.8 L near (222.5,"
-        " 200, 100) mm; 2.8 L near (262.5, 200, 100) mm; 4.4 L near (472.5, 200, 100) mm; and 4 smaller. Leave an opening in them"
+        "tank main.inside: the bodies cut the cavity into 12 parts: 3.2 L near (20, 200, 100) mm; 2.4 L near (65, 200, 100) mm;"
+        " 2.4 L near (105, 200, 100) mm; 2.4 L near (145, 200, 100) mm; 2.4 L near (185, 200, 100) mm; 2.4 L near (225,"
+        " 200, 100) mm; 2.4 L near (265, 200, 100) mm; 4 L near (475, 200, 100) mm; and 4 smaller. Leave an opening in them"
         " where fuel passes, or make each part a tank.",
     ),
     "a body that fills the tank": (
