@@ -48,8 +48,9 @@ def _morton(centres: Floats, low: Floats, cell: Floats) -> Indices:
 
 def _boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
     """Boxes of a tree over the ordered faces, level by level from the leaves (k, 6), and where each level begins."""
-    corners = p[faces[order]]
-    levels = [np.concatenate([corners.min(axis=1), -corners.max(axis=1)], axis=1)]  # all of them least values
+    a, b, c = (p[faces[order, k]] for k in range(3))
+    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    levels = [np.concatenate([low, -high], axis=1)]  # all of them least values
     width = _LEAF
     while True:
         levels.append(np.minimum.reduceat(levels[-1], np.arange(0, len(levels[-1]), width)))

@@ -123,6 +123,14 @@ def fans(faces: Indices, edges: Edges) -> tuple[int, Indices]:
     return pieces(vertex.size, np.concatenate(ends))
 
 
+def pinched(faces: Indices, edges: Edges, n_vertices: int) -> Flags:
+    """Vertices (n,) at which parts of the surface touch that hang together by no edge there."""
+    number, fan = fans(faces, edges)
+    vertex = np.empty(number, dtype=np.int64)
+    vertex[fan] = faces.reshape(-1)
+    return np.bincount(vertex, minlength=n_vertices) > 1
+
+
 def _following(half: Indices) -> Indices:
     """The next half-edge of the same face."""
     return half - half % 3 + (half + 1) % 3

@@ -109,10 +109,7 @@ def _edge_faults(given: Surface, along: edges.Edges) -> list[Fault]:
     found = []
     for kind, which in ((Kind.OPEN, open_), (Kind.CROWDED, crowded), (Kind.TWISTED, twisted)):
         found.append(Fault(kind, int(which.sum()), given.vertices[along.ends[which][:LISTED]]))
-    number, fan = edges.fans(given.faces, along)
-    vertex = np.empty(number, dtype=np.int64)
-    vertex[fan] = given.faces.reshape(-1)
-    pinched = np.bincount(vertex, minlength=len(given.vertices)) > 1
+    pinched = edges.pinched(given.faces, along, len(given.vertices))
     pinched[along.ends[open_ | crowded]] = False
     return [*found, Fault(Kind.PINCHED, int(pinched.sum()), _points(given.vertices[pinched][:LISTED]))]
 

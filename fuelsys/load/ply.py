@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load.polygons import triangulated
-from fuelsys.load.raw import Raw, check_indices, coordinates, counted, damaged, lines_of
+from fuelsys.load.raw import Indices, Raw, check_indices, coordinates, counted, damaged, lines_of
 
 # The format's own names and those that many writers use instead.
 _TYPES = {
@@ -60,9 +60,14 @@ def read_ply(data: bytes) -> Raw:
         raise damaged("its faces are strips of triangles", "Export the surface as single triangles or polygons.")
     vertices = _vertices(tables.get("vertex", {}))
     polygons = _polygons(tables.get("face", {}))
-    if any(len(polygon) < 3 for polygon in polygons):
+    if any(len(polygon) < 3 for polygon in (polygons[:1] if isinstance(polygons, np.ndarray) else polygons)):
         raise damaged("a face has fewer than three corners")
-    check_indices(np.array([(min(p), max(p), max(p)) for p in polygons], dtype=np.int64).reshape(-1, 3), len(vertices))
+    ends = (
+        polygons
+        if isinstance(polygons, np.ndarray)
+        else np.array([(min(p), max(p)) for p in polygons], dtype=np.int64).reshape(-1, 2)
+    )
+    check_indices(ends, len(vertices))
     faces, notes, _ = triangulated(vertices, polygons)
     return Raw(vertices, faces, notes=(*_mended(data), *notes))
 
@@ -82,7 +87,8 @@ def _vertices(table: Table) -> Floats:
     return np.column_stack([np.asarray(table[axis], dtype=np.float64).reshape(-1) for axis in "xyz"])
 
 
-def _polygons(table: Table) -> list[list[int]]:
+def _polygons(table: Table) -> Indices | list[list[int]]:
+    """Each face's corners; as an array (m, k) where all have as many."""
     if not table:
         return []
     name = next((name for name in _FACE_LISTS if name in table), None)
@@ -90,7 +96,7 @@ def _polygons(table: Table) -> list[list[int]]:
         raise damaged(_MISSING)
     column = table[name]
     if isinstance(column, np.ndarray):
-        return column.astype(np.int64).tolist()
+        return column.astype(np.int64)
     return [[int(v) for v in row] for row in column]
 
 

@@ -16,24 +16,22 @@ from fuelsys.load.raw import Indices, check_coordinates, counted, damaged
 _FLAT = 1e-3
 
 
-def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[Indices, tuple[str, ...], Indices]:
+def triangulated(
+    vertices: Floats, polygons: Sequence[Sequence[int]] | Indices
+) -> tuple[Indices, tuple[str, ...], Indices]:
     """Polygons, each a list of vertices in range -> faces (m, 3) in their order, what there is to note, each face's polygon (m,).
 
-    A polygon of k corners becomes k - 2 faces.
+    A polygon of k corners becomes k - 2 faces. Where all have as many corners they may come as an array (n, k).
 
     >>> arrow = np.array([[0.0, 0, 0], [2, 2, 0], [0, 4, 0], [1, 2, 0]])
     >>> triangulated(arrow, [[0, 1, 2, 3]])[0].tolist()
     [[1, 2, 3], [1, 3, 0]]
     """
     check_coordinates(vertices)
-    by_size: dict[int, list[int]] = defaultdict(list)
-    for number, polygon in enumerate(polygons):
-        by_size[len(polygon)].append(number)
     faces, source = [np.zeros((0, 3), dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
     bent, worst = 0, 0.0
-    for size in sorted(by_size):
-        group = np.array([polygons[k] for k in by_size[size]], dtype=np.int64)
-        source.append(np.repeat(by_size[size], size - 2))
+    for size, (numbers, group) in sorted(_by_size(polygons).items()):
+        source.append(np.repeat(numbers, size - 2))
         if size == 3:
             faces.append(group)
             continue
@@ -48,6 +46,18 @@ def triangulated(vertices: Floats, polygons: Sequence[Sequence[int]]) -> tuple[I
         notes = (f"{what} not flat, by up to {worst:.1%} of its size; how it is cut into triangles shapes the cavity",)
     order = np.argsort(of := np.concatenate(source), kind="stable")
     return np.concatenate(faces)[order], notes, of[order]
+
+
+def _by_size(polygons: Sequence[Sequence[int]] | Indices) -> dict[int, tuple[Indices, Indices]]:
+    """For each number of corners the polygons that have it: their numbers (k,), their vertices (k, size)."""
+    if isinstance(polygons, np.ndarray):
+        return {polygons.shape[1]: (np.arange(len(polygons)), polygons)} if len(polygons) else {}
+    numbers: dict[int, list[int]] = defaultdict(list)
+    for number, polygon in enumerate(polygons):
+        numbers[len(polygon)].append(number)
+    return {
+        size: (np.array(own), np.array([polygons[k] for k in own], dtype=np.int64)) for size, own in numbers.items()
+    }
 
 
 def _off_plane(corners: Floats, normals: Floats) -> Floats:

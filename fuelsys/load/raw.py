@@ -120,16 +120,19 @@ def coordinates(rows: Sequence[Sequence[float]]) -> Floats:
 
 def check_coordinates(vertices: Floats) -> None:
     """Refuse coordinates that are not finite, or so large in any unit that they are none."""
-    odd = np.flatnonzero(~(np.abs(vertices) < _MOST).all(axis=1))
-    if odd.size:
-        first = ", ".join(f"{c:g}" for c in vertices[odd[0]])
-        found = counted(odd.size, "corner has a coordinate that is", "corners have coordinates that are")
-        raise damaged(f"{found} not finite or beyond reason, the first ({first})")
+    fits = np.abs(vertices) < _MOST
+    if fits.all():
+        return
+    odd = np.flatnonzero(~fits.all(axis=1))
+    first = ", ".join(f"{c:g}" for c in vertices[odd[0]])
+    found = counted(odd.size, "corner has a coordinate that is", "corners have coordinates that are")
+    raise damaged(f"{found} not finite or beyond reason, the first ({first})")
 
 
 def check_indices(faces: Indices, n_vertices: int) -> None:
     """Refuse faces that name a vertex which is not there."""
-    odd = np.flatnonzero(((faces < 0) | (faces >= n_vertices)).any(axis=1))
-    if odd.size:
+    off = (faces < 0) | (faces >= n_vertices)
+    if off.any():
+        odd = np.flatnonzero(off.any(axis=1))
         named = next(int(v) for v in faces[odd[0]] if not 0 <= v < n_vertices)
         raise damaged(f"a face names vertex {named}, counted from zero, and there are {n_vertices}")

@@ -13,7 +13,7 @@ from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import Crossings, crossings
 from fuelsys.load.bodies import FILLS_MOST, sheet
 from fuelsys.load.picking import listing
-from fuelsys.load.raw import PICK, Indices, Raw, counted
+from fuelsys.load.raw import PICK, Raw, counted
 
 # Faces that pass through each other by less only touch: single-precision corners are rounded by up to 0.06 um at 1 m.
 SHALLOW_M = 1e-6
@@ -38,12 +38,6 @@ class Surface:
     notes: tuple[str, ...]
     raw: Raw | None = None  # what it was made of, where that may hold several bodies to pick from
 
-    @property
-    def half_edges(self) -> tuple[Indices, Indices]:
-        """First and last vertex of each side of each face: all first sides, all second, all third."""
-        wide = self.faces.astype(np.int64)
-        return wide.T.reshape(-1), np.roll(wide, -1, axis=1).T.reshape(-1)
-
     def place(self, point: Floats) -> str:
         """A point (3,) of the file's own axes and unit in words."""
         x, y, z = point + 0.0
@@ -52,8 +46,9 @@ class Surface:
 
 def sound(given: Surface) -> Surface:
     """The surface, turned outward where it must be; MeshError where it is no cavity."""
-    _check_edges(given)
-    _check_corners(given)
+    along = edges.edges_of(given.faces)
+    _check_edges(given, along)
+    _check_corners(given, along)
     parts, volumes = _shells(given)
     try:
         turned = _orient(given, parts, volumes)
@@ -65,9 +60,8 @@ def sound(given: Surface) -> Surface:
     return turned
 
 
-def _check_edges(given: Surface) -> None:
+def _check_edges(given: Surface, along: edges.Edges) -> None:
     """Every edge joins two faces, which are wound alike."""
-    along = edges.edges_of(given.faces)
     for odd, one, many, mend in (
         (along.many > 2, "edge joins three or more faces", "edges join three or more faces", _UNITE),
         (along.many == 1, "edge does not join two faces", "edges do not join two faces", _CLOSE),
@@ -83,22 +77,9 @@ def _check_edges(given: Surface) -> None:
             )
 
 
-def _check_corners(given: Surface) -> None:
-    """Every vertex has one fan of faces about it: the surface does not touch itself in a point.
-
-    Turning about a vertex from half-edge to half-edge is a permutation; its cycles are the fans.
-    """
-    start, stop = given.half_edges
-    there, back = np.lexsort((stop, start)), np.lexsort((start, stop))
-    twin = np.empty(start.size, dtype=np.int64)
-    twin[there] = back
-    n = len(given.faces)
-    following = twin[np.roll(np.arange(3 * n), n)]  # half-edges stand in three blocks; the one before is a block back
-    first = np.arange(3 * n)
-    while not np.array_equal(smaller := np.minimum(first, first[following]), first):
-        first, following = smaller, following[following]
-    fans = np.bincount(start[first == np.arange(3 * n)], minlength=len(given.vertices))
-    odd = np.flatnonzero(fans > 1)
+def _check_corners(given: Surface, along: edges.Edges) -> None:
+    """Every vertex has one fan of faces about it: the surface does not touch itself in a point."""
+    odd = np.flatnonzero(edges.pinched(given.faces, along, len(given.vertices)))
     if odd.size:
         what = counted(odd.size, "corner joins parts of the surface", "corners join parts of the surface")
         raise MeshError(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -45,9 +46,7 @@ class Cavity:
     vertices_m: Floats
     faces: Ints
     centre_m: Floats
-    edges: Ints
     areas_m2: Floats
-    normals: Floats
     gross_m3: float
     notes: tuple[str, ...] = ()
     share: float = 1.0
@@ -74,14 +73,22 @@ class Cavity:
             vertices_m=local_m,
             faces=faces,
             centre_m=centre_m,
-            edges=surface.undirected_edges(faces),
             areas_m2=surface.vector_areas(local_m, faces),
-            normals=surface.corner_normals(local_m, faces),
             gross_m3=surface.enclosed_volume(local_m, faces) * share,
             notes=notes,
             share=share,
             taken=taken,
         )
+
+    @cached_property
+    def edges(self) -> Ints:
+        """Each edge's two corners (e, 2)."""
+        return surface.undirected_edges(self.faces)
+
+    @cached_property
+    def normals(self) -> Floats:
+        """At each corner, weighted by angle (n, 3), not of unit length."""
+        return surface.corner_normals(self.vertices_m, self.faces)
 
     @property
     def mesh_m3(self) -> float:
