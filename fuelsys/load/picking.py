@@ -10,10 +10,11 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import MeshError
 from fuelsys.kernels import edges, points
+from fuelsys.kernels.alike import equal_corners
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.raw import PICK, Indices, Raw, is_number, listed
-from fuelsys.load.weld import equal_corners, of_three_corners
+from fuelsys.load.weld import of_three_corners
 from fuelsys.model.health import Body
 
 _LOOKED_AT = 8  # faces of a shell from which is asked what it lies in

@@ -4,51 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+from fuelsys.kernels.alike import equal_corners
+from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.raw import Indices
-
-
-def equal_corners(vertices: Floats) -> tuple[Indices, Indices]:
-    """Which of the vertices (n, 3) are equal: each one's number among the different (n,), the first of each (k,).
-
-    They are numbered as the file has them, so that messages name its first fault.
-
-    >>> equal_corners(np.array([[1.0, 0, 0], [0, 0, 0], [1, 0, 0]]))[0].tolist()
-    [0, 1, 0]
-    """
-    number, first = _alike(np.ascontiguousarray(vertices + 0.0).view(np.int64))  # + 0.0: minus zero is zero
-    return number, first
-
-
-@compiled
-def _alike(bits: Indices) -> tuple[Indices, Indices]:
-    """Each row's number among the different ones (n,), and the first of each (k,), by a table in which a row's place is mixed
-    from its bits."""
-    n = bits.shape[0]
-    size = 16
-    while size < 2 * n:
-        size *= 2
-    held, number, first = np.full(size, -1, np.int64), np.empty(n, np.int64), np.empty(n, np.int64)
-    count = 0
-    for i in range(n):
-        x, y, z = bits[i, 0], bits[i, 1], bits[i, 2]
-        mixed = x * 0x1E3779B97F4A7C15
-        mixed = ((mixed ^ mixed >> 32) + y) * 0x42B2AE3D27D4EB4F
-        mixed = ((mixed ^ mixed >> 29) + z) * 0x165667B19E3779F9
-        place = (mixed ^ mixed >> 32) & (size - 1)
-        while True:
-            k = held[place]
-            if k < 0:
-                held[place] = number[i] = count
-                first[count] = i
-                count += 1
-                break
-            j = first[k]
-            if bits[j, 0] == x and bits[j, 1] == y and bits[j, 2] == z:
-                number[i] = k
-                break
-            place = (place + 1) & (size - 1)
-    return number, first[:count].copy()
 
 
 def weld(vertices: Floats, faces: Indices) -> tuple[Floats, Ints, int]:
