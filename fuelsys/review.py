@@ -8,6 +8,7 @@ from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.head import required_test_pressure
+from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
 from fuelsys.analysis.sumps import drain_left_on_slope, sumps
@@ -56,7 +57,7 @@ def study(layout: Layout, progress: Callable[[str], None] = lambda _: None, only
         tanks.append(study_tank(layout, tank))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    return Study(layout, tuple(tanks), lines, flow_to_show(layout))
+    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks))
 
 
 def findings(of: Study) -> list[Finding]:

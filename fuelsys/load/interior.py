@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from manifold3d import Error, Manifold, Mesh64
+from manifold3d import Error, Manifold
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import points, surface
+from fuelsys.kernels import points, solids, surface
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import crossings
 from fuelsys.kernels.inset import inset
@@ -96,9 +96,7 @@ def _outermost(given: Surface) -> Surface:
 
 
 def _solid(vertices_m: Floats, faces: Ints) -> Manifold:
-    used, index = np.unique(faces, return_inverse=True)
-    mesh = Mesh64(np.ascontiguousarray(vertices_m[used]), np.ascontiguousarray(index.reshape(-1, 3).astype(np.uint64)))
-    solid = Manifold(mesh)
+    solid = solids.solid(vertices_m, faces)
     if solid.status() != Error.NoError:
         raise MeshError(f"it cannot be cut as a solid ({solid.status().name})", mend="Unite its parts in CAD.")
     return solid

@@ -264,6 +264,18 @@ class TankStudy:
 
 
 @dataclass(frozen=True)
+class Overlap:
+    """Two tanks whose boxes overlap: what their cavities share, None where a mesh cannot be cut; at_m is its middle.
+
+    at_m (3,) is in body axes from the datum: of the largest part, where what they share is in several.
+    """
+
+    tanks: tuple[str, str]
+    shared_m3: float | None = None
+    at_m: Floats | None = None
+
+
+@dataclass(frozen=True)
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together)."""
 
@@ -271,6 +283,7 @@ class Study:
     tanks: tuple[TankStudy, ...]
     plumbing: Plumbing
     flow_to_show_m3_s: float | None = None
+    overlaps: tuple[Overlap, ...] = ()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

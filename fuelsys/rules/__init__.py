@@ -12,6 +12,7 @@ from fuelsys.rules import (
     interconnect,
     low_level,
     outlet,
+    overlap,
     returns,
     sump,
     unusable,
@@ -21,6 +22,7 @@ from fuelsys.rules import (
 )
 
 ALL: tuple[Rule, ...] = (
+    overlap.tanks_overlap,
     capacity.expansion_space_small,
     warming.expansion_space_used_by_warming,
     capacity.endurance_below_half_hour,

@@ -24,7 +24,7 @@ def tank_of(end: str) -> str | None:
 
 def on_aircraft(study: Study, place_m: Floats) -> str:
     """A place in body axes as text, in the axes that the design file uses for places on the aircraft."""
-    return "(" + ", ".join(f"{c * 1e3 + 0.0:.0f}" for c in study.layout.aircraft_m(place_m)) + ") mm"
+    return "(" + ", ".join(f"{round(c * 1e3)}" for c in study.layout.aircraft_m(place_m)) + ") mm"
 
 
 def at_least(length_m: float) -> str:
