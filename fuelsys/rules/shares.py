@@ -1,0 +1,128 @@
+"""Rule on flow shares: the tanks that feed an engine, or a tank that only others fill, give all of its flow together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.plumbing import Run
+from fuelsys.model.study import Study
+from fuelsys.rules.lines import components, loose, on_way, tank_of, unled
+from fuelsys.rules.words import caution, failed, needs, not_asked, passed, rule
+
+Way = frozenset[
+    tuple[str, str]
+]  # what may shut a way off (a valve, selector or pump), each with the line that enters it
+Banks = dict[frozenset[Way], tuple[str, ...]]  # tanks that feed together, by what may shut them off
+_NEARLY = 0.005  # shares in whole per cents leave three tanks 1 % short: 33 % each
+_GATES = ("valve", "selector", "pump")
+
+
+@rule(
+    subject="flow share",
+    checks="The tanks that feed the engine, or a tank that only they fill (a header), together give 100 % of its flow, to"
+    " half a per cent for each tank; where valves, selectors or pumps may open them one by one, each does.",
+    why="Minutes are counted with a tank's share of the flow: with too small a share the pilot is promised minutes that are"
+    " not there.",
+    mend="State flow_share for each tank so that those that feed together give 100 %, and 100 % for one that may feed"
+    " alone.",
+    sources=(COMMON_PRACTICE,),
+)
+def flow_shares_do_not_add_up(study: Study) -> Iterator[Verdict]:
+    """The feeders' shares against the share of the tank that they fill, or all of the engine's flow."""
+    engines = components(study, "engine")
+    if not engines:
+        yield needs("engine", "a component of kind engine and the feed lines to it")
+    for engine in engines:
+        ways = [way for way in study.plumbing.ways if way.end == engine.name]
+        if not ways:
+            yield needs(engine.name, "feed lines that lead from a tank's outlet to it")
+        elif len(engines) > 1:
+            yield needs(engine.name, "a design with one engine: with several, shares may be of one's flow or of all")
+        else:
+            yield _judged(study, engine.name, 1.0, ways)
+    for tank in study.layout.tanks:
+        ways = [way for way in study.plumbing.ways if tank_of(way.end) == tank.name and tank_of(way.start) != tank.name]
+        if ways and tank.design.filler is not None:
+            yield not_asked(tank.name, "it has a filler: what runs into it need not be what it gives")
+        elif ways:
+            yield _judged(study, tank.name, tank.design.flow_share, ways)
+    yield from (verdict for _, verdict in unled(study, "feed"))
+    yield from loose(study, ["feed"])
+
+
+def _banks(study: Study, ways: list[Run]) -> Banks:
+    """The tanks at the start of some ways, those together that nothing can part from each other."""
+    gates: dict[str, set[Way]] = {}
+    for way in ways:
+        shut = {component.name for component in on_way(study, way, *_GATES)}
+        entered = zip(way.through, way.lines, strict=False)  # a way's n-th line enters its n-th component
+        gates.setdefault(tank_of(way.start) or "", set()).add(frozenset(one for one in entered if one[0] in shut))
+    banks: Banks = {}
+    for tank, of_tank in gates.items():
+        key = frozenset(of_tank)
+        banks[key] = (*banks.get(key, ()), tank)
+    return banks
+
+
+def _judged(study: Study, where: str, whole: float, ways: list[Run]) -> Verdict:
+    """One consumer: whole is the share of the flow that it needs."""
+    banks = _banks(study, ways)
+    tanks = tuple(tank for bank in banks.values() for tank in bank)
+    level = _level_with(study, tanks)
+    every = (*tanks, *level)
+    slack = _NEARLY * len(every) + 1e-9
+    stated = f"{_listed(study, every)} of the flow for {_per_cent(whole)} that {where} needs"
+    sums = [_sum(study, bank) for bank in banks.values()]
+    if all(abs(one - whole) <= slack for one in sums):
+        return passed(where, f"{stated}{', whichever of them feed' if len(banks) > 1 else ''}")
+    if elsewhere := _elsewhere(study, ways, tanks):
+        return needs(where, f"to know how shares are divided: {elsewhere}. Stated: {stated}")
+    if level and len(banks) == 1 and abs(_sum(study, every) - whole) <= slack:
+        return passed(where, f"{stated}; {', '.join(level)} by the line that keeps their levels equal")
+    if max(sums) > whole + slack:
+        most = max(banks.values(), key=lambda bank: _sum(study, bank))
+        at_once = f"; {' and '.join(most)} feed at the same time, {_per_cent(max(sums))}" if len(most) > 1 else ""
+        return caution(where, f"{stated}{at_once}: too much, so their minutes come out too short")
+    if _sum(study, every) < whole - slack:
+        in_all = f", {_per_cent(_sum(study, every))} in all" if len(every) > 1 else ""
+        return failed(where, f"{stated}{in_all}: too little, so their minutes come out too long")
+    return needs(where, f"to know {_unsaid(banks, level)}; 100 % for each holds in any case. Stated: {stated}")
+
+
+def _unsaid(banks: Banks, level: tuple[str, ...]) -> str:
+    """What decides which tanks feed at a time."""
+    gates = [frozenset[tuple[str, str]]().union(*bank) for bank in banks]
+    common = gates[0].intersection(*gates)
+    choosing = sorted({name for some in gates for name, _ in some - common})
+    if choosing:
+        return f"which tanks {', '.join(choosing)} let feed at a time: one alone gives all, several share it"
+    return f"how much runs over from {', '.join(level)}"
+
+
+def _level_with(study: Study, tanks: tuple[str, ...]) -> tuple[str, ...]:
+    """Tanks that do not feed themselves but are joined to feeding ones by interconnect lines."""
+    ports = [f"{name}.{port.name}" for name in tanks for port in study.layout.tank(name).design.ports]
+    ends = {end for port in ports for end in study.layout.ends_from(port, "interconnect", downstream=False)}
+    met = {tank_of(end) for end in ends} - {None, *tanks}
+    return tuple(tank.name for tank in study.layout.tanks if tank.name in met)
+
+
+def _elsewhere(study: Study, ways: list[Run], tanks: tuple[str, ...]) -> str:
+    """Feeders that lead to something else too."""
+    own = {tank_of(way.end) or way.end for way in ways}
+    ends = {(tank_of(way.start), tank_of(way.end) or way.end) for way in study.plumbing.ways}
+    more = sorted((tank, end) for tank, end in ends if tank in tanks and end not in own and end != tank)
+    return ", ".join(f"{tank} leads to {end} too" for tank, end in more)
+
+
+def _sum(study: Study, tanks: tuple[str, ...]) -> float:
+    return sum(study.layout.tank(name).design.flow_share for name in tanks)
+
+
+def _listed(study: Study, tanks: tuple[str, ...]) -> str:
+    return ", ".join(f"{name} {_per_cent(_sum(study, (name,)))}" for name in tanks)
+
+
+def _per_cent(share: float) -> str:
+    return f"{round(share * 100.0, 1):g} %"
