@@ -8,16 +8,19 @@ the comments. The main tank holds 48.5 L, the header 8.912 L; below z mm of the 
 
 from __future__ import annotations
 
+from math import radians, tan
 from typing import Any
 
 import pytest
-from designs import REMOVE
+from designs import ATTITUDES, REMOVE
 from numpy.testing import assert_allclose
 from rule_cases import LEVEL, NO_HEADER_OUTLET, Case, check, found, mm, study_of
 
 from fuelsys.analysis.placement import steady_point_m
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.findings import Outcome
+from fuelsys.report import tables
+from fuelsys.report.shown import Shown
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 SWITCH_20, SWITCH_10 = "header switch 20 min", "header switch 10 min"
@@ -26,6 +29,15 @@ SWITCH_20, SWITCH_10 = "header switch 20 min", "header switch 10 min"
 def mark(number: int, x: float, z: float) -> dict[str, Any]:
     return {f"tank.1.switch.{number}.mark": mm(x, 80, z)}
 
+
+# The outlet in the front wall at z = 0: level it leaves 0.88 L, nose up by 8° 160 x 200² tan 8° / 2 mm3 more, 1.3297 L. A
+# mark beside it, low by its tolerance at z = 10: level it trips with 0.88 + 0.32 = 1.20 L, (1.2 - 1.3297) / 0.3 = -0.43
+# min, and 0.32 / 0.3 = 1.07 min above what is unusable there.
+BELOW_UNUSABLE = {
+    "attitude": [ATTITUDES[0], ATTITUDES[2], ATTITUDES[3]],
+    "tank.1.outlet.0.position": mm(0, 80, 0),
+    "tank.1.switch.1.mark": mm(0, 80, 13),
+}
 
 CASES = [
     Case("warning-missing", "good", "header", ("feeds the engine and warns by 20 min, 10 min",)),
@@ -75,6 +87,19 @@ CASES = [
         LEVEL | mark(0, 100, 160) | {"tank.1.switch.0.tolerance": REMOVE},
         "at least 8.8 mm",
     ),
+    Case(
+        "warning-late",
+        "bad",
+        SWITCH_10,
+        (
+            "at cruise (pitch 0.0°, roll 0.0°) it trips with 1.20 L in the tank and 1.33 L are unusable at climb",
+            "nothing usable is left, it trips 0.4 min after the last usable fuel, for a target of 10 min",
+            "at the attitude of the trip itself 0.88 L are unusable, and 1.1 min left",
+        ),
+        BELOW_UNUSABLE,
+        "Raise the mark by",
+        FAIL,
+    ),
     # 20 h need more than the tank holds.
     Case("warning-late", "bad", SWITCH_20, ("1200 min",), {"tank.1.switch.0.target": "20 h"}, "No height", FAIL),
     Case("warning-late", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
@@ -88,8 +113,25 @@ CASES = [
         "header",
         ("switch 10 min leaves the most: 8.1 min, at cruise",),
         LEVEL | mark(1, 100, 60) | {"tank.1.switch.0": REMOVE},
-        "Raise the highest mark",
+        "Switch 10 min, which is to leave 10 min: Raise the mark by at least 18.1 mm, to (100, 80, 78.1) mm",
         CAUTION,
+    ),
+    # 0.28 + 3 L stand at z = 75, and 3 mm for the tolerance: 18 mm, told in whole tenths that are more than enough.
+    # A mark that is to leave 5 minutes is not told to leave 10.
+    Case(
+        "warning-below-ten-minutes",
+        "bad",
+        "header",
+        ("switch 10 min leaves the most: 8.1 min",),
+        LEVEL | mark(1, 100, 60) | {"tank.1.switch.1.target": "5 min", "tank.1.switch.0": REMOVE},
+        "Add a switch with a target of 10 minutes",
+    ),
+    Case(
+        "warning-below-ten-minutes",
+        "bad",
+        "header",
+        ("switch 10 min leaves the most: none left (trips 0.4 min late), at cruise",),
+        BELOW_UNUSABLE | {"tank.1.switch.0": REMOVE},
     ),
     Case("warning-below-ten-minutes", "unknown", "header", ("needs feed lines",), {"line.3": REMOVE}),
     Case("warning-below-ten-minutes", "unknown", "header", ("needs a low-level switch",), {"tank.1.switch": []}),
@@ -131,7 +173,7 @@ CASES = [
         SWITCH_10,
         ("4.10 L at steep climb", "3.05 L at descent", "3.5 min apart for a target of 10 min"),
         mark(1, 20, 82),
-        "(100, 80, ",
+        "`fuelsys place` gives its new height",
         CAUTION,
     ),
     Case("warning-spread-wide", "unknown", SWITCH_10, ("needs the target",), {"tank.1.switch.1.target": REMOVE}),
@@ -170,3 +212,27 @@ def test_the_steadiest_point_of_an_upright_tank_lies_on_its_axis() -> None:
     for pitch_deg, roll_deg in ((0, 0), (8, 0), (-6, 3)):
         point_m = steady_point_m(tank, Attitude.of_degrees(pitch_deg, roll_deg), 3.344e-3)
         assert_allclose(point_m, [0.100, 0.080, 0.077], atol=1e-9)
+
+
+@pytest.mark.parametrize("z_mm", [20, 40, 60, 75])
+def test_one_mark_has_one_mend(z_mm: float) -> None:
+    changes = mark(1, 100, z_mm) | {"tank.1.switch.0": REMOVE}
+    late = found(Case("warning-late", "bad", SWITCH_10, (), changes))
+    ten = found(Case("warning-below-ten-minutes", "bad", "header", (), changes))
+    assert late.outcome is FAIL
+    assert late.mend.startswith("Raise the mark by")
+    assert ten.mend == f"Switch 10 min, which is to leave 10 min: {late.mend}"
+
+
+def test_the_switch_table_says_what_is_left_above_both_unusables() -> None:
+    tank = study_of(BELOW_UNUSABLE).tank("header")
+    table = next(t for t in tables.switches(tank, Shown()) if "10-min" in t.key)
+    row = next(dict(zip((c.key for c in table.columns), r, strict=True)) for r in table.rows if r[0] == "cruise")
+    assert_allclose(row["latest_s"], (1.2e-3 - 0.88e-3 - 0.16 * 0.2**2 * tan(radians(8.0)) / 2.0) / 5e-6, rtol=1e-9)
+    assert_allclose(row["latest_here_s"], 0.32e-3 / 5e-6, rtol=1e-9)
+    assert row["remark"] == "normal, worst in flight, none left (trips 0.4 min late)"
+    assert tables.NONE_LEFT in table.notes
+    # Nothing of the kind where all is well.
+    good = tables.switches(study_of({}).tank("header"), Shown())
+    assert all(tables.NONE_LEFT not in one.notes for one in good)
+    assert "none left" not in str([one.rows for one in good])

@@ -14,8 +14,8 @@ from rule_cases import Case, check, study_of
 
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.solids import shared
+from fuelsys.model.cavity import Overlap
 from fuelsys.model.findings import Outcome
-from fuelsys.model.study import Overlap
 from fuelsys.rules.overlap import tanks_overlap
 
 FAIL = Outcome.FAIL

@@ -8,8 +8,8 @@ from itertools import combinations
 import numpy as np
 
 from fuelsys.kernels import solids
+from fuelsys.model.cavity import Overlap
 from fuelsys.model.layout import FittedTank
-from fuelsys.model.study import Overlap
 
 
 def overlaps(tanks: Sequence[FittedTank]) -> tuple[Overlap, ...]:

@@ -36,11 +36,13 @@ def _trip(drained: Drained, index: int, switch: Switch, attitude: Attitude) -> T
     trip_m3, latest_m3, reset_m3 = drained.passed_all(
         [(index, 0.0, 1), (index, -(switch.tolerance_m or 0.0), 0), (index, switch.differential_m, 1)]
     )
+    left_m3 = drained.left_m3
     if trip_m3 is None:
-        return TripAt(attitude, None, None, None, drained.why_never(index))
+        return TripAt(attitude, None, None, None, left_m3, drained.why_never(index))
     if latest_m3 is None:  # within its tolerance the mark may lie where the surface never comes
-        return TripAt(attitude, None, None, None, f"{drained.why_never(index)}, if the mark is low by its tolerance")
-    return TripAt(attitude, trip_m3, latest_m3, reset_m3)
+        why = f"{drained.why_never(index)}, if the mark is low by its tolerance"
+        return TripAt(attitude, None, None, None, left_m3, why)
+    return TripAt(attitude, trip_m3, latest_m3, reset_m3, left_m3)
 
 
 def switch_studies(layout: Layout, tank: FittedTank, unusable_m3: float | None) -> tuple[SwitchStudy, ...]:

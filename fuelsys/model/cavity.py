@@ -34,6 +34,18 @@ class Taken:
 
 
 @dataclass(frozen=True)
+class Overlap:
+    """Two tanks whose boxes overlap: what their cavities share, None where a mesh cannot be cut; at_m is its middle.
+
+    at_m (3,) is in body axes from the datum: of the largest part, where what they share is in several.
+    """
+
+    tanks: tuple[str, str]
+    shared_m3: float | None = None
+    at_m: Floats | None = None
+
+
+@dataclass(frozen=True)
 class Cavity:
     """A closed surface, checked at the door: vertices (n, 3) in metres about its centre, outward faces (m, 3).
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Overlap
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.plumbing import Plumbing
 
@@ -41,10 +42,11 @@ class UnusableAt:
 
 @dataclass(frozen=True)
 class SumpAt:
-    """What stays below the outlets at one attitude in the pools from which a drain valve draws."""
+    """What stays below the outlets at one attitude in pools that a drain valve draws from; below_m3 is all that stays there."""
 
     attitude: Attitude
     volume_m3: float
+    below_m3: float
 
 
 @dataclass(frozen=True)
@@ -133,11 +135,22 @@ class LevelTable:
     common_from_m: float
 
 
+def left_text(minutes: float) -> str:
+    """Reserve minutes in words: below zero, how long after the last usable fuel a switch trips.
+
+    >>> left_text(9.06), left_text(-206.6), left_text(-0.01)
+    ('9.1 min', 'none left (trips 206.6 min late)', '0.0 min')
+    """
+    rounded = round(minutes, 1) + 0.0
+    return f"{rounded:.1f} min" if rounded >= 0.0 else f"none left (trips {-rounded:.1f} min late)"
+
+
 @dataclass(frozen=True)
 class TripAt:
     """A switch at one attitude: quantities in the tank when it trips and resets, None where it never does.
 
     latest_m3 is the trip with the mark low by its tolerance and all other pools drained: the least fuel.
+    unusable_m3 is what stays behind at this attitude itself, not at the worst one.
     why_never says in a few words why the surface does not pass the mark there.
     """
 
@@ -145,6 +158,7 @@ class TripAt:
     trip_m3: float | None
     latest_m3: float | None
     reset_m3: float | None
+    unusable_m3: float
     why_never: str = ""
 
 
@@ -152,6 +166,7 @@ class TripAt:
 class SwitchStudy:
     """A low-level switch over the envelope; worst is the flight attitude with the least fuel at its trip.
 
+    unusable_m3 is the tank's: that of the worst flight attitude of the envelope.
     rise_m is how much higher the mark must sit to leave the target at every flight attitude, its tolerance included;
     None where it already does, or no height on its line does. steady_m is the point of the mesh at which a mark for the
     target feels the attitude least; None without a target, or where that point lies outside the cavity.
@@ -168,8 +183,15 @@ class SwitchStudy:
     steady_m: Floats | None = None
 
     def minutes(self, quantity_m3: float | None) -> float | None:
-        """Reserve minutes: 60 times the usable quantity over the flow per hour; negative below the unusable fuel."""
+        """Reserve minutes: 60 times the usable quantity over the flow per hour.
+
+        Below zero nothing usable is left: the last of it was gone so many minutes before.
+        """
         return None if quantity_m3 is None else (quantity_m3 - self.unusable_m3) / self.flow_m3_s / 60.0
+
+    def minutes_here(self, at: TripAt) -> float | None:
+        """Minutes at the latest trip above what stays behind at that attitude itself, as long as it is held."""
+        return None if at.latest_m3 is None else (at.latest_m3 - at.unusable_m3) / self.flow_m3_s / 60.0
 
     @property
     def normal(self) -> TripAt:
@@ -261,18 +283,6 @@ class TankStudy:
     def name(self) -> str:
         """The tank's name."""
         return self.tank.name
-
-
-@dataclass(frozen=True)
-class Overlap:
-    """Two tanks whose boxes overlap: what their cavities share, None where a mesh cannot be cut; at_m is its middle.
-
-    at_m (3,) is in body axes from the datum: of the largest part, where what they share is in several.
-    """
-
-    tanks: tuple[str, str]
-    shared_m3: float | None = None
-    at_m: Floats | None = None
 
 
 @dataclass(frozen=True)

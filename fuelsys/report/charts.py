@@ -11,7 +11,7 @@ from matplotlib.ticker import MaxNLocator
 from fuelsys.analysis.table import level_table
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.study import LevelTable, Study, SwitchStudy, TankStudy
+from fuelsys.model.study import LevelTable, Study, SwitchStudy, TankStudy, left_text
 from fuelsys.report import ink
 from fuelsys.report.ink import Chart
 from fuelsys.report.labels import spread
@@ -122,7 +122,8 @@ def switch_chart(tank: TankStudy) -> Figure | None:
     chart.axes.set_yticks([])
     chart.axes.spines["left"].set_visible(False)
     chart.axes.xaxis.set_major_locator(MaxNLocator(12, integer=True))
-    chart.name_axes("minutes above the unusable fuel when it trips, at its latest within the tolerance", "")
+    late = "; below 0: none is left" if min(shown) < 0.0 else ""
+    chart.name_axes(f"minutes above the unusable fuel when it trips, at its latest within the tolerance{late}", "")
     chart.axes.grid(axis="x", color=ink.FAINT, linewidth=0.3)
     chart.axes.axvline(0.0, color=ink.INK, linewidth=0.5)
     for row, switch in enumerate(tank.switches):
@@ -169,7 +170,7 @@ def _switch_words(chart: Chart, switch: SwitchStudy, middle: float) -> None:
     minutes = _minutes(switch)
     taken = [float(chart.mm(value, 0.0)[0]) for value in (*minutes, *_target(switch))] or [left]
     if switch.worst:
-        text = ink.minus(f"{min(minutes):.1f} at worst: {switch.worst.attitude.name}")
+        text = f"{left_text(min(minutes)).removesuffix(' min')} at worst: {switch.worst.attitude.name}"
         color, weight = ink.INK, "normal"
     else:
         text = f"never trips at: {', '.join(at.attitude.name for at in switch.never)}"

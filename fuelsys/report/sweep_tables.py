@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.model.sweeps import PlaceFound, PlaceSearch, Spread, SwitchSpread, ToleranceStudy, UnusableGrid
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables import STEADY
+from fuelsys.report.tables import NONE_LEFT, STEADY
 
 _SPREAD = ("as drawn", "least", "5 %", "median", "95 %", "greatest")
 _MOST_COLUMNS = 11  # of a map that fits a terminal
@@ -32,6 +32,7 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     columns = (Column("what"), *(Column(heading, "volume") for heading in _SPREAD))
     tables = [Table(f"{study.tank}-tolerance", title, columns, tuple(rows), notes, shown)]
     if study.switches:
+        below = any(-np.inf < time < 0.0 for switch in study.switches for time in switch.left_s.figures)
         times = tuple((switch.name, *_cells(switch.left_s), f"{switch.never}") for switch in study.switches)
         columns = (
             Column("switch"),
@@ -39,7 +40,9 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
             Column("samples that never trip"),
         )
         title = f"Time left when each switch of tank {study.tank} trips, at the latest flight attitude"
-        tables.append(Table(f"{study.tank}-tolerance-time", title, columns, times, (), shown))
+        tables.append(
+            Table(f"{study.tank}-tolerance-time", title, columns, times, (NONE_LEFT,) if below else (), shown)
+        )
     return tables
 
 

@@ -9,10 +9,11 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt
+from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt, left_text
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
+NONE_LEFT = "Usable fuel or time below zero: none is left; the last of it was gone so long before the switch trips."
 _CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
@@ -180,6 +181,7 @@ def _switch(switch: SwitchStudy, shown: Shown) -> Table:
         Column("trip usable", "volume"),
         Column("trip", "time"),
         Column("latest", "time"),
+        Column("latest here", "time"),
         Column("reset", "volume"),
         Column("reset usable", "volume"),
         Column("reset", "time"),
@@ -191,6 +193,8 @@ def _switch(switch: SwitchStudy, shown: Shown) -> Table:
         f"Latest: {tolerance}, all other pools drained.",
         f"Minutes at {shown.flow_text(switch.flow_m3_s)}, above the unusable fuel of {shown.text(switch.unusable_m3, 'volume')}"
         " (worst in flight).",
+        "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
+        *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
         STEADY,
     ]
     if switch.target_s:
@@ -201,16 +205,19 @@ def _switch(switch: SwitchStudy, shown: Shown) -> Table:
 
 def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
     if at.trip_m3 is None:
-        return (*_attitude(at.attitude), "never trips", None, None, None, None, None, None, at.why_never)
+        return (*_attitude(at.attitude), "never trips", None, None, None, None, None, None, None, at.why_never)
     remarks = ["normal"] if at.attitude.normal else []
     if at is switch.worst:
         remarks.append("worst in flight")
+    if (left := left_text(switch.minutes(at.latest_m3) or 0.0)).startswith("none"):
+        remarks.append(left)
     return (
         *_attitude(at.attitude),
         at.trip_m3,
         at.trip_m3 - switch.unusable_m3,
         _seconds(switch, at.trip_m3),
         _seconds(switch, at.latest_m3),
+        _as_seconds(switch.minutes_here(at)),
         at.reset_m3,
         None if at.reset_m3 is None else at.reset_m3 - switch.unusable_m3,
         _seconds(switch, at.reset_m3),
@@ -219,7 +226,10 @@ def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
 
 
 def _seconds(switch: SwitchStudy, quantity_m3: float | None) -> float | None:
-    minutes = switch.minutes(quantity_m3)
+    return _as_seconds(switch.minutes(quantity_m3))
+
+
+def _as_seconds(minutes: float | None) -> float | None:
     return None if minutes is None else minutes * 60.0
 
 

@@ -9,13 +9,14 @@ import numpy as np
 
 from fuelsys.model.design import Switch
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
-from fuelsys.model.study import Study, SwitchStudy, TankStudy
+from fuelsys.model.study import Study, SwitchStudy, TankStudy, TripAt, left_text
 from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
 ABOUT_TEN_MIN = 9.5
 WIDE_SHARE = 0.25  # of the target; chosen here, no source
 _LOW_FUEL = Source("14 CFR 27.1305(l), a rule for rotorcraft taken as a good model")
+_NEW = "; then `fuelsys place` gives its new height, in place of any rise told for where it is now"
 _OUTLET = "an outlet: minutes count above the unusable fuel"
 
 
@@ -52,16 +53,28 @@ def warning_late(study: Study) -> Iterator[Verdict]:
                 where, f"{_never_words(found)}; {minutes(switch.target_s)} are wanted", _raise(tank, switch, found)
             )
             continue
-        evidence = (
-            f"at {late.attitude.text} it trips with {litres(late.latest_m3)} in the tank, {litres(found.unusable_m3)} of them"
-            f" unusable: {left_min:.1f} min for a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
-        )
+        asked = f"a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
+        evidence = _late_words(tank, found, late, asked)
         if left_min * 60.0 < switch.target_s * (1 - 1e-9):
             yield failed(where, evidence, _raise(tank, switch, found))
         elif switch.tolerance_m is None:
             yield needs(where, f"the switch's tolerance; without any, {evidence}")
         else:
             yield passed(where, evidence)
+
+
+def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -> str:
+    """What is left at the latest trip, for what is asked; where nothing is, what its own attitude leaves too."""
+    held_m3, left_min = late.latest_m3 or 0.0, found.minutes(late.latest_m3) or 0.0
+    words = f"at {late.attitude.text} it trips with {litres(held_m3)} in the tank"
+    if round(left_min, 1) >= 0.0 or tank.capacity.unusable is None:
+        return f"{words}, {litres(found.unusable_m3)} of them unusable: {left_text(left_min)} for {asked}"
+    here_min = found.minutes_here(late) or 0.0
+    own = f"at the attitude of the trip itself {litres(late.unusable_m3)} are unusable, and {left_text(here_min)} left"
+    return (
+        f"{words} and {litres(found.unusable_m3)} are unusable at {tank.capacity.unusable.worst.attitude.text}: nothing usable"
+        f" is left, it trips {-left_min:.1f} min after the last usable fuel, for {asked} ({own})"
+    )
 
 
 def _tolerance_words(switch: Switch) -> str:
@@ -114,7 +127,7 @@ def _feeds_engine(study: Study, tank: TankStudy) -> bool | None:
     checks="In each tank that feeds an engine a switch still leaves about 10 minutes (9.5 or more, our reading) at every"
     " flight attitude. That the warning works without the fuel gauge, as the rule also asks, is not checked.",
     why="About ten minutes are what it takes to change tanks, or to choose a field and land.",
-    mend="Raise the highest mark, or add a switch for 10 minutes.",
+    mend="Raise a mark that is to leave 10 minutes or more as warning-late says, or add a switch for 10 minutes.",
     sources=(_LOW_FUEL,),
 )
 def warning_below_ten_minutes(study: Study) -> Iterator[Verdict]:
@@ -132,15 +145,26 @@ def warning_below_ten_minutes(study: Study) -> Iterator[Verdict]:
 def _ten_minutes(tank: TankStudy) -> Verdict:
     guaranteed = [(left, s) for s in tank.switches if s.worst and (left := s.minutes(s.worst.latest_m3)) is not None]
     if not guaranteed:
-        return caution(tank.name, "no switch trips at every flight attitude")
+        return caution(tank.name, "no switch trips at every flight attitude", _for_ten(tank))
     left_min, first = max(guaranteed, key=lambda one: one[0])
     at = first.worst.attitude.text if first.worst else ""
-    evidence = f"switch {first.name} leaves the most: {left_min:.1f} min, at {at}"
+    evidence = f"switch {first.name} leaves the most: {left_text(left_min)}, at {at}"
     if left_min < ABOUT_TEN_MIN:
-        return caution(tank.name, evidence)
+        return caution(tank.name, evidence, _for_ten(tank))
     if first.tolerance_m is None:
         return needs(tank.name, f"the tolerance of switch {first.name}; without any, {evidence}")
     return passed(tank.name, evidence)
+
+
+def _for_ten(tank: TankStudy) -> str:
+    """What to do for ten minutes: the very mend that warning-late has for a mark that is to leave them, or another switch."""
+    switches = {switch.name: switch for switch in tank.tank.design.switch}
+    enough = [found for found in tank.switches if (found.target_s or 0.0) >= ABOUT_TEN_MIN * 60.0]
+    if not enough:
+        return "Add a switch with a target of 10 minutes; a mark that is to leave less stays where it is."
+    found = min(enough, key=lambda one: one.target_s or 0.0)
+    leaves = minutes(found.target_s or 0.0)
+    return f"Switch {found.name}, which is to leave {leaves}: {_raise(tank, switches[found.name], found)}"
 
 
 @rule(
@@ -237,7 +261,7 @@ def warning_spread_wide(study: Study) -> Iterator[Verdict]:
             yield caution(where, evidence)
         else:
             steady = place(tank.tank, tank.tank.body_m(found.steady_m))
-            yield caution(where, evidence, f"Move the mark nearer to the middle of the free surface, {steady}.")
+            yield caution(where, evidence, f"Move the mark nearer to the middle of the free surface, {steady}{_NEW}.")
 
 
 @rule(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
-from fuelsys.model.study import Study, TankStudy, UnusableAt
+from fuelsys.model.study import Study, SumpAt, TankStudy, UnusableAt
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -54,7 +54,7 @@ def drain_missing(study: Study) -> Iterator[Verdict]:
 @rule(
     subject="sump",
     checks="In the normal ground and flight attitudes the sump holds, below the outlets, 0.25 % of the tank's capacity or"
-    " 1/16 US gal (237 mL), whichever is greater, where a drain valve draws it off.",
+    " 1/16 US gal (237 mL), whichever is greater, in a pool that a drain valve draws from.",
     why="Water that is not drained gathers there instead of in the engine's feed.",
     mend="Deepen the sump or raise the outlet above its floor.",
     sources=(before_64("23.971(a)"),),
@@ -67,16 +67,23 @@ def sump_small(study: Study) -> Iterator[Verdict]:
             continue
         wanted_m3 = max(LEAST_SUMP_M3, LEAST_SUMP_SHARE * tank.capacity.gross_m3)
         least = min(tank.sumps, key=lambda at: at.volume_m3)
-        held = " and ".join(f"{at.volume_m3 * 1e6:.0f} mL at {at.attitude.text}" for at in tank.sumps)
-        evidence = f"below the outlets it holds {held}; {wanted_m3 * 1e6:.0f} mL are wanted"
+        held = " and ".join(_held(at) for at in tank.sumps)
+        evidence = f"below the outlets the drain valve's own pool holds {held}; {wanted_m3 * 1e6:.0f} mL are wanted"
         lacking = f"{ceil((wanted_m3 - least.volume_m3) * 1e6)} mL"
         if least.volume_m3 >= wanted_m3:
             yield passed(tank.name, evidence)
-        elif least.volume_m3 == 0.0:
+        elif least.volume_m3 < LEAST_SHOWN_M3:
             evidence += f"; at {least.attitude.text} the drain valve stands above what the outlets leave"
             yield failed(tank.name, evidence, "Move the drain valve to the lowest point, below the outlets.")
         else:
             yield failed(tank.name, evidence, f"Deepen the sump or raise the outlet above its floor: {lacking} more.")
+
+
+def _held(at: SumpAt) -> str:
+    """What a drain valve's pool holds at one attitude, and all that stays below the outlets where that is more."""
+    more = at.below_m3 > at.volume_m3 + LEAST_SHOWN_M3
+    of = f" of the {at.below_m3 * 1e6:.0f} mL that stay there" if more else ""
+    return f"{at.volume_m3 * 1e6:.0f} mL{of} at {at.attitude.text}"
 
 
 def _missing(tank: TankStudy) -> str:
