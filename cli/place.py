@@ -55,4 +55,5 @@ def command(
     if picture:
         drawn = pictures.as_bytes(place_chart.plan(fitted, found), picture.suffix)
         options.write(picture, drawn, replace=replace)
-    options.show([sweep_tables.places(found, tables.mesh_axes(fitted), shown, everything=form != "table")], form)
+    best = sweep_tables.places(found, tables.mesh_axes(fitted), shown, everything=form != "table")
+    options.show([best, *(sweep_tables.around_best(found, shown) if form == "table" else ())], form)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from decimal import Decimal
 from functools import lru_cache
 
 import pint
@@ -130,6 +131,15 @@ def named(unit: str) -> str:
     """
     text = " ".join(unit.replace("³", "3").replace("²", "2").split())
     return re.sub(r"[^ /\d]+", lambda word: _SPELLINGS.get(word[0].lower(), word[0]), text)
+
+
+def plain(value: float, digits: int) -> str:
+    """A number to so many significant digits as people write it: no power of ten, no negative zero.
+
+    >>> plain(316.4, 2), plain(1234567.0, 3), plain(0.000123, 2), plain(-0.0, 3)
+    ('320', '1230000', '0.00012', '0')
+    """
+    return f"{Decimal(f'{value + 0.0:.{digits}g}'):f}"
 
 
 def split(text: object, kind: str) -> tuple[float, str]:

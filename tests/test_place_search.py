@@ -30,7 +30,10 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.load.design import load_design
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.sweeps import PlaceFound
+from fuelsys.model.sweeps import PlaceFound, PlaceSearch
+from fuelsys.report import tables
+from fuelsys.report.shown import Shown
+from fuelsys.report.sweep_tables import around_best
 
 
 def by_halving(tank: FittedTank, attitude: Attitude, xy_m: tuple[float, float], target_m3: float) -> float | None:
@@ -210,6 +213,7 @@ def test_in_a_plain_box_the_middle_is_best(tmp_path: Path) -> None:
     found = search(layout, layout.tank("header"), 900.0, 0.02)
     best = found.ranked[0]
     assert_allclose([best.x_m, best.y_m], [0.1, 0.08])
+    assert_allclose(best.clearance_m, 0.08, rtol=1e-12)  # to the walls at y = 0 and 160
     assert best.between_m3 < 1e-9
     # 15 min at 0.3 L/min are 4.5 L above the unusable fuel; V = 0.88 L in the hopper + 0.032 m2 z.
     assert best.z_m is not None
@@ -217,10 +221,54 @@ def test_in_a_plain_box_the_middle_is_best(tmp_path: Path) -> None:
     # 20 mm forward, 3° either way about the middle: 0.02 m sin 3° / cos 3° of height each way, over 0.032 m2.
     off = _near(found.places, 0.08, 0.08)
     assert_allclose(off.between_m3, 2 * 0.02 * np.tan(np.radians(3.0)) * 0.032, rtol=1e-6)
+    # The four places 20 mm beside it.
+    assert [(dx, dy, one and (one.x_m, one.y_m)) for dx, dy, one in found.beside(best)] == [
+        (dx, dy, (pytest.approx(0.1 + 0.02 * dx), pytest.approx(0.08 + 0.02 * dy)))
+        for dx, dy in ((-1, 0), (1, 0), (0, -1), (0, 1))
+    ]
+    (around,) = around_best(found, Shown())
+    assert [row[0] for row in around.rows] == ["best", "x − 20.0 mm", "x + 20.0 mm", "y − 20.0 mm", "y + 20.0 mm"]
+    assert_allclose(around.rows[1][7], off.between_m3 / 5e-6, rtol=1e-9)
+    assert not any(note.startswith("Warning") for note in around.notes)  # 13 s of 15 min
     # Nose down the fuel runs forward, and a mark there stays wet longest.
     assert off.latest is not None
     assert off.earliest is not None
     assert (off.latest.name, off.earliest.name) == ("descent", "climb")
+
+
+def test_what_is_worse_one_step_away_is_said() -> None:
+    level = Attitude("level", "flight", normal=True)
+
+    def place(x: int, y: int, most_m3: float) -> PlaceFound:
+        return PlaceFound(x * 0.025, y * 0.025, 0.1, 3.0e-3, most_m3, level, level, 0.004)
+
+    # Of a target of 10 min at 0.3 L a minute a tenth is 0.3 L: 0.299 L more is let pass, 0.301 L is told.
+    places = (
+        place(4, 4, 3.1e-3),
+        place(3, 4, 3.1e-3 + 0.301e-3),
+        place(5, 4, 3.1e-3 + 0.299e-3),
+        PlaceFound(0.1, 0.075, None, why_not="no height leaves the target at climb"),
+    )
+    (around,) = around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, 5e-6, 0.025, places), Shown())
+    assert [note for note in around.notes if note.startswith("Warning")] == [
+        "Warning: the mark stands 4.0 mm from a wall; a float seldom has room in 10.0 mm (common practice, no source).",
+        "Warning: one step away, at x − 25.0 mm, the trips are 1.0 min further apart.",
+        "Warning: one step away, at y − 25.0 mm, no height serves.",
+    ]
+    assert [row[-1] for row in around.rows] == ["", "", "", "no height leaves the target at climb", "not in the cavity"]
+    assert around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, 5e-6, 0.025, places[3:]), Shown()) == []
+
+
+def test_a_body_inside_is_a_wall_too(tmp_path: Path) -> None:
+    # The block's side at x = 110 is 15 mm from the line at 125; 11 min need a mark between its bottom and its top.
+    _block(tmp_path / "block.off", (90, 70, 40), (110, 90, 200))
+    layout = layout_of(tmp_path, {"tank.1.inside": [{"name": "block", "mesh": "block.off"}]})
+    placed = place(layout, layout.tank("header"), (0.125, 0.08), 660.0, guaranteed=True)
+    assert 0.04 < placed.mark_m[2] < 0.2
+    assert_allclose(placed.clearance_m, 0.015, rtol=1e-9)
+    assert_allclose(tables.placement(placed, "", Shown())[0].rows[0][-1], 0.015, rtol=1e-9)
+    near = place(layout, layout.tank("header"), (0.119, 0.08), 660.0, guaranteed=True)
+    assert tables.placement(near, "", Shown())[0].notes[0].startswith("Warning: the mark stands 9.0 mm from a wall")
 
 
 # --- as a person runs it -------------------------------------------------------------------------------------------------
@@ -244,6 +292,7 @@ def test_the_best_places_are_listed_and_all_are_given(tmp_path: Path, demo: Layo
     assert all(row["remark"].startswith("no height leaves the target at ") for row in none)
     table = run(*ASK, folder=tmp_path).stdout
     assert f"{len(found.places)} places every 50.0 mm inside the cavity, of which {len(found.ranked)} serve." in table
+    assert "One step beside the best place" in table
     listed = list(csv.reader(run(*ASK, "--form", "csv", folder=tmp_path).stdout.splitlines()))
     assert len(listed) == 1 + len(rows)
 
@@ -256,7 +305,7 @@ def test_where_none_serves_it_is_said(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert "Warning: no place serves: no height leaves the target at " in done.stdout
-    assert "1 places every 150.0 mm inside the cavity, of which 0 serve" in " ".join(done.stdout.split())
+    assert "1 place every 150.0 mm inside the cavity, of which 0 serve" in " ".join(done.stdout.split())
 
 
 @pytest.mark.parametrize(("name", "begins"), [("plan.png", b"\x89PNG\r\n\x1a\n"), ("plan.svg", b"<svg")])
@@ -287,7 +336,7 @@ def test_the_plan_is_drawn(name: str, begins: bytes, tmp_path: Path) -> None:
         ),
         pytest.param(
             ["--search", "0.1 mm"],
-            "taildragger.toml: tank header: a spacing of 0.1 mm gives 3.2e+06 places. Give one that gives at most 100000.",
+            "taildragger.toml: tank header: a spacing of 0.1 mm gives 3200000 places. Give one that gives at most 100000.",
             id="too fine",
         ),
         pytest.param(

@@ -20,6 +20,7 @@ from fuelsys.analysis.placement import steady_point_m
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.findings import Outcome
 from fuelsys.report import tables
+from fuelsys.report.notes import NONE_LEFT
 from fuelsys.report.shown import Shown
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
@@ -231,8 +232,8 @@ def test_the_switch_table_says_what_is_left_above_both_unusables() -> None:
     assert_allclose(row["latest_s"], (1.2e-3 - 0.88e-3 - 0.16 * 0.2**2 * tan(radians(8.0)) / 2.0) / 5e-6, rtol=1e-9)
     assert_allclose(row["latest_here_s"], 0.32e-3 / 5e-6, rtol=1e-9)
     assert row["remark"] == "normal, worst in flight, none left (trips 0.4 min late)"
-    assert tables.NONE_LEFT in table.notes
+    assert NONE_LEFT in table.notes
     # Nothing of the kind where all is well.
     good = tables.switches(study_of({}).tank("header"), Shown())
-    assert all(tables.NONE_LEFT not in one.notes for one in good)
+    assert all(NONE_LEFT not in one.notes for one in good)
     assert "none left" not in str([one.rows for one in good])

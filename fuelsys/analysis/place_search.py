@@ -9,6 +9,7 @@ from itertools import chain
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.analysis.draining import Drained
 from fuelsys.analysis.leaving import Leaving
 from fuelsys.analysis.placement import target
@@ -74,7 +75,7 @@ def _rows(layout: Layout, tank: FittedTank, spacing_m: float) -> list[Floats]:
     count = float(np.prod(np.maximum(last - first + 1.0, 0.0)))
     if count > MOST_PLACES:
         raise QuestionError(
-            f"a spacing of {spacing_m * 1e3:g} mm gives {count:.3g} places",
+            f"a spacing of {spacing_m * 1e3:g} mm gives {units.plain(count, 2)} places",
             mend=f"Give one that gives at most {MOST_PLACES}.",
             file=layout.file,
             field=field,
@@ -119,7 +120,8 @@ class _Row:
             return PlaceFound(x, y, None, why_not=why)
         latest, earliest = int(np.argmin(held_m3[0])), int(np.argmax(held_m3[1]))
         least, most = float(held_m3[0, latest]), float(held_m3[1, earliest])
-        return PlaceFound(x, y, float(z_m), least, most, self.flight[latest], self.flight[earliest])
+        clearance_m = self.tank.cavity.clearance_m(self.tank.body_m((x, y, float(z_m))))
+        return PlaceFound(x, y, float(z_m), least, most, self.flight[latest], self.flight[earliest], clearance_m)
 
 
 def _held(drained: Drained, marks_m: Floats) -> Floats:

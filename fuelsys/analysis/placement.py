@@ -80,7 +80,8 @@ def place(
     mark_m = np.array([*xy_m, max(heights.values())])
     at = _proved(tank, heights, mark_m, wanted)
     steady_m = steady_point_m(tank, normal, wanted.target_m3)
-    return Placement(tank.name, mark_m, guaranteed, target_s, wanted.target_m3, at, steady_m)
+    clearance_m = tank.cavity.clearance_m(tank.body_m(mark_m))
+    return Placement(tank.name, mark_m, guaranteed, target_s, wanted.target_m3, at, steady_m, clearance_m)
 
 
 def _proved(

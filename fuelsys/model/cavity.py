@@ -122,6 +122,17 @@ class Cavity:
         """Least and greatest corner in body axes."""
         return self.vertices_m.min(axis=0) + self.centre_m, self.vertices_m.max(axis=0) + self.centre_m
 
+    def clearance_m(self, point_m: Floats) -> float:
+        """From a point in body axes to the nearest part of the surface: a wall, a rib or a body inside.
+
+        >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
+        >>> cavity = Cavity.of(corner, np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32))
+        >>> round(cavity.clearance_m(np.array([0.2, 0.3, 0.1])), 12)
+        0.1
+        """
+        local_m = point_m - self.centre_m
+        return float(np.linalg.norm(points.nearest(local_m, self.vertices_m, self.faces)[1] - local_m))
+
     def spot(self, name: str, point_m: Floats) -> Spot:
         """A point in body axes as a spot: on the nearest face where it lies outside or on the surface, else free.
 

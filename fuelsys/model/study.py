@@ -166,10 +166,10 @@ class TripAt:
 class SwitchStudy:
     """A low-level switch over the envelope; worst is the flight attitude with the least fuel at its trip.
 
-    unusable_m3 is the tank's: that of the worst flight attitude of the envelope.
-    rise_m is how much higher the mark must sit to leave the target at every flight attitude, its tolerance included;
-    None where it already does, or no height on its line does. steady_m is the point of the mesh at which a mark for the
-    target feels the attitude least; None without a target, or where that point lies outside the cavity.
+    unusable_m3 is that of the worst flight attitude of the envelope. rise_m is how much higher the mark must sit to leave
+    the target at every flight attitude, its tolerance included; None where it already does, or no height on its line does.
+    steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
+    where that point lies outside the cavity.
     """
 
     name: str
@@ -222,7 +222,7 @@ class PlacementAt:
 
 @dataclass(frozen=True)
 class Placement:
-    """A mark's place in mesh axes for a target of minutes: at the normal flight attitude, or over the envelope."""
+    """A mark's place in mesh axes for a target, at the normal flight attitude or over the envelope; clearance_m to a wall."""
 
     tank: str
     mark_m: Floats
@@ -231,6 +231,7 @@ class Placement:
     target_m3: float
     at: tuple[PlacementAt, ...]
     steady_m: Floats
+    clearance_m: float
 
 
 @dataclass(frozen=True)

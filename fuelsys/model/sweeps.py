@@ -108,7 +108,8 @@ class PlaceFound:
     """A place (x, y) of the mesh: the least height z of a mark that leaves the target at every flight attitude.
 
     least_m3 is what the tank holds at the latest trip of all flight attitudes (all other pools drained), most_m3 at the
-    earliest (none of them begun to fall). None, and why_not, where no height serves.
+    earliest (none of them begun to fall); clearance_m is from the mark to the nearest wall. None, and why_not, where no
+    height serves.
     """
 
     x_m: float
@@ -118,6 +119,7 @@ class PlaceFound:
     most_m3: float | None = None
     latest: Attitude | None = None
     earliest: Attitude | None = None
+    clearance_m: float | None = None
     why_not: str = ""
 
     @property
@@ -147,6 +149,17 @@ class PlaceSearch:
     def _rank(self, place: PlaceFound) -> tuple[int, float]:
         apart = round(place.between_m3 / self.flow_m3_s / 6.0)
         return apart, place.least_m3 or 0.0
+
+    def beside(self, place: PlaceFound) -> tuple[tuple[int, int, PlaceFound | None], ...]:
+        """The places one step of the grid beside a place, with the step in x and in y; None outside the cavity."""
+
+        def at(x_m: float, y_m: float) -> tuple[int, int]:
+            return round(x_m / self.spacing_m), round(y_m / self.spacing_m)
+
+        known = {at(one.x_m, one.y_m): one for one in self.places}
+        x, y = at(place.x_m, place.y_m)
+        steps = ((-1, 0), (1, 0), (0, -1), (0, 1))
+        return tuple((dx, dy, known.get((x + dx, y + dy))) for dx, dy in steps)
 
     def left_s(self, quantity_m3: float) -> float:
         """Time that a quantity lasts above the unusable fuel."""

@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
-from math import degrees
+from math import degrees, inf
 
 import numpy as np
 
 from fuelsys.model.sweeps import PlaceFound, PlaceSearch, Spread, SwitchSpread, ToleranceStudy, UnusableGrid
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables import NONE_LEFT, STEADY
+from fuelsys.report.tables import STEADY
 
 _SPREAD = ("as drawn", "least", "5 %", "median", "95 %", "greatest")
 _MOST_COLUMNS = 11  # of a map that fits a terminal
+_MARK = (
+    Column("x", "length"),
+    Column("y", "length"),
+    Column("mark z", "length"),
+    Column("to wall", "length"),
+    Column("least at trip", "time"),
+    Column("most at trip", "time"),
+    Column("apart", "time"),
+)
+_MUCH_WORSE = (
+    0.1  # of the target, by which the trips one step beside the best place are further apart; chosen here, no source
+)
 BEST = 10  # places that a table for reading lists
 
 
@@ -74,12 +87,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
     ranked, none = found.ranked, tuple(place for place in found.places if place.z_m is None)
     listed = (*ranked, *none) if everything else ranked[:BEST]
     columns = (
-        Column("x", "length"),
-        Column("y", "length"),
-        Column("mark z", "length"),
-        Column("least at trip", "time"),
-        Column("most at trip", "time"),
-        Column("apart", "time"),
+        *_MARK,
         Column("latest at"),
         Column("earliest at"),
         *((Column("remark"),) if everything else ()),
@@ -89,8 +97,9 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
         " not included: raise the mark by it.",
         "Best is where the earliest and the latest trip of all flight attitudes are nearest together; latest with all other"
         " pools drained, earliest with none of them begun to fall.",
-        f"{len(found.places)} places every {shown.text(found.spacing_m, 'length')} inside the cavity, of which"
-        f" {len(ranked)} serve.",
+        TO_WALL,
+        f"{len(found.places)} {'place' if len(found.places) == 1 else 'places'} every"
+        f" {shown.text(found.spacing_m, 'length')} inside the cavity, of which {len(ranked)} serve.",
         STEADY,
     ]
     if not ranked:
@@ -103,12 +112,39 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
     return Table(f"{found.tank}-places", title, columns, rows, tuple(notes), shown)
 
 
+def around_best(found: PlaceSearch, shown: Shown) -> list[Table]:
+    """The best place and those one step of the grid beside it: how much depends on where the switch is fitted."""
+    if not found.ranked:
+        return []
+    best, step = found.ranked[0], shown.text(found.spacing_m, "length")
+    rows: list[tuple[Cell, ...]] = [("best", *_place(found, best)[: len(_MARK)], "")]
+    warnings = []
+    for dx, dy, place in found.beside(best):
+        side = f"{'x' if dx else 'y'} {'+' if dx + dy > 0 else '−'} {step}"
+        more_s = (inf if place is None else place.between_m3 - best.between_m3) / found.flow_m3_s
+        if place is None:
+            rows.append((side, *(None,) * len(_MARK), "not in the cavity"))
+            continue
+        rows.append((side, *_place(found, place)[: len(_MARK)], place.why_not))
+        if place.z_m is None:
+            warnings.append(f"Warning: one step away, at {side}, no height serves.")
+        elif more_s > _MUCH_WORSE * found.target_s:
+            warnings.append(f"Warning: one step away, at {side}, the trips are {more_s / 60.0:.1f} min further apart.")
+    notes = (
+        *narrow(best.clearance_m or 0.0, shown),
+        *warnings,
+        "Each at its own height. What a mark that is set off does at the height of the best place: `fuelsys tolerance`.",
+    )
+    columns = (Column("step"), *_MARK, Column("remark"))
+    return [Table(f"{found.tank}-around", "One step beside the best place", columns, tuple(rows), notes, shown)]
+
+
 def _place(found: PlaceSearch, place: PlaceFound) -> tuple[Cell, ...]:
     if place.least_m3 is None or place.most_m3 is None or place.latest is None or place.earliest is None:
-        return (place.x_m, place.y_m, None, None, None, None, None, None, place.why_not)
+        return (place.x_m, place.y_m, *(None,) * 7, place.why_not)
     least_s, most_s = found.left_s(place.least_m3), found.left_s(place.most_m3)
     names = (place.latest.heading, place.earliest.heading)
-    return (place.x_m, place.y_m, place.z_m, least_s, most_s, most_s - least_s, *names, "")
+    return (place.x_m, place.y_m, place.z_m, place.clearance_m, least_s, most_s, most_s - least_s, *names, "")
 
 
 def unusable_map(grid: UnusableGrid, shown: Shown) -> Table:

@@ -10,10 +10,10 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt, left_text
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
-NONE_LEFT = "Usable fuel or time below zero: none is left; the last of it was gone so long before the switch trips."
 _CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
@@ -215,21 +215,17 @@ def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
         *_attitude(at.attitude),
         at.trip_m3,
         at.trip_m3 - switch.unusable_m3,
-        _seconds(switch, at.trip_m3),
-        _seconds(switch, at.latest_m3),
-        _as_seconds(switch.minutes_here(at)),
+        _seconds(switch.minutes(at.trip_m3)),
+        _seconds(switch.minutes(at.latest_m3)),
+        _seconds(switch.minutes_here(at)),
         at.reset_m3,
         None if at.reset_m3 is None else at.reset_m3 - switch.unusable_m3,
-        _seconds(switch, at.reset_m3),
+        _seconds(switch.minutes(at.reset_m3)),
         ", ".join(remarks),
     )
 
 
-def _seconds(switch: SwitchStudy, quantity_m3: float | None) -> float | None:
-    return _as_seconds(switch.minutes(quantity_m3))
-
-
-def _as_seconds(minutes: float | None) -> float | None:
+def _seconds(minutes: float | None) -> float | None:
     return None if minutes is None else minutes * 60.0
 
 
@@ -242,15 +238,19 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
         Column("mark y", "length"),
         Column("mark z", "length"),
         Column("fuel left", "volume"),
+        Column("to wall", "length"),
     )
     steady = " and ".join(
         f"{axis} {shown.text(float(at), 'length')}" for axis, at in zip("xy", placed.steady_m[:2], strict=True)
     )
     notes = (
+        *narrow(placed.clearance_m, shown),
         f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
         f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",
+        TO_WALL,
     )
-    first = Table("placement", title, where, ((*(float(c) for c in placed.mark_m), placed.target_m3),), notes, shown)
+    mark = (*(float(c) for c in placed.mark_m), placed.target_m3, placed.clearance_m)
+    first = Table("placement", title, where, (mark,), notes, shown)
     rows = tuple((*_attitude(at.attitude), at.trip_m3, at.minutes * 60.0, at.mark_height_m) for at in placed.at)
     columns = (
         *_ATTITUDE,
