@@ -31,9 +31,10 @@ from fuelsys.model.findings import COMMON_PRACTICE, Finding, Outcome, Rule
 from fuelsys.model.study import Graduation, Study
 from fuelsys.report import ink, labels, stick
 from fuelsys.report.drawings import UnusableMap, as_svg, figures, of_tank
-from fuelsys.report.page import page
+from fuelsys.report.page import _WORST_SHOWN, _hidden, page
 from fuelsys.report.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
-from fuelsys.report.shown import Column, Table
+from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.tables import facets_note
 from fuelsys.report.tank_pictures import Picture
 from fuelsys.review import study
 
@@ -471,3 +472,46 @@ def test_what_is_not_stated_is_left_out_and_said(tmp_path: Path) -> None:
     assert (
         text.count("not computed") == 5
     )  # fillable, unusable, usable of its chapter; fillable and unusable to be measured
+
+
+@pytest.mark.parametrize(
+    ("facets_m3", "told"),
+    [
+        ((1.2e-5, 0.0), "+0.003 US gal"),
+        ((1.2e-5, 4e-6), "+0.003 US gal, −0.001 US gal"),
+        ((1e-9, 0.0), "under 0.001 US gal"),
+        ((0.0, 1e-22), "nothing"),
+    ],
+)
+def test_what_facets_hide_is_no_row_of_zeros(facets_m3: tuple[float, float], told: str) -> None:
+    assert _hidden(facets_m3, Shown(volume="US gal")) == told
+
+
+@pytest.mark.parametrize(("more", "told"), [(1, "1 more is in the checklist"), (2, "2 more are in the checklist")])
+def test_one_finding_more_is_one(more: int, told: str, demo: Study) -> None:
+    rule = Rule("a-fault", "tank", "It is good.", "It counts.", "Mend it.", (COMMON_PRACTICE,), lambda _: iter(()))
+    found = [Finding(rule, Outcome.FAIL, "left", "it is bad", "Mend it.") for _ in range(_WORST_SHOWN + more)]
+    assert told in page(demo, found, {}, {}, MADE, "0", Shown())
+
+
+def test_a_switch_that_trips_too_late_is_drawn_with_words(tmp_path: Path) -> None:
+    # The design of test_rules_low_level.py whose mark lies below what is unusable at the worst attitude.
+    changes = {
+        "attitude": [designs.ATTITUDES[k] for k in (0, 2, 3)],
+        "tank.1.outlet.0.position": ["0 mm", "80 mm", "0 mm"],
+        "tank.1.switch.1.mark": ["0 mm", "80 mm", "13 mm"],
+    }
+    of = study(designs.layout_of(tmp_path, changes))
+    chart = of_tank(of, of.tank("header"), None)["Minutes left when each switch trips"]
+    assert "none left (trips 0.4 min late) at worst: cruise" in words(chart)
+    assert any("below 0: none is left" in axes.get_xlabel() for axes in chart.axes)
+
+
+def test_facets_that_hide_little_are_told_in_words() -> None:
+    # A ball of 10 mm of radius, 4.19 mL: its facets hide some 0.1 mL of bulges and no dents.
+    corners, faces = solids.sphere(0.01)
+    note = facets_note(Cavity.of(corners, faces.astype(np.int32)), Shown())
+    assert note.endswith("the true volume is under 0.001 L more where the cavity bulges.")
+    corners, faces = solids.sphere(0.1)
+    note = facets_note(Cavity.of(corners, faces.astype(np.int32)), Shown())
+    assert re.search(r"the true volume is about 0\.0\d\d L more where the cavity bulges\.$", note), note

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import solids
+from manifold3d import Manifold
 from numpy.testing import assert_allclose
 from random_solids import random_body
 from solids import Solid, signed_volume
@@ -15,6 +16,7 @@ from surfaces import BOX, box_with, surface, together
 from fuelsys.errors import MeshError
 from fuelsys.kernels import patching
 from fuelsys.load.mending import Mended, mend
+from fuelsys.report import health_tables
 
 
 def mended(solid: Solid, weld_m: float = 0.0, fill_m: float = 0.0, inside: bool = False) -> Mended:
@@ -206,3 +208,12 @@ def test_patches_keep_to_the_outline_of_a_hole() -> None:
     areas = [float(np.cross(b - a, c - a)[2]) / 2 for a, b, c in points[patch]]
     assert min(areas) > 0.0
     assert_allclose(sum(areas), 4.0, rtol=1e-12)
+
+
+def test_a_large_doubt_is_told_without_powers_of_ten() -> None:
+    # A unit cube without its lid: the ball that just holds the rim has radius 1/√2, pi √2 / 3 = 1.48 of the cube.
+    cube = Manifold.cube([1.0, 1.0, 1.0]).to_mesh64()
+    corners, faces = np.array(cube.vert_properties[:, :3]), cube.tri_verts.astype(np.int64)
+    open_faces = faces[~(corners[faces][:, :, 2] == 1.0).all(axis=1)]
+    notes = health_tables.changes(mended((corners, open_faces), fill_m=10.0), "cube.stl", "L").notes
+    assert notes[0].startswith("Warning: what was mended may be 150 % of the volume.")

@@ -194,9 +194,12 @@ def test_slopes_lean_by_one_per_cent_all_round(pitch: float) -> None:
     assert_allclose(angles[0], 0.573, atol=5e-4)
     assert_allclose(np.mean([slope.up for slope in found], axis=0), cos(atan(0.01)) * parked.up, atol=1e-12)
     # Ground that falls to the nose lowers the nose; ground that falls to the right lowers the right wing.
-    assert found[0].name.endswith("to the nose")
+    assert found[0].name.endswith("1 % ahead")
     assert_allclose(np.degrees(found[0].pitch_rad), pitch - 0.573, atol=5e-4)
     assert found[4].name.endswith("to the right")
+    assert found[10].name.endswith("behind left (225° clockwise from the nose)")
+    assert found[10].pitch_rad > parked.pitch_rad  # the tail lies lower,
+    assert found[10].roll_rad < 0.0  # and the left wing
     assert found[4].roll_rad > 0.0
 
 

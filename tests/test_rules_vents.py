@@ -176,7 +176,7 @@ CASES = [
         "vent-spills-on-slope",
         "good",
         "main.vent",
-        ("to the nose", "39.7 mm below"),
+        ("falls by 1 % ahead (pitch", "39.7 mm below"),
         {"line.9": line("second", "vent", "main.vent", "overboard")},
     ),
     Case(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import asin, atan, atan2, cos, degrees, pi, sin
+from math import asin, atan, atan2, cos, pi, sin
 
 import numpy as np
 
@@ -12,7 +12,18 @@ ONE_PER_CENT_RAD = atan(
     0.01
 )  # "parked in any direction on a 1 percent slope": 14 CFR 23.975(a)(7), before amendment 23-64
 DIRECTIONS = 16
-_SIDES = {0: "to the nose", 4: "to the right", 8: "to the tail", 12: "to the left"}
+_SIDES = ("ahead", "ahead right", "to the right", "behind right", "behind", "behind left", "to the left", "ahead left")
+
+
+def _side(step: int) -> str:
+    """The way in which ground falls, in words: one of eight, or between two, with its angle beside the words.
+
+    >>> _side(4), _side(10), _side(15)
+    ('to the right', 'behind left (225° clockwise from the nose)', 'between ahead left and ahead (337.5° clockwise from the nose)')
+    """
+    one, two = _SIDES[step // 2], _SIDES[(step + 1) // 2 % len(_SIDES)]
+    words = one if one == two else f"between {one.removeprefix('to the ')} and {two.removeprefix('to the ')}"
+    return f"{words} ({step * 360.0 / DIRECTIONS:g}° clockwise from the nose)" if step % 4 else words
 
 
 def slopes(attitude: Attitude, slope_rad: float, slope: str) -> tuple[Attitude, ...]:
@@ -29,7 +40,6 @@ def slopes(attitude: Attitude, slope_rad: float, slope: str) -> tuple[Attitude, 
         turn = 2.0 * pi * step / DIRECTIONS
         down = cos(turn) * nose + sin(turn) * right
         up = cos(slope_rad) * across - sin(slope_rad) * down
-        side = _SIDES.get(step, f"{degrees(turn):.1f}° right of the nose")
-        name = f"{attitude.name}, on ground that falls by {slope} {side}"
+        name = f"{attitude.name}, on ground that falls by {slope} {_side(step)}"
         found.append(Attitude(name, "ground", asin(-up[0]), atan2(-up[1], up[2])))
     return tuple(found)

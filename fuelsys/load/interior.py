@@ -123,7 +123,7 @@ def _layer(cavity: Cavity, thickness_m: float, what: str, place: Place) -> Cavit
     _check_layer(cavity, moved, thickness_m, what, place)
     left_m3 = surface.enclosed_volume(moved, cavity.faces)
     name = f"{what}, {thickness_m * 1e3:g} mm"
-    note = f"{name}: within {doubt_m3 * 1e6:.2g} mL of a layer that is even everywhere; runs and fillets are not in it"
+    note = f"{name}: within {units.plain(doubt_m3 * 1e6, 2)} mL of a layer that is even everywhere; runs and fillets are not in it"
     taken = Taken(name, cavity.gross_m3 - left_m3, doubt_m3)
     return _remade(cavity, moved, cavity.faces, taken, notes=(note,))
 
@@ -140,9 +140,9 @@ def _check_layer(cavity: Cavity, moved_m: Floats, thickness_m: float, what: str,
     if not turned and not found.n_crossing:
         return
     at_m = moved_m[turned[0][0, 0]] if turned else found.crossing_at[0]
-    share = cavity.wetted_area_m2 * thickness_m / cavity.gross_m3
+    share = units.plain(cavity.wetted_area_m2 * thickness_m / cavity.gross_m3 * 100.0, 2)
     instead = {
-        "coating": f'Say unmodelled = "{share * 100.0:.2g} %" (area times thickness) instead, or leave the finest features out.',
+        "coating": f'Say unmodelled = "{share} %" (area times thickness) instead, or leave the finest features out.',
         "wall": "Export the inside itself, or leave features finer than the wall out of the export.",
     }[what]
     raise MeshError(
@@ -164,13 +164,17 @@ def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> tuple[Ca
             found = f"all of it ({body_m3 * 1e3:.4g} L) lies outside the cavity, near {near}"
             raise MeshError(found, mend=_AXES, field=f"inside.{number}")
         if outside_m3 > _ROUNDING * body_m3:
-            notes.append(f"{body.name}: {outside_m3 * 1e6:.3g} mL of it lie outside the cavity and take up no room")
+            notes.append(
+                f"{body.name}: {units.plain(outside_m3 * 1e6, 3)} mL of it lie outside the cavity and take up no room"
+            )
         smaller = left - solid
         taken.append(Taken(f"{body.name}, inside", left.volume() - smaller.volume()))
         left = smaller
     vertices_m, faces, chips_m3 = _one_part(cavity, left, place)
     if chips_m3:
-        notes.append(f"{chips_m3 * 1e6:.2g} mL between bodies and wall are cut off from all else and left out")
+        notes.append(
+            f"{units.plain(chips_m3 * 1e6, 2)} mL between bodies and wall are cut off from all else and left out"
+        )
         taken.append(Taken("chips between bodies and wall", chips_m3))
     made = _remade(cavity, vertices_m, faces, taken[0], *taken[1:], notes=tuple(notes))
     return made, made.centre_m - cavity.centre_m

@@ -143,6 +143,6 @@ def _what_facets_hide(body: Body) -> str:
     facets = f"its facets, made for {body.tolerance_m * 1e3:g} mm, hold"
     if abs(share) < 1e-9:
         return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} the same"
-    lack = f"{abs(hidden_m3) * 1e6:.3g} mL ({abs(share) * 100.0:.2g} %) {sense}"
+    lack = f"{units.plain(abs(hidden_m3) * 1e6, 3)} mL ({units.plain(abs(share) * 100.0, 2)} %) {sense}"
     carried = f"facets twice as long and these, carried on to none, give {body.extrapolated_m3 * 1e3:.6g} L"
     return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}"

@@ -156,16 +156,23 @@ def checklist(findings: Sequence[Finding]) -> list[Group]:
 
 
 def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
-    more, less = tank.cavity.facets_m3
     return Mesh(
         tank=tank.name,
         file=tank.design.mesh,
         axes=tank.design.axes,
         triangles=f"{len(tank.cavity.faces):,}".replace(",", "\u202f"),
         volume=_volume(tank.cavity.gross_m3, shown),
-        hidden=f"+{_volume(more, shown)}, −{_volume(less, shown)}",
+        hidden=_hidden(tank.cavity.facets_m3, shown),
         notes=tank.cavity.notes,
     )
+
+
+def _hidden(facets_m3: tuple[float, float], shown: Shown) -> str:
+    """What facets may hide, more and less; what would read as zeros is said in words."""
+    texts = [shown.text(volume_m3, "volume") for volume_m3 in facets_m3]
+    least = [text for text in texts if text.startswith("under ")]
+    told = [f"{sign}{text}" for sign, text in zip("+−", texts, strict=True) if not text.startswith(("under ", "0 "))]
+    return ", ".join(told) or (least[0] if least else "nothing")
 
 
 def _volume(volume_m3: float | None, shown: Shown) -> str:

@@ -38,18 +38,20 @@ class Shown:
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
 
     def text(self, value_si: float, kind: str) -> str:
-        """A number with its unit, for sentences; what rounds to nothing and is not is said as a limit.
+        """A number with its unit, for sentences; what rounds to nothing is said as a limit, and nothing as 0.
 
         >>> Shown(length="in").text(0.0254, "length")
         '1.000 in'
         >>> Shown().text(2e-9, "volume")
         'under 0.001 L'
+        >>> Shown().text(-0.0, "volume")
+        '0 L'
         """
         unit = self.unit(kind)
         value = abs(units.from_si(value_si, unit, kind))
         least = 10.0 ** -_DIGITS.get(unit, 3)
-        if 1e-12 * least < value < least / 2.0:
-            return f"under {least:g} {_WRITTEN.get(unit, unit)}"
+        if value < least / 2.0:
+            return f"{f'under {units.plain(least, 1)}' if value > 1e-12 * least else '0'} {_WRITTEN.get(unit, unit)}"
         return f"{_rounded(units.from_si(value_si, unit, kind), unit)} {_WRITTEN.get(unit, unit)}"
 
     def flow_text(self, flow_m3_s: float) -> str:

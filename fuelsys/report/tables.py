@@ -73,15 +73,14 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
 
 def facets_note(cavity: Cavity, shown: Shown) -> str:
     """What the facets may hide, in words."""
-    more, less = (shown.text(volume, "volume") for volume in cavity.facets_m3)
     if max(cavity.facets_m3) < _LEAST_HIDDEN * cavity.gross_m3:
         return (
             f"{len(cavity.faces)} facets: none of their edges looks like part of a smooth curve, so they hide nothing."
         )
-    return (
-        f"{len(cavity.faces)} facets: if their edges under 30° stand for smooth curves, the true volume is about"
-        f" {more} more where the cavity bulges and {less} less where it is dented."
-    )
+    kinds = zip(cavity.facets_m3, ("more where the cavity bulges", "less where it is dented"), strict=True)
+    told = [(shown.text(volume_m3, "volume"), kind) for volume_m3, kind in kinds if volume_m3 > 1e-15]
+    ends = " and ".join(f"{'' if text.startswith('under') else 'about '}{text} {kind}" for text, kind in told)
+    return f"{len(cavity.faces)} facets: if their edges under 30° stand for smooth curves, the true volume is {ends}."
 
 
 def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
