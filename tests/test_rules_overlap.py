@@ -96,3 +96,15 @@ def test_of_two_shared_parts_the_larger_is_told() -> None:
     assert found is not None
     assert_allclose(found[0], 9.0, rtol=1e-12)
     assert_allclose(found[1], [4.0, 1.5, 0.5], rtol=1e-12)
+
+
+def test_the_middle_is_that_of_the_volume_not_of_the_corners() -> None:
+    # A pyramid of height 1 has its centroid a quarter up; its five corners stand at a fifth on average.
+    body = Manifold.hull_points([(x, y, 0.0) for x in (0.0, 1.0) for y in (0.0, 1.0)] + [(0.5, 0.5, 1.0)])
+    mesh = body.to_mesh64()
+    found = shared(
+        (np.array(mesh.vert_properties[:, :3]), mesh.tri_verts.astype(np.int32)), cube(4.0, -2.0, -2.0, -2.0)
+    )
+    assert found is not None
+    assert_allclose(found[0], 1.0 / 3.0, rtol=1e-12)
+    assert_allclose(found[1], [0.5, 0.5, 0.25], rtol=1e-12)
