@@ -131,7 +131,7 @@ CASES = [
         "warning-below-ten-minutes",
         "bad",
         "header",
-        ("switch 10 min leaves the most: none left (trips 0.4 min late), at cruise",),
+        ("switch 10 min leaves the most: none left (0.4 min late), at cruise",),
         BELOW_UNUSABLE | {"tank.1.switch.0": REMOVE},
     ),
     Case("warning-below-ten-minutes", "unknown", "header", ("needs feed lines",), {"line.3": REMOVE}),
@@ -231,7 +231,7 @@ def test_the_switch_table_says_what_is_left_above_both_unusables() -> None:
     row = next(dict(zip((c.key for c in table.columns), r, strict=True)) for r in table.rows if r[0] == "cruise")
     assert_allclose(row["latest_s"], (1.2e-3 - 0.88e-3 - 0.16 * 0.2**2 * tan(radians(8.0)) / 2.0) / 5e-6, rtol=1e-9)
     assert_allclose(row["latest_here_s"], 0.32e-3 / 5e-6, rtol=1e-9)
-    assert row["remark"] == "normal, worst in flight, none left (trips 0.4 min late)"
+    assert row["remark"] == "normal, worst in flight, none left (0.4 min late)"
     assert NONE_LEFT in table.notes
     # Nothing of the kind where all is well.
     good = tables.switches(study_of({}).tank("header"), Shown())

@@ -139,10 +139,10 @@ def left_text(minutes: float) -> str:
     """Reserve minutes in words: below zero, how long after the last usable fuel a switch trips.
 
     >>> left_text(9.06), left_text(-206.6), left_text(-0.01)
-    ('9.1 min', 'none left (trips 206.6 min late)', '0.0 min')
+    ('9.1 min', 'none left (206.6 min late)', '0.0 min')
     """
     rounded = round(minutes, 1) + 0.0
-    return f"{rounded:.1f} min" if rounded >= 0.0 else f"none left (trips {-rounded:.1f} min late)"
+    return f"{rounded:.1f} min" if rounded >= 0.0 else f"none left ({-rounded:.1f} min late)"
 
 
 @dataclass(frozen=True)

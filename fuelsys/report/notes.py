@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fuelsys.report.shown import Shown
 
-NONE_LEFT = "Usable fuel or time below zero: none is left; the last of it was gone so long before the switch trips."
+NONE_LEFT = "None left: the last usable fuel was gone so many minutes before the switch trips; usable fuel and time stand below zero."
 TO_WALL = (
     "To wall: from the mark to the nearest part of the cavity's surface (wall, rib, body inside). The float needs room about"
     " the mark, all the way that it moves; the design does not state its size: compare it."
