@@ -122,6 +122,36 @@ CASES = [
     Case(RULE, "good", "header", ("main 100 %, wing 100 %",), LEVEL),
     Case(RULE, "unknown", "header", ("how much runs over from wing",), LEVEL | {"tank.0.flow_share": "50 %"}),
     Case(RULE, "bad", "header", ("60 % in all",), LEVEL | {"tank.0.flow_share": "50 %", "tank.2.flow_share": "10 %"}),
+    # With a valve in that line it may be shut.
+    Case(
+        RULE,
+        "unknown",
+        "header",
+        ("how much runs over from wing",),
+        LEVEL
+        | {
+            "line.9": line("level line", "interconnect", "wing.low", "level valve"),
+            "line.10": line("to main", "interconnect", "level valve", "main.low"),
+            "component.6": {"name": "level valve", "kind": "valve", "position": mm(600, 100, 950)},
+            "tank.0.flow_share": "50 %",
+            "tank.2.flow_share": "50 %",
+        },
+    ),
+    # Both lines end at one pump, which draws from both; the shut-off is left out.
+    Case(
+        RULE,
+        "bad",
+        "engine",
+        ("feed at the same time, 140 %",),
+        {
+            "line.2": line("main to pump", "feed", "main.outlet", "boost pump"),
+            "line.4.to": "boost pump",
+            "line.5": REMOVE,
+        }
+        | shares("70 %", "70 %"),
+        "",
+        CAUTION,
+    ),
     # The main tank feeds the header and the engine: how its share is divided is not stated.
     Case(
         RULE,

@@ -10,9 +10,8 @@ from fuelsys.model.study import Study
 from fuelsys.rules.lines import components, loose, on_way, tank_of, unled
 from fuelsys.rules.words import caution, failed, needs, not_asked, passed, rule
 
-Way = frozenset[
-    tuple[str, str]
-]  # what may shut a way off (a valve, selector or pump), each with the line that enters it
+# What may shut a way off: valves, pumps, selectors with the line that enters them.
+Way = frozenset[tuple[str, str]]
 Banks = dict[frozenset[Way], tuple[str, ...]]  # tanks that feed together, by what may shut them off
 _NEARLY = 0.005  # shares in whole per cents leave three tanks 1 % short: 33 % each
 _GATES = ("valve", "selector", "pump")
@@ -55,9 +54,11 @@ def _banks(study: Study, ways: list[Run]) -> Banks:
     """The tanks at the start of some ways, those together that nothing can part from each other."""
     gates: dict[str, set[Way]] = {}
     for way in ways:
+        chosen = {component.name for component in on_way(study, way, "selector")}
         shut = {component.name for component in on_way(study, way, *_GATES)}
         entered = zip(way.through, way.lines, strict=False)  # a way's n-th line enters its n-th component
-        gates.setdefault(tank_of(way.start) or "", set()).add(frozenset(one for one in entered if one[0] in shut))
+        passes = frozenset((name, line if name in chosen else "") for name, line in entered if name in shut)
+        gates.setdefault(tank_of(way.start) or "", set()).add(passes)
     banks: Banks = {}
     for tank, of_tank in gates.items():
         key = frozenset(of_tank)
@@ -78,7 +79,8 @@ def _judged(study: Study, where: str, whole: float, ways: list[Run]) -> Verdict:
         return passed(where, f"{stated}{', whichever of them feed' if len(banks) > 1 else ''}")
     if elsewhere := _elsewhere(study, ways, tanks):
         return needs(where, f"to know how shares are divided: {elsewhere}. Stated: {stated}")
-    if level and len(banks) == 1 and abs(_sum(study, every) - whole) <= slack:
+    always = any(set(every) <= set(group) for group in study.plumbing.fuel_groups)
+    if level and always and len(banks) == 1 and abs(_sum(study, every) - whole) <= slack:
         return passed(where, f"{stated}; {', '.join(level)} by the line that keeps their levels equal")
     if max(sums) > whole + slack:
         most = max(banks.values(), key=lambda bank: _sum(study, bank))
