@@ -168,12 +168,12 @@ def _work_of_others_s() -> float:
     return used.ru_utime + used.ru_stime
 
 
-def enter(ending: str, data: bytes, folder: Path) -> str:
+def enter(ending: str, data: bytes, folder: Path, most_seconds: float = MOST_SECONDS) -> str:
     """Put a file through its door: "" or what was wrong with that."""
     path = folder / f"tank{ending}"
     path.write_bytes(data)
     signal.signal(signal.SIGPROF, _alarm)
-    signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)  # of work, not of waiting for a busy machine
+    signal.setitimer(signal.ITIMER_PROF, most_seconds)  # of work, not of waiting for a busy machine
     others_s = _work_of_others_s()
     try:
         if ending == ".toml":
@@ -194,13 +194,13 @@ def enter(ending: str, data: bytes, folder: Path) -> str:
         if wrong:
             return f"not one printable line: {wrong[0]!r}"
     except TooLongError:
-        return f"more than {MOST_SECONDS} s"
+        return f"more than {most_seconds} s"
     except Exception:  # noqa: BLE001  what the doors let through is what is looked for
         return traceback.format_exc()
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0.0)
-    if _work_of_others_s() - others_s > MOST_SECONDS:
-        return f"more than {MOST_SECONDS} s in the geometry library"
+    if _work_of_others_s() - others_s > most_seconds:
+        return f"more than {most_seconds} s in the geometry library"
     return f"{_peak_bytes() / 1e6:.0f} MB" if _peak_bytes() > MOST_BYTES else ""
 
 
@@ -230,6 +230,9 @@ def faults(seeds: Iterator[int], seconds: float, keep: Path | None = None) -> tu
         folder = Path(name)
         for mesh in (Path(__file__).parents[1] / "meshes").glob("*.stl"):
             (folder / mesh.name).write_bytes(mesh.read_bytes())
+        for ending, files in sound.items():  # a new installation compiles first
+            told += [f"sound {ending}: {wrong}" for data in files if (wrong := enter(ending, data, folder, 600.0))]
+        _mended(folder / "left.stl", "mm", Choice())
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             seed = next(seeds)
