@@ -25,19 +25,20 @@ def command(
     body: str,
     tolerance: float | None,
     form: str,
-    volume_unit: str,
+    volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
     """Show what the tanks hold: gross, expansion space, fillable, unusable, usable.
 
     FILE is a design file (.toml), or a mesh of one tank's inside for its gross volume alone.
     """
-    shown = options.units_of(volume_unit, length_unit, unit)
     choice = options.bare_mesh(file, body, tolerance)
     if choice:
+        shown = options.units_of_mesh(volume_unit, length_unit, unit)
         options.show([tables.gross(load_cavity(file, unit, choice=choice), label(file.name), shown)], form)
         return
     study = review.study(load_design(file))
+    shown = options.units_of(volume_unit, length_unit, study.layout.design)
     options.show(
         [design_tables.totals(study, shown), *(tables.capacity(study, tank, shown) for tank in study.tanks)], form
     )

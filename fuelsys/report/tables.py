@@ -102,9 +102,8 @@ def levels(name: str, table: LevelTable, shown: Shown) -> Table:
     rows = tuple((row.level_m, row.volume_m3, row.area_m2) for row in table.rows)
     notes = ["Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one."]
     if table.common_from_m > 1e-6:
-        cell = Table("", "", (Column("", "length"),), ((table.common_from_m,),), (), shown).cells()[0][0]
         notes.append(
-            f"Below {cell} {shown.length} the tank falls into pools: they stand at one level only if each was filled."
+            f"Below {shown.text(table.common_from_m, 'length')} the tank falls into pools: they stand at one level only if each was filled."
         )
     columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
     title = f"Volume against level, tank {name}, {table.attitude.text}"
@@ -270,9 +269,17 @@ def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
         f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
     ]
+    if not stick.as_stated:
+        notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
     return Table(f"{tank}-dipstick", f"Dipstick of tank {tank}", columns, rows, tuple(notes), shown)
+
+
+def restepped(shown: Shown) -> str:
+    """Why a stick is not graduated in the step that the design states."""
+    unit = shown.written("volume")
+    return f"The design's step is not round in {unit}: graduated in the next smaller step of round {unit}."
 
 
 def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[LevelTable] = ()) -> list[Table]:

@@ -19,22 +19,23 @@ from fuelsys.report import tank_pictures as pictures
 from fuelsys.report.ink import Layers
 from fuelsys.report.labels import Paper
 from fuelsys.report.sections import SIDE
+from fuelsys.report.shown import Shown
 from fuelsys.report.tank_pictures import Cut, Picture, Place
 
 HIGH_MM = 246.0  # an A4 page between its margins, less a heading
 MOST_ON_A_SHEET = 12
 _LABELS_MM = 26.0  # room for names beside a picture
-_LEGEND_MM = 17.5
-_HEAD_MM = 9.0  # words above a picture
-_WORDS_MM = 46.0  # words beside a picture
+_LEGEND_MM = 29.0
+_HEAD_MM = 13.0  # words above a picture
+_WORDS_MM = 42.0  # words beside a picture
 _AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
 
 Frame = tuple[float, float, float, float]  # left, bottom, right, top
 
 
-def arrangement(tank: FittedTank, attitude: Attitude) -> Figure:
+def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown) -> Figure:
     """Side and rear view with every fitting named, and the fuel that stays at the attitude."""
-    picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank)
+    picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank, shown)
     sizes = [high - low for low, high in (picture.extent_m(cut) for cut in cuts)]
     beside = pictures.scale_for(float(sizes[0][0] + sizes[1][0]), ink.WIDTH_MM - 4 * _LABELS_MM)
     beside = max(beside, pictures.scale_for(float(max(s[1] for s in sizes)), 95.0))
@@ -47,9 +48,9 @@ def arrangement(tank: FittedTank, attitude: Attitude) -> Figure:
         _named_view(axes, picture, cut, frame, scale)
     where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
     if picture.left:
-        _swatches(axes, 4.6)
+        _swatches(axes, 8.2)
         where += ", drained from full through the outlet; the surfaces lie level"
-    ink.write(axes, 0, 0.6, f"{where}.", size=ink.SMALL_PT, color=ink.GREY)
+    ink.footing(axes, 0.0, 0.8, [f"{where}."], ink.WIDTH_MM)
     return figure
 
 
@@ -139,7 +140,7 @@ class _Grid:
         return (left, bottom + 1.5, middle, top), (middle, bottom + 1.5, right, top)
 
 
-def attitudes(study: TankStudy) -> list[Figure]:
+def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
     """What stays in the tank at every attitude, as small pictures on one sheet or more; none without an outlet."""
     unusable = study.capacity.unusable
     if unusable is None:
@@ -147,19 +148,19 @@ def attitudes(study: TankStudy) -> list[Figure]:
     sheets = ceil(len(unusable.at) / MOST_ON_A_SHEET)
     each = ceil(len(unusable.at) / sheets)
     parts = [unusable.at[k * each : (k + 1) * each] for k in range(sheets)]
-    return [_sheet(study.tank, part, unusable.worst) for part in parts]
+    return [_sheet(study.tank, part, unusable.worst, shown) for part in parts]
 
 
-def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt) -> Figure:
-    cuts = pictures.cuts(tank)
-    shown = [Picture.of(tank, one.attitude) for one in at]
-    grid = _grid(shown, cuts)
+def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown) -> Figure:
+    cuts = pictures.cuts(tank, shown)
+    drawn = [Picture.of(tank, one.attitude) for one in at]
+    grid = _grid(drawn, cuts)
     height = grid.rows * grid.row_mm + _LEGEND_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     layers, signs = Layers(), []
-    for index, (picture, one) in enumerate(zip(shown, at, strict=True)):
+    for index, (picture, one) in enumerate(zip(drawn, at, strict=True)):
         cell = grid.frame(index, height)
-        _words(axes, one, cell, grid, worst=one is worst)
+        _words(axes, one, cell, grid, shown, worst=one is worst)
         for cut, frame in zip(cuts, grid.views(cell), strict=True):
             place = _centred(picture, cut, frame, grid.scale)
             pictures.draw_directions(axes, picture, cut, place, 1.0)
@@ -172,14 +173,14 @@ def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt) -> Fig
     return figure
 
 
-def _grid(shown: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
+def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
     """The arrangement of cells that gives the largest pictures."""
-    extents = [[high - low for low, high in (picture.extent_m(cut) for cut in cuts)] for picture in shown]
+    extents = [[high - low for low, high in (picture.extent_m(cut) for cut in cuts)] for picture in drawn]
     side, rear = (max(float(size[k][0]) for size in extents) for k in (0, 1))
     high = max(float(size[1]) for pair in extents for size in pair)
     found = []
     for columns in (1, 2):
-        rows = ceil(len(shown) / columns)
+        rows = ceil(len(drawn) / columns)
         width = (ink.WIDTH_MM - 6.0 * (columns - 1)) / columns
         words = _WORDS_MM if columns == 1 else 0.0
         head = 3.0 if columns == 1 else _HEAD_MM + 3.0
@@ -194,24 +195,24 @@ def _grid(shown: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
     return min(found, key=lambda grid: grid.scale)
 
 
-def _words(axes: Axes, at: UnusableAt, cell: Frame, grid: _Grid, *, worst: bool) -> None:
+def _words(axes: Axes, at: UnusableAt, cell: Frame, grid: _Grid, shown: Shown, *, worst: bool) -> None:
     """An attitude's name and what stays in the tank there, beside or above its pictures."""
     left, _, right, top = cell
     ink.stroke(axes, np.array([[left, top], [right, top]]), color=ink.INK, pt=1.4 if worst else 0.4)
-    total = f"{at.unusable_m3 * 1e3:.3f} L"
-    parts = f"{at.residual_m3 * 1e3:.3f} residual + {at.trapped_m3 * 1e3:.3f} trapped"
+    total, residual, trapped = (
+        shown.text(volume, "volume") for volume in (at.unusable_m3, at.residual_m3, at.trapped_m3)
+    )
     name = at.attitude.name + (": worst in flight" if worst else "")
+    room = grid.words_mm or grid.width_mm - 3.0
+    lines = [(line, "bold", ink.INK) for line in ink.wrapped(name, room, ink.TEXT_PT)]
+    lines += [(line, "normal", ink.GREY) for line in ink.wrapped(_tilt(at.attitude), room, ink.SMALL_PT)]
     if grid.words_mm:
-        lines = [name, _tilt(at.attitude), f"stays: {total}", parts]
-        for k, line in enumerate(lines):
-            weight, color = ("bold", ink.INK) if k in (0, 2) else ("normal", ink.GREY)
-            size = ink.TEXT_PT if k in (0, 2) else ink.SMALL_PT
-            ink.write(axes, left, top - 4.0 - 3.2 * k, line, weight=weight, color=color, size=size)
+        lines.append((f"stays: {total}", "bold", ink.INK))
+        lines += [(f"residual {residual}", "normal", ink.GREY), (f"trapped {trapped}", "normal", ink.GREY)]
     else:
-        ink.write(axes, left, top - 4.0, name, weight="bold")
-        ink.write(axes, right, top - 4.0, total, weight="bold", ha="right")
-        ink.write(axes, left, top - 7.2, _tilt(at.attitude), size=ink.SMALL_PT, color=ink.GREY)
-        ink.write(axes, right, top - 7.2, parts, size=ink.SMALL_PT, color=ink.GREY, ha="right")
+        lines.append((f"stays: {total} (residual {residual}, trapped {trapped})", "normal", ink.INK))
+    for k, (line, weight, color) in enumerate(lines):
+        ink.write(axes, left, top - 4.0 - ink.LINE_MM * k, line, size=ink.SMALL_PT, weight=weight, color=color)
 
 
 def _tilt(attitude: Attitude) -> str:
@@ -221,31 +222,31 @@ def _tilt(attitude: Attitude) -> str:
 
 
 def _swatches(axes: Axes, y_mm: float) -> None:
-    """What the colours of the fuel mean, in one line."""
+    """What the colours of the fuel mean, in two lines above a height."""
     x = 0.0
-    for text, fills, line, dash in (
-        ("residual: below the outlet", (ink.FUEL,), ink.FUEL_LINE, "-"),
-        ("trapped: cut off from the outlet", (ink.TRAPPED,), ink.TRAPPED_LINE, "-"),
-        ("off this section: cut through the fuel's own middle", (ink.FUEL_PALE, ink.TRAPPED_PALE), "", "--"),
+    for text, fills, line, dash, y in (
+        ("residual: below the outlet", (ink.FUEL,), ink.FUEL_LINE, "-", y_mm + 4.2),
+        ("trapped: cut off from the outlet", (ink.TRAPPED,), ink.TRAPPED_LINE, "-", y_mm + 4.2),
+        ("off this section: cut through the fuel's own middle", (ink.FUEL_PALE, ink.TRAPPED_PALE), "", "--", y_mm),
     ):
+        x = 0.0 if y == y_mm else x
         for fill in fills:
             edge = line or (ink.FUEL_LINE if fill == ink.FUEL_PALE else ink.TRAPPED_LINE)
-            ink.shape(axes, [ink.box(x, y_mm - 0.4, x + 5.0, y_mm + 2.0)], fill=fill, line=edge, pt=0.6, dash=dash)
+            ink.shape(axes, [ink.box(x, y - 0.4, x + 5.0, y + 2.2)], fill=fill, line=edge, pt=0.6, dash=dash)
             x += 6.2
-        ink.write(axes, x, y_mm, text, size=ink.SMALL_PT)
-        x += ink.width_of(text, ink.SMALL_PT) + 5.0
+        ink.write(axes, x, y, text, size=ink.SMALL_PT)
+        x += ink.width_of(text, ink.SMALL_PT) + 6.0
 
 
 def _legend(axes: Axes, tank: FittedTank, cuts: Sequence[Cut], scale: float) -> None:
     """What the colours and signs mean, along the foot of a sheet."""
-    ink.stroke(axes, np.array([[0.0, 17.0], [ink.WIDTH_MM, 17.0]]), color=ink.INK, pt=0.4)
-    _swatches(axes, 12.2)
+    ink.stroke(axes, np.array([[0.0, _LEGEND_MM - 0.5], [ink.WIDTH_MM, _LEGEND_MM - 0.5]]), color=ink.INK, pt=0.4)
+    where = f"Left: from the left side, cut at {cuts[0].place}. Right: from behind, cut at {cuts[1].place}."
+    note = "Drained from full. Each picture is turned so that the surfaces lie level: apparent gravity (g) points straight down."
+    y = ink.footing(axes, 0.0, 0.8, [f"{where} Scale {pictures.scale_text(scale)}. {note}"], ink.WIDTH_MM) + 1.2
     x = 1.0
     for kind in dict.fromkeys(mark.kind for mark in pictures.marks(tank)):
-        pictures.draw_signs(axes, [(kind, np.array([x, 8.6]))], 3.6)
-        ink.write(axes, x + 2.0, 7.8, kind, size=ink.SMALL_PT)
+        pictures.draw_signs(axes, [(kind, np.array([x, y + 1.0]))], 3.6)
+        ink.write(axes, x + 2.0, y, kind, size=ink.SMALL_PT)
         x += 2.0 + ink.width_of(kind, ink.SMALL_PT) + 5.0
-    where = f"Left: from the left side, cut at {cuts[0].place}. Right: from behind, cut at {cuts[1].place}."
-    ink.write(axes, 0.0, 3.8, f"{where} Scale {pictures.scale_text(scale)}.", size=ink.SMALL_PT, color=ink.GREY)
-    note = "Drained from full. Each picture is turned so that the surfaces lie level: apparent gravity (g) points straight down."
-    ink.write(axes, 0.0, 0.6, note, size=ink.SMALL_PT, color=ink.GREY)
+    _swatches(axes, y + 4.6)

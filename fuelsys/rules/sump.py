@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, TankStudy, UnusableAt
@@ -14,6 +13,7 @@ from fuelsys.rules.words import (
     caution,
     failed,
     litres,
+    litres_up,
     needs,
     passed,
     place,
@@ -67,9 +67,9 @@ def sump_small(study: Study) -> Iterator[Verdict]:
             continue
         wanted_m3 = max(LEAST_SUMP_M3, LEAST_SUMP_SHARE * tank.capacity.gross_m3)
         least = min(tank.sumps, key=lambda at: at.volume_m3)
-        held = " and ".join(f"{at.volume_m3 * 1e6:.0f} mL at {at.attitude.text}" for at in tank.sumps)
-        evidence = f"below the outlets it holds {held}; {wanted_m3 * 1e6:.0f} mL are wanted"
-        lacking = f"{ceil((wanted_m3 - least.volume_m3) * 1e6)} mL"
+        held = " and ".join(f"{litres(at.volume_m3)} at {at.attitude.text}" for at in tank.sumps)
+        evidence = f"below the outlets it holds {held}; {litres(wanted_m3)} are wanted"
+        lacking = litres_up(wanted_m3 - least.volume_m3)
         if least.volume_m3 >= wanted_m3:
             yield passed(tank.name, evidence)
         elif least.volume_m3 == 0.0:
