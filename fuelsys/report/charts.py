@@ -58,7 +58,7 @@ def _curve(
     chart.axes.plot(volumes, levels, color=color, linewidth=0.6, linestyle=(0.0, (1.0, 1.5)))
     chart.axes.plot(volumes[common], levels[common], color=color, linewidth=1.2, linestyle=dash)
     at, last = table.attitude, table.rows[-1]
-    text = f"{at.name}, {at.phase}: gross {shown.text(last.volume_m3, 'volume')}, {shown.text(last.level_m, 'length')}"
+    text = f"{at.name}, {at.phase}\ngross {shown.text(last.volume_m3, 'volume')}, {shown.text(last.level_m, 'length')}"
     return float(volumes[-1]), float(levels[-1]), text
 
 
@@ -88,11 +88,11 @@ def _curve_points(chart: Chart, tank: TankStudy, ground: Attitude, flight: Attit
     full = tank.capacity.filled
     if full:
         volume = shown.value(full.volume_m3, "volume")
-        text = f"fillable to the {full.limited_by}: {shown.text(full.volume_m3, 'volume')}"
+        text = f"fillable to the {full.limited_by}\n{shown.text(full.volume_m3, 'volume')}"
         level_m = full.level_m - Tilted.of(fitted.cavity, ground.up).low_m
         level = shown.value(level_m, "length")
         if full.trapped_air_m3 > 0.0:  # the surface below trapped air does not stand at the level where fuel spills
-            text += f", {shown.text(full.trapped_air_m3, 'volume')} of air trapped"
+            text += f"\n{shown.text(full.trapped_air_m3, 'volume')} of air trapped"
             level = chart.axes.get_ylim()[1]
             chart.axes.axvline(volume, color=ink.INK, linewidth=0.6)
         else:
@@ -106,19 +106,23 @@ def _curve_points(chart: Chart, tank: TankStudy, ground: Attitude, flight: Attit
             level_m = fitted.level_m(f"switch {switch.name}", flight.up) - low
             volume, level = shown.value(trip, "volume"), shown.value(level_m, "length")
             chart.axes.plot(volume, level, marker="o", markersize=4, color=ink.FUEL_LINE, clip_on=False)
-            text = f"switch {switch.name} trips: {shown.text(trip, 'volume')}, {shown.text(level_m, 'length')}"
+            text = f"switch {switch.name} trips\n{shown.text(trip, 'volume')}, {shown.text(level_m, 'length')}"
             found.append((volume, level, text))
     return found
 
 
 def _margin_names(chart: Chart, points: Sequence[Named]) -> None:
-    """Words of points in the right margin, spread so that none covers another, with thin leaders."""
+    """Words of points in the right margin, spread so that none covers another, with thin leaders; they may have lines."""
     order = sorted(points, key=lambda point: point[1])
     places = np.array([chart.mm(x, y) for x, y, _ in order])
     edge = chart.box_mm[0] + chart.box_mm[2]
-    lines = [ink.wrapped(text, ink.WIDTH_MM - edge - 3.8, ink.SMALL_PT) for _, _, text in order]
-    gap = ink.LINE_MM * max(map(len, lines)) + 0.6
-    for place, height, words in zip(places, spread(places[:, 1], gap), lines, strict=True):
+    room = ink.WIDTH_MM - edge - 3.8
+    lines = [
+        [line for part in text.split("\n") for line in ink.wrapped(part, room, ink.SMALL_PT)] for _, _, text in order
+    ]
+    gap = ink.LINE_MM * max(map(len, lines)) + 0.8
+    highest = chart.box_mm[1] + chart.box_mm[3] + 1.0 - gap * np.arange(len(order))[::-1]
+    for place, height, words in zip(places, spread(np.minimum(places[:, 1], highest), gap), lines, strict=True):
         ink.stroke(chart.paper, np.array([place, [edge, place[1]], [edge + 3.0, height]]), color=ink.GREY, pt=0.35)
         for k, line in enumerate(words):
             ink.write(chart.paper, edge + 3.8, height - 1.0 - ink.LINE_MM * k, line, size=ink.SMALL_PT)

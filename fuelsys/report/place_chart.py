@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axis import Axis
@@ -41,8 +42,7 @@ def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
         *(f"{shown.named(f'mesh {axis}', 'length')}, {name}" for axis, name in zip("xy", names[:2], strict=True))
     )
     _squares(chart, found)
-    _tank(chart, tank)
-    _fittings(chart, tank, found)
+    _fittings(chart, tank, found, _outline(chart, tank))
     _list(chart, found, shown)
     return chart.figure
 
@@ -51,10 +51,9 @@ def _ticks(axis: Axis, shown: Shown) -> None:
     """Ticks at round figures of the unit of lengths, on an axis in metres."""
     unit = shown.value(1.0, "length")
     low, high = axis.get_view_interval()
-    places = [p for p in MaxNLocator(5, steps=[1, 2, 5, 10]).tick_values(low * unit, high * unit)]
-    axis.set_ticks(
-        [p / unit for p in places if low <= p / unit <= high], [f"{p:g}" for p in places if low <= p / unit <= high]
-    )
+    ticks = np.array(MaxNLocator(5, steps=[1, 2, 5, 10]).tick_values(low * unit, high * unit))
+    places = [place for place in ticks.tolist() if low * unit <= place <= high * unit]
+    axis.set_ticks([place / unit for place in places], [ink.minus(f"{place:g}") for place in places])
 
 
 def _extent(tank: FittedTank, found: PlaceSearch) -> tuple[Floats, Floats]:
@@ -90,26 +89,30 @@ def _square(chart: Chart, place: PlaceFound, half_m: float) -> Floats:
     return ink.box(low[0], low[1], high[0], high[1])
 
 
-def _tank(chart: Chart, tank: FittedTank) -> None:
-    """The outline from above, and the edges behind it."""
+def _outline(chart: Chart, tank: FittedTank) -> list[Floats]:
+    """The outline from above and the edges behind it, drawn with a white rim that shows on dark squares; -> its courses."""
     across, height, up = tank.turn
     view = View("plan", across, height, -up)
     shift = tank.mesh_m(tank.cavity.centre_m)[:2]
-    for course in silhouette(tank.cavity, view):
-        ink.stroke(chart.paper, np.array([chart.mm(*point) for point in course + shift]), color=ink.INK, pt=0.5)
+    courses = [np.array([chart.mm(*point) for point in course + shift]) for course in silhouette(tank.cavity, view)]
+    for color, width in (("white", 1.6), (ink.INK, 0.6)):
+        ink.shape(chart.paper, courses, line=color, pt=width, closed=False)
+    return courses
 
 
-def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch) -> None:
-    """The fittings that are stated, and a ring round the best place."""
+def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch, outline_mm: Sequence[Floats]) -> None:
+    """The fittings that are stated, and a ring round the best place; their names stand off the outline."""
     left, bottom, wide, tall = chart.box_mm
     paper = Paper((left, bottom, left + wide, bottom + tall))
+    for course in outline_mm:
+        paper.avoid(course)
     placed = []
     for mark in tank_pictures.marks(tank):
         at_m = tank.mesh_m(mark.point_m + tank.cavity.centre_m)
         placed.append((mark, chart.mm(at_m[0], at_m[1])))
     best = [chart.mm(place.x_m, place.y_m) for place in found.ranked[:1]]
-    for at_mm in [*best, *(at for _, at in placed)]:
-        paper.keep_off(at_mm, 1.2)
+    for at_mm, half in [*((at, 2.2) for at in best), *((at, 1.2) for _, at in placed)]:
+        paper.keep_off(at_mm, half)
     tank_pictures.draw_signs(chart.paper, [(mark.kind, at) for mark, at in placed], 4.0)
     for at_mm in best:
         for size, width, colour in ((8.0, 2.4, "white"), (8.0, 1.1, ink.FUEL_LINE)):
@@ -122,10 +125,17 @@ def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch) -> None:
                 markeredgewidth=width,
             )
         paper.label(
-            chart.paper, at_mm, "best", size=ink.TEXT_PT, weight="bold", color=ink.FUEL_LINE, ground="#ffffffe0"
+            chart.paper,
+            at_mm,
+            "best",
+            size=ink.TEXT_PT,
+            weight="bold",
+            color=ink.FUEL_LINE,
+            ground="#ffffffe0",
+            rim=True,
         )
     for mark, at_mm in placed:
-        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0")
+        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0", rim=True)
 
 
 def _list(chart: Chart, found: PlaceSearch, shown: Shown) -> None:

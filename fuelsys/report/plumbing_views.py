@@ -27,8 +27,8 @@ KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
 }
 _HIGH_MM = 206.0
 _BORDER_MM = 9.0
-_LINE_MM = 3.5
-_RING_MM = 1.7
+_LINE_MM = 3.8
+_RING_MM = 2.2
 
 
 def level_views(ground: Attitude) -> tuple[View, View]:
@@ -113,7 +113,7 @@ def _tanks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
     for tank in layout.tanks:
         outline = silhouette(tank.cavity, drawing.view)
         courses = [drawing.mm(course @ basis + tank.cavity.centre_m) for course in outline]
-        ink.shape(axes, courses, line=ink.GREY, pt=0.35, closed=False)
+        ink.shape(axes, courses, line=ink.INK, pt=0.5, closed=False)
         for course in courses:
             paper.avoid(course, 1.5)
 
@@ -174,7 +174,7 @@ def _numbers(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> Non
             continue
         size = 2.0 * _RING_MM / ink.MM_PER_PT
         axes.plot(*at, marker="o", markersize=size, mfc="white", mec=color, mew=0.8)
-        ink.write(axes, at[0], at[1] - 0.75, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
+        ink.write(axes, at[0], at[1] - 1.0, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
         paper.keep_off(at, _RING_MM)
 
 
@@ -187,9 +187,9 @@ def _list(axes: Axes, lines: Sequence[PlacedLine], foot: float, shown: Shown) ->
         x, y = column * (ink.WIDTH_MM / 2.0 + 2.0), foot - 9.0 - _LINE_MM * row
         color = KINDS[line.design.kind][0]
         ink.write(axes, x, y, str(index + 1), size=ink.SMALL_PT, color=color, weight="bold")
-        ends = f"{line.design.from_port} → {line.design.to_port}, {shown.short(line.design.bore_m, 'length')}"
+        ends = f"{line.design.from_port} → {line.design.to_port}, {shown.text(line.design.bore_m, 'length')}"
         ink.write(axes, x + 5.0, y, line.name, size=ink.SMALL_PT)
-        ink.write(axes, x + 31.0, y, ends, size=ink.SMALL_PT, color=ink.GREY)
+        ink.write(axes, x + 31.0, y, ends, size=ink.SMALL_PT)
     x = 0.0
     for kind in dict.fromkeys(line.design.kind for line in lines):
         color, width, dash = KINDS[kind]

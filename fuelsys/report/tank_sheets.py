@@ -23,11 +23,11 @@ from fuelsys.report.shown import Shown
 from fuelsys.report.tank_pictures import Cut, Picture, Place
 
 HIGH_MM = 246.0  # an A4 page between its margins, less a heading
-MOST_ON_A_SHEET = 12
+MOST_ON_A_SHEET = 11
 _LABELS_MM = 26.0  # room for names beside a picture
-_LEGEND_MM = 29.0
-_HEAD_MM = 13.0  # words above a picture
-_WORDS_MM = 42.0  # words beside a picture
+_LEGEND_MM = 27.0
+_WORDS_MM = 54.0  # words beside a picture
+_FOOT_MM = 15.5  # words below an arrangement
 _AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
 
 Frame = tuple[float, float, float, float]  # left, bottom, right, top
@@ -48,7 +48,7 @@ def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown) -> Figure:
         _named_view(axes, picture, cut, frame, scale)
     where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
     if picture.left:
-        _swatches(axes, 8.2)
+        _swatches(axes, 5.4)
         where += ", drained from full through the outlet; the surfaces lie level"
     ink.footing(axes, 0.0, 0.8, [f"{where}."], ink.WIDTH_MM)
     return figure
@@ -56,15 +56,15 @@ def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown) -> Figure:
 
 def _beside(sizes: Sequence[Floats], scale: float) -> list[Frame]:
     widths = [float(size[0]) * 1e3 / scale for size in sizes]
-    high = 9.0 + max(float(size[1]) for size in sizes) * 1e3 / scale + 17.0
+    high = _FOOT_MM + max(float(size[1]) for size in sizes) * 1e3 / scale + 17.0
     split = widths[0] + (ink.WIDTH_MM - sum(widths)) / 2.0
-    return [(0.0, 9.0, split, high), (split, 9.0, ink.WIDTH_MM, high)]
+    return [(0.0, _FOOT_MM, split, high), (split, _FOOT_MM, ink.WIDTH_MM, high)]
 
 
 def _stacked(sizes: Sequence[Floats], scale: float) -> list[Frame]:
     heights = [float(size[1]) * 1e3 / scale + 17.0 for size in sizes]
-    upper = 9.0 + heights[1]
-    return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, 9.0, ink.WIDTH_MM, upper)]
+    upper = _FOOT_MM + heights[1]
+    return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, _FOOT_MM, ink.WIDTH_MM, upper)]
 
 
 def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float) -> None:
@@ -122,6 +122,7 @@ class _Grid:
     rows: int
     width_mm: float
     words_mm: float
+    head_mm: float
     row_mm: float
     scale: float
     split: float  # the side view's share of the room for both pictures
@@ -135,7 +136,7 @@ class _Grid:
     def views(self, cell: Frame) -> tuple[Frame, Frame]:
         """Where the side and the rear view lie in a cell."""
         left, bottom, right, top = cell
-        left, top = left + self.words_mm, top - (1.5 if self.words_mm else _HEAD_MM)
+        left, top = left + self.words_mm, top - self.head_mm
         middle = left + self.split * (right - left)
         return (left, bottom + 1.5, middle, top), (middle, bottom + 1.5, right, top)
 
@@ -154,13 +155,14 @@ def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
 def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown) -> Figure:
     cuts = pictures.cuts(tank, shown)
     drawn = [Picture.of(tank, one.attitude) for one in at]
-    grid = _grid(drawn, cuts)
+    texts = [_texts(one, shown, worst=one is worst) for one in at]
+    grid = _grid(drawn, cuts, max(len(_beside_pictures(one)) for one in texts))
     height = grid.rows * grid.row_mm + _LEGEND_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     layers, signs = Layers(), []
     for index, (picture, one) in enumerate(zip(drawn, at, strict=True)):
         cell = grid.frame(index, height)
-        _words(axes, one, cell, grid, shown, worst=one is worst)
+        _words(axes, texts[index], cell, grid, worst=one is worst)
         for cut, frame in zip(cuts, grid.views(cell), strict=True):
             place = _centred(picture, cut, frame, grid.scale)
             pictures.draw_directions(axes, picture, cut, place, 1.0)
@@ -173,7 +175,7 @@ def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown:
     return figure
 
 
-def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
+def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut], lines: int) -> _Grid:
     """The arrangement of cells that gives the largest pictures."""
     extents = [[high - low for low, high in (picture.extent_m(cut) for cut in cuts)] for picture in drawn]
     side, rear = (max(float(size[k][0]) for size in extents) for k in (0, 1))
@@ -183,42 +185,43 @@ def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut]) -> _Grid:
         rows = ceil(len(drawn) / columns)
         width = (ink.WIDTH_MM - 6.0 * (columns - 1)) / columns
         words = _WORDS_MM if columns == 1 else 0.0
-        head = 3.0 if columns == 1 else _HEAD_MM + 3.0
-        room = (HIGH_MM - _LEGEND_MM) / rows - head
+        head = 1.5 if columns == 1 else 3 * ink.LINE_MM + 2.0
+        room = (HIGH_MM - _LEGEND_MM) / rows - head - 2.0
         scale = max(
             pictures.scale_for(side + rear, width - words - 2 * _AXIS_MM), pictures.scale_for(high, min(room, 60.0))
         )
-        row = max(high * 1e3 / scale + head, 14.0)
+        row = max(high * 1e3 / scale + head + 2.0, lines * ink.LINE_MM + 2.0 if columns == 1 else 0.0)
         spare = (width - words - (side + rear) * 1e3 / scale) / 2.0
         split = (side * 1e3 / scale + spare) / (width - words)
-        found.append(_Grid(columns, rows, width, words, row, scale, split))
+        found.append(_Grid(columns, rows, width, words, head, row, scale, split))
     return min(found, key=lambda grid: grid.scale)
 
 
-def _words(axes: Axes, at: UnusableAt, cell: Frame, grid: _Grid, shown: Shown, *, worst: bool) -> None:
-    """An attitude's name and what stays in the tank there, beside or above its pictures."""
+def _texts(at: UnusableAt, shown: Shown, *, worst: bool) -> tuple[str, str, str, str]:
+    """An attitude's name, its tilt, what stays in the tank there, and of what that is made."""
+    where = "worst in flight" if worst else ("in flight" if at.attitude.phase == "flight" else "on the ground")
+    parts = f"{shown.figure(at.residual_m3, 'volume')} residual, {shown.figure(at.trapped_m3, 'volume')} trapped"
+    tilt = ink.minus(at.attitude.text.removeprefix(at.attitude.name).strip(" ()"))
+    return at.attitude.name, tilt, f"{where}: {shown.text(at.unusable_m3, 'volume')}", parts
+
+
+def _beside_pictures(texts: tuple[str, str, str, str]) -> list[tuple[str, str]]:
+    """The texts as lines of a narrow column, with their weights."""
+    weights = ("bold", "normal", "bold", "normal")
+    room = _WORDS_MM - 2.0
+    return [(line, w) for text, w in zip(texts, weights, strict=True) for line in ink.wrapped(text, room, ink.SMALL_PT)]
+
+
+def _words(axes: Axes, texts: tuple[str, str, str, str], cell: Frame, grid: _Grid, *, worst: bool) -> None:
+    """An attitude's words, beside or above its pictures."""
     left, _, right, top = cell
     ink.stroke(axes, np.array([[left, top], [right, top]]), color=ink.INK, pt=1.4 if worst else 0.4)
-    total, residual, trapped = (
-        shown.text(volume, "volume") for volume in (at.unusable_m3, at.residual_m3, at.trapped_m3)
-    )
-    name = at.attitude.name + (": worst in flight" if worst else "")
-    room = grid.words_mm or grid.width_mm - 3.0
-    lines = [(line, "bold", ink.INK) for line in ink.wrapped(name, room, ink.TEXT_PT)]
-    lines += [(line, "normal", ink.GREY) for line in ink.wrapped(_tilt(at.attitude), room, ink.SMALL_PT)]
-    if grid.words_mm:
-        lines.append((f"stays: {total}", "bold", ink.INK))
-        lines += [(f"residual {residual}", "normal", ink.GREY), (f"trapped {trapped}", "normal", ink.GREY)]
-    else:
-        lines.append((f"stays: {total} (residual {residual}, trapped {trapped})", "normal", ink.INK))
-    for k, (line, weight, color) in enumerate(lines):
-        ink.write(axes, left, top - 4.0 - ink.LINE_MM * k, line, size=ink.SMALL_PT, weight=weight, color=color)
-
-
-def _tilt(attitude: Attitude) -> str:
-    """Pitch, roll and accelerations without the name."""
-    words = attitude.text.removeprefix(attitude.name).strip(" ()")
-    return ink.minus(f"{attitude.phase}, {words}")
+    name, tilt, total, parts = texts
+    lines = _beside_pictures(texts) if grid.words_mm else [(name, "bold"), (tilt, "normal"), (parts, "normal")]
+    for k, (line, weight) in enumerate(lines):
+        ink.write(axes, left, top - 4.0 - ink.LINE_MM * k, line, size=ink.SMALL_PT, weight=weight)
+    if not grid.words_mm:
+        ink.write(axes, right, top - 4.0, total, size=ink.SMALL_PT, weight="bold", ha="right")
 
 
 def _swatches(axes: Axes, y_mm: float) -> None:
