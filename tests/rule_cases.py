@@ -106,7 +106,9 @@ def found(case: Case) -> Finding:
     """What the case's rule says of the case's subject; there must be one finding on it."""
     rule = next(rule for rule in ALL if rule.name == case.rule)
     findings = [finding for finding in rule.findings(study_of(case.changes)) if finding.where == case.where]
-    assert len(findings) == 1, [(f.where, f.outcome.word, plain(f.evidence)) for f in rule.findings(study_of(case.changes))]
+    assert len(findings) == 1, [
+        (f.where, f.outcome.word, plain(f.evidence)) for f in rule.findings(study_of(case.changes))
+    ]
     return findings[0]
 
 

@@ -17,6 +17,7 @@ from fuelsys import units
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.load.design import load_design
 from fuelsys.model.findings import Quantity
+from fuelsys.report import tables
 from fuelsys.report.shown import Shown
 from fuelsys.review import findings, study
 from fuelsys.rules import ALL
@@ -226,6 +227,16 @@ def test_the_same_findings_in_other_units() -> None:
     in_gallons = [float(figure) for figure in re.findall(r"([\d.]+) US gal\b", gallon)]
     assert len(in_litres) == len(in_gallons) == 4
     assert in_gallons == pytest.approx([figure * 1e-3 / US_GAL_M3 for figure in in_litres], abs=6e-4)
+
+
+def test_what_is_taken_off_a_mesh_is_told_in_the_units_asked_for() -> None:
+    given = study_of({"tank.1.coating": "0.01 in", "tank.1.wall": "0.3 mm"})
+    table = tables.capacity(given, given.tank("header"), Shown("US gal", "in"))
+    told = [*(str(row[0]) for row in table.rows), *table.notes]
+    assert {"wall, 0.011811 in", "coating, 0.01 in"} <= set(told)
+    assert any(re.fullmatch(r"coating, 0.01 in: within \d\.\d{3} US gal of a layer .*", note) for note in told)
+    for text in told:
+        assert not METRIC.search(text), text
 
 
 # --- the design's own units ------------------------------------------------------------------------------------------

@@ -362,7 +362,9 @@ def rule(name: str) -> Rule:
 
 
 FINDINGS = [
-    Finding(rule(f"fault-{outcome.name.lower()}-{k}"), outcome, f"place <{k}>", (f"evidence {outcome} {k}",), (f"mend {k}",))
+    Finding(
+        rule(f"fault-{outcome.name.lower()}-{k}"), outcome, f"place <{k}>", (f"evidence {outcome} {k}",), (f"mend {k}",)
+    )
     for outcome in Outcome
     for k in range(3)
 ]

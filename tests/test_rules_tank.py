@@ -121,7 +121,9 @@ CASES = [
         FAIL,
     ),
     # The line is wider than the outlet: 5 x pi/4 x 10² = 392.7 mm².
-    Case("strainer-area-small", "bad", "main.outlet", ("3.8 times the 78.5 mm²",), {"line.2.bore": "10 mm"}, "392.7 mm²"),
+    Case(
+        "strainer-area-small", "bad", "main.outlet", ("3.8 times the 78.5 mm²",), {"line.2.bore": "10 mm"}, "392.7 mm²"
+    ),
     Case("strainer-area-small", "unknown", "main.outlet", ("needs",), {f"{STRAINER}.clear_area": REMOVE}),
     Case(
         "strainer-area-small",

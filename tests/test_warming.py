@@ -35,9 +35,8 @@ def computed(tmp_path: Path, changes: dict[str, Any]) -> Warming:
 def test_good_design(tmp_path: Path) -> None:
     finding = judged(tmp_path, LIP_LOW)
     assert finding.outcome is Outcome.PASS
-    assert (
-        "41.10 L filled at 5 °C grow by 1.91 L (4.6 %) on the way to 40 °C; there is room for 7.40 L"
-        in plain(finding.evidence)
+    assert "41.10 L filled at 5 °C grow by 1.91 L (4.6 %) on the way to 40 °C; there is room for 7.40 L" in plain(
+        finding.evidence
     )
 
 

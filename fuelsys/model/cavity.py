@@ -8,6 +8,7 @@ import numpy as np
 
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.model.findings import Words
 
 
 @dataclass(frozen=True)
@@ -25,11 +26,15 @@ class Spot:
 
 @dataclass(frozen=True)
 class Taken:
-    """What a mesh holds and fuel does not: a wall, a body inside, a coating, what was not drawn; doubt_m3 either way."""
+    """What a mesh holds and fuel does not: a wall, a body inside, a coating, what was not drawn; doubt_m3 either way.
+
+    thickness_m is that of a layer, 0 of anything else.
+    """
 
     what: str
     volume_m3: float
     doubt_m3: float = 0.0
+    thickness_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ class Cavity:
     areas_m2: Floats
     normals: Floats
     gross_m3: float
-    notes: tuple[str, ...] = ()
+    notes: tuple[str | Words, ...] = ()
     share: float = 1.0
     taken: tuple[Taken, ...] = ()
 
@@ -59,7 +64,7 @@ class Cavity:
         vertices_m: Floats,
         faces: Ints,
         name: str = "tank",
-        notes: tuple[str, ...] = (),
+        notes: tuple[str | Words, ...] = (),
         share: float = 1.0,
         taken: tuple[Taken, ...] = (),
     ) -> Cavity:

@@ -16,7 +16,7 @@ from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.report.ink import minus
 from fuelsys.report.shown import Shown, Table
-from fuelsys.report.tables import STEADY
+from fuelsys.report.tables import STEADY, cavity_notes
 from fuelsys.report.text import CAUTIONS
 
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
@@ -163,7 +163,7 @@ def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
         triangles=f"{len(tank.cavity.faces):,}".replace(",", "\u202f"),
         volume=_volume(tank.cavity.gross_m3, shown),
         hidden=f"+{_volume(more, shown)}, −{_volume(less, shown)}",
-        notes=tank.cavity.notes,
+        notes=tuple(cavity_notes(tank.cavity, shown)),
     )
 
 

@@ -83,8 +83,8 @@ class Shown:
             return f"under {least:g} {self.written(kind)}"
         return f"{self.figure(value_si, kind)} {self.written(kind)}"
 
-    def words(self, words: Words) -> str:
-        """A finding's words, with its quantities in these units.
+    def words(self, words: str | Words) -> str:
+        """Words with their quantities in these units.
 
         >>> Shown().words(("at least ", Quantity("length", (0.003634,), up=True)))
         'at least 3.7 mm'

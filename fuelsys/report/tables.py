@@ -7,7 +7,8 @@ from math import degrees
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Cavity
+from fuelsys.model.cavity import Cavity, Taken
+from fuelsys.model.findings import Quantity
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt
 from fuelsys.report.shown import Cell, Column, Shown, Table
@@ -38,7 +39,9 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     cavity = tank.tank.cavity
     rows = [row("gross", held.gross_m3, held.gross_centre_m, "any attitude")]
     if cavity.taken:
-        less = [row(taken.what, -taken.volume_m3, None, "taken off", fuel=False) for taken in cavity.taken]
+        less = [
+            row(taken_words(taken, shown), -taken.volume_m3, None, "taken off", fuel=False) for taken in cavity.taken
+        ]
         rows = [row("mesh as exported", cavity.mesh_m3, None, "any attitude", fuel=False), *less, *rows]
     if held.filled:
         full = held.filled
@@ -66,8 +69,24 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     axes = f"Centres of gravity (CG) in the aircraft's axes ({layout.design.aircraft.axes}) from {layout.design.aircraft.datum}."
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
-    notes = (stands, axes, facets_note(tank.tank.cavity, shown), *tank.tank.cavity.notes)
+    notes = (stands, axes, facets_note(cavity, shown), *cavity_notes(cavity, shown))
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
+
+
+def taken_words(taken: Taken, shown: Shown) -> str:
+    """What is taken off a mesh, a layer with its thickness."""
+    return f"{taken.what}, {shown.short(taken.thickness_m, 'length')}" if taken.thickness_m else taken.what
+
+
+def cavity_notes(cavity: Cavity, shown: Shown) -> list[str]:
+    """What is to be known of a cavity: of its mesh, and of the layers that were taken off it."""
+    layers = [
+        f"{taken_words(taken, shown)}: within {shown.words((Quantity('volume', (taken.doubt_m3,), up=True),))} of a layer"
+        " that is even everywhere; runs and fillets are not in it"
+        for taken in cavity.taken
+        if taken.thickness_m
+    ]
+    return [*(shown.words(note) for note in cavity.notes), *layers]
 
 
 def facets_note(cavity: Cavity, shown: Shown) -> str:
@@ -94,7 +113,14 @@ def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
         Column("extent y", "length"),
         Column("extent z", "length"),
     )
-    return Table("capacity", f"Capacity of {file}", columns, rows, (facets_note(cavity, shown), *cavity.notes), shown)
+    return Table(
+        "capacity",
+        f"Capacity of {file}",
+        columns,
+        rows,
+        (facets_note(cavity, shown), *cavity_notes(cavity, shown)),
+        shown,
+    )
 
 
 def levels(name: str, table: LevelTable, shown: Shown) -> Table:
