@@ -44,7 +44,7 @@ def test_bad_design(tmp_path: Path) -> None:
     finding = judged(tmp_path, LIP_HIGH)
     assert finding.outcome is Outcome.CAUTION
     assert plain(finding.evidence).endswith("there is room for 0 mL, which 0.0 °C of warming take")
-    assert "lower the filler's lip" in finding.mend
+    assert "lower the filler's lip" in plain(finding.mend)
 
 
 @pytest.mark.parametrize(
