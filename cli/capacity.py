@@ -27,20 +27,21 @@ def command(
     tolerance: float | None,
     tank: str | None,
     form: str,
-    volume_unit: str,
+    volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
     """Show what the tanks hold: gross, expansion space, fillable, unusable, usable.
 
     FILE is a design file (.toml), or a mesh of one tank's inside for its gross volume alone.
     """
-    shown = options.units_of(volume_unit, length_unit, unit)
     choice = options.bare_mesh(file, body, tolerance)
     if choice:
         if tank:
             raise click.UsageError("--tank is for a design file; of a mesh --body picks one of several bodies.")
+        shown = options.units_of_mesh(volume_unit, length_unit, unit)
         options.show([tables.gross(load_cavity(file, unit, choice=choice), label(file.name), shown)], form)
         return
     study = review.study(load_design(file), only=tank)
+    shown = options.units_of(volume_unit, length_unit, study.layout.design)
     totals = [] if tank else [design_tables.totals(study, shown)]
     options.show([*totals, *(tables.capacity(study, one, shown) for one in study.tanks)], form)

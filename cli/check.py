@@ -9,27 +9,26 @@ import click
 
 from fuelsys import review
 from fuelsys.load.design import load_design
-from fuelsys.report import design_tables, shown, text
+from fuelsys.report import design_tables, text
+from fuelsys_cli import options
 
 
 @click.command("check")
 @click.argument("design", type=click.Path(path_type=Path))
 @click.option("--all", "everything", is_flag=True, help="Show what passes and what does not apply, too.")
-@click.option(
-    "--form", type=click.Choice(["table", "csv", "json"]), default="table", show_default=True, help="How to print it."
-)
-def command(design: Path, everything: bool, form: str) -> None:
+@options.answers
+def command(design: Path, everything: bool, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Check the design against all rules, worst findings first.
 
     Exit code: 0 all is checked and passes; 1 something fails; 3 nothing fails, but there are cautions or rules that could
     not be checked; 2 the design could not be read.
     """
-    found = review.findings(review.study(load_design(design)))
-    if form == "json":
-        click.echo(shown.as_json([design_tables.findings(found)]), nl=False)
-    elif form == "csv":
-        click.echo(shown.as_csv([design_tables.findings(found)]), nl=False)
-    else:
-        click.echo(text.findings(found, everything=everything, colour=sys.stdout.isatty()), nl=False)
+    study = review.study(load_design(design))
+    found = review.findings(study)
+    shown = options.units_of(volume_unit, length_unit, study.layout.design)
+    if form == "table":
+        click.echo(text.findings(found, shown, everything=everything, colour=sys.stdout.isatty()), nl=False)
         click.echo(text.cautions(), nl=False)
+    else:
+        options.show([design_tables.findings(found, shown)], form)
     click.get_current_context().exit(review.exit_code(found))

@@ -18,7 +18,7 @@ from fuelsys_cli.progress import Steps
 @click.option("--into", type=options.PATH, default="demo-review", show_default=True, help="The folder to write.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
 @options.in_units
-def command(into: Path, replace: bool, volume_unit: str, length_unit: str | None) -> None:
+def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str | None) -> None:
     """Write the review of the example aircraft, and its files.
 
     An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.
@@ -30,10 +30,10 @@ def command(into: Path, replace: bool, volume_unit: str, length_unit: str | None
             for path in sorted(meshes.iterdir())
             if path.suffix in (".toml", ".stl")
         }
-        study = review.study(load_design(meshes / "taildragger.toml"), step)
+        layout = load_design(meshes / "taildragger.toml")
+        shown = options.units_of(volume_unit, length_unit, layout.design)
+        study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
-        write_review(
-            into, study, found, options.units_of(volume_unit, length_unit), files=files, replace=replace, progress=step
-        )
+        write_review(into, study, found, shown, files=files, replace=replace, progress=step)
     click.echo(options.summary(found))
     click.echo(f"wrote {into}: open {into / 'index.html'}; its design is {into / 'design' / 'taildragger.toml'}")

@@ -16,8 +16,9 @@ from fuelsys_cli import options
 @click.argument("design", type=options.PATH)
 @click.option("--tank", help="One tank; all that have a stick without it.")
 @options.answers
-def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str | None) -> None:
+def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show the graduations of each tank's dipstick."""
-    found = review.dipsticks(load_design(design), tank)
-    shown = options.units_of(volume_unit, length_unit)
+    layout = load_design(design)
+    shown = options.units_of(volume_unit, length_unit, layout.design)
+    found = review.dipsticks(layout, shown.volume, tank)
     options.show([tables.dipstick(name, stick, shown) for name, stick in found], form)

@@ -41,7 +41,7 @@ def command(
     level_step: float | None,
     volume_step: float | None,
     form: str,
-    volume_unit: str,
+    volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
     """Show volume against level at any pitch and roll.
@@ -54,12 +54,13 @@ def command(
     choice = options.bare_mesh(file, body, tolerance)
     if choice is None:
         layout = load_design(file)
+        shown = options.units_of(volume_unit, length_unit, layout.design)
         attitude = options.named_attitude(layout, name) if name else attitude
         cavities = [fitted.cavity for fitted in review.chosen(layout, tank)]
     elif name or tank:
         raise click.UsageError("--at and --tank need a design file; give --pitch and --roll for a mesh.")
     else:
         cavities = [load_cavity(file, unit, axes, choice=choice)]
-    shown = options.units_of(volume_unit, length_unit, unit)
+        shown = options.units_of_mesh(volume_unit, length_unit, unit)
     found = [(cavity.name, level_table(cavity, attitude, level_step, volume_step)) for cavity in cavities]
     options.show([tables.levels(*one, shown) for one in found], form)

@@ -14,6 +14,7 @@ from fuelsys.errors import QuestionError, UnitError
 from fuelsys.load.files import label
 from fuelsys.load.raw import Choice
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.design import Design
 from fuelsys.model.findings import Finding
 from fuelsys.model.layout import Layout
 from fuelsys.report import folder, shown, text
@@ -83,15 +84,13 @@ def in_units(function: Function) -> Function:
             "--volume",
             "volume_unit",
             type=click.Choice(shown.VOLUME_UNITS),
-            default="L",
-            show_default=True,
-            help="Unit of volumes.",
+            help="Unit of volumes; the design's [show] or L without it.",
         ),
         click.option(
             "--length",
             "length_unit",
             type=click.Choice(shown.LENGTH_UNITS),
-            help="Unit of lengths; mm without it, or a bare mesh's own.",
+            help="Unit of lengths; the design's [show] or mm without it, a bare mesh's own.",
         ),
     ):
         function = option(function)
@@ -117,10 +116,15 @@ def write(path: Path, content: str | bytes, *, replace: bool) -> None:
     click.echo(f"wrote {label(path)}", err=True)
 
 
-def units_of(volume_unit: str, length_unit: str | None, own: str | None = None) -> Shown:
+def units_of(volume_unit: str | None, length_unit: str | None, design: Design) -> Shown:
+    """The units that were asked for, else those that a design states."""
+    return Shown(volume_unit or design.show.volume, length_unit or design.show.length)
+
+
+def units_of_mesh(volume_unit: str | None, length_unit: str | None, own: str | None) -> Shown:
     """The units that were asked for; lengths else in a bare mesh's own unit, or in mm."""
     own = units.named(own or "")
-    return Shown(volume_unit, length_unit or (own if own in shown.LENGTH_UNITS else "mm"))
+    return Shown(volume_unit or "L", length_unit or (own if own in shown.LENGTH_UNITS else "mm"))
 
 
 def named_attitude(layout: Layout, name: str) -> Attitude:

@@ -30,7 +30,7 @@ from fuelsys_cli.progress import Bar
 @options.answers
 def command(
     design: Path, tank: str, x: float | None, y: float | None, search: float | None, reserve: float, guaranteed: bool,
-    picture: Path | None, replace: bool, workers: int, cluster: str | None, form: str, volume_unit: str,
+    picture: Path | None, replace: bool, workers: int, cluster: str | None, form: str, volume_unit: str | None,
     length_unit: str | None,
 ) -> None:  # fmt: skip
     """Find where a low-level mark must sit for a target of minutes.
@@ -45,7 +45,7 @@ def command(
     sweeping.check_picture(picture, replace=replace)
     layout = load_design(design)
     (fitted,) = review.chosen(layout, tank)
-    shown = options.units_of(volume_unit, length_unit)
+    shown = options.units_of(volume_unit, length_unit, layout.design)
     if search is None:
         placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve, guaranteed=guaranteed)
         options.show(tables.placement(placed, tables.mesh_axes(fitted), shown), form)
@@ -53,7 +53,7 @@ def command(
     with sweeping.workers(workers, cluster) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = search_places(layout, fitted, reserve, search, executor, told, ahead)
     if picture:
-        drawn = pictures.as_bytes(place_chart.plan(fitted, found), picture.suffix)
+        drawn = pictures.as_bytes(place_chart.plan(fitted, found, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
     best = sweep_tables.places(found, tables.mesh_axes(fitted), shown, everything=form != "table")
     options.show([best, *(sweep_tables.around_best(found, shown) if form == "table" else ())], form)

@@ -18,13 +18,15 @@ from fuelsys_cli.progress import Steps
 @click.option("--into", type=options.PATH, help="The folder to write; NAME-review here without it.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
 @options.in_units
-def command(design: Path, into: Path | None, replace: bool, volume_unit: str, length_unit: str | None) -> None:
+def command(design: Path, into: Path | None, replace: bool, volume_unit: str | None, length_unit: str | None) -> None:
     """Write tables, pictures and a page to print into a folder."""
     folder = into or Path(f"{design.stem}-review")
     with Steps() as step:
         step("reading the design")
-        study = review.study(load_design(design), step)
+        layout = load_design(design)
+        shown = options.units_of(volume_unit, length_unit, layout.design)
+        study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
-        write_review(folder, study, found, options.units_of(volume_unit, length_unit), replace=replace, progress=step)
+        write_review(folder, study, found, shown, replace=replace, progress=step)
     click.echo(options.summary(found))
     click.echo(f"wrote {folder}: open {folder / 'index.html'}")

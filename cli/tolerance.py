@@ -30,7 +30,7 @@ from fuelsys_cli.progress import Bar
 @options.answers
 def command(
     design: Path, tank: str | None, set_off: float | None, mounted: float | None, flow: float | None,
-    capacity: float | None, samples: int, seed: int, workers: int, cluster: str | None, form: str, volume_unit: str,
+    capacity: float | None, samples: int, seed: int, workers: int, cluster: str | None, form: str, volume_unit: str | None,
     length_unit: str | None,
 ) -> None:  # fmt: skip
     """Show how the answers spread when what is built is not what was drawn.
@@ -43,7 +43,7 @@ def command(
         raise click.UsageError("Say what may be off: --set-off, --mounted, --flow or --capacity.")
     tolerances = Tolerances(*(bound or 0.0 for bound in stated))
     layout = load_design(design)
-    shown = options.units_of(volume_unit, length_unit)
+    shown = options.units_of(volume_unit, length_unit, layout.design)
     tables = []
     with sweeping.workers(workers, cluster) as (executor, ahead):
         for fitted in review.chosen(layout, tank):

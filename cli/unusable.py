@@ -16,8 +16,8 @@ from fuelsys_cli import options
 @click.argument("design", type=options.PATH)
 @click.option("--tank", help="One tank; all without it.")
 @options.answers
-def command(design: Path, tank: str | None, form: str, volume_unit: str, length_unit: str | None) -> None:
+def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show what stays behind at each attitude, and where."""
     study = review.study(load_design(design), only=tank)
-    shown = options.units_of(volume_unit, length_unit)
+    shown = options.units_of(volume_unit, length_unit, study.layout.design)
     options.show([table for one in study.tanks for table in tables.unusable(one, shown)], form)

@@ -22,7 +22,7 @@ from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
 
 
-def study_tank(layout: Layout, tank: FittedTank) -> TankStudy:
+def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
     """Everything that is computed for one tank."""
     held = capacity(layout, tank)
     ground = [attitude for attitude in layout.design.envelope if attitude.phase == "ground"]
@@ -30,7 +30,7 @@ def study_tank(layout: Layout, tank: FittedTank) -> TankStudy:
         tank=tank,
         capacity=held,
         switches=switch_studies(layout, tank, held.unusable.volume_m3 if held.unusable else None),
-        dipstick=dipstick(layout, tank) if tank.design.dipstick else None,
+        dipstick=dipstick(layout, tank, marks_in) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
@@ -49,12 +49,20 @@ def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
     return tanks
 
 
-def study(layout: Layout, progress: Callable[[str], None] = lambda _: None, only: str | None = None) -> Study:
-    """The study of a layout, or of one of its tanks; progress is told which tank is being computed."""
+def study(
+    layout: Layout,
+    progress: Callable[[str], None] = lambda _: None,
+    only: str | None = None,
+    marks_in: str = "L",
+) -> Study:
+    """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
+
+    marks_in is the unit of volume that dipsticks are graduated in.
+    """
     tanks = []
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
-        tanks.append(study_tank(layout, tank))
+        tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks))
@@ -72,10 +80,10 @@ def exit_code(found: list[Finding]) -> int:
     return {Outcome.FAIL: 1, Outcome.CAUTION: 3, Outcome.NOT_CHECKED: 3}.get(worst, 0)
 
 
-def dipsticks(layout: Layout, only: str | None = None) -> list[tuple[str, DipstickStudy]]:
-    """The dipstick of a tank, or of each tank that has one; QuestionError where there is none."""
+def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[str, DipstickStudy]]:
+    """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)
-    found = [(tank.name, dipstick(layout, tank)) for tank in tanks if tank.design.dipstick or only]
+    found = [(tank.name, dipstick(layout, tank, marks_in)) for tank in tanks if tank.design.dipstick or only]
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

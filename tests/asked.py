@@ -19,7 +19,7 @@ def printed(*arguments: object, code: int = 0) -> str:
     if done.exception is not None and not isinstance(done.exception, SystemExit):
         raise done.exception
     assert done.exit_code == code, done.output
-    return done.output
+    return done.stdout
 
 
 def tables(*arguments: object, code: int = 0) -> dict[str, tuple[list[Row], list[str]]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import ceil
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Literal
@@ -11,7 +12,7 @@ from typing import Any, Literal
 import designs
 from designs import ATTITUDES, REMOVE
 
-from fuelsys.model.findings import Finding, Outcome
+from fuelsys.model.findings import Finding, Outcome, Quantity, Words
 from fuelsys.model.study import Study
 from fuelsys.review import study
 from fuelsys.rules import ALL
@@ -84,22 +85,42 @@ def study_of(changes: Mapping[str, Any]) -> Study:
     return _STUDIES[key]
 
 
+def plain(words: Words) -> str:
+    """A finding's words in the figures that the cases were worked in by hand, whatever units a report would show."""
+    return "".join(part if isinstance(part, str) else _figure(part) for part in words)
+
+
+def _figure(given: Quantity) -> str:
+    first = given.values_si[0]
+    if len(given.values_si) > 1:
+        return "(" + ", ".join(f"{round(value * 1e3, 2) + 0.0:g}" for value in given.values_si) + ") mm"
+    if given.kind == "volume":
+        scale, digits, unit = (1e3, 2, "L") if abs(first) >= 1e-4 else (1e6, 0, "mL")
+    else:
+        scale, digits, unit = {"length": (1e3, 1, "mm"), "area": (1e6, 1, "mm²"), "flow": (3.6e6, 1, "L/h")}[given.kind]
+    value = first * scale
+    return f"{ceil(value * 10**digits - 1e-6) / 10**digits if given.up else value:.{digits}f} {unit}"
+
+
 def found(case: Case) -> Finding:
     """What the case's rule says of the case's subject; there must be one finding on it."""
     rule = next(rule for rule in ALL if rule.name == case.rule)
     findings = [finding for finding in rule.findings(study_of(case.changes)) if finding.where == case.where]
-    assert len(findings) == 1, [(f.where, f.outcome.word, f.evidence) for f in rule.findings(study_of(case.changes))]
+    assert len(findings) == 1, [
+        (f.where, f.outcome.word, plain(f.evidence)) for f in rule.findings(study_of(case.changes))
+    ]
     return findings[0]
 
 
 def check(case: Case) -> None:
     """The rule says what the case expects."""
     finding = found(case)
-    text = f"{finding.outcome.word}: {finding.evidence} | {finding.mend}"
+    evidence, mend = plain(finding.evidence), plain(finding.mend)
+    text = f"{finding.outcome.word}: {evidence} | {mend}"
     assert finding.outcome in OUTCOMES[case.kind], text
     assert case.outcome in (None, finding.outcome), text
     for piece in case.says:
-        assert piece in finding.evidence, text
-    assert case.mend in finding.mend, text
+        assert piece in evidence, text
+    assert case.mend in mend, text
     # A fault is told with what to do about it, anything else without.
     assert bool(finding.mend) == (case.kind == "bad"), text

@@ -188,7 +188,7 @@ CASES = [
     ),
     Case("filter-without-drain", "unknown", "filter", ("needs",), {"component.1.drain": REMOVE}),
     # 48.5 + 8.912 = 57.412 L, divided by 2560: 22.4 mL.
-    Case("sediment-bowl-small", "good", HEADER_FEED, ("60 mL", "57.4 L in header, main; 22 mL")),
+    Case("sediment-bowl-small", "good", HEADER_FEED, ("60 mL", "57.41 L in header, main; 22 mL")),
     Case(
         "sediment-bowl-small",
         "bad",

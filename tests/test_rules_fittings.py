@@ -26,22 +26,22 @@ CASES = [
     Case("drain-missing", "bad", "header", ("no drain", "8.91 L"), {"tank.1.drain": []}, "Fit a drain valve", FAIL),
     # 1/16 US gal is 236.6 mL. Below an outlet at z = -55 the hopper is 125 x 133.3 wide: 5/6 (10000 + 4 x 112.5 x 116.67 +
     # 16667) = 65972 mm3; 236.6 - 66.0 = 170.6 mL are lacking.
-    Case("sump-small", "good", "main", ("319 mL at parked", "319 mL at cruise", "237 mL are wanted")),
-    Case("sump-small", "good", "main", ("444 mL at parked", "340 mL are wanted"), LARGE),
+    Case("sump-small", "good", "main", ("0.32 L at parked", "0.32 L at cruise", "0.24 L are wanted")),
+    Case("sump-small", "good", "main", ("0.44 L at parked", "0.34 L are wanted"), LARGE),
     Case(
         "sump-small",
         "bad",
         "main",
-        ("66 mL at parked", "66 mL at cruise", "237 mL are wanted"),
+        ("66 mL at parked", "66 mL at cruise", "0.24 L are wanted"),
         {"tank.0.outlet.0.position": mm(200, 250, -55)},
-        "171 mL more",
+        "0.18 L more",
         FAIL,
     ),
     Case(
         "sump-small",
         "bad",
         "main",
-        ("255 mL at cruise", "340 mL are wanted"),
+        ("0.26 L at cruise", "0.34 L are wanted"),
         LARGE | {"tank.0.outlet.0.position": mm(400, 250, -49)},
         "85 mL more",
     ),
@@ -50,7 +50,7 @@ CASES = [
         "bad",
         "main",
         (
-            "the drain valve's own pool holds 0 mL of the 319 mL that stay there at parked",
+            "the drain valve's own pool holds 0 mL of the 0.32 L that stay there at parked",
             "stands above what the outlets leave",
         ),
         {"tank.0.drain.0.position": mm(0, 250, 100)},

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from designs import ATTITUDES, REMOVE
 from numpy.testing import assert_allclose
-from rule_cases import LEVEL, NO_HEADER_OUTLET, Case, check, found, mm, study_of
+from rule_cases import LEVEL, NO_HEADER_OUTLET, Case, check, found, mm, plain, study_of
 
 from fuelsys.analysis.placement import steady_point_m
 from fuelsys.model.attitude import Attitude
@@ -221,8 +221,8 @@ def test_one_mark_has_one_mend(z_mm: float) -> None:
     late = found(Case("warning-late", "bad", SWITCH_10, (), changes))
     ten = found(Case("warning-below-ten-minutes", "bad", "header", (), changes))
     assert late.outcome is FAIL
-    assert late.mend.startswith("Raise the mark by")
-    assert ten.mend == f"Switch 10 min, which is to leave 10 min: {late.mend}"
+    assert plain(late.mend).startswith("Raise the mark by")
+    assert plain(ten.mend) == f"Switch 10 min, which is to leave 10 min: {plain(late.mend)}"
 
 
 def test_the_switch_table_says_what_is_left_above_both_unusables() -> None:

@@ -48,7 +48,13 @@ CASES = [
     # A second header in the first, 8.912 L.
     Case("tanks-overlap", "bad", "header and spare", ("8.91 L",), spare("header.off", 500, -80, 400), "", FAIL),
     # Behind the main tank and 1 mm into it: 1 x 500 x 200 mm are 0.1 L; of the hoppers only edges 0.2 mm high meet.
-    Case("tanks-overlap", "bad", "main and spare", ("0.10 L", "(800, 0, 1"), spare("main.off", 799, -250, 1000)),
+    Case(
+        "tanks-overlap",
+        "bad",
+        "main and spare",
+        ("0.10 L", "(799.5, 0, 1099.98) mm"),
+        spare("main.off", 799, -250, 1000),
+    ),
     Case("tanks-overlap", "not asked", "tanks", ("only one",), {"tank.1": REMOVE, "line": []}),
 ]
 IMPOSSIBLE = {

@@ -13,12 +13,12 @@ FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 
 CASES = [
     # --- returns
-    Case("return-missing", "good", "engine to main.return", ("20 L/h has a line to main.return",)),
+    Case("return-missing", "good", "engine to main.return", ("20.0 L/h has a line to main.return",)),
     Case(
         "return-missing",
         "bad",
         "engine",
-        ("no return line for its return flow of 20 L/h",),
+        ("no return line for its return flow of 20.0 L/h",),
         {"line.8": REMOVE},
         "top",
         FAIL,
@@ -33,7 +33,7 @@ CASES = [
         FAIL,
     ),
     # A pressure regulator on the feed, from which the return leaves.
-    Case("return-missing", "good", "shut-off to main.return", ("20 L/h",), {"line.8.from": "shut-off"}),
+    Case("return-missing", "good", "shut-off to main.return", ("20.0 L/h",), {"line.8.from": "shut-off"}),
     Case("return-missing", "unknown", "return", ("needs the lines",), {"component.6": TEE, "line.8.to": "tee"}),
     Case(
         "return-missing",
@@ -85,13 +85,13 @@ CASES = [
         ("needs a filler or a vent of main",),
         {"line.1": REMOVE, "line.0": REMOVE, "tank.0.vent": [], "tank.0.filler": REMOVE},
     ),
-    Case("return-heats-small-tank", "good", "engine to main.return", ("main holds 48.5 L, 162 min",)),
+    Case("return-heats-small-tank", "good", "engine to main.return", ("main holds 48.50 L, 162 min",)),
     # 18 L/h of 0.72 kg/L at 2.1 kJ/(kg K): 3.6 g/s x 2100 = 7.56 W/K; 200 W are 26.5 K, 150 W 19.8 K.
     Case(
         "return-heats-small-tank",
         "bad",
         "engine to header.return",
-        ("200 W into the 18.0 L/h", "up to 26 K", "header holds 8.9 L, 30 min at cruise"),
+        ("200 W into the 18.0 L/h", "up to 26 K", "header holds 8.91 L, 30 min at cruise"),
         INTO_HEADER,
         "Return to a main tank",
         CAUTION,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from math import degrees, radians
+from math import degrees, isclose, radians
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.analysis.ground import slopes
 from fuelsys.analysis.table import common_level_m
 from fuelsys.analysis.tilted import Tilted
@@ -19,13 +20,31 @@ SLOPE_RAD = radians(1.0)
 MOST_MARKS = 500
 
 
-def _step_m3(stated: float | None, gross_m3: float) -> float:
-    """The stated step, or a round one of litres that gives ten to twenty-five marks."""
-    if stated:
-        return stated
-    litres = gross_m3 * 1e3 / 20.0
-    decade = 10.0 ** np.floor(np.log10(litres))
-    return float(next(step * decade for step in (1.0, 2.0, 5.0, 10.0) if step * decade >= litres)) / 1e3
+def _step_m3(stated_m3: float | None, gross_m3: float, unit: str) -> tuple[float, bool]:
+    """The step that gives round quantities in a unit, and whether it is the stated one.
+
+    A stated step that is not round in the unit gives way to the next smaller round one; without one stated there are ten
+    to twenty-five marks.
+    """
+    unit_m3 = units.scale(unit, "volume")
+    if stated_m3:
+        step = stated_m3 / unit_m3
+        if isclose(step, float(f"{step:.3g}"), rel_tol=1e-9):
+            return stated_m3, True
+        return _round(step)[0] * unit_m3, False
+    return _round(gross_m3 / unit_m3 / 20.0)[1] * unit_m3, True
+
+
+def _round(value: float) -> tuple[float, float]:
+    """The figures of 1, 2, 5, 10, ... that are next to a value: at most it, at least it.
+
+    >>> _round(1.32), _round(20.0)
+    ((1.0, 2.0), (20.0, 20.0))
+    """
+    decade = 10.0 ** np.floor(np.log10(value) + 1e-12)
+    series = [float(f"{step * decade:.3g}") for step in (1.0, 2.0, 5.0, 10.0)]
+    near = 1e-9 * value
+    return max(s for s in series if s <= value + near), min(s for s in series if s >= value - near)
 
 
 def _stick(tank: FittedTank) -> tuple[Floats, Floats]:
@@ -45,8 +64,8 @@ def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Float
     return Tilted.of(tank.cavity, attitude.up).volume_and_area(points_m @ attitude.up)[0]
 
 
-def dipstick(layout: Layout, tank: FittedTank, slope_rad: float = SLOPE_RAD) -> DipstickStudy:
-    """Marks for round quantities along the stick; QuestionError for a stick that the surface cannot be read on."""
+def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: float = SLOPE_RAD) -> DipstickStudy:
+    """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick."""
     attitude = layout.design.normal("ground")
     bottom, top = _stick(tank)
     tilted = Tilted.of(tank.cavity, attitude.up)
@@ -58,7 +77,8 @@ def dipstick(layout: Layout, tank: FittedTank, slope_rad: float = SLOPE_RAD) -> 
             file=layout.file,
             field=f"tank {tank.name}.dipstick",
         )
-    step_m3 = _step_m3(tank.design.dipstick.step_m3 if tank.design.dipstick else None, tank.cavity.gross_m3)
+    stated_m3 = tank.design.dipstick.step_m3 if tank.design.dipstick else None
+    step_m3, as_stated = _step_m3(stated_m3, tank.cavity.gross_m3, marks_in)
     below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
     first, last = int(np.floor(below_m3 / step_m3)) + 1, int(np.floor(top_m3 / step_m3 + 1e-9))
     if last - first > MOST_MARKS:
@@ -86,4 +106,4 @@ def dipstick(layout: Layout, tank: FittedTank, slope_rad: float = SLOPE_RAD) -> 
         )
         for i in range(volumes.size)
     )
-    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks)
+    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated)

@@ -20,6 +20,7 @@ from fuelsys.load.raw import Choice, listed
 from fuelsys.load.soundness import SHALLOW_M, Surface
 from fuelsys.model.cavity import Cavity, Spot, Taken
 from fuelsys.model.design import Inside, Tank
+from fuelsys.model.findings import Quantity, Words
 
 # A body may reach into the wall or through it, as ribs and tubes do, and what lies outside is said. This share of a body is
 # what rounding makes of faces that lie in the wall.
@@ -104,7 +105,7 @@ def _solid(vertices_m: Floats, faces: Ints) -> Manifold:
 
 def _remade(
     cavity: Cavity, vertices_m: Floats, faces: Ints, taken: Taken, *more: Taken, share: float | None = None,
-    notes: tuple[str, ...] = (),
+    notes: tuple[Words, ...] = (),
 ) -> Cavity:  # fmt: skip
     """A cavity with another surface about the old centre, and what was taken off it."""
     return Cavity.of(
@@ -122,10 +123,7 @@ def _layer(cavity: Cavity, thickness_m: float, what: str, place: Place) -> Cavit
     moved, doubt_m3 = inset(cavity.vertices_m, cavity.faces, thickness_m)
     _check_layer(cavity, moved, thickness_m, what, place)
     left_m3 = surface.enclosed_volume(moved, cavity.faces)
-    name = f"{what}, {thickness_m * 1e3:g} mm"
-    note = f"{name}: within {units.plain(doubt_m3 * 1e6, 2)} mL of a layer that is even everywhere; runs and fillets are not in it"
-    taken = Taken(name, cavity.gross_m3 - left_m3, doubt_m3)
-    return _remade(cavity, moved, cavity.faces, taken, notes=(note,))
+    return _remade(cavity, moved, cavity.faces, Taken(what, cavity.gross_m3 - left_m3, doubt_m3, thickness_m))
 
 
 def _check_layer(cavity: Cavity, moved_m: Floats, thickness_m: float, what: str, place: Place) -> None:
@@ -155,7 +153,8 @@ def _check_layer(cavity: Cavity, moved_m: Floats, thickness_m: float, what: str,
 def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> tuple[Cavity, Floats]:
     """The cavity less the bodies, each with its own share of what is taken, and how far its centre moved."""
     left = whole = _solid(cavity.vertices_m, cavity.faces)
-    taken, notes = [], []
+    taken: list[Taken] = []
+    notes: list[Words] = []
     for number, body in enumerate(bodies):
         solid = body.solid
         body_m3, outside_m3 = solid.volume(), (solid - whole).volume()
@@ -164,17 +163,15 @@ def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> tuple[Ca
             found = f"all of it ({body_m3 * 1e3:.4g} L) lies outside the cavity, near {near}"
             raise MeshError(found, mend=_AXES, field=f"inside.{number}")
         if outside_m3 > _ROUNDING * body_m3:
-            notes.append(
-                f"{body.name}: {units.plain(outside_m3 * 1e6, 3)} mL of it lie outside the cavity and take up no room"
-            )
+            held = Quantity("volume", (outside_m3,))
+            notes.append((f"{body.name}: ", held, " of it lie outside the cavity and take up no room"))
         smaller = left - solid
         taken.append(Taken(f"{body.name}, inside", left.volume() - smaller.volume()))
         left = smaller
     vertices_m, faces, chips_m3 = _one_part(cavity, left, place)
     if chips_m3:
-        notes.append(
-            f"{units.plain(chips_m3 * 1e6, 2)} mL between bodies and wall are cut off from all else and left out"
-        )
+        held = Quantity("volume", (chips_m3,))
+        notes.append((held, " between bodies and wall are cut off from all else and left out"))
         taken.append(Taken("chips between bodies and wall", chips_m3))
     made = _remade(cavity, vertices_m, faces, taken[0], *taken[1:], notes=tuple(notes))
     return made, made.centre_m - cavity.centre_m

@@ -208,7 +208,7 @@ def passes_through(given: Surface, meets: Crossings) -> Floats | None:
         corners = given.vertices[given.faces[pair]]
         shortest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).min())
         one, two = surface.vector_areas(given.vertices, given.faces[pair])
-        one, two = one / np.linalg.norm(one), two / np.linalg.norm(two)
+        one, two = (area / max(float(np.linalg.norm(area)), 1e-300) for area in (one, two))  # a sliver's may be nothing
         for way in (
             one + two,
             one - two,

@@ -29,6 +29,11 @@ _TEXT = Template("""\
 # A place is a list of x, y and z: ["120 mm", "-40 mm", "0 mm"].
 # Places inside a tank are in the axes of the tank's own mesh; all others are in the aircraft's axes, from the datum.
 
+# The units that answers are shown in; the options --length and --volume ask for others.
+#[show]
+#length = "in"  # mm, cm, m, in or ft; mm where this is left out
+#volume = "US gal"  # L, mL, US gal, imp gal or m3; L where this is left out
+
 [aircraft]
 name = "FILL IN: the aircraft's name"
 datum = "FILL IN: in words, the point that places on the aircraft are measured from"

@@ -9,6 +9,7 @@ import numpy as np
 
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.model.findings import Words
 
 
 @dataclass(frozen=True)
@@ -26,11 +27,15 @@ class Spot:
 
 @dataclass(frozen=True)
 class Taken:
-    """What a mesh holds and fuel does not: a wall, a body inside, a coating, what was not drawn; doubt_m3 either way."""
+    """What a mesh holds and fuel does not: a wall, a body inside, a coating, what was not drawn; doubt_m3 either way.
+
+    thickness_m is that of a layer, 0 of anything else.
+    """
 
     what: str
     volume_m3: float
     doubt_m3: float = 0.0
+    thickness_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -60,7 +65,7 @@ class Cavity:
     centre_m: Floats
     areas_m2: Floats
     gross_m3: float
-    notes: tuple[str, ...] = ()
+    notes: tuple[str | Words, ...] = ()
     share: float = 1.0
     taken: tuple[Taken, ...] = ()
 
@@ -70,7 +75,7 @@ class Cavity:
         vertices_m: Floats,
         faces: Ints,
         name: str = "tank",
-        notes: tuple[str, ...] = (),
+        notes: tuple[str | Words, ...] = (),
         share: float = 1.0,
         taken: tuple[Taken, ...] = (),
     ) -> Cavity:

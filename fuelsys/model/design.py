@@ -28,6 +28,15 @@ from fuelsys.model.records import (
 )
 
 Name = str
+VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
+LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
+
+
+class Show(Record):
+    """The units that answers are shown in, unless a command asks for others."""
+
+    volume: VolumeUnit = "L"
+    length: LengthUnit = "mm"
 
 
 class Aircraft(Record):
@@ -210,6 +219,7 @@ class Line(Record):
 class Design(Record):
     """A whole design file."""
 
+    show: Show = Show()
     aircraft: Aircraft
     fuel: Fuel
     flows_m3_s: dict[str, Flow] = Field(min_length=1)

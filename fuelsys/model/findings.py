@@ -43,6 +43,21 @@ COMMON_PRACTICE = Source("common practice, no source")
 
 
 @dataclass(frozen=True)
+class Quantity:
+    """A figure in a sentence, for the report to write in the units asked for: one SI value, or three of a place.
+
+    kind is "length", "area", "volume" or "flow"; up: written as no less than it is, for mends.
+    """
+
+    kind: str
+    values_si: tuple[float, ...]
+    up: bool = False
+
+
+Words = tuple[str | Quantity, ...]
+
+
+@dataclass(frozen=True)
 class Verdict:
     """What a rule's function yields for one subject; the rule's own words are added by Rule.findings.
 
@@ -51,8 +66,8 @@ class Verdict:
 
     outcome: Outcome
     where: str
-    evidence: str
-    mend: str = ""
+    evidence: Words
+    mend: Words = ()
 
 
 @dataclass(frozen=True)
@@ -71,10 +86,14 @@ class Rule:
         """All findings on a study; one that does not apply where the design has nothing of the kind."""
         verdicts = list(self.judge(study))
         if not verdicts:
-            verdicts = [Verdict(Outcome.NOT_APPLICABLE, "", "the design has nothing of this kind")]
+            verdicts = [Verdict(Outcome.NOT_APPLICABLE, "", ("the design has nothing of this kind",))]
         return [
             Finding(
-                self, v.outcome, v.where, v.evidence, (v.mend or self.mend) if v.outcome < Outcome.NOT_CHECKED else ""
+                self,
+                v.outcome,
+                v.where,
+                v.evidence,
+                (v.mend or (self.mend,)) if v.outcome < Outcome.NOT_CHECKED else (),
             )
             for v in verdicts
         ]
@@ -87,5 +106,5 @@ class Finding:
     rule: Rule
     outcome: Outcome
     where: str
-    evidence: str
-    mend: str
+    evidence: Words
+    mend: Words

@@ -247,7 +247,10 @@ class Graduation:
 
 @dataclass(frozen=True)
 class DipstickStudy:
-    """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry."""
+    """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry.
+
+    as_stated is false where the stated step is not round in the unit that the stick is graduated in, and another was taken.
+    """
 
     attitude: Attitude
     slope_rad: float
@@ -255,6 +258,7 @@ class DipstickStudy:
     below_m3: float
     top_m3: float
     marks: tuple[Graduation, ...]
+    as_stated: bool = True
 
 
 @dataclass(frozen=True)

@@ -41,16 +41,6 @@ class Tolerances:
                     field=words,
                 )
 
-    @property
-    def text(self) -> str:
-        """What may be off, in words.
-
-        >>> Tolerances(set_off_m=0.002, flow_share=0.05).text
-        'set off ±2 mm, flow ±5 %'
-        """
-        stated = [f"{words} ±{text(getattr(self, name))}" for words, (name, _, text) in _MOST.items()]
-        return ", ".join(one for one, (name, _, _) in zip(stated, _MOST.values(), strict=True) if getattr(self, name))
-
 
 @dataclass(frozen=True)
 class Spread:

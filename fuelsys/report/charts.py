@@ -15,43 +15,50 @@ from fuelsys.model.study import LevelTable, Study, SwitchStudy, TankStudy, left_
 from fuelsys.report import ink
 from fuelsys.report.ink import Chart
 from fuelsys.report.labels import spread
+from fuelsys.report.shown import Shown
 
 _CURVE_STEPS = 160
-_CURVE_BOX = (13.0, 10.0, 100.0, 72.0)
+_CURVE_BOX = (15.0, 11.0, 92.0, 76.0)
 _ROW_MM = 13.0
 _NAMES_MM = 26.0
 
 Named = tuple[float, float, str]
 
 
-def volume_curves(study: Study, tank: TankStudy) -> Figure:
+def volume_curves(study: Study, tank: TankStudy, shown: Shown) -> Figure:
     """Volume against level at the normal ground and flight attitude, with fillable, unusable and the switches' trips."""
     ground, flight = study.layout.design.normal("ground"), study.layout.design.normal("flight")
-    chart = Chart.of(ink.WIDTH_MM, 86.0, _CURVE_BOX)
+    chart = Chart.of(ink.WIDTH_MM, 92.0, _CURVE_BOX)
     cavity, tables = tank.tank.cavity, []
     for attitude in (ground, flight):
         tilted = Tilted.of(cavity, attitude.up)
         tables.append(level_table(cavity, attitude, (tilted.high_m - tilted.low_m) / _CURVE_STEPS))
-    chart.axes.set(xlim=(0.0, cavity.gross_m3 * 1.02e3), ylim=(0.0, max(t.rows[-1].level_m for t in tables) * 1.03e3))
-    chart.name_axes("volume [L]", "level above the cavity's lowest point [mm]")
+    top_m = max(table.rows[-1].level_m for table in tables) * 1.03
+    chart.axes.set(xlim=(0.0, shown.value(cavity.gross_m3 * 1.02, "volume")), ylim=(0.0, shown.value(top_m, "length")))
+    chart.name_axes(shown.named("volume", "volume"), shown.named("level above the cavity's lowest point", "length"))
     chart.axes.grid(color=ink.FAINT, linewidth=0.3)
-    _unusable_band(chart, tank)
+    _unusable_band(chart, tank, shown)
     if any(table.common_from_m > 0.0 for table in tables):
         _note_pools(chart)
-    ends = [_curve(chart, tables[0], ink.INK, "-"), _curve(chart, tables[1], ink.FUEL_LINE, (0.0, (5.0, 1.5)))]
-    _margin_names(chart, [*ends, *_curve_points(chart, tank, ground, flight)])
+    ends = [
+        _curve(chart, tables[0], shown, ink.INK, "-"),
+        _curve(chart, tables[1], shown, ink.FUEL_LINE, (0.0, (5.0, 1.5))),
+    ]
+    _margin_names(chart, [*ends, *_curve_points(chart, tank, ground, flight, shown)])
     return chart.figure
 
 
-def _curve(chart: Chart, table: LevelTable, color: str, dash: str | tuple[float, tuple[float, ...]]) -> Named:
+def _curve(
+    chart: Chart, table: LevelTable, shown: Shown, color: str, dash: str | tuple[float, tuple[float, ...]]
+) -> Named:
     """One curve, faint where the tank falls into pools that need not stand at one level; -> its end with its name."""
-    volumes = np.array([row.volume_m3 for row in table.rows]) * 1e3
-    levels = np.array([row.level_m for row in table.rows]) * 1e3
-    common = levels >= table.common_from_m * 1e3
+    volumes = np.array([shown.value(row.volume_m3, "volume") for row in table.rows])
+    levels = np.array([shown.value(row.level_m, "length") for row in table.rows])
+    common = np.array([row.level_m >= table.common_from_m for row in table.rows])
     chart.axes.plot(volumes, levels, color=color, linewidth=0.6, linestyle=(0.0, (1.0, 1.5)))
     chart.axes.plot(volumes[common], levels[common], color=color, linewidth=1.2, linestyle=dash)
-    at = table.attitude
-    text = ink.minus(f"{at.name}, {at.phase}: gross {volumes[-1]:.3f} L, {levels[-1]:.1f} mm")
+    at, last = table.attitude, table.rows[-1]
+    text = f"{at.name}, {at.phase}\ngross {shown.text(last.volume_m3, 'volume')}, {shown.text(last.level_m, 'length')}"
     return float(volumes[-1]), float(levels[-1]), text
 
 
@@ -59,56 +66,66 @@ def _note_pools(chart: Chart) -> None:
     """What the dotted part of a curve means."""
     text = "Dotted: below this level the tank falls into pools, which need not stand at one level."
     x = chart.box_mm[0] + chart.box_mm[2] + 3.8
-    for k, line in enumerate(reversed(ink.wrapped(text, ink.WIDTH_MM - x, ink.SMALL_PT))):
-        ink.write(chart.paper, x, chart.box_mm[1] + 2.9 * k, line, size=ink.SMALL_PT, color=ink.GREY)
+    ink.footing(chart.paper, x, chart.box_mm[1], [text], ink.WIDTH_MM - x)
 
 
-def _unusable_band(chart: Chart, tank: TankStudy) -> None:
+def _unusable_band(chart: Chart, tank: TankStudy, shown: Shown) -> None:
     """The unusable volume as a band along the left."""
     if tank.capacity.unusable is None:
         return
-    litres = tank.capacity.unusable.volume_m3 * 1e3
-    chart.axes.axvspan(0.0, litres, facecolor=ink.TRAPPED_PALE, edgecolor=ink.TRAPPED_LINE, linewidth=0.5, zorder=0.5)
+    held = tank.capacity.unusable.volume_m3
+    edge = shown.value(held, "volume")
+    chart.axes.axvspan(0.0, edge, facecolor=ink.TRAPPED_PALE, edgecolor=ink.TRAPPED_LINE, linewidth=0.5, zorder=0.5)
     top = float(chart.axes.get_ylim()[1])
-    x, y = chart.mm(litres, top)
-    text = f"unusable: {litres:.3f} L"
-    ink.write(chart.paper, x + 1.0, y - 2.6, text, size=ink.SMALL_PT, color=ink.TRAPPED_LINE, ground="white")
+    x, y = chart.mm(edge, top)
+    text = f"unusable: {shown.text(held, 'volume')}"
+    ink.write(chart.paper, x + 1.0, y - 2.9, text, size=ink.SMALL_PT, color=ink.TRAPPED_LINE, ground="white")
 
 
-def _curve_points(chart: Chart, tank: TankStudy, ground: Attitude, flight: Attitude) -> list[Named]:
+def _curve_points(chart: Chart, tank: TankStudy, ground: Attitude, flight: Attitude, shown: Shown) -> list[Named]:
     """Marks on the curves, with their words: the filled tank on the ground, each switch's trip in flight."""
     fitted, found = tank.tank, []
     full = tank.capacity.filled
     if full:
-        litres = full.volume_m3 * 1e3
-        text = f"fillable to the {full.limited_by}: {litres:.3f} L"
-        level = (full.level_m - Tilted.of(fitted.cavity, ground.up).low_m) * 1e3
+        volume = shown.value(full.volume_m3, "volume")
+        text = f"fillable to the {full.limited_by}\n{shown.text(full.volume_m3, 'volume')}"
+        level_m = full.level_m - Tilted.of(fitted.cavity, ground.up).low_m
+        level = shown.value(level_m, "length")
         if full.trapped_air_m3 > 0.0:  # the surface below trapped air does not stand at the level where fuel spills
-            text += f", {full.trapped_air_m3 * 1e3:.3f} L of air trapped"
+            text += f"\n{shown.text(full.trapped_air_m3, 'volume')} of air trapped"
             level = chart.axes.get_ylim()[1]
-            chart.axes.axvline(litres, color=ink.INK, linewidth=0.6)
+            chart.axes.axvline(volume, color=ink.INK, linewidth=0.6)
         else:
-            text += f", {level:.1f} mm"
-            chart.axes.plot(litres, level, marker="s", markersize=4, color=ink.INK, clip_on=False)
-        found.append((litres, level, text))
+            text += f", {shown.text(level_m, 'length')}"
+            chart.axes.plot(volume, level, marker="s", markersize=4, color=ink.INK, clip_on=False)
+        found.append((volume, level, text))
     low = Tilted.of(fitted.cavity, flight.up).low_m
     for switch in tank.switches:
         trip = switch.normal.trip_m3
         if trip is not None:
-            level = (fitted.level_m(f"switch {switch.name}", flight.up) - low) * 1e3
-            chart.axes.plot(trip * 1e3, level, marker="o", markersize=4, color=ink.FUEL_LINE, clip_on=False)
-            found.append((trip * 1e3, level, f"switch {switch.name} trips: {trip * 1e3:.3f} L, {level:.1f} mm"))
+            level_m = fitted.level_m(f"switch {switch.name}", flight.up) - low
+            volume, level = shown.value(trip, "volume"), shown.value(level_m, "length")
+            chart.axes.plot(volume, level, marker="o", markersize=4, color=ink.FUEL_LINE, clip_on=False)
+            text = f"switch {switch.name} trips\n{shown.text(trip, 'volume')}, {shown.text(level_m, 'length')}"
+            found.append((volume, level, text))
     return found
 
 
 def _margin_names(chart: Chart, points: Sequence[Named]) -> None:
-    """Words of points in the right margin, spread so that none covers another, with thin leaders."""
+    """Words of points in the right margin, spread so that none covers another, with thin leaders; they may have lines."""
     order = sorted(points, key=lambda point: point[1])
     places = np.array([chart.mm(x, y) for x, y, _ in order])
     edge = chart.box_mm[0] + chart.box_mm[2]
-    for place, height, (_, _, text) in zip(places, spread(places[:, 1], 3.6), order, strict=True):
+    room = ink.WIDTH_MM - edge - 3.8
+    lines = [
+        [line for part in text.split("\n") for line in ink.wrapped(part, room, ink.SMALL_PT)] for _, _, text in order
+    ]
+    gap = ink.LINE_MM * max(map(len, lines)) + 0.8
+    highest = chart.box_mm[1] + chart.box_mm[3] + 1.0 - gap * np.arange(len(order))[::-1]
+    for place, height, words in zip(places, spread(np.minimum(places[:, 1], highest), gap), lines, strict=True):
         ink.stroke(chart.paper, np.array([place, [edge, place[1]], [edge + 3.0, height]]), color=ink.GREY, pt=0.35)
-        ink.write(chart.paper, edge + 3.8, height - 0.8, text, size=ink.SMALL_PT)
+        for k, line in enumerate(words):
+            ink.write(chart.paper, edge + 3.8, height - 1.0 - ink.LINE_MM * k, line, size=ink.SMALL_PT)
 
 
 def switch_chart(tank: TankStudy) -> Figure | None:
@@ -188,10 +205,16 @@ def _switch_words(chart: Chart, switch: SwitchStudy, middle: float) -> None:
 
 def _switch_legend(chart: Chart) -> None:
     """What the signs of the switch chart mean."""
-    paper, x = chart.paper, chart.box_mm[0]
-    ink.shape(paper, [ink.box(x, 0.6, x + 6.0, 2.6)], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
-    ink.write(paper, x + 7.2, 0.9, "range over the flight attitudes, a tick for each", size=ink.SMALL_PT)
-    paper.plot(x + 65.0, 1.6, marker="o", markersize=3.6, color=ink.INK)
-    ink.write(paper, x + 67.0, 0.9, "normal flight attitude", size=ink.SMALL_PT)
-    ink.stroke(paper, np.array([[x + 97.0, 0.2], [x + 97.0, 3.2]]), pt=1.6, color=ink.TRAPPED_LINE)
-    ink.write(paper, x + 98.2, 0.9, "target", size=ink.SMALL_PT)
+    paper, x = chart.paper, 0.0
+    ink.shape(paper, [ink.box(x, 0.6, x + 6.0, 2.8)], fill=ink.FUEL, line=ink.FUEL_LINE, pt=0.6)
+    x = _legend_word(chart, x + 7.2, "range over the flight attitudes, a tick for each")
+    paper.plot(x + 1.0, 1.7, marker="o", markersize=3.6, color=ink.INK)
+    x = _legend_word(chart, x + 3.0, "normal flight attitude")
+    ink.stroke(paper, np.array([[x + 1.0, 0.2], [x + 1.0, 3.2]]), pt=1.6, color=ink.TRAPPED_LINE)
+    _legend_word(chart, x + 2.2, "target")
+
+
+def _legend_word(chart: Chart, x: float, text: str) -> float:
+    """A word of the legend; -> where the next sign stands."""
+    ink.write(chart.paper, x, 0.8, text, size=ink.SMALL_PT)
+    return x + ink.width_of(text, ink.SMALL_PT) + 5.0

@@ -29,7 +29,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
         "": [
             design_tables.totals(study, shown),
             design_tables.tests_to_make(study, shown),
-            design_tables.findings(findings),
+            design_tables.findings(findings, shown),
         ]
     }
     normal = [study.layout.design.normal("ground"), study.layout.design.normal("flight")]
@@ -74,9 +74,9 @@ def review_files(
         "version": version,
     }
     files["study.json"] = showing.as_json(every, about)
-    files["findings.json"] = showing.as_json([design_tables.findings(findings)], about)
+    files["findings.json"] = showing.as_json([design_tables.findings(findings, shown)], about)
     progress("drawing")
-    drawn = drawings.as_svg(drawings.figures(study, grids))
+    drawn = drawings.as_svg(drawings.figures(study, grids, shown))
     for name, group in drawn.items():
         files |= {f"pictures/{tables.slug(f'{name} {title}')}.svg": svg for title, svg in group.items()}
     files["index.html"] = page(study, findings, grouped, drawn, made, version, shown)

@@ -30,14 +30,21 @@ def totals(study: Study, shown: Shown) -> Table:
     return Table("capacity", "Capacity of all tanks", columns, tuple(rows), notes, shown)
 
 
-def findings(given: Sequence[Finding]) -> Table:
+def findings(given: Sequence[Finding], shown: Shown) -> Table:
     """Findings as a table, for CSV and JSON."""
     columns = (Column("outcome"), Column("rule"), Column("where"), Column("evidence"), Column("mend"), Column("source"))
     rows = tuple(
-        (f.outcome.word, f.rule.name, f.where, f.evidence, f.mend, "; ".join(str(source) for source in f.rule.sources))
+        (
+            f.outcome.word,
+            f.rule.name,
+            f.where,
+            shown.words(f.evidence),
+            shown.words(f.mend),
+            "; ".join(str(source) for source in f.rule.sources),
+        )
         for f in given
     )
-    return Table("findings", "Findings, worst first", columns, rows)
+    return Table("findings", "Findings, worst first", columns, rows, (), shown)
 
 
 def tests_to_make(study: Study, shown: Shown) -> Table:

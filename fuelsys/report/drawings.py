@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.report import charts, ink, map_chart, plumbing_views, stick, tank_sheets
+from fuelsys.report.shown import Shown
 
 
 class UnusableMap(NamedTuple):
@@ -20,24 +21,24 @@ class UnusableMap(NamedTuple):
     unusable_m3: Floats
 
 
-def figures(study: Study, maps: Mapping[str, UnusableMap]) -> dict[str, dict[str, Figure]]:
+def figures(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict[str, dict[str, Figure]]:
     """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map."""
-    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name)) for tank in study.tanks}
-    return {**of_tanks, "": plumbing_views.plumbing(study.layout)}
+    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown) for tank in study.tanks}
+    return {**of_tanks, "": plumbing_views.plumbing(study.layout, shown)}
 
 
-def of_tank(study: Study, tank: TankStudy, unusable: UnusableMap | None) -> dict[str, Figure]:
+def of_tank(study: Study, tank: TankStudy, unusable: UnusableMap | None, shown: Shown) -> dict[str, Figure]:
     """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out."""
-    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"))}
-    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank))
+    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"), shown)}
+    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown))
     if unusable is not None:
-        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable)
+        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown)
     minutes = charts.switch_chart(tank)
     if minutes is not None:
         found["Minutes left when each switch trips"] = minutes
-    found["Volume against level"] = charts.volume_curves(study, tank)
+    found["Volume against level"] = charts.volume_curves(study, tank, shown)
     if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick))
+        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick, shown))
     return found
 
 

@@ -36,9 +36,11 @@ TRAPPED = "#c65a1e"
 TRAPPED_LINE = "#7d3000"
 TRAPPED_PALE = "#f4d3bd"
 
-TEXT_PT = 7.0
-SMALL_PT = 6.0
-HEAD_PT = 8.5
+# No letters under 8 pt: the pictures are printed at their size, and read in a workshop.
+TEXT_PT = 8.5
+SMALL_PT = 8.0
+HEAD_PT = 9.5
+LINE_MM = 3.5  # from line to line of small letters
 
 _FAMILY = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 
@@ -136,6 +138,14 @@ def wrapped(text: str, width_mm: float, size: float = TEXT_PT) -> list[str]:
         else:
             lines.append(word)
     return lines
+
+
+def footing(axes: Axes, x_mm: float, y_mm: float, notes: Sequence[str], width_mm: float, color: str = GREY) -> float:
+    """Notes in small letters, each from a new line, their last line at a place; -> where the next line above would stand."""
+    lines = [line for note in notes for line in wrapped(note, width_mm, SMALL_PT)]
+    for k, line in enumerate(reversed(lines)):
+        write(axes, x_mm, y_mm + LINE_MM * k, line, size=SMALL_PT, color=color)
+    return y_mm + LINE_MM * len(lines)
 
 
 def stroke(

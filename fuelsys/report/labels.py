@@ -54,8 +54,9 @@ class Paper:
         ground: str = "none",
         weight: str = "normal",
         leader: bool = True,
+        rim: bool = False,
     ) -> None:
-        """Write a label where it covers least, nearest to its mark."""
+        """Write a label where it covers least, nearest to its mark; a leader with a rim shows on dark ground too."""
         half = np.array([ink.width_of(text, size, weight), size * ink.MM_PER_PT * 0.95]) / 2.0
         centres = _candidates(at_mm, half)
         centre = centres[int(np.argmin(self._costs(at_mm, centres, half)))]
@@ -66,7 +67,9 @@ class Paper:
         if leader and reach > _LEADER_FROM_MM:
             way = (end - at_mm) / reach
             course = np.array([at_mm + _CLEAR_MM * way, end - _SHORT_MM * way])
-            ink.stroke(axes, course, color=ink.GREY, pt=0.35)
+            if rim:
+                ink.stroke(axes, course, color="white", pt=1.6)
+            ink.stroke(axes, course, color=ink.INK if rim else ink.GREY, pt=0.35)
             self.avoid(course, 0.5)
             self.leaders.append(sampled(course, 0.5))
         y = float(low[1] + 0.44 * half[1])

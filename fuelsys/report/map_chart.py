@@ -14,11 +14,15 @@ from fuelsys.model.study import TankStudy
 from fuelsys.report import ink
 from fuelsys.report.ink import Chart
 from fuelsys.report.labels import Paper
+from fuelsys.report.shown import Shown
 
 PITCHES_DEG = (-15.0, 20.0)
 ROLLS_DEG = (-12.0, 12.0)
-_BOX = (13.0, 10.0, 82.0, 84.0)
-_KEY_MM, _LIST_MM = 98.0, 113.0
+_LEFT, _BOTTOM, _WIDE, _LEAST_HIGH = 13.0, 11.0, 80.0, 84.0
+_KEY_MM, _LIST_MM = 96.0, 112.0
+_EACH_MM = 7.6  # an attitude of the list, in two lines
+_NOTES_MM = 24.0
+_MOST_HIGH = 235.0
 
 
 def turned_like(attitude: Attitude) -> tuple[float, float]:
@@ -32,22 +36,26 @@ def turned_like(attitude: Attitude) -> tuple[float, float]:
     return asin(min(1.0, max(-1.0, -float(up[0])))), atan2(-float(up[1]), float(up[2]))
 
 
-def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusable_m3: Floats) -> Figure:
-    """Unusable fuel (p, r) in m³ over pitch (p,) and roll (r,), with the envelope's attitudes numbered."""
-    chart = Chart.of(ink.WIDTH_MM, 98.0, _BOX)
-    pitches, rolls, litres = np.degrees(pitches_rad), np.degrees(rolls_rad), unusable_m3 * 1e3
-    steps = round_steps(float(litres.min()), float(litres.max()))
+def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusable_m3: Floats, shown: Shown) -> Figure:
+    """Unusable fuel (p, r), in m³, over pitch (p,) and roll (r,), with the envelope's attitudes numbered."""
+    listed = tank.capacity.unusable.at if tank.capacity.unusable else ()
+    list_mm = min(_MOST_HIGH, _NOTES_MM + 6.0 + _EACH_MM * len(listed))
+    box = (_LEFT, _BOTTOM, _WIDE, min(max(_LEAST_HIGH, list_mm), 110.0))
+    chart = Chart.of(ink.WIDTH_MM, _BOTTOM + max(box[3], list_mm) + 4.0, box)
+    pitches, rolls = np.degrees(pitches_rad), np.degrees(rolls_rad)
+    volumes = unusable_m3 * shown.value(1.0, "volume")
+    steps = round_steps(float(volumes.min()), float(volumes.max()))
     shades = shades_for(steps)
-    chart.axes.contourf(rolls, pitches, litres, steps, colors=shades)
-    inner = [k for k in range(1, len(steps) - 1) if litres.min() < steps[k] < litres.max()]
+    chart.axes.contourf(rolls, pitches, volumes, steps, colors=shades)
+    inner = [k for k in range(1, len(steps) - 1) if volumes.min() < steps[k] < volumes.max()]
     if inner:
         levels, letters = [steps[k] for k in inner], [_letters(shades[k - 1]) for k in inner]
-        lines = chart.axes.contour(rolls, pitches, litres, levels, colors=ink.INK, linewidths=0.4)
+        lines = chart.axes.contour(rolls, pitches, volumes, levels, colors=ink.INK, linewidths=0.4)
         chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
     chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
     chart.name_axes("roll [°], right wing down positive", "pitch [°], nose up positive")
-    key(chart, steps, shades, "unusable [L]", (_KEY_MM, _BOX[1], _BOX[3]))
-    _envelope(chart, tank)
+    key(chart, steps, shades, shown.named("", "volume").strip(), (_KEY_MM, _BOTTOM, box[3]))
+    _envelope(chart, tank, list_mm, shown)
     return chart.figure
 
 
@@ -93,21 +101,23 @@ def key(
         square = ink.box(left, bottom + k * each, left + 4.0, bottom + (k + 1) * each)
         ink.shape(chart.paper, [square], fill=shades[k], line=ink.INK, pt=0.3)
     for k, step in enumerate(steps):
-        ink.write(chart.paper, left + 5.0, bottom + k * each - 0.7, f"{step:g}", size=ink.SMALL_PT)
+        ink.write(chart.paper, left + 5.0, bottom + k * each - 1.0, f"{step:g}", size=ink.SMALL_PT)
     top = bottom + (len(steps) - 1) * each
     ink.write(chart.paper, left, top + 2.2, title, size=ink.SMALL_PT)
 
 
-def _envelope(chart: Chart, tank: TankStudy) -> None:
+def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> None:
     """The attitudes as numbered dots (rings: on the ground), and their list beside the map."""
     if tank.capacity.unusable is None:
         return
-    left, bottom, width, height = _BOX
+    left, bottom, width, height = chart.box_mm
+    top, listed = bottom + list_mm, tank.capacity.unusable.at
+    each = (list_mm - _NOTES_MM - 6.0) / len(listed)
     paper = Paper((left, bottom, left + width, bottom + height))
-    ink.write(chart.paper, _LIST_MM, bottom + height - 2.0, "Attitudes", weight="bold")
-    ink.write(chart.paper, ink.WIDTH_MM, bottom + height - 2.0, "unusable [L]", size=ink.SMALL_PT, ha="right")
+    ink.write(chart.paper, _LIST_MM, top - 2.0, "Attitudes", weight="bold")
+    ink.write(chart.paper, ink.WIDTH_MM, top - 2.0, shown.named("unusable", "volume"), size=ink.SMALL_PT, ha="right")
     dots, beyond = [], False
-    for number, at in enumerate(tank.capacity.unusable.at, 1):
+    for number, at in enumerate(listed, 1):
         pitch, roll = (degrees(angle) for angle in turned_like(at.attitude))
         place = chart.mm(roll, pitch)
         outside = not (left <= place[0] <= left + width and bottom <= place[1] <= bottom + height)
@@ -115,8 +125,9 @@ def _envelope(chart: Chart, tank: TankStudy) -> None:
         if not outside:
             dots.append((number, place, at.attitude.phase == "flight"))
         mark = f"{number}*" if outside else f"{number}"
-        y = bottom + height - 7.5 - _line_mm(len(tank.capacity.unusable.at)) * (number - 1)
-        _listed(chart, mark, at.attitude, (pitch, roll), at.unusable_m3, y)
+        y = top - 7.5 - each * (number - 1)
+        words = _tilt(pitch, roll) if each >= _EACH_MM - 0.1 else ""
+        _listed(chart, (mark, at.attitude.heading, words), shown.figure(at.unusable_m3, "volume"), y)
     for _, place, _ in dots:
         paper.keep_off(place, 1.0)
     for number, place, flight in dots:
@@ -126,24 +137,20 @@ def _envelope(chart: Chart, tank: TankStudy) -> None:
         )  # fmt: skip
         paper.label(chart.paper, place, str(number), size=ink.TEXT_PT, weight="bold", ground="#ffffffd0")
     notes = ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
-    if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in tank.capacity.unusable.at):
+    if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in listed):
         notes.append("With accelerations: at the pitch and roll that turn the surface alike.")
-    lines = [line for note in notes for line in ink.wrapped(note, ink.WIDTH_MM - _LIST_MM, ink.SMALL_PT)]
-    for k, line in enumerate(reversed(lines)):
-        ink.write(chart.paper, _LIST_MM, bottom + 2.9 * k, line, size=ink.SMALL_PT, color=ink.GREY)
+    ink.footing(chart.paper, _LIST_MM, bottom, notes, ink.WIDTH_MM - _LIST_MM)
 
 
-def _line_mm(count: int) -> float:
-    """Distance of the list's lines, so that all of them find room."""
-    return min(7.0, (_BOX[3] - 20.0) / max(1, count - 1))
+def _tilt(pitch: float, roll: float) -> str:
+    """Pitch and roll in degrees, in words."""
+    return ink.minus(f"pitch {pitch:+.1f}°, roll {roll:+.1f}°".replace("+0.0", "0.0").replace("-0.0", "0.0"))
 
 
-def _listed(
-    chart: Chart, mark: str, attitude: Attitude, turned: tuple[float, float], volume_m3: float, y_mm: float
-) -> None:
-    """One attitude's line in the list."""
+def _listed(chart: Chart, words: tuple[str, str, str], volume: str, y_mm: float) -> None:
+    """One attitude's line in the list: its mark, its name, its tilt where there is room."""
+    mark, heading, tilt = words
     ink.write(chart.paper, _LIST_MM, y_mm, mark, weight="bold")
-    ink.write(chart.paper, _LIST_MM + 5.0, y_mm, ink.minus(attitude.heading))
-    ink.write(chart.paper, ink.WIDTH_MM, y_mm, f"{volume_m3 * 1e3:.3f}", ha="right")
-    tilt = ink.minus(f"pitch {turned[0]:+.1f}°, roll {turned[1]:+.1f}°".replace("+0.0", "0.0").replace("-0.0", "0.0"))
-    ink.write(chart.paper, _LIST_MM + 5.0, y_mm - 2.7, tilt, size=ink.SMALL_PT - 0.5, color=ink.GREY)
+    ink.write(chart.paper, _LIST_MM + 6.0, y_mm, ink.minus(heading))
+    ink.write(chart.paper, ink.WIDTH_MM, y_mm, volume, ha="right")
+    ink.write(chart.paper, _LIST_MM + 6.0, y_mm - 3.3, tilt, size=ink.SMALL_PT, color=ink.GREY)

@@ -11,13 +11,12 @@ from importlib import resources
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
-from fuelsys import units
 from fuelsys.model.findings import Finding, Outcome, Rule
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.report.ink import minus
-from fuelsys.report.shown import Column, Shown, Table
-from fuelsys.report.tables import STEADY
+from fuelsys.report.shown import Shown, Table
+from fuelsys.report.tables import STEADY, cavity_notes
 from fuelsys.report.text import CAUTIONS
 
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
@@ -77,14 +76,13 @@ def page(
     drawings: Mapping[str, Mapping[str, str]],
     made: datetime,
     version: str,
-    shown: Shown | None = None,
+    shown: Shown,
 ) -> str:
     """A whole review as one HTML page without scripts and without anything from outside.
 
     tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first table
     is the summary's. The table of findings is not repeated: the checklist holds them. findings come worst first.
     """
-    shown = shown or Shown()
     whole = [table for table in tables.get("", ()) if table.key != "findings"]
     design = study.layout.design
     chapters = [chapter(tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
@@ -93,8 +91,8 @@ def page(
         css=Markup(_resource("page.css")),
         design=design,
         file=study.layout.file,
-        flow=_flow(study),
-        density=f"{units.from_si(design.fuel.density_kg_m3, 'kg/L', 'density'):.3f} kg/L",
+        flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
+        density=shown.density_text(design.fuel.density_kg_m3),
         envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in design.envelope],
         meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
@@ -109,6 +107,7 @@ def page(
         outcomes=list(Outcome),
         count={outcome: sum(finding.outcome is outcome for finding in findings) for outcome in Outcome},
         minus=minus,
+        said=lambda words: minus(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
 
@@ -163,7 +162,7 @@ def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
         triangles=f"{len(tank.cavity.faces):,}".replace(",", "\u202f"),
         volume=_volume(tank.cavity.gross_m3, shown),
         hidden=_hidden(tank.cavity.facets_m3, shown),
-        notes=tank.cavity.notes,
+        notes=tuple(cavity_notes(tank.cavity, shown)),
     )
 
 
@@ -179,14 +178,7 @@ def _volume(volume_m3: float | None, shown: Shown) -> str:
     """A volume with its unit, as the tables print it."""
     if volume_m3 is None:
         return "not computed"
-    cell = Table("", "", (Column("", "volume"),), ((volume_m3,),), (), shown).cells()[0][0]
-    return f"{cell} {shown.volume}"
-
-
-def _flow(study: Study) -> str:
-    design = study.layout.design
-    flow = units.from_si(design.reserve_flow_m3_s, "L/h", "flow")
-    return f"{flow:g} L/h ({design.fuel.reserve_phase})"
+    return f"{shown.figure(volume_m3, 'volume')} {shown.written('volume')}"
 
 
 def _tilt(text: str, name: str) -> str:

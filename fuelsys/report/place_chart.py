@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 
 import numpy as np
+from matplotlib.axis import Axis
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.layout import FittedTank
@@ -15,28 +18,42 @@ from fuelsys.report.ink import Chart
 from fuelsys.report.labels import Paper
 from fuelsys.report.map_chart import key, round_steps, shades_for
 from fuelsys.report.sections import View, silhouette
+from fuelsys.report.shown import Shown
 
-_LEFT, _BOTTOM, _WIDE, _HIGH = 14.0, 12.0, 84.0, 120.0  # the most that a plan may take, in mm
-_LEAST_HIGH = 62.0  # what the list beside it needs
-_KEY_MM, _LIST_MM, _HEAD_MM = 104.0, 119.0, 9.0
+_LEFT, _BOTTOM, _WIDE, _HIGH = 15.0, 12.0, 70.0, 120.0  # the most that a plan may take, in mm
+_LEAST_HIGH = 72.0  # what the list beside it needs
+_KEY_MM, _LIST_MM, _HEAD_MM = 90.0, 104.0, 11.0
 _LISTED = 8
 
 
-def plan(tank: FittedTank, found: PlaceSearch) -> Figure:
+def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
     """Places as squares of the grid, dark where the earliest and the latest trip lie far apart, crossed where none serves."""
     low, high = _extent(tank, found)
     scale = min(_WIDE / (high[0] - low[0]), _HIGH / (high[1] - low[1]))
     wide, tall = scale * (high - low)
     box = (_LEFT, _BOTTOM, float(wide), float(tall))
     chart = Chart.of(ink.WIDTH_MM, _BOTTOM + max(float(tall), _LEAST_HIGH) + _HEAD_MM, box)
-    chart.axes.set(xlim=(low[0] * 1e3, high[0] * 1e3), ylim=(low[1] * 1e3, high[1] * 1e3))
+    # The plot counts in metres; its ticks are written in the unit that is shown.
+    chart.axes.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]))
+    for axis in (chart.axes.xaxis, chart.axes.yaxis):
+        _ticks(axis, shown)
     names = [part.strip() for part in tank.design.axes.split(",")]
-    chart.name_axes(f"mesh x [mm], {names[0]}", f"mesh y [mm], {names[1]}")
+    chart.name_axes(
+        *(f"{shown.named(f'mesh {axis}', 'length')}, {name}" for axis, name in zip("xy", names[:2], strict=True))
+    )
     _squares(chart, found)
-    _tank(chart, tank)
-    _fittings(chart, tank, found)
-    _list(chart, found)
+    _fittings(chart, tank, found, _outline(chart, tank))
+    _list(chart, found, shown)
     return chart.figure
+
+
+def _ticks(axis: Axis, shown: Shown) -> None:
+    """Ticks at round figures of the unit of lengths, on an axis in metres."""
+    unit = shown.value(1.0, "length")
+    low, high = axis.get_view_interval()
+    ticks = np.array(MaxNLocator(5, steps=[1, 2, 5, 10]).tick_values(low * unit, high * unit))
+    places = [place for place in ticks.tolist() if low * unit <= place <= high * unit]
+    axis.set_ticks([place / unit for place in places], [ink.minus(f"{place:g}") for place in places])
 
 
 def _extent(tank: FittedTank, found: PlaceSearch) -> tuple[Floats, Floats]:
@@ -67,31 +84,35 @@ def _squares(chart: Chart, found: PlaceSearch) -> None:
 
 
 def _square(chart: Chart, place: PlaceFound, half_m: float) -> Floats:
-    low = chart.mm((place.x_m - half_m) * 1e3, (place.y_m - half_m) * 1e3)
-    high = chart.mm((place.x_m + half_m) * 1e3, (place.y_m + half_m) * 1e3)
+    low = chart.mm(place.x_m - half_m, place.y_m - half_m)
+    high = chart.mm(place.x_m + half_m, place.y_m + half_m)
     return ink.box(low[0], low[1], high[0], high[1])
 
 
-def _tank(chart: Chart, tank: FittedTank) -> None:
-    """The outline from above, and the edges behind it."""
+def _outline(chart: Chart, tank: FittedTank) -> list[Floats]:
+    """The outline from above and the edges behind it, drawn with a white rim that shows on dark squares; -> its courses."""
     across, height, up = tank.turn
     view = View("plan", across, height, -up)
     shift = tank.mesh_m(tank.cavity.centre_m)[:2]
-    for course in silhouette(tank.cavity, view):
-        ink.stroke(chart.paper, np.array([chart.mm(*point) for point in (course + shift) * 1e3]), color=ink.INK, pt=0.5)
+    courses = [np.array([chart.mm(*point) for point in course + shift]) for course in silhouette(tank.cavity, view)]
+    for color, width in (("white", 1.6), (ink.INK, 0.6)):
+        ink.shape(chart.paper, courses, line=color, pt=width, closed=False)
+    return courses
 
 
-def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch) -> None:
-    """The fittings that are stated, and a ring round the best place."""
+def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch, outline_mm: Sequence[Floats]) -> None:
+    """The fittings that are stated, and a ring round the best place; their names stand off the outline."""
     left, bottom, wide, tall = chart.box_mm
     paper = Paper((left, bottom, left + wide, bottom + tall))
+    for course in outline_mm:
+        paper.avoid(course)
     placed = []
     for mark in tank_pictures.marks(tank):
         at_m = tank.mesh_m(mark.point_m + tank.cavity.centre_m)
-        placed.append((mark, chart.mm(at_m[0] * 1e3, at_m[1] * 1e3)))
-    best = [chart.mm(place.x_m * 1e3, place.y_m * 1e3) for place in found.ranked[:1]]
-    for at_mm in [*best, *(at for _, at in placed)]:
-        paper.keep_off(at_mm, 1.2)
+        placed.append((mark, chart.mm(at_m[0], at_m[1])))
+    best = [chart.mm(place.x_m, place.y_m) for place in found.ranked[:1]]
+    for at_mm, half in [*((at, 2.2) for at in best), *((at, 1.2) for _, at in placed)]:
+        paper.keep_off(at_mm, half)
     tank_pictures.draw_signs(chart.paper, [(mark.kind, at) for mark, at in placed], 4.0)
     for at_mm in best:
         for size, width, colour in ((8.0, 2.4, "white"), (8.0, 1.1, ink.FUEL_LINE)):
@@ -104,21 +125,28 @@ def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch) -> None:
                 markeredgewidth=width,
             )
         paper.label(
-            chart.paper, at_mm, "best", size=ink.TEXT_PT, weight="bold", color=ink.FUEL_LINE, ground="#ffffffe0"
+            chart.paper,
+            at_mm,
+            "best",
+            size=ink.TEXT_PT,
+            weight="bold",
+            color=ink.FUEL_LINE,
+            ground="#ffffffe0",
+            rim=True,
         )
     for mark, at_mm in placed:
-        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0")
+        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0", rim=True)
 
 
-def _list(chart: Chart, found: PlaceSearch) -> None:
+def _list(chart: Chart, found: PlaceSearch, shown: Shown) -> None:
     """The best places with their figures, beside the plan."""
     top = chart.box_mm[1] + max(chart.box_mm[3], _LEAST_HIGH)
     title = (
         f"Mark for {found.target_s / 60:g} min, tank {found.tank}: how far its trips lie apart over the flight envelope"
     )
     ink.write(chart.paper, _LEFT, top + 4.0, title, size=ink.HEAD_PT, weight="bold")
-    columns = (_LIST_MM + 8.0, _LIST_MM + 19.0, _LIST_MM + 29.0, _LIST_MM + 44.0, ink.WIDTH_MM)
-    heads = ("x [mm]", "y [mm]", "mark z", "trips [min]", "apart")
+    columns = (_LIST_MM + 11.0, _LIST_MM + 25.0, _LIST_MM + 39.0, _LIST_MM + 60.0, ink.WIDTH_MM)
+    heads = (*(shown.named(axis, "length") for axis in "xyz"), "trips [min]", "apart")
     for right, head in zip(columns, heads, strict=True):
         ink.write(chart.paper, right, top - 4.0, head, size=ink.SMALL_PT, ha="right", color=ink.GREY)
     for number, place in enumerate(found.ranked[:_LISTED]):
@@ -126,9 +154,10 @@ def _list(chart: Chart, found: PlaceSearch) -> None:
             continue
         least, most = (found.left_s(held) / 60.0 for held in (place.least_m3, place.most_m3))
         cells = (
-            f"{place.x_m * 1e3:.5g}", f"{place.y_m * 1e3:.5g}", f"{place.z_m * 1e3:.1f}", f"{least:.1f} – {most:.1f}",
+            *(shown.figure(at_m, "length") for at_m in (place.x_m, place.y_m, place.z_m)),
+            f"{least:.1f} – {most:.1f}",
             f"{most - least:.1f}",
-        )  # fmt: skip
+        )
         for right, cell in zip(columns, cells, strict=True):
             y_mm, weight = top - 8.5 - 4.0 * number, "normal" if number else "bold"
             ink.write(chart.paper, right, y_mm, ink.minus(cell), size=ink.SMALL_PT, ha="right", weight=weight)
@@ -137,6 +166,4 @@ def _list(chart: Chart, found: PlaceSearch) -> None:
     notes.append(
         "Latest trip with all other pools drained, earliest with none of them begun to fall. Tolerance not included."
     )
-    lines = [line for note in notes for line in ink.wrapped(note, ink.WIDTH_MM - _LIST_MM, ink.SMALL_PT)]
-    for k, line in enumerate(reversed(lines)):
-        ink.write(chart.paper, _LIST_MM, _BOTTOM + 2.9 * k, line, size=ink.SMALL_PT, color=ink.GREY)
+    ink.footing(chart.paper, _LIST_MM, _BOTTOM, notes, ink.WIDTH_MM - _LIST_MM)

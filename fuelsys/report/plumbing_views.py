@@ -15,6 +15,7 @@ from fuelsys.model.layout import Layout, PlacedLine
 from fuelsys.report import ink
 from fuelsys.report.labels import Paper, sampled
 from fuelsys.report.sections import AFT, View, silhouette
+from fuelsys.report.shown import Shown
 from fuelsys.report.tank_pictures import scale_for, scale_text
 
 # Lightness and dashes tell the kinds apart without colour.
@@ -26,8 +27,8 @@ KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
 }
 _HIGH_MM = 206.0
 _BORDER_MM = 9.0
-_LINE_MM = 3.5
-_RING_MM = 1.7
+_LINE_MM = 3.8
+_RING_MM = 2.2
 
 
 def level_views(ground: Attitude) -> tuple[View, View]:
@@ -39,15 +40,15 @@ def level_views(ground: Attitude) -> tuple[View, View]:
     return View("Side, from the left", aft, up, right), View("Plan, from above", aft, right, -up)
 
 
-def plumbing(layout: Layout) -> dict[str, Figure]:
+def plumbing(layout: Layout, shown: Shown) -> dict[str, Figure]:
     """Side and plan view by title; none where the design has no lines and no components."""
     if not layout.lines and not layout.design.component:
         return {}
     ground = layout.design.normal("ground")
     side, plan = level_views(ground)
     return {
-        "Plumbing from the left": _sheet(layout, side, ground),
-        "Plumbing from above": _sheet(layout, plan, ground),
+        "Plumbing from the left": _sheet(layout, side, ground, shown),
+        "Plumbing from above": _sheet(layout, plan, ground, shown),
     }
 
 
@@ -83,7 +84,7 @@ def _component_m(layout: Layout, position_m: Sequence[float]) -> Floats:
     return np.asarray(np.array(position_m) @ layout.aircraft_turn)
 
 
-def _sheet(layout: Layout, view: View, ground: Attitude) -> Figure:
+def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown) -> Figure:
     points = _everything(layout)
     flat = np.column_stack([points @ view.across, points @ view.height])
     low, size = flat.min(axis=0), np.ptp(flat, axis=0)
@@ -100,7 +101,7 @@ def _sheet(layout: Layout, view: View, ground: Attitude) -> Figure:
         _line(axes, line, drawing, paper)
     _fittings(axes, layout, drawing, paper)
     _numbers(axes, layout, drawing, paper)
-    _list(axes, layout.lines, foot)
+    _list(axes, layout.lines, foot, shown)
     text = f"{view.name}, nose to the left. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
     ink.write(axes, 0.0, 0.6, text, size=ink.SMALL_PT, color=ink.GREY)
     return figure
@@ -112,7 +113,7 @@ def _tanks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
     for tank in layout.tanks:
         outline = silhouette(tank.cavity, drawing.view)
         courses = [drawing.mm(course @ basis + tank.cavity.centre_m) for course in outline]
-        ink.shape(axes, courses, line=ink.GREY, pt=0.35, closed=False)
+        ink.shape(axes, courses, line=ink.INK, pt=0.5, closed=False)
         for course in courses:
             paper.avoid(course, 1.5)
 
@@ -173,11 +174,11 @@ def _numbers(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> Non
             continue
         size = 2.0 * _RING_MM / ink.MM_PER_PT
         axes.plot(*at, marker="o", markersize=size, mfc="white", mec=color, mew=0.8)
-        ink.write(axes, at[0], at[1] - 0.75, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
+        ink.write(axes, at[0], at[1] - 1.0, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
         paper.keep_off(at, _RING_MM)
 
 
-def _list(axes: Axes, lines: Sequence[PlacedLine], foot: float) -> None:
+def _list(axes: Axes, lines: Sequence[PlacedLine], foot: float, shown: Shown) -> None:
     """All lines with their numbers, ends and bores, in two columns; and what the strokes mean."""
     ink.stroke(axes, np.array([[0.0, foot - 5.0], [ink.WIDTH_MM, foot - 5.0]]), pt=0.4)
     rows = (len(lines) + 1) // 2
@@ -186,9 +187,9 @@ def _list(axes: Axes, lines: Sequence[PlacedLine], foot: float) -> None:
         x, y = column * (ink.WIDTH_MM / 2.0 + 2.0), foot - 9.0 - _LINE_MM * row
         color = KINDS[line.design.kind][0]
         ink.write(axes, x, y, str(index + 1), size=ink.SMALL_PT, color=color, weight="bold")
-        ends = f"{line.design.from_port} → {line.design.to_port}, {line.design.bore_m * 1e3:g} mm"
+        ends = f"{line.design.from_port} → {line.design.to_port}, {shown.text(line.design.bore_m, 'length')}"
         ink.write(axes, x + 5.0, y, line.name, size=ink.SMALL_PT)
-        ink.write(axes, x + 31.0, y, ends, size=ink.SMALL_PT, color=ink.GREY)
+        ink.write(axes, x + 31.0, y, ends, size=ink.SMALL_PT)
     x = 0.0
     for kind in dict.fromkeys(line.design.kind for line in lines):
         color, width, dash = KINDS[kind]

@@ -5,20 +5,23 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from math import ceil
+from typing import Any, get_args
 
 import pandas as pd
 
 from fuelsys import units
+from fuelsys.model.design import LengthUnit, VolumeUnit
+from fuelsys.model.findings import Quantity, Words
 
 Cell = float | str | None
 # Digits after the point for each unit that can be asked for; a litre to the millilitre, a millimetre to a tenth.
 _DIGITS = {
     "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
-    "cm2": 1, "m2": 4, "in2": 1, "min": 1, "%": 2, "°": 1, "": 0,
+    "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0,
 }  # fmt: skip
-VOLUME_UNITS = ("L", "mL", "US gal", "imp gal", "m3")
-LENGTH_UNITS = ("mm", "cm", "m", "in", "ft")
+VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
+LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
 # How people write them; CSV keeps plain letters, which every spreadsheet reads.
 _WRITTEN = {"cm2": "cm²", "m2": "m²", "in2": "in²", "m3": "m³"}
 
@@ -37,6 +40,34 @@ class Shown:
         chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
 
+    def written(self, kind: str) -> str:
+        """The same unit as people write it."""
+        return _WRITTEN.get(self.unit(kind), self.unit(kind))
+
+    def named(self, words: str, kind: str) -> str:
+        """A heading with the unit that its figures are in.
+
+        >>> Shown().named("level", "length")
+        'level [mm]'
+        """
+        return f"{words} [{self.written(kind)}]"
+
+    def value(self, value_si: float, kind: str) -> float:
+        """A number in its unit."""
+        return units.from_si(value_si, self.unit(kind), kind)
+
+    def figure(self, value_si: float, kind: str) -> str:
+        """A number without its unit, as tables print it."""
+        return _rounded(self.value(value_si, kind), self.unit(kind))
+
+    def short(self, value_si: float, kind: str) -> str:
+        """A number that somebody chose, such as a bore, in as few digits as give it back.
+
+        >>> Shown(length="in").short(0.00635, "length")
+        '0.25 in'
+        """
+        return f"{round(self.value(value_si, kind), 6) + 0.0:.6g} {self.written(kind)}"
+
     def text(self, value_si: float, kind: str) -> str:
         """A number with its unit, for sentences; what rounds to nothing is said as a limit, and nothing as 0.
 
@@ -51,14 +82,39 @@ class Shown:
         value = abs(units.from_si(value_si, unit, kind))
         least = 10.0 ** -_DIGITS.get(unit, 3)
         if value < least / 2.0:
-            return f"{f'under {units.plain(least, 1)}' if value > 1e-12 * least else '0'} {_WRITTEN.get(unit, unit)}"
-        return f"{_rounded(units.from_si(value_si, unit, kind), unit)} {_WRITTEN.get(unit, unit)}"
+            return f"{f'under {units.plain(least, 1)}' if value > 1e-12 * least else '0'} {self.written(kind)}"
+        return f"{self.figure(value_si, kind)} {self.written(kind)}"
+
+    def words(self, words: str | Words) -> str:
+        """Words with their quantities in these units.
+
+        >>> Shown().words(("at least ", Quantity("length", (0.003634,), up=True)))
+        'at least 3.7 mm'
+        >>> Shown(length="in").words(("at ", Quantity("length", (0.0254, 0.0, -0.0127))))
+        'at (1, 0, -0.5) in'
+        """
+        return "".join(part if isinstance(part, str) else self._quantity(part) for part in words)
+
+    def density_text(self, density_kg_m3: float) -> str:
+        """A density in the units of mass and volume, where people use the two together."""
+        unit = "lb/US gal" if (self.unit("mass"), self.volume) == ("lb", "US gal") else "kg/L"
+        return f"{units.from_si(density_kg_m3, unit, 'density'):.3f} {unit}"
+
+    def _quantity(self, given: Quantity) -> str:
+        first, unit = given.values_si[0], self.unit(given.kind)
+        if given.kind == "flow":
+            return self.flow_text(first)
+        if len(given.values_si) > 1:
+            along = (round(self.value(value, given.kind), _DIGITS[unit]) + 0.0 for value in given.values_si)
+            return f"({', '.join(f'{value:.9g}' for value in along)}) {self.written(given.kind)}"
+        if given.up:
+            step = 10.0 ** -_DIGITS[unit]
+            first = units.to_si(ceil(self.value(first, given.kind) / step - 1e-6) * step, unit, given.kind)
+        return self.text(first, given.kind)
 
     def flow_text(self, flow_m3_s: float) -> str:
         """A flow per hour in the unit of volumes."""
-        return (
-            f"{units.from_si(flow_m3_s * 3600.0, self.volume, 'volume'):.4g} {_WRITTEN.get(self.volume, self.volume)}/h"
-        )
+        return f"{self.value(flow_m3_s * 3600.0, 'volume'):.4g} {self.written('volume')}/h"
 
 
 def _rounded(value: float, unit: str) -> str:

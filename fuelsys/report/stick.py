@@ -13,15 +13,20 @@ from matplotlib.figure import Figure
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import DipstickStudy, Graduation
 from fuelsys.report import ink
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables import restepped
 from fuelsys.report.tank_pictures import stick as stick_ends
 
 _MOST_MM = 215.0  # of the stick in one column
 _COLUMNS = 2
-_COLUMN_MM = 44.0
+_COLUMN_MM = 54.0
 _STRIP_MM = 11.0
-_FOOT_MM, _HEAD_MM = 6.0, 15.0
-_LEAST_APART_MM = 3.2  # between two labels
-CHECK_MM = 100.0
+_FOOT_MM, _HEAD_MM = 7.0, 17.0
+_FIGURE_PT = 9.0
+_LEAST_APART_MM = 3.4  # between two labels
+# The line that tells whether the print is at full size: its length, and in how many parts it is divided.
+CHECKS: dict[str, tuple[float, int]] = {"in": (101.6, 8), "ft": (76.2, 6)}
+CHECK = (100.0, 10)
 
 
 @dataclass(frozen=True)
@@ -34,7 +39,7 @@ class _Piece:
     last: bool
 
 
-def dipstick(tank: FittedTank, stick: DipstickStudy) -> list[Figure]:
+def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> list[Figure]:
     """The stick's graduations at 1 : 1, one figure for each page."""
     ends = stick_ends(tank)
     if ends is None:
@@ -43,49 +48,55 @@ def dipstick(tank: FittedTank, stick: DipstickStudy) -> list[Figure]:
     count = ceil(length / _MOST_MM - 1e-9)
     each = length / count
     pieces = [_Piece(k * each, (k + 1) * each, k == 0, k == count - 1) for k in range(count)]
-    return [_page(tank, stick, pieces[k : k + _COLUMNS], length) for k in range(0, count, _COLUMNS)]
+    return [_page(tank, stick, pieces[k : k + _COLUMNS], length, shown) for k in range(0, count, _COLUMNS)]
 
 
-def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], length_mm: float) -> Figure:
-    high = max(CHECK_MM, *(piece.high_mm - piece.low_mm for piece in pieces))
+def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], length_mm: float, shown: Shown) -> Figure:
+    high = max(CHECKS.get(shown.length, CHECK)[0], *(piece.high_mm - piece.low_mm for piece in pieces))
     height = high + _FOOT_MM + _HEAD_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
-    ink.write(axes, 0.0, height - 3.2, f"Tank {tank.name}, scale 1 : 1", size=ink.HEAD_PT, weight="bold")
-    valid = f"Valid {ink.minus(stick.attitude.text)}. Distances in mm from the stick's {stick.zero}."
-    ink.write(axes, 0.0, height - 7.2, valid, size=ink.SMALL_PT, color=ink.GREY)
-    _advice(axes, stick, 4.0 + len(pieces) * _COLUMN_MM + 8.0, height - _HEAD_MM - 3.0)
+    ink.write(axes, 0.0, height - 3.5, f"Tank {tank.name}, scale 1 : 1", size=ink.HEAD_PT, weight="bold")
+    valid = (
+        f"Valid {ink.minus(stick.attitude.text)}. {shown.named('Distances', 'length')} from the stick's {stick.zero}."
+    )
+    ink.write(axes, 0.0, height - 8.2, valid, size=ink.SMALL_PT, color=ink.GREY)
+    _advice(axes, stick, shown, 4.0 + len(pieces) * _COLUMN_MM + 8.0, height - _HEAD_MM - 3.0)
     labelled = _labelled([_from_bottom(mark, stick, length_mm) for mark in stick.marks])
+    aside = max((ink.width_of(_words(mark, shown)[0], _FIGURE_PT, "bold") for mark in stick.marks), default=0.0)
     for column, piece in enumerate(pieces):
         left = 4.0 + column * _COLUMN_MM
-        _strip(axes, piece, left)
+        _strip(axes, piece, left, shown)
         if piece.first:
-            text = f"bottom; a dry stick: up to {stick.below_m3 * 1e3:.2f} L"
-            ink.write(axes, left - 4.0, _FOOT_MM - 4.0, text, size=ink.SMALL_PT)
+            text = f"bottom; a dry stick: up to {shown.text(stick.below_m3, 'volume')}"
+            ink.write(axes, left - 4.0, _FOOT_MM - 5.0, text, size=ink.SMALL_PT)
         for index, mark in enumerate(stick.marks):
             at = _from_bottom(mark, stick, length_mm)
             if piece.low_mm <= at <= piece.high_mm:
-                _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, named=index in labelled)
-    _check_line(axes)
+                words = _words(mark, shown) if index in labelled else None
+                _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, words, aside)
+    _check_line(axes, shown)
     return figure
 
 
-def _advice(axes: Axes, stick: DipstickStudy, left: float, top: float) -> None:
+def _advice(axes: Axes, stick: DipstickStudy, shown: Shown, left: float, top: float) -> None:
     """How the drawing is used and what it is worth, beside the stick."""
     differences = [abs(read - mark.volume_m3) for mark in stick.marks for read in mark.sloped_m3]
     off = max(differences, default=0.0)
     paragraphs = [
-        f"Print at 100 %, without fitting to the page. The check line must measure {CHECK_MM:.0f} mm.",
+        f"Print at 100 %, without fitting to the page. The check line must measure {_check_text(shown)}.",
         "Lay the stick on its outline, its bottom on the lower line, and carry the marks over.",
-        f"On ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {off * 1e3:.2f} L.",
+        f"On ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {shown.text(off, 'volume')}.",
         "These marks are computed. Before you rely on them, fill the tank in measured steps and correct them.",
     ]
     if any(mark.pools_apart for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
+    if not stick.as_stated:
+        paragraphs.append(restepped(shown))
     y = top
     for paragraph in paragraphs:
         for line in ink.wrapped(paragraph, ink.WIDTH_MM - 26.0 - left, ink.TEXT_PT):
             ink.write(axes, left, y, line)
-            y -= 3.6
+            y -= 3.8
         y -= 2.2
 
 
@@ -104,7 +115,7 @@ def _labelled(places_mm: Sequence[float]) -> set[int]:
     return set(range(0, len(places_mm), 100))
 
 
-def _strip(axes: Axes, piece: _Piece, left: float) -> None:
+def _strip(axes: Axes, piece: _Piece, left: float, shown: Shown) -> None:
     """The outline of the stick; an end that goes on in another column is dashed."""
     bottom, top = _FOOT_MM, _FOOT_MM + piece.high_mm - piece.low_mm
     right = left + _STRIP_MM
@@ -117,29 +128,47 @@ def _strip(axes: Axes, piece: _Piece, left: float) -> None:
     if piece.last:
         ink.write(axes, left - 4.0, top + 1.4, "top of the stick", size=ink.SMALL_PT)
     else:
-        ink.write(axes, left - 4.0, top + 1.4, f"goes on at {piece.high_mm:.1f} mm", size=ink.SMALL_PT, color=ink.GREY)
+        ink.write(
+            axes,
+            left - 4.0,
+            top + 1.4,
+            f"goes on at {shown.text(piece.high_mm / 1e3, 'length')}",
+            size=ink.SMALL_PT,
+            color=ink.GREY,
+        )
     if not piece.first:
-        text = f"from {piece.low_mm:.1f} mm above the bottom"
-        ink.write(axes, left - 4.0, bottom - 4.0, text, size=ink.SMALL_PT, color=ink.GREY)
+        text = f"from {shown.text(piece.low_mm / 1e3, 'length')} above the bottom"
+        ink.write(axes, left - 4.0, bottom - 5.0, text, size=ink.SMALL_PT, color=ink.GREY)
 
 
-def _mark(axes: Axes, mark: Graduation, left: float, y: float, *, named: bool) -> None:
-    """One graduation across the stick, with its quantity and its distance."""
-    start = left if named else left + _STRIP_MM * 0.5
+def _words(mark: Graduation, shown: Shown) -> tuple[str, str]:
+    """A graduation's quantity, and its distance."""
+    return shown.short(mark.volume_m3, "volume"), shown.figure(mark.along_m, "length")
+
+
+def _mark(axes: Axes, mark: Graduation, left: float, y: float, words: tuple[str, str] | None, aside: float) -> None:
+    """One graduation across the stick, with its quantity and, beyond the widest of all quantities, its distance."""
+    start = left if words else left + _STRIP_MM * 0.5
     dash = (2.0, 1.2) if mark.pools_apart else ""
-    ink.stroke(axes, np.array([[start, y], [left + _STRIP_MM + (2.0 if named else 0.0), y]]), pt=0.6, dash=dash)
-    if named:
+    ink.stroke(axes, np.array([[start, y], [left + _STRIP_MM + (2.0 if words else 0.0), y]]), pt=0.6, dash=dash)
+    if words:
         x = left + _STRIP_MM + 3.0
-        text = f"{mark.volume_m3 * 1e3:g} L"
-        ink.write(axes, x, y - 0.95, text, size=ink.HEAD_PT - 0.5, weight="bold")
-        ink.write(axes, x + 12.5, y - 0.8, f"{mark.along_m * 1e3:.1f}", size=ink.SMALL_PT, color=ink.GREY)
+        ink.write(axes, x, y - 1.1, words[0], size=_FIGURE_PT, weight="bold")
+        ink.write(axes, x + aside + 3.0, y - 1.0, words[1], size=ink.SMALL_PT, color=ink.GREY)
 
 
-def _check_line(axes: Axes) -> None:
-    """A line of 100 mm with its ends and tens marked, at the right edge."""
+def _check_text(shown: Shown) -> str:
+    return shown.short(CHECKS.get(shown.length, CHECK)[0] / 1e3, "length")
+
+
+def _check_line(axes: Axes, shown: Shown) -> None:
+    """A line of a known length with its ends and parts marked, at the right edge."""
     x, low = ink.WIDTH_MM - 8.0, _FOOT_MM
-    ink.stroke(axes, np.array([[x, low], [x, low + CHECK_MM]]), pt=0.8)
-    for k in range(11):
-        half = 2.5 if k in (0, 5, 10) else 1.2
-        ink.stroke(axes, np.array([[x - half, low + 10.0 * k], [x + half, low + 10.0 * k]]), pt=0.6)
-    ink.write(axes, x + 4.6, low + CHECK_MM / 2.0, "check: 100 mm", size=ink.SMALL_PT, ha="center", rotation=90.0)
+    length, parts = CHECKS.get(shown.length, CHECK)
+    ink.stroke(axes, np.array([[x, low], [x, low + length]]), pt=0.8)
+    for k in range(parts + 1):
+        half = 2.5 if k in (0, parts // 2, parts) else 1.2
+        y = low + length * k / parts
+        ink.stroke(axes, np.array([[x - half, y], [x + half, y]]), pt=0.6)
+    text = f"check: {_check_text(shown)}"
+    ink.write(axes, x + 5.6, low + length / 2.0, text, size=ink.SMALL_PT, ha="center", rotation=90.0)

@@ -6,7 +6,7 @@ from math import degrees, inf
 
 import numpy as np
 
-from fuelsys.model.sweeps import PlaceFound, PlaceSearch, Spread, SwitchSpread, ToleranceStudy, UnusableGrid
+from fuelsys.model.sweeps import PlaceFound, PlaceSearch, Spread, SwitchSpread, Tolerances, ToleranceStudy, UnusableGrid
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables import STEADY
@@ -31,7 +31,7 @@ BEST = 10  # places that a table for reading lists
 def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     """Unusable fuel and switches: as drawn, and spread over the samples."""
     notes = (
-        f"Off either way, uniformly: {study.tolerances.text}. {study.samples} samples of seed {study.seed}.",
+        f"Off either way, uniformly: {_bounds(study.tolerances, shown)}. {study.samples} samples of seed {study.seed}.",
         "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
         " drained. The switches' own tolerances are not added.",
         f"Time at {shown.flow_text(study.flow_m3_s)} as drawn, above the unusable fuel of the same sample.",
@@ -57,6 +57,21 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
             Table(f"{study.tank}-tolerance-time", title, columns, times, (NONE_LEFT,) if below else (), shown)
         )
     return tables
+
+
+def _bounds(given: Tolerances, shown: Shown) -> str:
+    """What may be off, in words.
+
+    >>> _bounds(Tolerances(set_off_m=0.00254, flow_share=0.05), Shown(length="in"))
+    'set off ±0.1 in, flow ±5 %'
+    """
+    stated = {
+        f"set off ±{shown.short(given.set_off_m, 'length')}": given.set_off_m,
+        f"mounted ±{degrees(given.mounted_rad):.6g} deg": given.mounted_rad,
+        f"flow ±{given.flow_share * 100.0:.6g} %": given.flow_share,
+        f"capacity ±{given.capacity_share * 100.0:.6g} %": given.capacity_share,
+    }
+    return ", ".join(words for words, value in stated.items() if value)
 
 
 def _cells(spread: Spread) -> tuple[Cell, ...]:

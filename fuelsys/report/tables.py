@@ -7,7 +7,8 @@ from math import degrees
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Cavity
+from fuelsys.model.cavity import Cavity, Taken
+from fuelsys.model.findings import Quantity
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt, left_text
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
@@ -39,7 +40,9 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     cavity = tank.tank.cavity
     rows = [row("gross", held.gross_m3, held.gross_centre_m, "any attitude")]
     if cavity.taken:
-        less = [row(taken.what, -taken.volume_m3, None, "taken off", fuel=False) for taken in cavity.taken]
+        less = [
+            row(taken_words(taken, shown), -taken.volume_m3, None, "taken off", fuel=False) for taken in cavity.taken
+        ]
         rows = [row("mesh as exported", cavity.mesh_m3, None, "any attitude", fuel=False), *less, *rows]
     if held.filled:
         full = held.filled
@@ -67,8 +70,24 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     axes = f"Centres of gravity (CG) in the aircraft's axes ({layout.design.aircraft.axes}) from {layout.design.aircraft.datum}."
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
-    notes = (stands, axes, facets_note(tank.tank.cavity, shown), *tank.tank.cavity.notes)
+    notes = (stands, axes, facets_note(cavity, shown), *cavity_notes(cavity, shown))
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
+
+
+def taken_words(taken: Taken, shown: Shown) -> str:
+    """What is taken off a mesh, a layer with its thickness."""
+    return f"{taken.what}, {shown.short(taken.thickness_m, 'length')}" if taken.thickness_m else taken.what
+
+
+def cavity_notes(cavity: Cavity, shown: Shown) -> list[str]:
+    """What is to be known of a cavity: of its mesh, and of the layers that were taken off it."""
+    layers = [
+        f"{taken_words(taken, shown)}: within {shown.words((Quantity('volume', (taken.doubt_m3,), up=True),))} of a layer"
+        " that is even everywhere; runs and fillets are not in it"
+        for taken in cavity.taken
+        if taken.thickness_m
+    ]
+    return [*(shown.words(note) for note in cavity.notes), *layers]
 
 
 def facets_note(cavity: Cavity, shown: Shown) -> str:
@@ -94,7 +113,14 @@ def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
         Column("extent y", "length"),
         Column("extent z", "length"),
     )
-    return Table("capacity", f"Capacity of {file}", columns, rows, (facets_note(cavity, shown), *cavity.notes), shown)
+    return Table(
+        "capacity",
+        f"Capacity of {file}",
+        columns,
+        rows,
+        (facets_note(cavity, shown), *cavity_notes(cavity, shown)),
+        shown,
+    )
 
 
 def levels(name: str, table: LevelTable, shown: Shown) -> Table:
@@ -102,9 +128,8 @@ def levels(name: str, table: LevelTable, shown: Shown) -> Table:
     rows = tuple((row.level_m, row.volume_m3, row.area_m2) for row in table.rows)
     notes = ["Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one."]
     if table.common_from_m > 1e-6:
-        cell = Table("", "", (Column("", "length"),), ((table.common_from_m,),), (), shown).cells()[0][0]
         notes.append(
-            f"Below {cell} {shown.length} the tank falls into pools: they stand at one level only if each was filled."
+            f"Below {shown.text(table.common_from_m, 'length')} the tank falls into pools: they stand at one level only if each was filled."
         )
     columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
     title = f"Volume against level, tank {name}, {table.attitude.text}"
@@ -279,9 +304,17 @@ def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
         f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
     ]
+    if not stick.as_stated:
+        notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
     return Table(f"{tank}-dipstick", f"Dipstick of tank {tank}", columns, rows, tuple(notes), shown)
+
+
+def restepped(shown: Shown) -> str:
+    """Why a stick is not graduated in the step that the design states."""
+    unit = shown.written("volume")
+    return f"The design's step is not round in {unit}: graduated in the next smaller step of round {unit}."
 
 
 def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[LevelTable] = ()) -> list[Table]:

@@ -16,6 +16,7 @@ from fuelsys.model.layout import FittedTank
 from fuelsys.report import ink
 from fuelsys.report.ink import Layers
 from fuelsys.report.sections import REAR, SIDE, Fuel, Section, View, fuel_in, section, silhouette
+from fuelsys.report.shown import Shown
 
 SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
 LEAST_DRAWN_M3 = 1e-6  # a pocket under a millilitre counts in the sums and is not drawn
@@ -76,12 +77,15 @@ class Cut:
     place: str
 
 
-def cuts(tank: FittedTank) -> tuple[Cut, Cut]:
+def cuts(tank: FittedTank, shown: Shown) -> tuple[Cut, Cut]:
     """Side and rear view, each cut through the first outlet; through the middle of a tank without one."""
     through = tank.spot(tank.design.outlet[0].name).point_m if tank.design.outlet else np.zeros(3)
-    station, butt = (float(c) for c in (through + tank.cavity.centre_m)[:2] * 1e3)
-    side = "" if round(butt) == 0 else (" left" if butt < 0 else " right")
-    places = (f"butt line {abs(butt):.0f} mm{side}", f"station {ink.minus(f'{station:.0f}')} mm")
+    station, butt = (float(c) for c in (through + tank.cavity.centre_m)[:2])
+    side = "" if abs(butt) < 5e-4 else (" left" if butt < 0 else " right")
+    places = (
+        f"butt line {shown.text(abs(butt), 'length')}{side}",
+        f"station {ink.minus(shown.text(station, 'length'))}",
+    )
     return tuple(_cut(tank, view, through, place) for view, place in zip((SIDE, REAR), places, strict=True))  # type: ignore[return-value]
 
 

@@ -13,7 +13,7 @@ from rich.table import Table as RichTable
 from rich.text import Text
 
 from fuelsys.model.findings import Finding, Outcome, Rule
-from fuelsys.report.shown import Table
+from fuelsys.report.shown import Shown, Table
 
 _STYLE = {
     Outcome.FAIL: "bold red",
@@ -120,7 +120,7 @@ def cautions() -> str:
     return "\n".join(CAUTIONS) + "\n"
 
 
-def findings(given: Sequence[Finding], *, everything: bool = False, colour: bool = False) -> str:
+def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False, colour: bool = False) -> str:
     """Findings worst first with evidence, mend and source; passes and what does not apply are counted unless asked for."""
     console = _console(colour)
     for finding in given:
@@ -131,7 +131,7 @@ def findings(given: Sequence[Finding], *, everything: bool = False, colour: bool
         if finding.where:
             head.append(f"  {finding.where}")
         console.print(head)
-        for label, words in _details(finding):
+        for label, words in _details(finding, shown):
             console.print(
                 Text(fill(words, console.width - 1, initial_indent=f"  {label:<10}", subsequent_indent=" " * 12))
             )
@@ -140,10 +140,10 @@ def findings(given: Sequence[Finding], *, everything: bool = False, colour: bool
     return _printed(console)
 
 
-def _details(finding: Finding) -> list[tuple[str, str]]:
-    details = [("", finding.evidence)]
+def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
+    details = [("", shown.words(finding.evidence))]
     if finding.mend:
-        details.append(("mend", finding.mend))
+        details.append(("mend", shown.words(finding.mend)))
     if finding.outcome < Outcome.PASS:
         details.append(("source", "; ".join(str(source) for source in finding.rule.sources)))
     return details

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.words import before_64, failed, litres, litres_up, needs, passed, rule
+from fuelsys.rules.words import before_64, failed, flow, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
 LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64
@@ -126,7 +126,7 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     lasts_s = usable_m3 / flow_m3_s
     evidence = (
         f"{litres(usable_m3)} usable at the worst flight attitude of each tank last {lasts_s / 60.0:.1f} min"
-        f" at {flow_m3_s * 3.6e6:.1f} L/h"
+        f" at {flow(flow_m3_s)}"
     )
     lacking_m3 = LEAST_ENDURANCE_S * flow_m3_s - usable_m3
     mend = f"Enlarge a tank or lower its unusable fuel: {litres_up(lacking_m3)} more must be usable."

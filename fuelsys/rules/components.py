@@ -88,7 +88,7 @@ def _bowl(study: Study, way: Run, held_m3: float) -> Verdict:
     gross_m3 = sum(study.layout.tank(name).cavity.gross_m3 for name in tanks)
     asked_m3 = gross_m3 * SEDIMENT_SHARE
     evidence = (
-        f"{litres(held_m3)} of sediment volume for {gross_m3 * 1e3:.1f} L in {', '.join(tanks)};"
+        f"{litres(held_m3)} of sediment volume for {litres(gross_m3)} in {', '.join(tanks)};"
         f" {litres(asked_m3)} are asked for"
     )
     return passed(way.name, evidence) if held_m3 >= asked_m3 else failed(way.name, evidence)

@@ -8,8 +8,8 @@ from math import pi
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import HALF_BORE, at_least, components, deep, loose, on_aircraft, on_way, tank_of, unled, worst
-from fuelsys.rules.words import before_64, caution, failed, millimetres, needs, passed, rule
+from fuelsys.rules.lines import HALF_BORE, components, deep, loose, on_aircraft, on_way, tank_of, unled, worst
+from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule
 
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
 _SPEEDS = Source("API RP 2003 and IEC 60079-32-1: suction 1 to 1.5 m/s, pressure 4 to 6 m/s", from_memory=True)
@@ -167,9 +167,7 @@ def _speed(study: Study, run: Run, takeoff_m3_s: float, back_m3_s: float) -> Ver
     share = study.layout.tank(tank).design.flow_share if tank else 1.0
     speed_m_s = (takeoff_m3_s + back_m3_s) * share / (pi / 4.0 * run.bore_m**2)
     most = SUCTION_M_S if tank else PRESSURE_M_S
-    flows = f"{takeoff_m3_s * 3.6e6:.1f} L/h at take-off" + (
-        f" and {back_m3_s * 3.6e6:.1f} L/h return" if back_m3_s else ""
-    )
+    flows = f"{flow(takeoff_m3_s)} at take-off" + (f" and {flow(back_m3_s)} return" if back_m3_s else "")
     part = f"{share * 100:.0f} % of " if share < 1.0 else ""
     evidence = (
         f"{part}{flows} through {millimetres(run.bore_m)} make {speed_m_s:.2f} m/s; {most:g} m/s are usual at most"

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from math import ceil
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.design import Component
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import LineKind, PathPoint, Run, RunAt
 from fuelsys.model.study import Study
-from fuelsys.rules.words import needs
+from fuelsys.rules.words import needs, spot
 
 # A dip or a hump that is smaller than this share of the bore does not fill the line's section.
 LEAST_SHARE_OF_BORE = 0.5
@@ -23,17 +22,8 @@ def tank_of(end: str) -> str | None:
 
 
 def on_aircraft(study: Study, place_m: Floats) -> str:
-    """A place in body axes as text, in the axes that the design file uses for places on the aircraft."""
-    return "(" + ", ".join(f"{round(c * 1e3)}" for c in study.layout.aircraft_m(place_m)) + ") mm"
-
-
-def at_least(length_m: float) -> str:
-    """A length as text that is not less than it: rounded up to a tenth of a millimetre, for mends.
-
-    >>> at_least(0.003634)
-    '3.7 mm'
-    """
-    return f"{ceil(length_m * 1e4 - 1e-6) / 10.0:.1f} mm"
+    """A place in body axes in the axes that the design file uses for places on the aircraft."""
+    return spot(study.layout.aircraft_m(place_m))
 
 
 def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:

@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil, pi
+from math import pi
 
 from fuelsys.model.design import Outlet
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.lines import at_least
-from fuelsys.rules.words import NO_FITTINGS, before_64, failed, litres, millimetres, needs, not_asked, passed, rule
+from fuelsys.rules.words import (
+    NO_FITTINGS,
+    area,
+    area_up,
+    at_least,
+    before_64,
+    failed,
+    litres,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    rule,
+)
 
 INCH_M = 0.0254
 LEAST_MESH_PER_M, MOST_MESH_PER_M = 8.0 / INCH_M, 16.0 / INCH_M  # 14 CFR 23.977
@@ -99,10 +111,10 @@ def strainer_area_small(study: Study) -> Iterator[Verdict]:
         else:
             area_m2, bore_m2 = outlet.strainer.clear_area_m2, pi / 4.0 * max(bores_m) ** 2
             evidence = (
-                f"{area_m2 * 1e6:.0f} mm² clear, {area_m2 / bore_m2:.1f} times the {bore_m2 * 1e6:.1f} mm² of a bore"
+                f"{area(area_m2)} clear, {area_m2 / bore_m2:.1f} times the {area(bore_m2)} of a bore"
                 f" of {millimetres(max(bores_m))}"
             )
-            mend = f"Fit a strainer with at least {ceil(LEAST_AREA_RATIO * bore_m2 * 1e6)} mm² of clear area."
+            mend = f"Fit a strainer with at least {area_up(LEAST_AREA_RATIO * bore_m2)} of clear area."
             fits = area_m2 >= LEAST_AREA_RATIO * bore_m2
             yield passed(where, evidence) if fits else failed(where, evidence, mend)
 

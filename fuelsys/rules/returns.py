@@ -8,8 +8,20 @@ from fuelsys.model.design import Component
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import at_least, components, loose, on_way, tank_of
-from fuelsys.rules.words import before_64, caution, failed, millimetres, needs, not_asked, passed, rule
+from fuelsys.rules.lines import components, loose, on_way, tank_of
+from fuelsys.rules.words import (
+    at_least,
+    before_64,
+    caution,
+    failed,
+    flow,
+    litres,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    rule,
+)
 
 # The top of a tank that stands full, as a share of its height.
 TOP_SHARE = 0.1
@@ -48,7 +60,7 @@ def return_missing(study: Study) -> Iterator[Verdict]:
     """Engines with a stated return flow, or with a return line that does not come to a tank."""
     returning = {engine.name: runs for engine, runs in _returning(study)}
     for engine in components(study, "engine"):
-        back = f" of {engine.return_flow_m3_s * 3.6e6:.0f} L/h" if engine.return_flow_m3_s else ""
+        back = f" of {flow(engine.return_flow_m3_s)}" if engine.return_flow_m3_s else ""
         if engine.name not in returning:
             yield not_asked(engine.name, "the design states no return flow and no return line of it")
         elif not returning[engine.name] and not any(line.design.kind == "return" for line in study.layout.lines):
@@ -108,7 +120,7 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
     fuel, burn_m3_s = study.layout.design.fuel, study.layout.design.reserve_flow_m3_s
     for engine, run, tank in _into_tanks(study):
         gross_m3 = study.layout.tank(tank).cavity.gross_m3
-        lasts = f"{tank} holds {gross_m3 * 1e3:.1f} L, {gross_m3 / burn_m3_s / 60.0:.0f} min at {fuel.reserve_phase}"
+        lasts = f"{tank} holds {litres(gross_m3)}, {gross_m3 / burn_m3_s / 60.0:.0f} min at {fuel.reserve_phase}"
         if gross_m3 >= burn_m3_s * SMALL_S:
             yield passed(run.name, f"{lasts}: it warms slowly as a whole")
         elif engine.heat_w is None:
@@ -116,7 +128,7 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
         else:
             warm_k = engine.heat_w / (burn_m3_s * fuel.density_kg_m3 * HEAT_J_KG_K[fuel.kind])
             evidence = (
-                f"{engine.heat_w:.0f} W into the {burn_m3_s * 3.6e6:.1f} L/h that is burnt warm it by up to {warm_k:.0f} K if"
+                f"{engine.heat_w:.0f} W into the {flow(burn_m3_s)} that is burnt warm it by up to {warm_k:.0f} K if"
                 f" no heat is lost; {lasts}"
             )
             yield caution(run.name, evidence) if warm_k > MOST_WARMING_K else passed(run.name, evidence)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, SumpAt, TankStudy, UnusableAt
@@ -14,6 +13,7 @@ from fuelsys.rules.words import (
     caution,
     failed,
     litres,
+    litres_up,
     needs,
     passed,
     place,
@@ -68,8 +68,8 @@ def sump_small(study: Study) -> Iterator[Verdict]:
         wanted_m3 = max(LEAST_SUMP_M3, LEAST_SUMP_SHARE * tank.capacity.gross_m3)
         least = min(tank.sumps, key=lambda at: at.volume_m3)
         held = " and ".join(_held(at) for at in tank.sumps)
-        evidence = f"below the outlets the drain valve's own pool holds {held}; {wanted_m3 * 1e6:.0f} mL are wanted"
-        lacking = f"{ceil((wanted_m3 - least.volume_m3) * 1e6)} mL"
+        evidence = f"below the outlets the drain valve's own pool holds {held}; {litres(wanted_m3)} are wanted"
+        lacking = litres_up(wanted_m3 - least.volume_m3)
         if least.volume_m3 >= wanted_m3:
             yield passed(tank.name, evidence)
         elif least.volume_m3 < LEAST_SHOWN_M3:
@@ -82,8 +82,8 @@ def sump_small(study: Study) -> Iterator[Verdict]:
 def _held(at: SumpAt) -> str:
     """What a drain valve's pool holds at one attitude, and all that stays below the outlets where that is more."""
     more = at.below_m3 > at.volume_m3 + LEAST_SHOWN_M3
-    of = f" of the {at.below_m3 * 1e6:.0f} mL that stay there" if more else ""
-    return f"{at.volume_m3 * 1e6:.0f} mL{of} at {at.attitude.text}"
+    of = f" of the {litres(at.below_m3)} that stay there" if more else ""
+    return f"{litres(at.volume_m3)}{of} at {at.attitude.text}"
 
 
 def _missing(tank: TankStudy) -> str:

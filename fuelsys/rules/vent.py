@@ -7,8 +7,20 @@ from collections.abc import Iterator
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import AirAt
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.lines import at_least, feeders, header_like, tank_of
-from fuelsys.rules.words import before_64, caution, failed, litres, millimetres, needs, not_asked, passed, place, rule
+from fuelsys.rules.lines import feeders, header_like, tank_of
+from fuelsys.rules.words import (
+    at_least,
+    before_64,
+    caution,
+    failed,
+    litres,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    place,
+    rule,
+)
 
 # Air that no open vent reaches, as a share of the tank: less than this is the roundness of a roof.
 LEAST_AIR_SHARE = 0.001

@@ -10,7 +10,6 @@ from fuelsys.model.plumbing import Run, RunAt, Settled
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import (
     HALF_BORE,
-    at_least,
     deep,
     feeders,
     header_like,
@@ -20,7 +19,18 @@ from fuelsys.rules.lines import (
     unled,
     worst,
 )
-from fuelsys.rules.words import before_64, caution, failed, millimetres, needs, not_asked, passed, rule
+from fuelsys.rules.words import (
+    at_least,
+    before_64,
+    caution,
+    failed,
+    litres,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    rule,
+)
 
 # Inside of a tube of 1/4 in with a wall of 0.035 in.
 LEAST_BORE_M = 0.18 * 0.0254
@@ -158,7 +168,7 @@ def vent_bore_small(study: Study) -> Iterator[Verdict]:
         speed_m_s = inflow_m3_s / (pi / 4.0 * run.bore_m**2)
         evidence = (
             f"its narrowest bore is {millimetres(run.bore_m)}; in a descent of 1500 ft/min with the tank empty"
-            f" {inflow_m3_s * 6e4:.1f} L/min of air come in at {speed_m_s:.1f} m/s"
+            f" {litres(inflow_m3_s * 60.0)} of air a minute come in at {speed_m_s:.1f} m/s"
         )
         yield caution(run.name, evidence) if run.bore_m < LEAST_BORE_M else passed(run.name, evidence)
     yield from _unchecked(study)

@@ -1,17 +1,21 @@
-"""How a rule is written: one function that yields verdicts, with its words beside it, and how figures read in them."""
+"""How a rule is written: one function that yields verdicts, with its words beside it, and how figures stand in them.
+
+A figure in a rule's text is a mark that said() turns into a Quantity; the report writes it in the units asked for.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
-from math import ceil
 
-from fuelsys import units
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.findings import Outcome, Rule, Source, Verdict
+from fuelsys.model.findings import Outcome, Quantity, Rule, Source, Verdict, Words
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, UnusableAt
 
 Judge = Callable[[Study], Iterator[Verdict]]
+_NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
+_MARK = re.compile(f"\x02(length|area|volume|flow)(\\+?)((?: {_NUMBER})+)\x03")
 
 
 def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
@@ -25,27 +29,27 @@ def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Sourc
 
 def passed(where: str, evidence: str) -> Verdict:
     """The design is right here; the evidence says by which figures."""
-    return Verdict(Outcome.PASS, where, evidence)
+    return Verdict(Outcome.PASS, where, said(evidence))
 
 
 def failed(where: str, evidence: str, mend: str = "") -> Verdict:
     """The requirement is not met; mend replaces the rule's general words where a figure can be given."""
-    return Verdict(Outcome.FAIL, where, evidence, mend)
+    return Verdict(Outcome.FAIL, where, said(evidence), said(mend))
 
 
 def caution(where: str, evidence: str, mend: str = "") -> Verdict:
     """Not against a requirement, but a practitioner would stop here."""
-    return Verdict(Outcome.CAUTION, where, evidence, mend)
+    return Verdict(Outcome.CAUTION, where, said(evidence), said(mend))
 
 
 def needs(where: str, what: str) -> Verdict:
     """Not checked: the design does not say something. what completes "needs ..."."""
-    return Verdict(Outcome.NOT_CHECKED, where, f"needs {what}")
+    return Verdict(Outcome.NOT_CHECKED, where, said(f"needs {what}"))
 
 
 def not_asked(where: str, why: str) -> Verdict:
     """The requirement is not one for this subject; why says so."""
-    return Verdict(Outcome.NOT_APPLICABLE, where, why)
+    return Verdict(Outcome.NOT_APPLICABLE, where, said(why))
 
 
 def before_64(paragraph: str, note: str = "") -> Source:
@@ -58,32 +62,62 @@ NO_FITTINGS = "its fittings: none is listed yet"  # completes "needs ..." for a 
 LEAST_SHOWN_M3 = 0.5e-6
 
 
-def litres(volume_m3: float) -> str:
-    """A quantity as text: litres, or millilitres below a tenth of a litre.
+def said(text: str) -> Words:
+    """A rule's text with its marks as quantities.
 
-    >>> litres(1.5e-3), litres(42e-6)
-    ('1.50 L', '42 mL')
+    >>> said(f"holds {litres(0.0015)} of 2")
+    ('holds ', Quantity(kind='volume', values_si=(0.0015,), up=False), ' of 2')
     """
-    return f"{volume_m3 * 1e3:.2f} L" if abs(volume_m3) >= 1e-4 else f"{volume_m3 * 1e6:.0f} mL"
+    words: list[str | Quantity] = []
+    end = 0
+    for mark in _MARK.finditer(text):
+        words += [text[end : mark.start()], Quantity(mark[1], tuple(map(float, mark[3].split())), mark[2] == "+")]
+        end = mark.end()
+    return tuple(part for part in (*words, text[end:]) if part)
+
+
+def _mark(kind: str, *values_si: float) -> str:
+    return f"\x02{kind} {' '.join(repr(float(value) + 0.0) for value in values_si)}\x03"
+
+
+def litres(volume_m3: float) -> str:
+    """A quantity."""
+    return _mark("volume", volume_m3)
 
 
 def litres_up(volume_m3: float) -> str:
-    """A quantity as text that is not less than it, for mends: rounded up in the last digit.
-
-    >>> litres_up(0.6802e-3), litres_up(84.2e-6)
-    ('0.69 L', '85 mL')
-    """
-    step_m3 = 1e-5 if volume_m3 >= 1e-4 else 1e-6
-    return litres(ceil(volume_m3 / step_m3 - 1e-6) * step_m3)
+    """A quantity that is not less than it is, for mends."""
+    return _mark("volume+", volume_m3)
 
 
 def millimetres(length_m: float) -> str:
-    """A length as text.
+    """A length."""
+    return _mark("length", length_m)
 
-    >>> millimetres(0.0599)
-    '59.9 mm'
-    """
-    return f"{length_m * 1e3:.1f} mm"
+
+def at_least(length_m: float) -> str:
+    """A length that is not less than it is, for mends."""
+    return _mark("length+", length_m)
+
+
+def area(area_m2: float) -> str:
+    """An area."""
+    return _mark("area", area_m2)
+
+
+def area_up(area_m2: float) -> str:
+    """An area that is not less than it is, for mends."""
+    return _mark("area+", area_m2)
+
+
+def flow(flow_m3_s: float) -> str:
+    """A flow."""
+    return _mark("flow", flow_m3_s)
+
+
+def spot(place_m: Floats) -> str:
+    """A place."""
+    return _mark("length", *place_m)
 
 
 def minutes(seconds: float) -> str:
@@ -96,10 +130,8 @@ def minutes(seconds: float) -> str:
 
 
 def place(tank: FittedTank, body_m: Floats) -> str:
-    """A point in body axes as text in the axes and the unit of the tank's mesh."""
-    unit = tank.design.unit
-    along = ", ".join(f"{round(units.from_si(float(c), unit, 'length'), 2) + 0.0:g}" for c in tank.mesh_m(body_m))
-    return f"({along}) {unit} of its mesh"
+    """A point in body axes, in the axes of the tank's mesh."""
+    return f"{spot(tank.mesh_m(body_m))} of its mesh"
 
 
 def pockets_text(tank: FittedTank, left: UnusableAt) -> str:
