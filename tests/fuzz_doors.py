@@ -232,6 +232,9 @@ def faults(seeds: Iterator[int], seconds: float, keep: Path | None = None) -> tu
             (folder / mesh.name).write_bytes(mesh.read_bytes())
         for ending, files in sound.items():  # a new installation compiles first
             told += [f"sound {ending}: {wrong}" for data in files if (wrong := enter(ending, data, folder, 600.0))]
+        crossing = made.BOX_MM.copy()
+        crossing[6, 2] = -20.0  # a corner of the lid through the floor
+        enter(".off", made.off(crossing, made.TRIANGLES), folder, 600.0)
         _mended(folder / "left.stl", "mm", Choice())
         end = time.monotonic() + seconds
         while time.monotonic() < end:

@@ -22,11 +22,10 @@ _STEPS = 400
 def flat_axes(p: Floats, faces: Indices, t: int) -> tuple[int, int]:
     """The two axes on which a triangle shows an area, turned so that it is positive; (-1, -1) for one without area."""
     a, b, c = faces[t, 0], faces[t, 1], faces[t, 2]
-    one, two = p[b] - p[a], p[c] - p[a]
     best, size = 0, -1.0
     for k in range(3):
         i, j = (k + 1) % 3, (k + 2) % 3
-        area = abs(one[i] * two[j] - one[j] * two[i])
+        area = abs((p[b, i] - p[a, i]) * (p[c, j] - p[a, j]) - (p[b, j] - p[a, j]) * (p[c, i] - p[a, i]))
         if area > size:
             best, size = k, area
     for turn in range(3):
@@ -122,20 +121,23 @@ def _alone(one: int, two: int, three: int) -> tuple[int, bool]:
 
 
 @compiled
+def _sides(p: Floats, plane: Indices, of: Indices) -> tuple[int, int, int]:
+    """On which side of the plane through three points each of three others lies."""
+    x, y, z = plane[0], plane[1], plane[2]
+    return -side_of_plane(p, x, y, z, of[0]), -side_of_plane(p, x, y, z, of[1]), -side_of_plane(p, x, y, z, of[2])
+
+
+@compiled
 def _meet_apart(p: Floats, faces: Indices, s: int, one: Indices, two: Indices) -> int:
     """Two faces without a common corner: each is cut by the other's plane along a stretch of one line."""
-    of_one = np.empty(3, np.int64)
-    of_two = np.empty(3, np.int64)
-    for k in range(3):
-        of_one[k] = -side_of_plane(p, two[0], two[1], two[2], one[k])
-    if of_one.min() > 0 or of_one.max() < 0:
+    a, b, c = _sides(p, two, one)
+    if min(a, b, c) > 0 or max(a, b, c) < 0:
         return APART
-    for k in range(3):
-        of_two[k] = -side_of_plane(p, one[0], one[1], one[2], two[k])
-    if of_two.min() > 0 or of_two.max() < 0:
+    d, e, f = _sides(p, one, two)
+    if min(d, e, f) > 0 or max(d, e, f) < 0:
         return APART
-    first, back_first = _alone(of_one[0], of_one[1], of_one[2])
-    last, back_last = _alone(of_two[0], of_two[1], of_two[2])
+    first, back_first = _alone(a, b, c)
+    last, back_last = _alone(d, e, f)
     if first < 0:
         return _meet_flat(p, faces, s, one, two)
     p1, q1, r1 = one[first], one[(first + 1) % 3], one[(first + 2) % 3]
@@ -147,7 +149,7 @@ def _meet_apart(p: Floats, faces: Indices, s: int, one: Indices, two: Indices) -
     begins, ends = side_of_plane(p, p2, p1, q2, q1), side_of_plane(p, p2, r1, r2, p1)
     if begins > 0 or ends > 0:
         return APART
-    cut = of_one.min() < 0 < of_one.max() and of_two.min() < 0 < of_two.max()
+    cut = min(a, b, c) < 0 < max(a, b, c) and min(d, e, f) < 0 < max(d, e, f)
     return CROSS if cut and begins < 0 and ends < 0 else TOUCH
 
 
@@ -177,40 +179,55 @@ def depth(p: Floats, faces: Indices, s: int, t: int) -> float:
     By the least overlap of their shadows on the normals of both and of all pairs of their sides; of faces in one plane,
     on the normals of their sides in that plane.
     """
-    one = np.empty((3, 3))
-    two = np.empty((3, 3))
-    for k in range(3):
-        one[k] = p[faces[s, k]]
-        two[k] = p[faces[t, k]]
-    normal, other = np.cross(one[1] - one[0], one[2] - one[0]), np.cross(two[1] - two[0], two[2] - two[0])
+    nx, ny, nz = _turned(*_way(p, faces[s, 0], faces[s, 1]), *_way(p, faces[s, 0], faces[s, 2]))
+    mx, my, mz = _turned(*_way(p, faces[t, 0], faces[t, 1]), *_way(p, faces[t, 0], faces[t, 2]))
     flat = True
     for k in range(3):
         flat = flat and side_of_plane(p, faces[s, 0], faces[s, 1], faces[s, 2], faces[t, k]) == 0
     least = np.inf
-    if not flat:
-        least = min(_shadow(one, two, normal), _shadow(one, two, other))
-    for i in range(3):
-        side = one[(i + 1) % 3] - one[i]
-        if flat:
-            least = min(least, _shadow(one, two, np.cross(side, normal)))
-            least = min(least, _shadow(one, two, np.cross(two[(i + 1) % 3] - two[i], normal)))
-            continue
-        for j in range(3):
-            least = min(least, _shadow(one, two, np.cross(side, two[(j + 1) % 3] - two[j])))
+    for k in range(6 if flat else 11):
+        i, j = k // 3 % 3, k % 3
+        ax, ay, az = _way(p, faces[s, i], faces[s, (i + 1) % 3])
+        bx, by, bz = _way(p, faces[t, j], faces[t, (j + 1) % 3])
+        if k < 9 and not flat:
+            x, y, z = _turned(ax, ay, az, bx, by, bz)
+        elif k < 3:
+            x, y, z = _turned(bx, by, bz, nx, ny, nz)
+        elif k < 6:
+            ax, ay, az = _way(p, faces[s, j], faces[s, (j + 1) % 3])
+            x, y, z = _turned(ax, ay, az, nx, ny, nz)
+        else:
+            x, y, z = (nx, ny, nz) if k == 9 else (mx, my, mz)
+        least = min(least, _shadow(p, faces, s, t, x, y, z))
     return least
 
 
 @compiled
-def _shadow(one: Floats, two: Floats, way: Floats) -> float:
+def _way(p: Floats, a: int, b: int) -> tuple[float, float, float]:
+    return p[b, 0] - p[a, 0], p[b, 1] - p[a, 1], p[b, 2] - p[a, 2]
+
+
+@compiled
+def _turned(ax: float, ay: float, az: float, bx: float, by: float, bz: float) -> tuple[float, float, float]:
+    """The product of two directions that is normal to both."""
+    return ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+
+
+@compiled
+def _shadow(p: Floats, faces: Indices, s: int, t: int, wx: float, wy: float, wz: float) -> float:
     """Overlap of the shadows of two triangles on a direction; infinite for a direction of no length."""
-    length = np.sqrt((way * way).sum())
-    if length <= 1e-12 * np.sqrt(((one[1] - one[0]) ** 2).sum() * ((two[1] - two[0]) ** 2).sum()):
+    length = np.sqrt(wx * wx + wy * wy + wz * wz)
+    ax, ay, az = _way(p, faces[s, 0], faces[s, 1])
+    bx, by, bz = _way(p, faces[t, 0], faces[t, 1])
+    if length <= 1e-12 * np.sqrt((ax * ax + ay * ay + az * az) * (bx * bx + by * by + bz * bz)):
         return np.inf
-    low = high = low_too = high_too = 0.0
+    low, high, low_too, high_too = np.inf, -np.inf, np.inf, -np.inf
     for k in range(3):
-        a, b = ((one[k] - one[0]) * way).sum() / length, ((two[k] - one[0]) * way).sum() / length
-        low, high = (a, a) if k == 0 else (min(low, a), max(high, a))
-        low_too, high_too = (b, b) if k == 0 else (min(low_too, b), max(high_too, b))
+        x, y, z = _way(p, faces[s, 0], faces[s, k])
+        a = (x * wx + y * wy + z * wz) / length
+        x, y, z = _way(p, faces[s, 0], faces[t, k])
+        b = (x * wx + y * wy + z * wz) / length
+        low, high, low_too, high_too = min(low, a), max(high, a), min(low_too, b), max(high_too, b)
     return max(0.0, min(high - low_too, high_too - low))
 
 
@@ -219,11 +236,15 @@ def meeting_point(p: Floats, faces: Indices, s: int, t: int) -> Floats:
     """A point where two faces meet: from one to the nearest point of the other and back, until that moves no more."""
     a, b, c = p[faces[s, 0]], p[faces[s, 1]], p[faces[s, 2]]
     d, e, f = p[faces[t, 0]], p[faces[t, 1]], p[faces[t, 2]]
-    here = nearest_on_triangle((a + b + c) / 3.0, d, e, f)
-    size = max(np.abs(b - a).max(), np.abs(c - a).max())
+    middle = np.empty(3)
+    size = 0.0
+    for k in range(3):
+        middle[k] = (a[k] + b[k] + c[k]) / 3.0
+        size = max(size, abs(b[k] - a[k]), abs(c[k] - a[k]))
+    here = nearest_on_triangle(middle, d, e, f)
     for _ in range(_STEPS):
         there = nearest_on_triangle(here, a, b, c)
         here = nearest_on_triangle(there, d, e, f)
-        if np.abs(here - there).max() <= 1e-9 * size:
+        if max(abs(here[0] - there[0]), abs(here[1] - there[1]), abs(here[2] - there[2])) <= 1e-9 * size:
             break
     return here
