@@ -51,7 +51,7 @@ def filled(layout: Layout, tank: FittedTank, attitude: Attitude) -> Filled | Non
     ends = np.maximum(air.end_m[: air.n_seeds], stop)
     sums = tilted.moments_by_seed(ends)
     air_m3 = float(sums[:, 0].sum())
-    shut = ~air.drains[: air.n_seeds] | (ends > stop)
+    shut = ends > stop  # stopped before the spill: its last opening drowned, or it was cut off from all
     whole = Tilted.of(tank.cavity, attitude.up)
     all_sums = whole.moments(whole.high_m)
     volume_m3 = max(0.0, float(all_sums[0]) - air_m3)
