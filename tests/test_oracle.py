@@ -269,5 +269,11 @@ def test_filling_traps_the_air_that_the_cut_body_traps() -> None:
         gross = tank.cavity.gross_m3
         assert_allclose(found.volume_m3 / gross, 1.0 - air / gross, rtol=0, atol=FOLLOWED)
         assert found.limited_by == ("filler" if float((filler - vent) @ attitude.up) < 0 else "vent")
+        # Above the fuel that spills, air in pieces that hold no opening is trapped, and so is what was cut off before.
+        room = 1e-4 * oracle.size(solid)
+        openings = [Manifold.cube([room] * 3, True).translate(tuple(point)) for point in (filler, vent)]
+        pieces = oracle.pools(oracle.below(oracle.to_manifold(*solid), -attitude.up, -spill))
+        free = sum(piece.volume() for piece in pieces if any((piece ^ one).volume() > 0.0 for one in openings))
+        assert_allclose(found.trapped_air_m3 / gross, (air - free) / gross, rtol=0, atol=FOLLOWED)
         trapped += found.trapped_air_m3 > 1e-3 * gross
-    assert trapped >= 5
+    assert trapped >= 2
