@@ -20,10 +20,20 @@ LEAST_POCKET_M3 = 1e-9
 
 @dataclass(frozen=True)
 class Opening:
-    """A spot through which fluid leaves, and how far above it (along apparent gravity) the surface stops falling."""
+    """A spot through which fluid leaves, and how far above it (along apparent gravity) the surface stops falling.
+
+    Where it runs on by gravity alone, the surface stops falling at the highest point of the lowest of its ways (k, 3)
+    about the cavity's centre: a siphon over that point is not relied upon.
+    """
 
     spot: Spot
     cover_m: float = 0.0
+    ways_m: tuple[Floats, ...] = ()
+
+    def level_m(self, up: Floats) -> float:
+        """Level about the cavity's centre at which the surface stops falling."""
+        own_m = float(self.spot.point_m @ up) + self.cover_m
+        return max([own_m, *([min(float((way @ up).max()) for way in self.ways_m)] if self.ways_m else [])])
 
 
 @dataclass(frozen=True)
@@ -41,7 +51,7 @@ class Drained:
         """Drain a cavity from full through its openings; marks are spots that will be asked for later."""
         tilted = Tilted.of(cavity, up, [*(opening.spot for opening in openings), *marks])
         tree = tilted.tree
-        levels = np.array([tilted.level_m(o.spot) + o.cover_m for o in openings])
+        levels = np.array([opening.level_m(up) for opening in openings])
         seeds = tree.port_seed[: len(openings)]
         end = drain.drain(tree.parent, tree.children, tree.floor, tree.top, seeds, levels, tilted.high_m)
         return cls(tilted, len(openings), *end)

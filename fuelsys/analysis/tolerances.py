@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, sin
 
 import numpy as np
 
-from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.draining import Drained
 from fuelsys.analysis.sweeps import Progress, sweep, untold
+from fuelsys.analysis.unusable import outlets
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
@@ -114,7 +115,7 @@ class _Sample:
             for (name, at_m), by_m in zip(_fittings(self.tank), off_m, strict=True)
         ]
         n = len(design.outlet)
-        openings = [Opening(spot, outlet.cover_m) for spot, outlet in zip(spots, design.outlet, strict=False)]
+        openings = [replace(opening, spot=spot) for opening, spot in zip(outlets(self.tank), spots, strict=False)]
         asked = [(mark, 0.0, 0) for mark in range(len(spots) - n)]
         left_m3, held_m3 = [], []
         for attitude in self.flight:

@@ -15,8 +15,11 @@ from fuelsys.model.study import Unusable, UnusableAt
 
 
 def outlets(tank: FittedTank) -> list[Opening]:
-    """A tank's outlets, each with the cover that it needs."""
-    return [Opening(tank.spot(outlet.name), outlet.cover_m) for outlet in tank.design.outlet]
+    """A tank's outlets, each with the cover that it needs and its ways by gravity."""
+    return [
+        Opening(tank.spot(outlet.name), outlet.cover_m, tank.downhill_m.get(outlet.name, ()))
+        for outlet in tank.design.outlet
+    ]
 
 
 def left_at(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening]) -> UnusableAt:

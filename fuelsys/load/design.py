@@ -44,7 +44,7 @@ def load_design(path: Path) -> Layout:
         raise design_error(faults, tables, file)
     fitted = tuple(tank for tank in tanks if tank)
     lines = tuple(_placed(line, design, fitted, turn) for line in design.line)
-    return Layout(file, design, fitted, lines, turn)
+    return Layout(file, design, fitted, lines, turn).with_ways()
 
 
 def _tables(path: Path, file: str) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -13,13 +14,18 @@ from fuelsys.model.design import Component, Design, Line, Tank
 
 @dataclass(frozen=True)
 class FittedTank:
-    """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes."""
+    """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
+
+    downhill_m are the ways (k, 3) about the cavity's centre by which fuel runs from an outlet by gravity alone; an outlet
+    from which a pump draws has none.
+    """
 
     design: Tank
     cavity: Cavity
     turn: Floats
     origin_m: Floats
     spots: dict[str, Spot]
+    downhill_m: dict[str, tuple[Floats, ...]] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -103,6 +109,34 @@ class Layout:
                 component = self.component(beyond)
                 waiting.extend([beyond] if component and component.kind not in ("engine", "overboard") else [])
         return frozenset(found)
+
+    def with_ways(self) -> Layout:
+        """The same with each outlet's ways by gravity, which its lines make."""
+        return replace(self, tanks=tuple(self._with_ways(tank) for tank in self.tanks))
+
+    def _with_ways(self, tank: FittedTank) -> FittedTank:
+        found = {}
+        for outlet in tank.design.outlet:
+            ways = list(self._downhill(f"{tank.name}.{outlet.name}", ()))
+            by_gravity = tuple(way - tank.cavity.centre_m for way in ways if way is not None)
+            if len(by_gravity) == len(ways):
+                found[outlet.name] = by_gravity
+        return replace(tank, downhill_m=found)
+
+    def _downhill(self, here: str, gone: tuple[PlacedLine, ...]) -> Iterator[Floats | None]:
+        """Ways on from an end along feed lines to the next tank or an engine; None for one on which a pump may draw."""
+        for line in self.lines_at(here, "feed"):
+            if line.design.from_port != here or any(one is line for one in gone):
+                continue
+            way, end = (*gone, line), line.design.to_port
+            component = self.component(end)
+            kind = component.kind if component else "tank"
+            if kind == "pump" or (kind == "engine" and self.design.aircraft.feed == "pump"):
+                yield None
+            elif kind in ("tank", "engine"):
+                yield np.concatenate([one.points_m for one in way])
+            else:
+                yield from self._downhill(end, way)
 
     def aircraft_m(self, point_m: Floats) -> Floats:
         """A point (3,) in body axes -> the axes that the design file uses for places on the aircraft."""
