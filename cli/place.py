@@ -35,8 +35,8 @@ def command(
 ) -> None:  # fmt: skip
     """Find where a low-level mark must sit for a target of minutes.
 
-    At --x and --y: its height. With --search: the places of the plan whose latest and earliest trip over the flight
-    envelope are nearest together; csv and json list them all.
+    At --x and --y: its height. With --search: the places of the plan where no flight attitude trips it long before the
+    target; csv and json list them all.
     """
     if (search is None) == (x is None or y is None) or (search is not None and (x is not None or y is not None)):
         raise click.UsageError("Give --x and --y, or --search.")

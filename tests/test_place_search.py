@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -197,7 +198,8 @@ def test_the_earliest_trip_counts_what_the_other_bay_may_hold(tmp_path: Path) ->
 
 
 def test_the_tanks_are_mirror_images_and_so_are_their_places(demo: Layout) -> None:
-    left, right = (search(demo, demo.tank(name), 1200.0, 0.05) for name in ("left", "right"))
+    # Without their lines, of which the right one has a hump.
+    left, right = (search(demo, replace(demo.tank(name), downhill_m={}), 1200.0, 0.05) for name in ("left", "right"))
     assert len(left.places) == len(right.places) > 50
     mirrored: Floats = np.array([[p.x_m, -p.y_m, p.z_m or np.nan, p.between_m3] for p in left.places])
     given_right = np.array([[p.x_m, p.y_m, p.z_m or np.nan, p.between_m3] for p in right.places])

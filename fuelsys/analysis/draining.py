@@ -32,8 +32,15 @@ class Opening:
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
-        own_m = float(self.spot.point_m @ up) + self.cover_m
-        return max([own_m, *([min(float((way @ up).max()) for way in self.ways_m)] if self.ways_m else [])])
+        return self._own_m(up) + self.over_m(up)
+
+    def over_m(self, up: Floats) -> float:
+        """How far the way on holds the surface above where it would stop for the opening alone."""
+        highest = min((float((way @ up).max()) for way in self.ways_m), default=-np.inf)
+        return max(0.0, highest - self._own_m(up))
+
+    def _own_m(self, up: Floats) -> float:
+        return float(self.spot.point_m @ up) + self.cover_m
 
 
 @dataclass(frozen=True)

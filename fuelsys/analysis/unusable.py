@@ -30,7 +30,13 @@ def left_at(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening]) -> 
     """
     drained = Drained.of(cavity, attitude.up, openings)
     return UnusableAt(
-        attitude, drained.residual_m3, drained.trapped_m3, drained.pockets(), drained.centre_m(), drained.lowest_m()
+        attitude,
+        drained.residual_m3,
+        drained.trapped_m3,
+        drained.pockets(),
+        drained.centre_m(),
+        drained.lowest_m(),
+        max(opening.over_m(attitude.up) for opening in openings),
     )
 
 

@@ -25,7 +25,10 @@ class Pocket:
 
 @dataclass(frozen=True)
 class UnusableAt:
-    """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools."""
+    """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools.
+
+    over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point.
+    """
 
     attitude: Attitude
     residual_m3: float
@@ -33,6 +36,7 @@ class UnusableAt:
     pockets: tuple[Pocket, ...]
     centre_m: Floats | None
     lowest_m: Floats | None = None
+    over_m: float = 0.0
 
     @property
     def unusable_m3(self) -> float:

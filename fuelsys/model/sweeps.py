@@ -19,6 +19,9 @@ _MOST: dict[str, tuple[str, float, Callable[[float], str]]] = {
 }
 
 
+LEAST_ROOM_M = 0.010  # from a mark to a wall, below which hardly any float moves; common practice, no source
+
+
 @dataclass(frozen=True)
 class Tolerances:
     """How far what is built may be off what was drawn, either way; 0 is as drawn.
@@ -132,13 +135,17 @@ class PlaceSearch:
 
     @property
     def ranked(self) -> tuple[PlaceFound, ...]:
-        """The places that serve, those first whose trips are nearest together; alike to 0.1 min, by the target."""
+        """The places that serve, those first whose earliest trip is nearest the target; alike to 0.1 min, by the latest.
+
+        Every one leaves the target at the latest trip, so the earliest tells how far off a trip may be. Places with hardly
+        any room for a float about the mark come last.
+        """
         serve = [place for place in self.places if place.z_m is not None]
         return tuple(sorted(serve, key=self._rank))
 
-    def _rank(self, place: PlaceFound) -> tuple[int, float]:
-        apart = round(place.between_m3 / self.flow_m3_s / 6.0)
-        return apart, place.least_m3 or 0.0
+    def _rank(self, place: PlaceFound) -> tuple[bool, int, float]:
+        narrow = place.clearance_m is not None and place.clearance_m < LEAST_ROOM_M
+        return narrow, round((place.most_m3 or 0.0) / self.flow_m3_s / 6.0), place.least_m3 or 0.0
 
     def beside(self, place: PlaceFound) -> tuple[tuple[int, int, PlaceFound | None], ...]:
         """The places one step of the grid beside a place, with the step in x and in y; None outside the cavity."""

@@ -6,7 +6,16 @@ from math import degrees, inf
 
 import numpy as np
 
-from fuelsys.model.sweeps import PlaceFound, PlaceSearch, Spread, SwitchSpread, Tolerances, ToleranceStudy, UnusableGrid
+from fuelsys.model.sweeps import (
+    LEAST_ROOM_M,
+    PlaceFound,
+    PlaceSearch,
+    Spread,
+    SwitchSpread,
+    Tolerances,
+    ToleranceStudy,
+    UnusableGrid,
+)
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables import STEADY
@@ -110,8 +119,8 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
     notes = [
         f"In the mesh's axes ({unit_axes}). The mark leaves the target at every flight attitude; the switch's tolerance is"
         " not included: raise the mark by it.",
-        "Best is where the earliest and the latest trip of all flight attitudes are nearest together; latest with all other"
-        " pools drained, earliest with none of them begun to fall.",
+        "Best is where the earliest trip of all flight attitudes lies nearest above the target; latest with all other pools"
+        f" drained, earliest with none of them begun to fall. Places within {shown.text(LEAST_ROOM_M, 'length')} of a wall come last.",
         TO_WALL,
         f"{len(found.places)} {'place' if len(found.places) == 1 else 'places'} every"
         f" {shown.text(found.spacing_m, 'length')} inside the cavity, of which {len(ranked)} serve.",

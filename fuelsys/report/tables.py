@@ -11,7 +11,7 @@ from fuelsys.model.cavity import Cavity, Taken
 from fuelsys.model.findings import Quantity
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt, left_text
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -70,7 +70,8 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     axes = f"Centres of gravity (CG) in the aircraft's axes ({layout.design.aircraft.axes}) from {layout.design.aircraft.datum}."
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
-    notes = (stands, axes, facets_note(cavity, shown), *cavity_notes(cavity, shown))
+    over = held_by_line(held.unusable, shown) if held.unusable else ()
+    notes = (stands, axes, facets_note(cavity, shown), *over, *cavity_notes(cavity, shown))
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
 
@@ -180,7 +181,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             f"Unusable fuel, tank {tank.name}, drained from full",
             columns,
             tuple(rows),
-            (STEADY,),
+            (STEADY, *held_by_line(left, shown)),
             shown,
         )
     ]

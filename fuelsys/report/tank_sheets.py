@@ -228,7 +228,7 @@ def _swatches(axes: Axes, y_mm: float) -> None:
     """What the colours of the fuel mean, in two lines above a height."""
     x = 0.0
     for text, fills, line, dash, y in (
-        ("residual: below the outlet", (ink.FUEL,), ink.FUEL_LINE, "-", y_mm + 4.2),
+        ("residual: below what the outlet draws", (ink.FUEL,), ink.FUEL_LINE, "-", y_mm + 4.2),
         ("trapped: cut off from the outlet", (ink.TRAPPED,), ink.TRAPPED_LINE, "-", y_mm + 4.2),
         ("off this section: cut through the fuel's own middle", (ink.FUEL_PALE, ink.TRAPPED_PALE), "", "--", y_mm),
     ):

@@ -51,7 +51,8 @@ def _high(study: Study, run: Run) -> Verdict:
         at, point = max(above, key=lambda one: one[1].level_m - one[0].start_level_m)
         over = millimetres(point.level_m - at.start_level_m)
         evidence = (
-            f"{_hump(study, at, point)}, and {over} above the outlet: the last fuel of the tank does not run over it"
+            f"{_hump(study, at, point)}, and {over} above the outlet: what stands below it does not run over it and counts"
+            " as unusable"
         )
         return failed(run.name, evidence, _lower(study, point))
     return caution(run.name, _hump(study, *bad), _lower(study, bad[1]))
