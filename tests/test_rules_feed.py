@@ -136,6 +136,13 @@ CASES = [
         {"aircraft.feed": "gravity", "line.5.to": "engine", "line.6": REMOVE},
     ),
     Case("feed-not-downhill", "unknown", "main.outlet", ("needs a feed line",), {"line.2": REMOVE}),
+    Case(
+        "feed-not-downhill",
+        "unknown",
+        "header.outlet to engine",
+        ("the design says by gravity, and the way leads through boost pump and engine pump",),
+        {"aircraft.feed": "gravity"},
+    ),
     Case("feed-not-downhill", "unknown", "engine", ("needs an engine",), NO_ENGINE_LINE | {"aircraft.feed": "gravity"}),
     # 36 + 20 L/h = 15.556 mL/s through 8 mm, 50.27 mm2: 0.31 m/s; through 3 mm, 7.069 mm2: 2.20 m/s, and 3 sqrt(2.2007 /
     # 1.5) = 3.634 mm would do.

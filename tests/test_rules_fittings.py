@@ -101,6 +101,28 @@ CASES = [
     ),
     Case("water-left-on-slope", "unknown", "main", ("needs a drain",), {"tank.0.drain": []}),
     # 2.36 in = 59.944 mm, 2.95 in = 74.93 mm.
+    # The lip at the top of the belt: 5.1 + 40 L of 48.5; at z = 100 25.1 L.
+    Case("filler-low", "good", "main", ("45.10 L go in", "out of its filler: 93.0 % of 48.50 L")),
+    Case(
+        "filler-low",
+        "bad",
+        "main",
+        ("25.10 L go in", "51.8 % of 48.50 L"),
+        {"tank.0.filler.position": mm(230, 250, 100)},
+        "Raise the filler's lip",
+        CAUTION,
+    ),
+    # A vent line that never rises above the vent at z = 90 runs over first, at 5.1 + 18 L.
+    Case(
+        "filler-low",
+        "bad",
+        "main",
+        ("23.10 L go in before fuel runs out of its vent",),
+        {"tank.0.vent.0.position": mm(0, 250, 90), "line.0.path": [], "line.1": REMOVE},
+        "Lead the way out of vent higher",
+    ),
+    Case("filler-low", "not asked", "header", ("no filler of its own",)),
+    Case("filler-low", "unknown", "spare", ("needs its fittings",), SPARE),
     Case("filler-wrong-size", "good", "main.filler", ("at most 59.9 mm",), {"tank.0.filler.bore": "2.36 in"}),
     Case(
         "filler-wrong-size",

@@ -60,6 +60,16 @@ CASES = [
         "at least 100.0 mm",
         FAIL,
     ),
+    # In the belt's wall at x = 0 the roof begins at z = 200: 100 mm more are not there when the lip stands at 230.
+    Case(
+        "return-not-to-top",
+        "bad",
+        "engine to main.return",
+        ("below the top of main",),
+        {"tank.0.return.0.position": mm(0, 250, 190), "tank.0.filler.position": mm(230, 250, 228)},
+        "Above its end the tank is too low for it",
+        FAIL,
+    ),
     # The header stands full: its roof is the top, and a tenth of its 310 mm.
     Case("return-not-to-top", "good", "engine to header.return", ("0.0 mm above the fuel",), INTO_HEADER),
     Case(

@@ -45,6 +45,10 @@ CASES = [
         HIGH_LIP | TEE,
     ),
     Case("expansion-space-small", "good", "main", ("0.6 % of 48.50 L; none is required, since overboard",), HIGH_LIP),
+    Case(
+        "expansion-space-small", "good", "header", ("counted with main", "none is required, since overboard"), HIGH_LIP
+    ),
+    Case("expansion-space-small", "bad", "header", ("counted with main",), HIGH_LIP | NOT_CLEAR, "main's filler", FAIL),
     Case("expansion-space-small", "bad", "main", ("0.29 L", "0.6 %"), HIGH_LIP | NOT_CLEAR, "0.69 L more", FAIL),
     Case("expansion-space-small", "unknown", "main", ("needs whether overboard", "0.29 L"), HIGH_LIP | UNSAID),
     # A header on its own, its vent in the wall at z = 200 and led up from there: above stay 0.032 x 40 + 0.352 = 1.632 L of

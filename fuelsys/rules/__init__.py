@@ -40,6 +40,7 @@ ALL: tuple[Rule, ...] = (
     sump.sump_small,
     sump.water_left_behind,
     sump.water_left_on_slope,
+    filler.filler_low,
     filler.filler_wrong_size,
     filler.filler_unbonded,
     filler.filler_unmarked,

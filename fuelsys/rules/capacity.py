@@ -46,7 +46,7 @@ def expansion_space_small(study: Study) -> Iterator[Verdict]:
         if lacking_m3 <= 1e-9 * gross_m3:
             yield passed(tank.name, evidence)
         else:
-            yield _small(study.layout, tank, evidence, _room_mend(group[-1], lacking_m3))
+            yield _small(study.layout, tank.name, group[-1], evidence, _room_mend(group[-1], lacking_m3))
 
 
 def _room_mend(host: TankStudy, lacking_m3: float) -> str:
@@ -87,18 +87,18 @@ def _with_host(study: Study, tank: TankStudy) -> list[TankStudy]:
     return [tank, *hosts[:1]]
 
 
-def _small(layout: Layout, tank: TankStudy, evidence: str, mend: str) -> Verdict:
-    """Too little space: waived, unknown whether it is, or a fault."""
-    vents = [[layout.component(end) for end in sorted(ends)] for ends in _vent_ends(layout, tank.tank)]
+def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str) -> Verdict:
+    """Too little space: waived, unknown whether it is, or a fault, by the vents of the tank that has the room."""
+    vents = [[layout.component(end) for end in sorted(ends)] for ends in _vent_ends(layout, host.tank)]
     overboard = [[end for end in ends if end and end.kind == "overboard"] for ends in vents]
     clear = {end.name: end.discharges_clear for ends in overboard for end in ends}
     if not overboard or not all(overboard) or False in clear.values():
-        return failed(tank.name, evidence, mend)
+        return failed(where, evidence, mend)
     unsaid = [name for name, answer in clear.items() if answer is None]
     if unsaid:
-        return needs(tank.name, f"whether {', '.join(unsaid)} discharges clear of the aircraft: {evidence}")
+        return needs(where, f"whether {', '.join(unsaid)} discharges clear of the aircraft: {evidence}")
     names = ", ".join(clear)
-    return passed(tank.name, f"{evidence}; none is required, since {names} discharges clear of the aircraft")
+    return passed(where, f"{evidence}; none is required, since {names} discharges clear of the aircraft")
 
 
 @rule(

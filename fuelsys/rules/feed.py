@@ -112,7 +112,14 @@ def _low(study: Study, run: Run) -> Verdict:
 def feed_not_downhill(study: Study) -> Iterator[Verdict]:
     """Level of the outlet, where the last fuel leaves, above the engine or the inlet of the next tank."""
     for way in study.plumbing.ways:
-        if on_way(study, way, "pump") or (study.layout.design.aircraft.feed == "pump" and not tank_of(way.end)):
+        pumps = on_way(study, way, "pump")
+        if study.layout.design.aircraft.feed == "pump" and (pumps or not tank_of(way.end)):
+            continue
+        if pumps:
+            named = " and ".join(pump.name for pump in pumps)
+            yield needs(
+                way.name, f"to know how fuel is fed: the design says by gravity, and the way leads through {named}"
+            )
             continue
         head_m, at = min(
             ((at.start_level_m - at.end_level_m, at) for at in way.at_phase("flight")), key=lambda one: one[0]

@@ -6,12 +6,25 @@ import re
 from collections.abc import Iterator
 
 from fuelsys.model.design import Design, Filler
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study
-from fuelsys.rules.words import before_64, failed, millimetres, needs, not_asked, passed, rule
+from fuelsys.rules.words import (
+    LEAST_SHOWN_M3,
+    NO_FITTINGS,
+    before_64,
+    caution,
+    failed,
+    litres,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    rule,
+)
 
 MOST_GASOLINE_BORE_M = 2.36 * 0.0254  # 14 CFR 23.973(e), before amendment 23-64
 LEAST_TURBINE_BORE_M = 2.95 * 0.0254  # 14 CFR 23.973(f), before amendment 23-64
+LEAST_FILLED_SHARE = 0.9
 GASOLINE = ("avgas", "mogas")
 # What a placard must say for each fuel: words for people, and what is looked for. 14 CFR 23.1557(c)(1) asks for "Avgas"
 # and the grade, or "Jet Fuel" and the designations; motor fuels by analogy: common practice, no source.
@@ -63,6 +76,35 @@ def _size(design: Design, where: str, filler: Filler) -> Verdict:
     return (
         passed(where, evidence) if filler.bore_m <= MOST_GASOLINE_BORE_M * (1 + 1e-9) else failed(where, evidence, mend)
     )
+
+
+@rule(
+    subject="filler",
+    checks="A tank with a filler can be filled to 90 % of its capacity or more at the normal ground attitude.",
+    why="What stands above the filler's lip, or above a vent that runs over first, is carried about and never filled.",
+    mend="Raise the filler's lip, or shorten its neck.",
+    sources=(Source("90 %: common practice, no source"),),
+)
+def filler_low(study: Study) -> Iterator[Verdict]:
+    """What goes in before fuel runs out somewhere, against gross."""
+    for tank in study.tanks:
+        full, gross_m3 = tank.capacity.filled, tank.capacity.gross_m3
+        if tank.tank.design.filler is None or full is None:
+            bare = not tank.tank.design.ports
+            yield needs(tank.name, NO_FITTINGS) if bare else not_asked(tank.name, "it has no filler of its own")
+            continue
+        evidence = (
+            f"at {full.attitude.text} {litres(full.volume_m3)} go in before fuel runs out of its {full.limited_by}:"
+            f" {full.volume_m3 / gross_m3 * 100.0:.1f} % of {litres(gross_m3)}"
+        )
+        if full.trapped_air_m3 >= LEAST_SHOWN_M3:
+            evidence += f"; {litres(full.trapped_air_m3)} of air are trapped"
+        if full.volume_m3 >= LEAST_FILLED_SHARE * gross_m3:
+            yield passed(tank.name, evidence)
+        else:
+            filler = full.limited_by == tank.tank.design.filler.name
+            how = "" if filler else f"Lead the way out of {full.limited_by} higher than the filler's lip."
+            yield caution(tank.name, evidence, how)
 
 
 @rule(

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
+from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Component
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import Run
@@ -20,11 +23,13 @@ from fuelsys.rules.words import (
     needs,
     not_asked,
     passed,
+    place,
     rule,
 )
 
 # The top of a tank that stands full, as a share of its height.
 TOP_SHARE = 0.1
+OFF_WALL_M = 1e-6  # a raised end may touch the roof
 _TOP = Source("top: above the full tank's fuel, or the upper tenth of its height: common practice, no source")
 MOST_WARMING_K = 20.0
 SMALL_S = 3600.0  # within the time that a tank's fuel lasts it warms to two thirds of the steady end
@@ -100,12 +105,19 @@ def return_not_to_top(study: Study) -> Iterator[Verdict]:
         else:
             evidence = f"{full} below the full tank's level, {millimetres(deep_m)} below the top of {tank}"
             short_m = min(below_m, deep_m - TOP_SHARE * (air.highest_level_m - air.lowest_level_m))
-            yield failed(
-                run.name,
-                evidence,
-                f"Raise its end by at least {at_least(short_m)}, better to the tank's highest point.",
-            )
+            yield failed(run.name, evidence, _higher(study, tank, run, air.attitude, short_m))
     yield from loose(study, ["return"])
+
+
+def _higher(study: Study, tank: str, run: Run, parked: Attitude, short_m: float) -> str:
+    """How to let a return enter higher: straight up where the tank has the height there, else at its highest point."""
+    fitted = study.layout.tank(tank)
+    cavity = fitted.cavity
+    top = place(fitted, cavity.vertices_m[int(np.argmax(cavity.vertices_m @ parked.up))] + cavity.centre_m)
+    end_m = fitted.spot(run.end.split(".", 1)[1]).point_m + cavity.centre_m
+    if cavity.spot("", end_m + short_m * parked.up).off_m <= OFF_WALL_M:
+        return f"Raise its end by at least {at_least(short_m)}, better to the tank's highest point, {top}."
+    return f"Above its end the tank is too low for it: lead it in nearer to the tank's highest point, {top}."
 
 
 @rule(
