@@ -168,6 +168,15 @@ CASES = [
         "lies lowest at (150, 200, -60) mm",
         CAUTION,
     ),
+    # A line that first rises 20 mm up the belt, 65 mm above the outlet: 5.1 + 0.2 x 20 L.
+    Case(
+        "unusable-large",
+        "bad",
+        "main",
+        ("9.10 L below the outlets or below a high point of the feed line, 65.0 mm above its outlet",),
+        LEVEL | {"line.2.path": [mm(550, 0, 1020)]},
+        "First lower the feed line",
+    ),
     Case("unusable-large", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),
     # The bag behind the main tank's rear wall is 48 mm long and 100 mm wide; its lip is 50 mm above its floor, at the wall
     # (x = 400). Nose up by 13° the surface through the lip rises aft by tan 13° = 0.2309: over the bag (x = 402 to 450) it

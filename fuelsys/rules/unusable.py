@@ -15,6 +15,7 @@ from fuelsys.rules.words import (
     caution,
     failed,
     litres,
+    millimetres,
     needs,
     passed,
     place,
@@ -24,6 +25,7 @@ from fuelsys.rules.words import (
 
 # A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
 NOTED_POCKET_M3 = 0.1e-3
+LEAST_OVER_M = 1e-4
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
 # How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
@@ -86,7 +88,7 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
         limit_m3 = max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3)
         evidence = (
             f"{litres(left.volume_m3)} unusable at {left.worst.attitude.text}: {litres(left.worst.residual_m3)} below the"
-            f" outlets, {litres(left.worst.trapped_m3)} in pockets; the limit is {litres(limit_m3)}"
+            f" outlets{_over(left.worst)}, {litres(left.worst.trapped_m3)} in pockets; the limit is {litres(limit_m3)}"
         )
         if left.volume_m3 <= limit_m3:
             yield passed(tank.name, evidence)
@@ -94,7 +96,15 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
             yield caution(tank.name, evidence, _nearer(tank, left.worst))
 
 
+def _over(worst: UnusableAt) -> str:
+    """Where a feed line without a pump holds fuel back above its outlet."""
+    over = worst.over_m > LEAST_OVER_M
+    return f" or below a high point of the feed line, {millimetres(worst.over_m)} above its outlet" if over else ""
+
+
 def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
+    if worst.over_m > LEAST_OVER_M:
+        return "First lower the feed line where it rises above the outlet (feed-line-high-point, feed-not-downhill)."
     if worst.residual_m3 < worst.trapped_m3:
         return _notch(tank, worst)
     if worst.lowest_m is None:
