@@ -193,6 +193,12 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     return tables
 
 
+def _part(tank: TankStudy) -> str:
+    """Which part of the flow is drawn from a tank, where it is not all of it."""
+    share = tank.tank.design.flow_share
+    return "" if share == 1.0 else f" (this tank's flow share, {round(share * 100.0, 1):g} % of all)"
+
+
 def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     return [_switch(switch, shown) for switch in tank.switches]
@@ -216,7 +222,7 @@ def _switch(switch: SwitchStudy, shown: Shown) -> Table:
     notes = [
         "Quantity in the tank, usable quantity and time left when it trips and when it resets (rising past mark and differential).",
         f"Latest: {tolerance}, all other pools drained.",
-        f"Minutes at {shown.flow_text(switch.flow_m3_s)}, above the unusable fuel of {shown.text(switch.unusable_m3, 'volume')}"
+        f"Minutes at {shown.flow_text(switch.flow_m3_s)}{_part(tank)}, above the unusable fuel of {shown.text(switch.unusable_m3, 'volume')}"
         " (worst in flight).",
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
