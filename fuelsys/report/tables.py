@@ -201,10 +201,10 @@ def _part(tank: TankStudy) -> str:
 
 def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
-    return [_switch(switch, shown) for switch in tank.switches]
+    return [_switch(switch, shown, _part(tank)) for switch in tank.switches]
 
 
-def _switch(switch: SwitchStudy, shown: Shown) -> Table:
+def _switch(switch: SwitchStudy, shown: Shown, part: str) -> Table:
     rows = tuple(_trip(switch, at) for at in switch.at)
     columns = (
         *_ATTITUDE,
@@ -222,8 +222,8 @@ def _switch(switch: SwitchStudy, shown: Shown) -> Table:
     notes = [
         "Quantity in the tank, usable quantity and time left when it trips and when it resets (rising past mark and differential).",
         f"Latest: {tolerance}, all other pools drained.",
-        f"Minutes at {shown.flow_text(switch.flow_m3_s)}{_part(tank)}, above the unusable fuel of {shown.text(switch.unusable_m3, 'volume')}"
-        " (worst in flight).",
+        f"Minutes at {shown.flow_text(switch.flow_m3_s)}{part}, above the unusable fuel of"
+        f" {shown.text(switch.unusable_m3, 'volume')} (worst in flight).",
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
         STEADY,
