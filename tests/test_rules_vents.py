@@ -123,6 +123,27 @@ CASES = [
         FAIL,
     ),
     Case("vent-leads-nowhere", "bad", "header.vent", ("leads to main only",), {"line.0": REMOVE}, "overboard", FAIL),
+    # The main tank's own vent drowns at z = 190 below a lip at 200: the air under the roof is shut in, and so is the header's.
+    Case(
+        "vent-leads-nowhere",
+        "bad",
+        "header.vent",
+        ("it leads to main.top: when main is full at parked", "air that no open vent of main reaches"),
+        {
+            "tank.0.vent.0.position": mm(0, 250, 190),
+            "tank.0.inlet": [{"name": "top", "position": mm(170, 250, 240), "bore": "8 mm"}],
+            "line.1.to": "main.top",
+        },
+        "beside its open vent",
+        FAIL,
+    ),
+    Case(
+        "vent-leads-nowhere",
+        "good",
+        "header.vent",
+        ("it leads to main.top, which is vented overboard at overboard",),
+        {"tank.0.inlet": [{"name": "top", "position": mm(180, 250, 240), "bore": "8 mm"}], "line.1.to": "main.top"},
+    ),
     Case("vent-leads-nowhere", "unknown", "header.vent", ("needs a vent line from it",), NO_HEADER_VENT_LINE),
     # --- vent lines
     # Ground attitudes and cruise: three.

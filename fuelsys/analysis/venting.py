@@ -25,13 +25,15 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
     if not spills:
         return None
     limited_by = min(spills, key=lambda name: spills[name])
-    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills])
+    ports = [port.name for port in tank.design.ports]
+    marks = [tank.spot(name) for name in ports]
+    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills], marks)
     tilted, tree = air.tilted, air.tilted.tree
     stop = max(-spills[limited_by], tilted.low_m)
     held_m3 = tilted.by_seed(np.maximum(air.end_m[: air.n_seeds], stop)[:, None])[:, 0]
     open_bodies = {
         drain.node_at(tree.parent, tree.top, seed, stop)
-        for name, seed in zip(spills, tree.port_seed, strict=True)
+        for name, seed in zip(spills, tree.port_seed, strict=False)
         if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M
     }
     bodies = [drain.node_at(tree.parent, tree.top, seed, stop) for seed in range(air.n_seeds)]
@@ -39,6 +41,13 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
     for body, seed_m3 in zip(bodies, held_m3, strict=True):
         if body in shut_m3:
             shut_m3[body] += float(seed_m3)
+    shut = tuple(
+        name
+        for name, seed in zip(ports, tree.port_seed[len(spills) :], strict=True)
+        if seed >= 0
+        and tank.level_m(name, attitude.up) > -stop + OPEN_M
+        and drain.node_at(tree.parent, tree.top, seed, stop) not in open_bodies
+    )
     centre_m = float(tank.cavity.centre_m @ attitude.up)
     return AirAt(
         attitude=attitude,
@@ -49,6 +58,7 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
         lowest_level_m=centre_m - tilted.high_m,
         unvented_m3=sum(shut_m3.values()),
         unvented_top_m=_top_m(air, bodies, shut_m3),
+        shut_ports=shut,
     )
 
 

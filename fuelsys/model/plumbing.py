@@ -73,7 +73,8 @@ class AirAt:
     """The air of a tank filled at one ground attitude: the fuel's level, each vent's opening, the air without a vent.
 
     limited_by names the opening that fuel runs out of first; the level is not above the cavity's highest point.
-    unvented_top_m is the highest point of the largest airspace that no open vent reaches.
+    unvented_top_m is the highest point of the largest airspace that no open vent reaches, shut_ports the ports that stand
+    in such air.
     """
 
     attitude: Attitude
@@ -84,6 +85,7 @@ class AirAt:
     lowest_level_m: float
     unvented_m3: float
     unvented_top_m: Floats | None = None
+    shut_ports: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -150,5 +150,11 @@ def _leads(study: Study, where: str, tank: str) -> Verdict:
         others = ", ".join(name for name in group if name != tank) or "the tank itself"
         return failed(where, f"it leads to {others} only, and nothing leads overboard from there")
     own = [run for run in runs if run.start == where and "." not in run.end]
-    way = f"overboard at {own[0].end}" if own else f"to {runs[0].end if runs[0].start == where else runs[0].start}"
+    beyond = runs[0].end if runs[0].start == where else runs[0].start
+    host, _, port = beyond.partition(".")
+    shut = [at for at in study.plumbing.air.get(host, ()) if port in at.shut_ports and at.attitude.normal]
+    if not own and shut:
+        full = f"when {host} is full at {shut[0].attitude.text} it stands in air that no open vent of {host} reaches"
+        return failed(where, f"it leads to {beyond}: {full}", f"Lead it to the top of {host} beside its open vent.")
+    way = f"overboard at {own[0].end}" if own else f"to {beyond}"
     return passed(where, f"it leads {way}" + ("" if own else f", which is vented overboard at {out[0].end}"))
