@@ -398,8 +398,9 @@ def test_page_holds_every_finding_table_and_drawing(html: str, demo: Study, svgs
         assert finding.rule.name in text
         assert f" {number} " in text
         if finding.outcome is not Outcome.NOT_APPLICABLE:
-            assert finding.rule.checks in text  # with its < and &: escaped in the source
             assert finding.where in text
+        if finding.outcome < Outcome.PASS:
+            assert finding.rule.checks in text  # with its < and &: escaped in the source
     for name in ("whole", "left", "right", "header"):
         for k in range(3):
             assert text.count(f"Title of {name} {k}") == 1

@@ -27,6 +27,7 @@ class Paper:
     boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
     points: list[Floats] = field(default_factory=list)
     leaders: list[Floats] = field(default_factory=list)
+    marks: list[Floats] = field(default_factory=list)
 
     def avoid(self, course_mm: Floats, step_mm: float = 0.8) -> None:
         """Keep labels off a course (k, 2)."""
@@ -36,6 +37,7 @@ class Paper:
         """Keep labels off a box round a place."""
         high = half_width if half_height is None else half_height
         self.boxes.append((at_mm[0] - half_width, at_mm[1] - high, at_mm[0] + half_width, at_mm[1] + high))
+        self.marks.append(np.asarray(at_mm, dtype=float))
 
     def room(self, at_mm: Floats) -> float:
         """Distance from a place to the nearest box."""
@@ -59,7 +61,7 @@ class Paper:
         """Write a label where it covers least, nearest to its mark; a leader with a rim shows on dark ground too."""
         half = np.array([ink.width_of(text, size, weight), size * ink.MM_PER_PT * 0.95]) / 2.0
         centres = _candidates(at_mm, half)
-        centre = centres[int(np.argmin(self._costs(at_mm, centres, half)))]
+        centre = centres[int(np.argmin(self._costs(at_mm, centres, half, leader)))]
         low, high = centre - half, centre + half
         self.boxes.append((low[0], low[1], high[0], high[1]))
         end = np.clip(at_mm, low, high)
@@ -75,16 +77,22 @@ class Paper:
         y = float(low[1] + 0.44 * half[1])
         ink.write(axes, float(low[0]), y, text, size=size, color=color, ground=ground, weight=weight)
 
-    def _costs(self, at: Floats, centres: Floats, half: Floats) -> Floats:
+    def _costs(self, at: Floats, centres: Floats, half: Floats, of_mark: bool) -> Floats:
         """What each place for a label (c, 2) would cover, cross and leave, and how far it is from its mark."""
         low, high = centres - half - _APART_MM, centres + half + _APART_MM
         outside = np.maximum(np.array(self.frame[:2]) - low, high - np.array(self.frame[2:])).clip(0.0).sum(axis=1)
         ends = np.clip(at, low, high)
-        costs = 40.0 * outside + np.hypot(*(ends - at).T)
+        reaches = np.hypot(*(ends - at).T)
+        costs = 40.0 * outside + reaches + 0.02 * reaches**2
         if self.points:
             points = np.concatenate(self.points)
             points = points[(np.abs(points - at) < _REACHES_MM[-1] + 2.0 * half + _APART_MM).all(axis=1)]
             costs += 5.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
+        # A label that stands nearer to another mark than to its own would be read as that one's.
+        others = [mark for mark in self.marks if np.hypot(*(mark - at)) > _CLEAR_MM]
+        if others and of_mark:
+            aside = np.maximum(low[:, None] - others, others - high[:, None]).clip(0.0)
+            costs += 4.0 * (np.hypot(aside[..., 0], aside[..., 1]).min(axis=1) < reaches - _CLEAR_MM)
         # What lies on the mark itself is no fault of the leader's.
         leaders = at + (ends - at)[:, None] * _ALONG[:, None]
         free = np.hypot(*(leaders - at).transpose(2, 0, 1)) > _CLEAR_MM + 0.3

@@ -28,11 +28,15 @@ _TASKS = {
     Outcome.FAIL: ("To mend", "The design does not meet these. Change it and run the review again."),
     Outcome.CAUTION: ("To look at", "Not against a requirement, but a practitioner would stop here."),
     Outcome.NOT_CHECKED: ("To complete", "Not checked: the design does not say what is needed. This is no pass."),
-    Outcome.PASS: ("Passed", "What was computed meets these. Tick each when it has been seen on the aircraft."),
+    Outcome.PASS: (
+        "Passed",
+        "What was computed meets these; tick each when seen on the aircraft. `fuelsys rules` has their sources.",
+    ),
     Outcome.NOT_APPLICABLE: ("Does not apply", "The design has nothing of the kind."),
 }
 _WORST_SHOWN = 12
 _NARROW = 3  # columns
+_MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
 @dataclass(frozen=True)
@@ -104,6 +108,7 @@ def page(
         groups=groups,
         worst=[pair for group in groups if group.outcome <= Outcome.CAUTION for pair in group.findings],
         most=_WORST_SHOWN,
+        most_kept=_MOST_KEPT,
         outcomes=list(Outcome),
         count={outcome: sum(finding.outcome is outcome for finding in findings) for outcome in Outcome},
         minus=minus,

@@ -21,9 +21,12 @@ from fuelsys.report.sections import View, silhouette
 from fuelsys.report.shown import Shown
 
 _LEFT, _BOTTOM, _WIDE, _HIGH = 15.0, 12.0, 70.0, 120.0  # the most that a plan may take, in mm
-_LEAST_HIGH = 72.0  # what the list beside it needs
-_KEY_MM, _LIST_MM, _HEAD_MM = 90.0, 104.0, 11.0
+_LEAST_HIGH = 80.0  # what the list beside it needs, above the key of shades
+_KEY_HIGH = 72.0
+_KEY_MM, _NOTES_MM, _HEAD_MM = 90.0, 104.0, 11.0
+_LIST_MM = 90.0
 _LISTED = 8
+_EDGE_MM = 3.0  # between the list and the paper's edge
 
 
 def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
@@ -75,7 +78,7 @@ def _squares(chart: Chart, found: PlaceSearch) -> None:
             of_shade[shade].append(_square(chart, place, half))
         for shade, squares in of_shade.items():
             ink.shape(chart.paper, squares, fill=shade, line="white", pt=0.2)
-        key(chart, steps, shades, "apart [min]", (_KEY_MM, _BOTTOM, _LEAST_HIGH))
+        key(chart, steps, shades, "apart [min]", (_KEY_MM, _BOTTOM, _KEY_HIGH))
     for place in found.places:
         if place.z_m is None:
             one = _square(chart, place, half * 0.5)
@@ -145,25 +148,32 @@ def _list(chart: Chart, found: PlaceSearch, shown: Shown) -> None:
         f"Mark for {found.target_s / 60:g} min, tank {found.tank}: how far its trips lie apart over the flight envelope"
     )
     ink.write(chart.paper, _LEFT, top + 4.0, title, size=ink.HEAD_PT, weight="bold")
-    columns = (_LIST_MM + 11.0, _LIST_MM + 25.0, _LIST_MM + 39.0, _LIST_MM + 60.0, ink.WIDTH_MM)
-    heads = (*(shown.named(axis, "length") for axis in "xyz"), "trips [min]", "apart")
-    for right, head in zip(columns, heads, strict=True):
-        ink.write(chart.paper, right, top - 4.0, head, size=ink.SMALL_PT, ha="right", color=ink.GREY)
-    for number, place in enumerate(found.ranked[:_LISTED]):
+    rows = [[*(shown.named(axis, "length") for axis in "xyz"), "trips [min]", "apart"]]
+    for place in found.ranked[:_LISTED]:
         if place.z_m is None or place.least_m3 is None or place.most_m3 is None:
             continue
         least, most = (found.left_s(held) / 60.0 for held in (place.least_m3, place.most_m3))
-        cells = (
+        cells = [
             *(shown.figure(at_m, "length") for at_m in (place.x_m, place.y_m, place.z_m)),
             f"{least:.1f} – {most:.1f}",
             f"{most - least:.1f}",
-        )
-        for right, cell in zip(columns, cells, strict=True):
-            y_mm, weight = top - 8.5 - 4.0 * number, "normal" if number else "bold"
-            ink.write(chart.paper, right, y_mm, ink.minus(cell), size=ink.SMALL_PT, ha="right", weight=weight)
+        ]
+        rows.append([ink.minus(cell) for cell in cells])
+    for number, row in enumerate(rows):
+        y_mm, weight = top - 4.0 - 4.0 * number - (0.5 if number else 0.0), "bold" if number == 1 else "normal"
+        for right, cell in zip(_rights(rows), row, strict=True):
+            color = ink.INK if number else ink.GREY
+            ink.write(chart.paper, right, y_mm, cell, size=ink.SMALL_PT, ha="right", weight=weight, color=color)
     notes = [f"{len(found.ranked)} of {len(found.places)} places serve."]
     notes += ["Crosses: no height serves."] if len(found.ranked) < len(found.places) else []
     notes.append(
         "Latest trip with all other pools drained, earliest with none of them begun to fall. Tolerance not included."
     )
-    ink.footing(chart.paper, _LIST_MM, _BOTTOM, notes, ink.WIDTH_MM - _LIST_MM)
+    ink.footing(chart.paper, _NOTES_MM, _BOTTOM, notes, ink.WIDTH_MM - _NOTES_MM)
+
+
+def _rights(rows: Sequence[Sequence[str]]) -> list[float]:
+    """Right edges of columns in mm: each as wide as its widest cell, what is left of the list's width between them."""
+    wide = [max(ink.width_of(cell, ink.SMALL_PT, "bold") for cell in column) for column in zip(*rows, strict=True)]
+    gap = (ink.WIDTH_MM - _EDGE_MM - _LIST_MM - sum(wide)) / (len(wide) - 1)
+    return [_LIST_MM + sum(wide[: k + 1]) + gap * k for k in range(len(wide))]

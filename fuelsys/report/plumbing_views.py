@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -26,9 +27,11 @@ KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
     "interconnect": ("#b8860b", 1.5, (1.2, 1.2)),
 }
 _HIGH_MM = 206.0
+_SHEET_MM = 256.0  # what a printed sheet holds under a title
 _BORDER_MM = 9.0
 _LINE_MM = 3.8
 _RING_MM = 2.2
+_TOGETHER_MM = 0.9  # lines nearer than this hide each other
 
 
 def level_views(ground: Attitude) -> tuple[View, View]:
@@ -88,20 +91,30 @@ def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown) -> Figure
     points = _everything(layout)
     flat = np.column_stack([points @ view.across, points @ view.height])
     low, size = flat.min(axis=0), np.ptp(flat, axis=0)
-    scale = max(scale_for(float(size[0]), ink.WIDTH_MM - 24.0), scale_for(float(size[1]), _HIGH_MM - 2 * _BORDER_MM))
-    rows = (len(layout.lines) + 1) // 2
-    foot = rows * _LINE_MM + 15.0
+    columns = _columns(layout.lines, shown)
+    foot = len(columns[0].lines) * _LINE_MM + 15.0
+    high = min(_HIGH_MM, _SHEET_MM - foot)
+    scale = max(scale_for(float(size[0]), ink.WIDTH_MM - 24.0), scale_for(float(size[1]), high - 2 * _BORDER_MM))
     height = float(size[1]) * 1e3 / scale + 2 * _BORDER_MM + foot
     left = (ink.WIDTH_MM - float(size[0]) * 1e3 / scale) / 2.0
     drawing = _Drawing(view, scale, np.array([left, foot + _BORDER_MM]) - low * 1e3 / scale)
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     paper = Paper((0.0, foot - 4.0, ink.WIDTH_MM, height))
     _tanks(axes, layout, drawing, paper)
-    for line in layout.lines:
-        _line(axes, line, drawing, paper)
-    _fittings(axes, layout, drawing, paper)
-    _numbers(axes, layout, drawing, paper)
-    _list(axes, layout.lines, foot, shown)
+    courses = _courses(layout, drawing)
+    for line, course in zip(layout.lines, courses, strict=True):
+        _line(axes, line, course, drawing, paper)
+    named = _marks(axes, layout, drawing, paper)
+    _numbers(axes, layout.lines, courses, paper)
+    middles = [(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}", "tank") for tank in layout.tanks]
+    names = _merged(named)
+    for at, words in [(at, words) for at, words, component in names if component]:
+        paper.label(axes, at, words, weight="bold", ground="#ffffffc0")
+    for at, words, _ in _merged(middles):
+        paper.label(axes, at, words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
+    for at, words in [(at, words) for at, words, component in names if not component]:
+        paper.label(axes, at, words, ground="#ffffffc0")
+    _list(axes, columns, foot, shown)
     text = f"{view.name}, nose to the left. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
     ink.write(axes, 0.0, 0.6, text, size=ink.SMALL_PT, color=ink.GREY)
     return figure
@@ -118,17 +131,43 @@ def _tanks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
             paper.avoid(course, 1.5)
 
 
-def _line(axes: Axes, line: PlacedLine, drawing: _Drawing, paper: Paper) -> None:
+def _courses(layout: Layout, drawing: _Drawing) -> list[Floats]:
+    """The lines' courses on paper; where one runs along another of another kind, it is drawn beside it."""
+    drawn: list[Floats] = []
+    for line in layout.lines:
+        course = drawing.mm(line.points_m)
+        others = [
+            one for one, before in zip(drawn, layout.lines, strict=False) if before.design.kind != line.design.kind
+        ]
+        drawn.append(_beside(course, np.concatenate([sampled(one, 0.4) for one in others])) if others else course)
+    return drawn
+
+
+def _beside(course: Floats, others: Floats) -> Floats:
+    """A course (k, 2), moved aside between its ends where most of it lies on points (n, 2)."""
+    points = sampled(course, 0.8)
+    if len(points) < 3:
+        return course
+    onto = np.array([np.hypot(*(others - point).T).min() < _TOGETHER_MM for point in points])
+    if onto.mean() < 0.5:
+        return course
+    way = np.gradient(points, axis=0)
+    way *= np.where(way[:, :1] < 0.0, -1.0, 1.0) / np.maximum(np.hypot(*way.T)[:, None], 1e-9)
+    aside = np.column_stack([-way[:, 1], way[:, 0]]) * _TOGETHER_MM
+    points[1:-1] += aside[1:-1]
+    return points
+
+
+def _line(axes: Axes, line: PlacedLine, course: Floats, drawing: _Drawing, paper: Paper) -> None:
     color, width, dash = KINDS[line.design.kind]
-    course = drawing.mm(line.points_m)
     ink.stroke(axes, course, color=color, pt=width, dash=dash)
     paper.avoid(course)
     for at in drawing.mm(line.drains_m.reshape(-1, 3)):
         axes.plot(*at, marker="v", markersize=4, markerfacecolor="white", markeredgecolor=color, markeredgewidth=0.7)
 
 
-def _fittings(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
-    """Ports as dots, components as squares, the datum as a cross, each with its name; those that coincide share a label."""
+def _marks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> list[tuple[Floats, str, str]]:
+    """Ports as dots, components as squares, the datum as a cross; -> their places, names and signs."""
     named: list[tuple[Floats, str, str]] = [(drawing.mm(np.zeros((1, 3)))[0], "datum", "+")]
     for component in layout.design.component:
         named.append((drawing.mm(_component_m(layout, component.position_m)[None])[0], component.name, "s"))
@@ -140,11 +179,7 @@ def _fittings(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> No
         size, color = {"+": (6.0, ink.INK), "s": (4.6, ink.INK), "o": (2.6, ink.INK)}[marker]
         axes.plot(*at, marker=marker, markersize=size, color=color, markeredgecolor=color, markeredgewidth=0.6)
         paper.keep_off(at, 0.9)
-    for at, words, heavy in _merged(named):
-        paper.label(axes, at, words, weight="bold" if heavy else "normal", ground="#ffffffc0")
-    middles = [(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}", "tank") for tank in layout.tanks]
-    for at, words, _ in _merged(middles):
-        paper.label(axes, at, words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
+    return named
 
 
 def _merged(named: Sequence[tuple[Floats, str, str]]) -> list[tuple[Floats, str, bool]]:
@@ -157,13 +192,24 @@ def _merged(named: Sequence[tuple[Floats, str, str]]) -> list[tuple[Floats, str,
                 break
         else:
             found.append((at, [words], marker != "o"))
-    return [(at, ", ".join(listed), component) for at, listed, component in found]
+    return [(at, _joined(listed), component) for at, listed, component in found]
 
 
-def _numbers(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> None:
+def _joined(names: Sequence[str]) -> str:
+    """Names in one label, a tank that they share said once.
+
+    >>> _joined(["header.from left", "header.from right"]), _joined(["left.vent", "right.vent"])
+    ('header.from left, from right', 'left.vent, right.vent')
+    """
+    tanks = [name.partition(".")[0] for name in names]
+    alike = [k > 0 and "." in name and tanks[k] == tanks[k - 1] for k, name in enumerate(names)]
+    return ", ".join(name.partition(".")[2] if again else name for name, again in zip(names, alike, strict=True))
+
+
+def _numbers(axes: Axes, lines: Sequence[PlacedLine], courses: Sequence[Floats], paper: Paper) -> None:
     """Each line's number in a ring on it, where there is room; beside it where there is none."""
-    for number, line in enumerate(layout.lines, 1):
-        course = sampled(drawing.mm(line.points_m), 1.5)
+    for number, (line, drawn) in enumerate(zip(lines, courses, strict=True), 1):
+        course = sampled(drawn, 1.5)
         room = np.array([paper.room(place) for place in course])
         # Anywhere with room enough will do; the nearest to the line's middle is the easiest to find.
         off_middle = np.abs(np.arange(len(course)) - (len(course) - 1) / 2.0)
@@ -178,18 +224,42 @@ def _numbers(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> Non
         paper.keep_off(at, _RING_MM)
 
 
-def _list(axes: Axes, lines: Sequence[PlacedLine], foot: float, shown: Shown) -> None:
-    """All lines with their numbers, ends and bores, in two columns; and what the strokes mean."""
+def _ends(line: PlacedLine, shown: Shown) -> str:
+    return f"{line.design.from_port} → {line.design.to_port}, {shown.text(line.design.bore_m, 'length')}"
+
+
+class _Column(NamedTuple):
+    """A column of the list: its lines with their numbers, where it begins and where the lines' ends stand, in mm."""
+
+    lines: tuple[tuple[int, PlacedLine], ...]
+    x: float
+    ends_x: float
+
+
+def _columns(lines: Sequence[PlacedLine], shown: Shown) -> list[_Column]:
+    """The list in two columns where they fit beside each other, else in one."""
+    numbered = tuple(enumerate(lines, 1))
+    for rows in (-(-len(lines) // 2), len(lines)):
+        columns, x = [], 0.0
+        for listed in (numbered[:rows], numbered[rows:]):
+            ends_x = x + 7.5 + max((ink.width_of(line.name, ink.SMALL_PT) for _, line in listed), default=0.0)
+            columns.append(_Column(listed, x, ends_x))
+            x = ends_x + 4.0 + max((ink.width_of(_ends(line, shown), ink.SMALL_PT) for _, line in listed), default=0.0)
+        if x - 4.0 <= ink.WIDTH_MM:
+            break
+    return columns
+
+
+def _list(axes: Axes, columns: Sequence[_Column], foot: float, shown: Shown) -> None:
+    """All lines with their numbers, ends and bores; and what the strokes mean."""
     ink.stroke(axes, np.array([[0.0, foot - 5.0], [ink.WIDTH_MM, foot - 5.0]]), pt=0.4)
-    rows = (len(lines) + 1) // 2
-    for index, line in enumerate(lines):
-        column, row = divmod(index, rows)
-        x, y = column * (ink.WIDTH_MM / 2.0 + 2.0), foot - 9.0 - _LINE_MM * row
-        color = KINDS[line.design.kind][0]
-        ink.write(axes, x, y, str(index + 1), size=ink.SMALL_PT, color=color, weight="bold")
-        ends = f"{line.design.from_port} → {line.design.to_port}, {shown.text(line.design.bore_m, 'length')}"
-        ink.write(axes, x + 5.0, y, line.name, size=ink.SMALL_PT)
-        ink.write(axes, x + 31.0, y, ends, size=ink.SMALL_PT)
+    for column in columns:
+        for row, (number, line) in enumerate(column.lines):
+            y, color = foot - 9.0 - _LINE_MM * row, KINDS[line.design.kind][0]
+            ink.write(axes, column.x, y, str(number), size=ink.SMALL_PT, color=color, weight="bold")
+            ink.write(axes, column.x + 5.0, y, line.name, size=ink.SMALL_PT)
+            ink.write(axes, column.ends_x, y, _ends(line, shown), size=ink.SMALL_PT)
+    lines = [line for column in columns for _, line in column.lines]
     x = 0.0
     for kind in dict.fromkeys(line.design.kind for line in lines):
         color, width, dash = KINDS[kind]
