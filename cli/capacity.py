@@ -39,7 +39,8 @@ def command(
         if tank:
             raise click.UsageError("--tank is for a design file; of a mesh --body picks one of several bodies.")
         shown = options.units_of_mesh(volume_unit, length_unit, unit)
-        options.show([tables.gross(load_cavity(file, unit, choice=choice), label(file.name), shown)], form)
+        cavity = load_cavity(file, unit, choice=choice)
+        options.show([tables.gross(cavity, label(file.name), shown, litres_asked=bool(volume_unit))], form)
         return
     study = review.study(load_design(file), only=tank)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)

@@ -13,7 +13,7 @@ from types import FrameType
 
 import click
 
-from fuelsys.errors import FuelsysError
+from fuelsys.errors import FuelsysError, meant
 
 PROGRAM_FAULT = 70
 _STOPPED = "stopped; nothing was left half-written"
@@ -65,9 +65,13 @@ class LateGroup(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """The command that the arguments name; on a first run a word about the wait."""
+        if args[0] not in COMMANDS and not args[0].startswith("-"):
+            ctx.fail(f'There is no command "{args[0]}". {meant(args[0], COMMANDS)}`fuelsys --help` lists them all.')
         found = super().resolve_command(ctx, args)
         if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args) and _never_compiled():
-            click.echo("first run on this installation: the kernels are compiled once, about 10 s", err=True)
+            click.echo(
+                "first run on this installation: the kernels are compiled, once; this can take a minute", err=True
+            )
             importlib.import_module("fuelsys.analysis.first").compile_all()
         return found
 

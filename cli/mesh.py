@@ -13,7 +13,7 @@ from fuelsys.load import health
 from fuelsys.load.mending import mend
 from fuelsys.load.ply import MENDED
 from fuelsys.load.raw import PICK, Choice
-from fuelsys.report import fault_pictures, health_tables, pictures, shown
+from fuelsys.report import fault_pictures, health_tables, pictures
 from fuelsys.report.folder import check_free
 from fuelsys.report.meshfile import ply_text
 from fuelsys_cli import options, sweeping
@@ -35,7 +35,7 @@ _IN_DOUBT = 3
 @click.option(
     "--volume",
     "volume_unit",
-    type=click.Choice(shown.VOLUME_UNITS),
+    type=options.VOLUME_UNIT,
     default="L",
     show_default=True,
     help="Unit of volumes.",

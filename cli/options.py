@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from fuelsys import units
-from fuelsys.errors import QuestionError, UnitError
+from fuelsys.errors import QuestionError, UnitError, meant
 from fuelsys.load.files import label
 from fuelsys.load.raw import Choice
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Design
+from fuelsys.model.design import Design, Show
 from fuelsys.model.findings import Finding
 from fuelsys.model.layout import Layout
 from fuelsys.report import folder, shown, text
@@ -42,6 +43,23 @@ class Quantity(click.ParamType[float]):
 
 
 LENGTH, VOLUME, TIME, ANGLE, SHARE = (Quantity(kind) for kind in ("length", "volume", "time", "angle", "share"))
+
+
+class UnitOf(click.Choice[str]):
+    """One of the units that a kind is shown in, however it is spelled; the help lists their names."""
+
+    def __init__(self, kind: str, choices: Sequence[str]) -> None:
+        super().__init__(choices)
+        self.kind = kind
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Text -> the unit's name as it is shown."""
+        known, unit = units.UNITS[self.kind], units.named(str(value))
+        same = [choice for choice in self.choices if known[choice] == known.get(unit)]
+        return super().convert(same[0] if same else value, param, ctx)
+
+
+VOLUME_UNIT, LENGTH_UNIT = UnitOf("volume", shown.VOLUME_UNITS), UnitOf("length", shown.LENGTH_UNITS)
 
 
 def answers(function: Function) -> Function:
@@ -83,13 +101,13 @@ def in_units(function: Function) -> Function:
         click.option(
             "--volume",
             "volume_unit",
-            type=click.Choice(shown.VOLUME_UNITS),
+            type=VOLUME_UNIT,
             help="Unit of volumes; the design's [show] or L without it.",
         ),
         click.option(
             "--length",
             "length_unit",
-            type=click.Choice(shown.LENGTH_UNITS),
+            type=LENGTH_UNIT,
             help="Unit of lengths; the design's [show] or mm without it, a bare mesh's own.",
         ),
     ):
@@ -121,6 +139,12 @@ def units_of(volume_unit: str | None, length_unit: str | None, design: Design) -
     return Shown(volume_unit or design.show.volume, length_unit or design.show.length)
 
 
+def showing(layout: Layout, units_shown: Shown) -> Layout:
+    """The layout with the units that were asked for as its design's own, for messages that a question of it raises."""
+    show = Show(volume=units_shown.volume, length=units_shown.length)
+    return replace(layout, design=layout.design.model_copy(update={"show": show}))
+
+
 def units_of_mesh(volume_unit: str | None, length_unit: str | None, own: str | None) -> Shown:
     """The units that were asked for; lengths else in a bare mesh's own unit, or in mm."""
     own = units.named(own or "")
@@ -132,10 +156,10 @@ def named_attitude(layout: Layout, name: str) -> Attitude:
     for attitude in layout.design.envelope:
         if attitude.name == name:
             return attitude
-    known = ", ".join(f'"{a.name}"' for a in layout.design.envelope)
-    raise QuestionError(
-        f'there is no attitude "{name}"', mend=f"Name one of {known}.", file=layout.file, field="attitude"
-    )
+    names = [attitude.name for attitude in layout.design.envelope]
+    known = ", ".join(f'"{known}"' for known in names)
+    mend = f"{meant(name, names)}Name one of {known}."
+    raise QuestionError(f'there is no attitude "{name}"', mend=mend, file=layout.file, field="attitude")
 
 
 def summary(found: Sequence[Finding]) -> str:

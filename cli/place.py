@@ -46,6 +46,7 @@ def command(
     layout = load_design(design)
     (fitted,) = review.chosen(layout, tank)
     shown = options.units_of(volume_unit, length_unit, layout.design)
+    layout = options.showing(layout, shown)
     if search is None:
         placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve, guaranteed=guaranteed)
         options.show(tables.placement(placed, tables.mesh_axes(fitted), shown), form)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from fuelsys.errors import QuestionError
+from fuelsys.errors import QuestionError, meant
 from fuelsys.report import text
 from fuelsys.rules import ALL
 
@@ -18,5 +18,6 @@ def command(name: str | None) -> None:
     """
     chosen = [rule for rule in ALL if name in (None, rule.name)]
     if not chosen:
-        raise QuestionError(f'there is no rule "{name}"', mend="`fuelsys rules` lists them all.")
+        mend = f"{meant(name or '', [rule.name for rule in ALL])}`fuelsys rules` lists them all."
+        raise QuestionError(f'there is no rule "{name}"', mend=mend)
     click.echo(text.manual(chosen), nl=False)

@@ -10,7 +10,19 @@ FuelsysError
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+
+
+def meant(found: str, known: Iterable[str]) -> str:
+    """The known name that a mistyped one comes nearest to, as a question before the mend; empty where none is near.
+
+    >>> meant("capcity", ["levels", "capacity"]), meant("loop", ["climb"])
+    ('Is "capacity" meant? ', '')
+    """
+    names = {name.lower(): name for name in known}
+    near = get_close_matches(found.lower(), list(names), 1, cutoff=0.78)
+    return f'Is "{names[near[0]]}" meant? ' if near and names[near[0]] != found else ""
 
 
 class FuelsysError(Exception):

@@ -15,7 +15,7 @@ from fuelsys.analysis.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.switches import switch_studies
 from fuelsys.analysis.unusable import left_above_drain
 from fuelsys.analysis.warming import warming
-from fuelsys.errors import QuestionError
+from fuelsys.errors import QuestionError, meant
 from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, Study, TankStudy
@@ -44,8 +44,9 @@ def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
     """The tank of a name, or all; QuestionError where there is none of that name."""
     tanks = tuple(tank for tank in layout.tanks if only in (None, tank.name))
     if not tanks:
-        names = ", ".join(tank.name for tank in layout.tanks)
-        raise QuestionError(f'there is no tank "{only}"', mend=f"Name one of {names}.", file=layout.file, field="tank")
+        names = [tank.name for tank in layout.tanks]
+        mend = f"{meant(only or '', names)}Name one of {', '.join(names)}."
+        raise QuestionError(f'there is no tank "{only}"', mend=mend, file=layout.file, field="tank")
     return tanks
 
 

@@ -18,11 +18,13 @@ UNITS: dict[str, dict[str, str]] = {
     "volume": {
         "L": "liter", "l": "liter", "mL": "milliliter", "ml": "milliliter", "m3": "m**3", "cm3": "cm**3",
         "in3": "inch**3", "ft3": "foot**3", "US gal": "gallon", "US qt": "quart", "imp gal": "imperial_gallon",
+        "US fl oz": "fluid_ounce", "imp fl oz": "imperial_fluid_ounce",
     },
     "flow": {
         "L/h": "liter/hour", "L/min": "liter/minute", "mL/min": "milliliter/minute", "US gal/h": "gallon/hour",
         "US gal/min": "gallon/minute", "imp gal/h": "imperial_gallon/hour", "m3/s": "m**3/s",
     },
+    "speed": {"m/s": "m/s", "ft/s": "foot/s", "ft/min": "foot/minute"},
     "mass": {"kg": "kg", "g": "gram", "lb": "pound"},
     "density": {"kg/m3": "kg/m**3", "kg/L": "kg/liter", "g/cm3": "gram/cm**3", "lb/US gal": "pound/gallon"},
     "angle": {"deg": "degree", "°": "degree", "rad": "radian"},
@@ -40,22 +42,22 @@ _SPELLED = {
     "m": "metre metres meter meters", "in": "inch inches", "ft": "foot feet",
     "um": "µm μm micron microns micrometre micrometres micrometer micrometers",
     "L": "litre litres liter liters", "mL": "millilitre millilitres milliliter milliliters",
-    "gal": "gallon gallons", "qt": "quart quarts", "imp": "imperial",
+    "gal": "gallon gallons", "qt": "quart quarts", "fl": "fluid", "oz": "ounce ounces", "imp": "imperial",
     "US": "us u.s.", "kg": "kilogram kilograms", "lb": "lbs pound pounds",
     "deg": "degree degrees", "rad": "radian radians", "s": "sec second seconds", "min": "minute minutes", "h": "hr hour hours",
     "W": "watt watts", "kW": "kilowatt kilowatts", "hp": "horsepower", "%": "percent",
 }  # fmt: skip
 _SPELLINGS = {spelling: unit for unit, spellings in _SPELLED.items() for spelling in spellings.split()}
 SI = {
-    "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "mass": "kg", "density": "kg/m**3", "angle": "radian",
-    "acceleration": "m/s**2", "time": "second", "power": "watt", "temperature": "kelvin", "pressure": "pascal", "mesh": "1/m",
-    "share": "dimensionless",
+    "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "speed": "m/s", "mass": "kg", "density": "kg/m**3",
+    "angle": "radian", "acceleration": "m/s**2", "time": "second", "power": "watt", "temperature": "kelvin", "pressure": "pascal",
+    "mesh": "1/m", "share": "dimensionless",
 }  # fmt: skip
 
 # A number, then perhaps a unit. A pound is the avoirdupois pound, an hp the mechanical one: the readings that pint names above.
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S.*)?", re.ASCII | re.DOTALL)
 _EXAMPLES = {
-    "length": "12.5 mm", "area": "240 mm2", "volume": "38 L", "flow": "20 L/h", "mass": "3 kg", "density": "0.72 kg/L",
+    "length": "12.5 mm", "area": "240 mm2", "volume": "38 L", "flow": "20 L/h", "speed": "1.5 m/s", "mass": "3 kg", "density": "0.72 kg/L",
     "angle": "12 deg", "acceleration": "0.25 g", "time": "30 min", "power": "500 W", "temperature": "15 degC", "mesh": "12 1/in",
     "share": "2 %", "pressure": "3.5 psi",
 }  # fmt: skip
@@ -121,6 +123,15 @@ def from_si(value_si: float, unit: str, kind: str) -> float:
     """
     slope, offset = _line(kind, unit)
     return (value_si - offset) / slope
+
+
+def written(value_si: float, unit: str, kind: str) -> str:
+    """A number with its unit in five digits at most, for messages.
+
+    >>> written(1.0668, "in", "length"), written(0.13014, "L", "volume")
+    ('42 in', '130.14 L')
+    """
+    return f"{plain(from_si(value_si, unit, kind), 5)} {unit}"
 
 
 def named(unit: str) -> str:

@@ -97,7 +97,10 @@ def _figure(given: Quantity) -> str:
     if given.kind == "volume":
         scale, digits, unit = (1e3, 2, "L") if abs(first) >= 1e-4 else (1e6, 0, "mL")
     else:
-        scale, digits, unit = {"length": (1e3, 1, "mm"), "area": (1e6, 1, "mm²"), "flow": (3.6e6, 1, "L/h")}[given.kind]
+        scale, digits, unit = {
+            "length": (1e3, 1, "mm"), "area": (1e6, 1, "mm²"), "flow": (3.6e6, 1, "L/h"), "speed": (1.0, 2, "m/s"),
+            "climb": (1.0, 2, "m/s"),
+        }[given.kind]  # fmt: skip
     value = first * scale
     return f"{ceil(value * 10**digits - 1e-6) / 10**digits if given.up else value:.{digits}f} {unit}"
 

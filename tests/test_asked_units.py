@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from asked import printed, refusal
+from click.testing import CliRunner
 from commands import DEMO, MESHES
 from rule_cases import study_of
 
@@ -22,6 +23,7 @@ from fuelsys.report.shown import Shown
 from fuelsys.review import findings, study
 from fuelsys.rules import ALL
 from fuelsys.rules.words import at_least, litres, said
+from fuelsys_cli.main import group
 
 GALLONS = ("--length", "in", "--volume", "US gal")
 # A figure or a heading in units that nobody asked for.
@@ -239,6 +241,58 @@ def test_what_is_taken_off_a_mesh_is_told_in_the_units_asked_for() -> None:
         assert not METRIC.search(text), text
 
 
+def test_speeds_of_one_sentence_are_of_one_system() -> None:
+    """1500 ft/min are 7.62 m/s."""
+    given = findings(study_of({}))
+    speeds = [f.evidence for f in given if any(getattr(part, "kind", "") in ("speed", "climb") for part in f.evidence)]
+    assert len(speeds) >= 4
+    for words in speeds:
+        assert not re.search(r"ft/", Shown().words(words))
+        assert not re.search(r"m/s|m/min", Shown("US gal", "in").words(words))
+    told = [Shown("US gal", "in").words(words) for words in speeds]
+    assert any("descent of 1500 ft/min" in text and "ft/s" in text.replace("1500 ft/min", "") for text in told)
+    assert not any(re.search(r"\d m/s", part) for f in given for part in f.evidence if isinstance(part, str))
+
+
+@pytest.mark.parametrize(("length", "volume"), [("inches", "us gallons"), ("Inch", "U.S. gal"), ("in", "US gal")])
+def test_units_are_asked_for_in_any_spelling(length: str, volume: str) -> None:
+    asked = ("dipstick", DEMO, "--tank", "left")
+    assert printed(*asked, "--length", length, "--volume", volume) == printed(*asked, *GALLONS)
+    assert printed("capacity", DEMO, "--volume", "litres") == printed("capacity", DEMO, "--volume", "l")
+
+
+def test_units_that_cannot_be_shown_are_refused_with_those_that_can() -> None:
+    for option, unit in (("--length", "um"), ("--length", "furlong"), ("--volume", "US qt"), ("--volume", "gallons")):
+        done = CliRunner().invoke(group, ["capacity", str(DEMO), option, unit])
+        assert done.exit_code == 2
+        assert f"'{unit}' is not one of '" in done.output
+    assert "[L|mL|US gal|imp gal|m3]" in printed("capacity", "--help")
+
+
+def test_a_mesh_in_inches_says_how_to_see_gallons_unless_a_unit_was_asked_for() -> None:
+    mesh, hint = MESHES / "right.stl", 'Say --volume "US gal" to see gallons.'
+    assert hint in printed("capacity", mesh, "--unit", "in")
+    for asked in (("--unit", "mm"), ("--unit", "in", "--volume", "L"), ("--unit", "in", "--volume", "US gal")):
+        assert hint not in printed("capacity", mesh, *asked)
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        (("--x", "42 in", "--y", "0 in"), "the line at x 42 in, y 0 in does not pass"),
+        (("--search", "0.01 in"), "a spacing of 0.01 in gives"),
+        (("--search", "0 in"), "a spacing of 0 in makes no grid"),
+        (("--search", "12 in"), "no place of a grid of 12 in lies"),
+        (("--search", "1 in", "--reserve", "10 h"), "600 min need 55.484 US gal with the unusable fuel, the tank holds 2.0693 US gal"),
+    ],
+)  # fmt: skip
+def test_refusals_are_in_the_units_asked_for(more: tuple[str, ...], told: str, tmp_path: Path) -> None:
+    own = design(tmp_path, '[show]\nlength = "inch"\nvolume = "US gallons"\n')
+    asked = ("--tank", "header", "--reserve", "10 min", *more)
+    assert told in refusal("place", own, *asked)
+    assert told in refusal("place", DEMO, *asked, *GALLONS)
+
+
 # --- the design's own units ------------------------------------------------------------------------------------------
 
 
@@ -272,7 +326,7 @@ def test_json_is_si_whatever_is_shown(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("show", "told"),
     [
-        ('[show]\nlength = "inch"\n', 'own.toml: show.length: found "inch". Write "mm", "cm", "m", "in" or "ft".'),
+        ('[show]\nlength = "foots"\n', 'own.toml: show.length: found "foots". Write "mm", "cm", "m", "in" or "ft".'),
         (
             '[show]\nvolume = "gal"\n',
             'own.toml: show.volume: found "gal". Write "L", "mL", "US gal", "imp gal" or "m3".',

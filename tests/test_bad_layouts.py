@@ -100,7 +100,7 @@ CASES = {
     "outlet outside, in inches": (
         '"0 in"]',
         '"10 in"]',
-        f"tank right.outlet.position: this place lies 152.4 mm outside the cavity. {INCHES}",
+        f"tank right.outlet.position: this place lies 6 in outside the cavity. {INCHES}",
     ),
     "second vent outside": (
         '["290 mm"',

@@ -50,6 +50,15 @@ def own(tmp_path: Path) -> Path:
             "this volume step gives 47913 rows.",
             id="too many",
         ),
+        pytest.param(["rules", "vent-line-lowpoint"], 'Is "vent-line-low-point" meant?', id="rule mistyped"),
+        pytest.param(
+            ["unusable", "taildragger.toml", "--tank", "Rihgt"],
+            'Is "right" meant? Name one of left,',
+            id="tank mistyped",
+        ),
+        pytest.param(
+            ["levels", "taildragger.toml", "--at", "criuse"], 'Is "cruise" meant? Name one of', id="attitude mistyped"
+        ),
         pytest.param(["rules", "check-everything"], 'there is no rule "check-everything".', id="no rule"),
         pytest.param(
             ["dipstick", "taildragger.toml", "--tank", "header"], "tank header has no dipstick.", id="no stick"
@@ -61,7 +70,7 @@ def own(tmp_path: Path) -> Path:
         ),
         pytest.param(
             ["place", "taildragger.toml", "--tank", "header", "--x", "60 mm", "--y", "80 mm", "--reserve", "10 h"],
-            "the tank holds 7.83 L.",
+            "the tank holds 7.833 L.",
             id="too long",
         ),
     ],
@@ -202,3 +211,17 @@ def test_output_that_nobody_reads_is_no_fault(tmp_path: Path) -> None:
     )
     assert shown.stderr == ""
     assert len(shown.stdout.splitlines()) == 1
+
+
+def test_a_mistyped_command_is_asked_after(tmp_path: Path) -> None:
+    done = run("capcity", "left.stl", folder=tmp_path)
+    assert (done.returncode, done.stdout) == (2, "")
+    told = 'There is no command "capcity". Is "capacity" meant? `fuelsys --help` lists them all.'
+    assert done.stderr.splitlines()[-1] == f"Error: {told}"
+    assert "meant" not in run("furlong", folder=tmp_path).stderr
+
+
+def test_an_outcome_stands_apart_from_its_rule(tmp_path: Path) -> None:
+    done = run("check", str(DEMO), "--all", folder=tmp_path)
+    assert "\nDOES NOT APPLY dipstick-missing  header\n" in done.stdout
+    assert "\nFAIL        " in done.stdout

@@ -242,6 +242,20 @@ def test_each_reason_has_its_words(monkeypatch: pytest.MonkeyPatch, tmp_path: Pa
     assert str(caught.value) == f"b.png: {said}"
 
 
+def test_a_folder_in_which_nothing_can_be_made_is_not_said_to_be_missing(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """As in /proc, where the system says of a new file that there is no such folder."""
+
+    def refuse(**_: object) -> None:
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
+
+    monkeypatch.setattr(folder.tempfile, "mkstemp", refuse)
+    with pytest.raises(OutputError) as caught:
+        folder.write_file(tmp_path / "b.png", "b", replace=False)
+    assert caught.value.found == f'nothing can be written in "{tmp_path}"'
+
+
 def test_a_folder_that_may_not_be_written_is_known_before_long_work(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

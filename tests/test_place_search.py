@@ -348,7 +348,7 @@ def test_the_plan_is_drawn(name: str, begins: bytes, tmp_path: Path) -> None:
         ),
         pytest.param(
             ["--search", "25 mm", "--reserve", "10 h"],
-            "taildragger.toml: tank header: 600 min need 210.03 L with the unusable fuel, the tank holds 7.83 L."
+            "taildragger.toml: tank header: 600 min need 210.03 L with the unusable fuel, the tank holds 7.833 L."
             " Ask for fewer minutes or draw from a larger tank.",
             id="too long",
         ),

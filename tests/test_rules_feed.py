@@ -156,13 +156,13 @@ CASES = [
         "feed-line-velocity",
         "bad",
         TO_PUMP,
-        ("2.20 m/s", "1.5 m/s"),
+        ("make 2.20 m/s", "1.50 m/s"),
         {"line.3.bore": "3 mm"},
         "at least 3.7 mm",
         CAUTION,
     ),
     # Behind a pump 6 m/s are usual.
-    Case("feed-line-velocity", "good", "engine pump to engine", ("2.20 m/s; 6 m/s",), {"line.7.bore": "3 mm"}),
+    Case("feed-line-velocity", "good", "engine pump to engine", ("2.20 m/s; 6.00 m/s",), {"line.7.bore": "3 mm"}),
     # What comes back into the header does not pass the main's line.
     Case("feed-line-velocity", "good", MAIN_FEED, ("36.0 L/h at take-off through 8.0 mm make 0.20 m/s",), INTO_HEADER),
     Case("feed-line-velocity", "unknown", TO_PUMP, ("needs a flow named takeoff",), {"flows.takeoff": REMOVE}),

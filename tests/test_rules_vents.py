@@ -235,7 +235,7 @@ CASES = [
         "vent-bore-small",
         "bad",
         MAIN_VENT,
-        ("narrowest bore is 4.0 mm", "3.23 L of air a minute come in at 4.3 m/s"),
+        ("narrowest bore is 4.0 mm", "in a descent of 7.62 m/s with", "3.23 L of air a minute come in at 4.28 m/s"),
         {"line.0.bore": "4 mm"},
         "1/4 in",
         CAUTION,

@@ -39,6 +39,11 @@ PRINTED: dict[tuple[str, str], tuple[str, str]] = {
     ("volume", "US gal"): ("3.785412E-3", SP811),
     ("volume", "US qt"): ("9.463529E-4", SP811),
     ("volume", "imp gal"): ("4.54609E-3", EXACT),
+    ("volume", "US fl oz"): ("2.957353E-5", SP811),
+    ("volume", "imp fl oz"): ("2.841306E-5", SP811),
+    ("speed", "m/s"): ("1", SI_BROCHURE),
+    ("speed", "ft/s"): ("3.048E-1", EXACT),
+    ("speed", "ft/min"): ("5.08E-3", EXACT),
     ("flow", "L/h"): ("2.777778E-7", "1E-3 / 3600"),
     ("flow", "L/min"): ("1.666667E-5", "1E-3 / 60"),
     ("flow", "mL/min"): ("1.666667E-8", "1E-6 / 60"),
@@ -220,3 +225,13 @@ def test_a_unit_that_stands_alone() -> None:
     with pytest.raises(UnitError) as caught:
         units.scale("furlong")
     assert str(caught.value) == f'found the unit "furlong". {LENGTHS}'
+
+
+@pytest.mark.parametrize("text", ["2 fl oz", "2 fluid ounces"])
+def test_fluid_ounces_are_us_or_imperial(text: str) -> None:
+    with pytest.raises(UnitError, match="which may be US or imperial") as caught:
+        units.parse(text, "volume")
+    assert caught.value.mend == 'Write "US fl oz" or "imp fl oz".'
+    # 128 to the US gallon (NIST Handbook 44, appendix C); 160 to the imperial one (Weights and Measures Act 1985).
+    assert_allclose(units.parse(f"128 US {text[2:]}", "volume"), units.parse("1 US gal", "volume"))
+    assert_allclose(units.parse("160 imperial fluid ounces", "volume"), units.parse("1 imp gal", "volume"))

@@ -47,7 +47,7 @@ def search(
     places = tuple(chain.from_iterable(found))
     if not places:
         raise QuestionError(
-            f"no place of a grid of {spacing_m * 1e3:g} mm lies in the cavity",
+            f"no place of a grid of {units.written(spacing_m, layout.design.show.length, 'length')} lies in the cavity",
             mend="Give a smaller spacing.",
             file=layout.file,
             field=f"tank {tank.name}",
@@ -58,10 +58,9 @@ def search(
 def _rows(layout: Layout, tank: FittedTank, spacing_m: float) -> list[Floats]:
     """The grid's places (n, 2) row by row, over the cavity's extent in the mesh's axes."""
     field = f"tank {tank.name}"
+    spacing = units.written(spacing_m, layout.design.show.length, "length")
     if spacing_m <= 0.0:
-        raise QuestionError(
-            f"a spacing of {spacing_m * 1e3:g} mm makes no grid", mend='Give one such as "25 mm".', file=layout.file
-        )
+        raise QuestionError(f"a spacing of {spacing} makes no grid", mend='Give one such as "25 mm".', file=layout.file)
     if float(tank.turn[2, 2]) < _UPRIGHT:
         raise QuestionError(
             "the mesh's z axis does not point up",
@@ -75,7 +74,7 @@ def _rows(layout: Layout, tank: FittedTank, spacing_m: float) -> list[Floats]:
     count = float(np.prod(np.maximum(last - first + 1.0, 0.0)))
     if count > MOST_PLACES:
         raise QuestionError(
-            f"a spacing of {spacing_m * 1e3:g} mm gives {units.plain(count, 2)} places",
+            f"a spacing of {spacing} gives {units.plain(count, 2)} places",
             mend=f"Give one that gives at most {MOST_PLACES}.",
             file=layout.file,
             field=field,

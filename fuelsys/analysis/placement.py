@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.analysis.draining import Drained
 from fuelsys.analysis.leaving import Leaving
 from fuelsys.analysis.stems import Stretches
@@ -38,8 +39,9 @@ def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
     flow_m3_s = layout.design.reserve_flow_m3_s * tank.design.flow_share
     target_m3 = left.volume_m3 + flow_m3_s * target_s
     if target_m3 >= tank.cavity.gross_m3:
+        need, held = (units.written(v, layout.design.show.volume, "volume") for v in (target_m3, tank.cavity.gross_m3))
         raise QuestionError(
-            f"{target_s / 60:g} min need {target_m3 * 1e3:.2f} L with the unusable fuel, the tank holds {tank.cavity.gross_m3 * 1e3:.2f} L",
+            f"{target_s / 60:g} min need {need} with the unusable fuel, the tank holds {held}",
             mend="Ask for fewer minutes or draw from a larger tank.",
             file=layout.file,
             field=f"tank {tank.name}",
@@ -59,8 +61,9 @@ def place(
     asked = [a for a in layout.design.envelope if a.phase == "flight"] if guaranteed else [normal]
     stretches = Stretches.of(tank, np.array([xy_m]))
     if not stretches.line.size:
+        x, y = (units.written(at_m, layout.design.show.length, "length") for at_m in xy_m)
         raise QuestionError(
-            f"the line at x {xy_m[0] * 1e3:g} mm, y {xy_m[1] * 1e3:g} mm does not pass through the cavity",
+            f"the line at x {x}, y {y} does not pass through the cavity",
             mend="Give x and y in the mesh's own axes.",
             file=layout.file,
             field=f"tank {tank.name}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
+from fuelsys.errors import meant
 from fuelsys.load.faults import Fault, Place
 from fuelsys.model.design import Design, Tank
 
@@ -16,10 +17,9 @@ def faults(design: Design) -> Iterator[Fault]:
     """Every contradiction between the fields of a design."""
     yield from _attitudes(design)
     if design.fuel.reserve_phase not in design.flows_m3_s:
-        known = ", ".join(f'"{name}"' for name in design.flows_m3_s)
-        yield Fault(
-            ("fuel", "reserve_phase"), f'there is no flow "{design.fuel.reserve_phase}"', f"Name one of: {known}."
-        )
+        phase, known = design.fuel.reserve_phase, ", ".join(f'"{name}"' for name in design.flows_m3_s)
+        mend = f"{meant(phase, design.flows_m3_s)}Name one of: {known}."
+        yield Fault(("fuel", "reserve_phase"), f'there is no flow "{phase}"', mend)
     yield from _twice(("tank",), [tank.name for tank in design.tank])
     yield from _twice(("component",), [component.name for component in design.component])
     yield from _twice(("line",), [line.name for line in design.line])
@@ -72,7 +72,7 @@ def _ends(design: Design) -> Iterator[Fault]:
     for i, line in enumerate(design.line):
         for key, end in (("from", line.from_port), ("to", line.to_port)):
             if end not in known:
-                mend = f'Write "TANK.PORT" or the name of a component; {there}.'
+                mend = f'{meant(end, known)}Write "TANK.PORT" or the name of a component; {there}.'
                 yield Fault(("line", i, key), f'there is no port or component "{end}"', mend)
         if line.from_port == line.to_port:
             yield Fault(("line", i), "it begins and ends at one place", "Give its two ends.")

@@ -170,7 +170,7 @@ def _outside(tank: FittedTank, spot: Spot, place: Place) -> Fault:
     span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
     return Fault(
         place,
-        f"this place lies {spot.off_m * 1e3:.4g} mm outside the cavity",
+        f"this place lies {units.written(spot.off_m, tank.design.unit, 'length')} outside the cavity",
         f"Give it in the mesh's own axes; {tank.design.mesh} spans {span} {tank.design.unit}.",
     )
 

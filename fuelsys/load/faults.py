@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Any, get_args
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from fuelsys.errors import DesignError, FuelsysError
+from fuelsys.errors import DesignError, FuelsysError, meant
 from fuelsys.model.design import Design
 from fuelsys.model.records import Record, file_key
 from fuelsys.units import shown
@@ -152,9 +151,8 @@ def _explained(error: ErrorDetails) -> Fault:
 
 
 def _unknown(place: Place) -> str:
-    near = get_close_matches(str(place[-1]), _keys(Design), 1, cutoff=0.7)
-    meant = f'Is "{near[0]}" meant? ' if near and near[0] != place[-1] else ""
-    return f"{meant}Check its spelling and the table that it stands in, or take it out."
+    near = meant(str(place[-1]), _keys(Design))
+    return f"{near}Check its spelling and the table that it stands in, or take it out."
 
 
 def _keys(record: type[Record]) -> list[str]:

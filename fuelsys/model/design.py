@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool
 
@@ -23,6 +23,7 @@ from fuelsys.model.records import (
     Power,
     Record,
     Share,
+    Spelled,
     Unmodelled,
     Volume,
 )
@@ -35,8 +36,8 @@ LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
 class Show(Record):
     """The units that answers are shown in, unless a command asks for others."""
 
-    volume: VolumeUnit = "L"
-    length: LengthUnit = "mm"
+    volume: Annotated[VolumeUnit, Spelled] = "L"
+    length: Annotated[LengthUnit, Spelled] = "mm"
 
 
 class Aircraft(Record):

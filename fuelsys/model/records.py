@@ -87,6 +87,7 @@ Layer = Annotated[float, _quantity("length", 0.0, 0.02, called="a thickness")]
 Unmodelled = Annotated[float, _quantity("share", 0.0, 0.2)]
 Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
 Power = Annotated[float, _quantity("power", above=0.0)]
+Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str) else unit)
 MeshUnit = Annotated[str, AfterValidator(units.named)]
 Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 

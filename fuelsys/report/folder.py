@@ -159,6 +159,8 @@ def _explained(path: Path, fault: OSError) -> tuple[str, str]:
     match fault:
         case PermissionError():
             return "you may not write there", "Give a folder that you may write to."
+        case FileNotFoundError() if path.parent.is_dir():
+            return f'nothing can be written in "{label(path.parent)}"', "Give a folder that you may write to."
         case FileNotFoundError():
             return f'there is no folder "{label(path.parent)}"', "Make it first, or give another."
         case NotADirectoryError() | FileExistsError():

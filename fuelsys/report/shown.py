@@ -92,6 +92,8 @@ class Shown:
         'at least 3.7 mm'
         >>> Shown(length="in").words(("at ", Quantity("length", (0.0254, 0.0, -0.0127))))
         'at (1, 0, -0.5) in'
+        >>> Shown().words((Quantity("speed", (0.3048,)),)), Shown(length="in").words((Quantity("climb", (7.62,)),))
+        ('0.305 m/s', '1500 ft/min')
         """
         return "".join(part if isinstance(part, str) else self._quantity(part) for part in words)
 
@@ -104,6 +106,9 @@ class Shown:
         first, unit = given.values_si[0], self.unit(given.kind)
         if given.kind == "flow":
             return self.flow_text(first)
+        if given.kind in ("speed", "climb"):
+            unit = self._speed_unit(given.kind)
+            return f"{units.plain(units.from_si(first, unit, 'speed'), 3)} {unit}"
         if len(given.values_si) > 1:
             along = (round(self.value(value, given.kind), _DIGITS[unit]) + 0.0 for value in given.values_si)
             return f"({', '.join(f'{value:.9g}' for value in along)}) {self.written(given.kind)}"
@@ -111,6 +116,12 @@ class Shown:
             step = 10.0 ** -_DIGITS[unit]
             first = units.to_si(ceil(self.value(first, given.kind) / step - 1e-6) * step, unit, given.kind)
         return self.text(first, given.kind)
+
+    def _speed_unit(self, kind: str) -> str:
+        """What speeds are written in beside lengths of these units; of an aircraft, feet a minute."""
+        if self.length not in ("in", "ft"):
+            return "m/s"
+        return "ft/min" if kind == "climb" else "ft/s"
 
     def flow_text(self, flow_m3_s: float) -> str:
         """A flow per hour in the unit of volumes."""

@@ -103,8 +103,10 @@ def facets_note(cavity: Cavity, shown: Shown) -> str:
     return f"{len(cavity.faces)} facets: if their edges under 30° stand for smooth curves, the true volume is {ends}."
 
 
-def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
-    """Capacity of a bare mesh: volume, inside area, extents, in the mesh's own axes."""
+def gross(cavity: Cavity, file: str, shown: Shown, *, litres_asked: bool) -> Table:
+    """Capacity of a bare mesh: volume, inside area, extents, in the mesh's own axes; how to see gallons beside inches."""
+    mixed = not litres_asked and (shown.volume, shown.unit("mass")) == ("L", "lb")
+    in_gallons = ('Say --volume "US gal" to see gallons.',) if mixed else ()
     low, high = cavity.bounds_m
     rows: tuple[tuple[Cell, ...], ...] = ((cavity.gross_m3, cavity.wetted_area_m2, *(float(c) for c in high - low)),)
     columns = (
@@ -119,7 +121,7 @@ def gross(cavity: Cavity, file: str, shown: Shown) -> Table:
         f"Capacity of {file}",
         columns,
         rows,
-        (facets_note(cavity, shown), *cavity_notes(cavity, shown)),
+        (facets_note(cavity, shown), *cavity_notes(cavity, shown), *in_gallons),
         shown,
     )
 

@@ -126,7 +126,7 @@ def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False
     for finding in given:
         if finding.outcome >= Outcome.PASS and not everything:
             continue
-        head = Text(f"{finding.outcome.word.upper():<12}", style=_STYLE[finding.outcome])
+        head = Text(f"{finding.outcome.word.upper():<11} ", style=_STYLE[finding.outcome])
         head.append(finding.rule.name, style="bold")
         if finding.where:
             head.append(f"  {finding.where}")

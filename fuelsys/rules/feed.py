@@ -9,7 +9,7 @@ from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import HALF_BORE, components, deep, loose, on_aircraft, on_way, tank_of, unled, worst
-from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule
+from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule, speed
 
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
 _SPEEDS = Source("API RP 2003 and IEC 60079-32-1: suction 1 to 1.5 m/s, pressure 4 to 6 m/s", from_memory=True)
@@ -178,7 +178,7 @@ def _speed(study: Study, run: Run, takeoff_m3_s: float, back_m3_s: float) -> Ver
     flows = f"{flow(takeoff_m3_s)} at take-off" + (f" and {flow(back_m3_s)} return" if back_m3_s else "")
     part = f"{share * 100:.0f} % of " if share < 1.0 else ""
     evidence = (
-        f"{part}{flows} through {millimetres(run.bore_m)} make {speed_m_s:.2f} m/s; {most:g} m/s are usual at most"
+        f"{part}{flows} through {millimetres(run.bore_m)} make {speed(speed_m_s)}; {speed(most)} are usual at most"
     )
     if speed_m_s <= most:
         return passed(run.name, evidence)

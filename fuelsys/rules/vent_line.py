@@ -23,6 +23,7 @@ from fuelsys.rules.words import (
     at_least,
     before_64,
     caution,
+    descent,
     failed,
     litres,
     millimetres,
@@ -30,6 +31,7 @@ from fuelsys.rules.words import (
     not_asked,
     passed,
     rule,
+    speed,
 )
 
 # Inside of a tube of 1/4 in with a wall of 0.035 in.
@@ -167,8 +169,8 @@ def vent_bore_small(study: Study) -> Iterator[Verdict]:
         inflow_m3_s = burn_m3_s + gross_m3 * PRESSURE_PER_M * DESCENT_M_S
         speed_m_s = inflow_m3_s / (pi / 4.0 * run.bore_m**2)
         evidence = (
-            f"its narrowest bore is {millimetres(run.bore_m)}; in a descent of 1500 ft/min with the tank empty"
-            f" {litres(inflow_m3_s * 60.0)} of air a minute come in at {speed_m_s:.1f} m/s"
+            f"its narrowest bore is {millimetres(run.bore_m)}; in a descent of {descent(DESCENT_M_S)} with the tank empty"
+            f" {litres(inflow_m3_s * 60.0)} of air a minute come in at {speed(speed_m_s)}"
         )
         yield caution(run.name, evidence) if run.bore_m < LEAST_BORE_M else passed(run.name, evidence)
     yield from _unchecked(study)

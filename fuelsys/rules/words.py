@@ -15,7 +15,7 @@ from fuelsys.model.study import Study, UnusableAt
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
-_MARK = re.compile(f"\x02(length|area|volume|flow)(\\+?)((?: {_NUMBER})+)\x03")
+_MARK = re.compile(f"\x02(length|area|volume|flow|speed|climb)(\\+?)((?: {_NUMBER})+)\x03")
 
 
 def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
@@ -113,6 +113,16 @@ def area_up(area_m2: float) -> str:
 def flow(flow_m3_s: float) -> str:
     """A flow."""
     return _mark("flow", flow_m3_s)
+
+
+def speed(speed_m_s: float) -> str:
+    """A speed of fuel or air."""
+    return _mark("speed", speed_m_s)
+
+
+def descent(speed_m_s: float) -> str:
+    """A rate of descent."""
+    return _mark("climb", speed_m_s)
 
 
 def spot(place_m: Floats) -> str:
