@@ -21,4 +21,4 @@ def command(design: Path, tank: str | None, form: str, volume_unit: str | None, 
     layout = load_design(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.dipsticks(layout, shown.volume, tank)
-    options.show([tables.dipstick(name, stick, shown) for name, stick in found], form)
+    options.show([tables.dipstick(one, stick, shown) for one, stick in found], form)

@@ -62,5 +62,5 @@ def command(
     else:
         cavities = [load_cavity(file, unit, axes, choice=choice)]
         shown = options.units_of_mesh(volume_unit, length_unit, unit)
-    found = [(cavity.name, level_table(cavity, attitude, level_step, volume_step)) for cavity in cavities]
+    found = [(cavity, level_table(cavity, attitude, level_step, volume_step)) for cavity in cavities]
     options.show([tables.levels(*one, shown) for one in found], form)

@@ -53,8 +53,8 @@ def command(
 ) -> None:  # fmt: skip
     """Examine a mesh: is it a sound cavity, what is wrong and where; mend it.
 
-    Exit code: 0 it can be used as a cavity (mended, with --mend), 1 it cannot, 2 it could not be read or mended, 3 it was
-    mended, but what was mended may be more than 1 % of its volume. FILE itself is never changed.
+    Exit code: 0 it can be used as a cavity (mended, with --mend), 1 it cannot, 2 it could not be read or mended, 3 it can be
+    used with caution: a warning says why, such as that more than 1 % of its volume was mended. FILE itself is never changed.
     """
     _check(file, mending, weld, fill, inside, into, picture)
     sweeping.check_picture(picture, replace=replace)
@@ -70,7 +70,7 @@ def command(
         drawn = fault_pictures.picture(found, given.vertices * units.scale(given.unit), given.faces)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     tables = health_tables.health(found, volume_unit)
-    code = 0 if found.usable else 1
+    code = (_IN_DOUBT if found.in_doubt else 0) if found.usable else 1
     if into:
         mended = mend(given, weld, fill, inside=inside, left_out=left_out)
         after = health_tables.health(dataclasses.replace(mended.health, file=into.name), volume_unit, "mended-")
@@ -80,7 +80,7 @@ def command(
         ]
         comments = (health_tables.origin(mended, MENDED, given.file), f"unit {given.unit}")
         options.write(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
-        code = _IN_DOUBT if mended.health.caution else 0
+        code = _IN_DOUBT if mended.health.in_doubt else 0
     options.show(tables, form, cautions=found.usable or into is not None)
     click.get_current_context().exit(code)
 

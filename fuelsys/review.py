@@ -81,10 +81,10 @@ def exit_code(found: list[Finding]) -> int:
     return {Outcome.FAIL: 1, Outcome.CAUTION: 3, Outcome.NOT_CHECKED: 3}.get(worst, 0)
 
 
-def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[str, DipstickStudy]]:
+def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[FittedTank, DipstickStudy]]:
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)
-    found = [(tank.name, dipstick(layout, tank, marks_in)) for tank in tanks if tank.design.dipstick or only]
+    found = [(tank, dipstick(layout, tank, marks_in)) for tank in tanks if tank.design.dipstick or only]
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

@@ -44,19 +44,13 @@ def refused(path: Path, unit: str | None = None, axes: str = "aft, right, up") -
         ("a.stl", STL, "furlong", f'found the unit "furlong". Use one of {UNITS}.'),
         ("a.stl", STL, "", f'found the unit "". Use one of {UNITS}.'),
         (
-            "a.glb",
-            GLB,
-            "mm",
-            "the unit was stated as mm, but this GLB file is in m. Write m, or look again which file this is.",
-        ),
-        (
             "a.3mf",
             mf.threemf(BOX, TRIANGLES, "inch"),
             "mm",
             "the unit was stated as mm, but this 3MF file is in in. Write in, or look again which file this is.",
         ),
     ],
-    ids=["none", "unknown", "empty", "against a GLB", "against a 3MF"],
+    ids=["none", "unknown", "empty", "against a 3MF"],
 )
 def test_a_unit_that_is_missing_or_wrong(tmp_path: Path, name: str, data: bytes, unit: str | None, said: str) -> None:
     (tmp_path / name).write_bytes(data)

@@ -32,6 +32,17 @@ STRAINER = "tank.0.outlet.0.strainer"
 TUBE = {"tank.0.outlet.0.bore": "0.305 in", "line.2.bore": "0.305 in"}
 
 CASES = [
+    Case("mesh-in-doubt", "good", "main", ("reading its mesh left no warning",)),
+    # 8.912 L of a mesh in mm, taken for one in inches: times 25.4 cubed.
+    Case(
+        "mesh-in-doubt",
+        "bad",
+        "spare",
+        ("a cavity of 146,042 L is unusual", "is the unit in right"),
+        {"tank.2": SPARE["tank.2"] | {"unit": "in"}},
+        "`fuelsys mesh FILE` says what is wrong",
+        CAUTION,
+    ),
     # The neck reaches down to the top of the walls: the whole roof hopper of 3.4 L stays free. 3.4 / 48.5 = 7.0 %;
     # with the header, which is full, 3.4 / 57.412 = 5.9 %. Bad: 0.02 x 48.5 - 0.2892 = 0.6808 L are lacking.
     Case("expansion-space-small", "good", "main", ("parked", "3.40 L stay free", "7.0 % of 48.50 L")),
@@ -220,6 +231,7 @@ CASES = [
 ]
 # (rule, kind) that no design can show, and why.
 IMPOSSIBLE = {
+    ("mesh-in-doubt", "unknown"): "the door lets no tank in without a mesh",
     ("strainer-missing", "unknown"): "an outlet shows its strainer or has none",
     ("envelope-narrow", "unknown"): "the door lets no design in without a flight attitude",
 }

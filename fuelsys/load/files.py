@@ -28,6 +28,7 @@ READERS = {
     ".step": ("STEP", "step"),
     ".stp": ("STEP", "step"),
 }
+UNIT_WITHIN = ("3MF", "STEP")  # they say their unit themselves; GLB says none, its standard does
 TRUE_SOLIDS = ("STEP",)  # their readers make the facets, and take a person's choice of solid and tolerance
 
 

@@ -94,7 +94,7 @@ def _to_pick_from(given: Surface, body: Bodies) -> tuple[Body, ...]:
 
 def _remarks(given: Surface, body: Bodies) -> list[str]:
     """What a person should know of a surface that can be used all the same."""
-    remarks = list(mesh.odd_volume(abs(body.volume_m3), given.unit)) if body.volume_m3 is not None else []
+    remarks = list(mesh.odd_volume(abs(body.volume_m3), given.unit, given.file)) if body.volume_m3 is not None else []
     largest = body.largest()
     if largest and largest[0].volume_m3 is not None and largest[0].volume_m3 < 0.0:
         remarks.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +20,7 @@ from fuelsys.load.raw import Choice, listed
 from fuelsys.load.soundness import SHALLOW_M, Surface
 from fuelsys.model.cavity import Cavity, Spot, Taken
 from fuelsys.model.design import Inside, Tank
-from fuelsys.model.findings import Quantity, Words
+from fuelsys.model.findings import Quantity, Words, warnings
 
 # A body may reach into the wall or through it, as ribs and tubes do, and what lies outside is said. This share of a body is
 # what rounding makes of faces that lie in the wall.
@@ -36,6 +36,7 @@ class Body:
     name: str
     vertices_m: Floats
     faces: Ints
+    warnings: tuple[str, ...] = ()
 
     @property
     def solid(self) -> Manifold:
@@ -66,14 +67,14 @@ def fit_out(cavity: Cavity, tank: Tank, bodies: tuple[Body, ...], place: Place) 
     """All that a design takes off a tank's mesh, in this order; MeshError with the field that asks for what cannot be."""
     if tank.wall_m:
         cavity = _layer(cavity, tank.wall_m, "wall", place)
-    cut = tuple(Body(b.name, b.vertices_m - cavity.centre_m, b.faces) for b in bodies)
+    cut = tuple(replace(b, vertices_m=b.vertices_m - cavity.centre_m) for b in bodies)
     if cut:
         cavity, moved_m = _without(cavity, cut, place)
-        cut = tuple(Body(b.name, b.vertices_m - moved_m, b.faces) for b in cut)
+        cut = tuple(replace(b, vertices_m=b.vertices_m - moved_m) for b in cut)
     if tank.coating_m:
         before_m = cavity.centre_m
         cavity = _layer(cavity, tank.coating_m, "coating", place)
-        cut = tuple(Body(b.name, b.vertices_m - (cavity.centre_m - before_m), b.faces) for b in cut)
+        cut = tuple(replace(b, vertices_m=b.vertices_m - (cavity.centre_m - before_m)) for b in cut)
     if tank.unmodelled:
         lost = Taken(f"not drawn, {tank.unmodelled * 100.0:g} %", cavity.gross_m3 * tank.unmodelled)
         cavity = _remade(cavity, cavity.vertices_m, cavity.faces, lost, share=1.0 - tank.unmodelled)
@@ -84,7 +85,7 @@ def read_body(path: Path, inside: Inside, unit: str | None, turn: Floats, origin
     """A body's mesh in body axes, from the datum; what is hollow in it (a float) holds no fuel either. MeshError if it is none."""
     given = _outermost(read_surface(path, unit, Choice(inside.body or "", inside.tolerance_m)))
     vertices_m = given.vertices * units.scale(given.unit) @ turn + origin_m
-    return Body(inside.name, np.ascontiguousarray(vertices_m), given.faces)
+    return Body(inside.name, np.ascontiguousarray(vertices_m), given.faces, warnings(given.notes))
 
 
 def _outermost(given: Surface) -> Surface:
@@ -105,7 +106,7 @@ def _solid(vertices_m: Floats, faces: Ints) -> Manifold:
 
 def _remade(
     cavity: Cavity, vertices_m: Floats, faces: Ints, taken: Taken, *more: Taken, share: float | None = None,
-    notes: tuple[Words, ...] = (),
+    notes: tuple[str | Words, ...] = (),
 ) -> Cavity:  # fmt: skip
     """A cavity with another surface about the old centre, and what was taken off it."""
     return Cavity.of(
@@ -154,8 +155,9 @@ def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> tuple[Ca
     """The cavity less the bodies, each with its own share of what is taken, and how far its centre moved."""
     left = whole = _solid(cavity.vertices_m, cavity.faces)
     taken: list[Taken] = []
-    notes: list[Words] = []
+    notes: list[str | Words] = []
     for number, body in enumerate(bodies):
+        notes += [f"Warning: {body.name}: {warning.removeprefix('Warning: ')}" for warning in body.warnings]
         solid = body.solid
         body_m3, outside_m3 = solid.volume(), (solid - whole).volume()
         if outside_m3 > (1.0 - _ROUNDING) * body_m3:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from fuelsys import units
 from fuelsys.errors import FuelsysError, MeshError
+from fuelsys.kernels import surface
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes, files
 from fuelsys.load.picking import listing
@@ -17,6 +20,9 @@ from fuelsys.model.cavity import Cavity
 
 # A cavity outside these is more likely a wrong unit than a tank. Common practice, no source.
 LEAST_PLAUSIBLE_M3, MOST_PLAUSIBLE_M3 = 0.2e-3, 2.0
+# Numbers whose raster is more than this share of a body are too coarse for it: some 1e-4 of a tank's volume. A header of
+# 0.1 m that is drawn 3 m from the origin is at 2.4e-6.
+_COARSE = 1e-5
 
 
 def unit_of(raw: Raw, kind: str, stated: str | None, file: str) -> str:
@@ -24,9 +30,15 @@ def unit_of(raw: Raw, kind: str, stated: str | None, file: str) -> str:
     stated = None if stated is None else units.named(stated)
     if stated is not None and stated not in units.UNITS["length"]:
         found, mend = f"found the unit {units.shown(stated)}", f"Use one of {', '.join(units.UNITS['length'])}."
+    elif raw.unit is None and stated is None and raw.unit_said:
+        said = raw.unit_said
+        found, mend = (
+            f"{kind} files do not say their unit; its comment says {said}",
+            f"Give --unit {said}, if that is right.",
+        )
     elif raw.unit is None and stated is None:
         found, mend = f"{kind} files do not say their unit", "State it, as the CAD export was set: mm, cm, m, in or ft."
-    elif raw.unit is not None and stated is not None and stated != raw.unit:
+    elif stated is not None and stated != raw.unit and kind in files.UNIT_WITHIN:
         found = f"the unit was stated as {stated}, but this {kind} file is in {raw.unit}"
         mend = f"Write {raw.unit}, or look again which file this is."
     else:
@@ -38,9 +50,30 @@ def chosen(path: Path, unit: str | None, choice: Choice) -> tuple[Raw, str]:
     """What a file holds, or the one body of it that was picked, and its unit."""
     raw, file, kind = files.read(path, choice), files.label(path.name), files.format_of(path)
     unit = unit_of(raw, kind, unit, file)
+    if raw.unit not in (None, unit):
+        note = f"Warning: {kind} is in {raw.unit} by its standard; taken as {unit} because that was stated"
+        raw = replace(raw, notes=(*raw.notes, note))
     if choice.body and kind not in files.TRUE_SOLIDS:
         raw = listing(raw, unit).picked(choice.body, file)
-    return raw, unit
+    return replace(raw, notes=(*raw.notes, *_coarse(raw, unit))), unit
+
+
+def _coarse(raw: Raw, unit: str) -> tuple[str, ...]:
+    """A warning where the file's numbers are too coarse for a body so far from the origin."""
+    corners = raw.vertices[raw.faces]
+    size = float(np.ptp(corners.reshape(-1, 3), axis=0).max()) if len(corners) else 0.0
+    if raw.raster <= _COARSE * size or not size:
+        return ()
+    scale = units.scale(unit)
+    area_m2 = (
+        float(np.linalg.norm(surface.vector_areas(raw.vertices, raw.faces.astype(np.int32)), axis=1).sum()) * scale**2
+    )
+    within_m3 = area_m2 * raw.raster * scale
+    within = f"{units.plain(within_m3 * 1e6, 2)} mL" if within_m3 < 1e-3 else f"{units.plain(within_m3 * 1e3, 2)} L"
+    return (
+        f"Warning: so far from the origin the file's single-precision numbers are {raw.raster:.2g} {unit} apart: its volume is"
+        f" known within {within} only. Move the body to the origin in CAD and export again.",
+    )
 
 
 def _read(path: Path, unit: str | None, choice: Choice) -> Surface:
@@ -64,14 +97,18 @@ def _read(path: Path, unit: str | None, choice: Choice) -> Surface:
     return Surface(file, unit, vertices, faces, notes, None if choice.body else raw)
 
 
-def odd_volume(volume_m3: float, unit: str) -> tuple[str, ...]:
-    """A question, where a cavity's volume is no light aircraft's tank's."""
+def odd_volume(volume_m3: float, unit: str, file: str) -> tuple[str, ...]:
+    """A question, where a cavity's volume is no light aircraft's tank's; file's ending says whether its unit can be stated."""
     if LEAST_PLAUSIBLE_M3 <= volume_m3 <= MOST_PLAUSIBLE_M3:
         return ()
     held = f"{volume_m3 * 1e3:,.0f} L" if volume_m3 > MOST_PLAUSIBLE_M3 else f"{volume_m3 * 1e6:.3g} mL"
-    return (
-        f"Warning: a cavity of {held} is unusual for a light aircraft's tank: is the unit {unit} right? State another if not.",
+    kind = files.READERS.get(Path(file).suffix.lower(), ("", ""))[0]
+    asked = (
+        f"is the unit {unit}, which this {kind} file states, right? Export it again in the right one if not."
+        if kind in files.UNIT_WITHIN
+        else f"is the unit {unit} right? State another if not."
     )
+    return (f"Warning: a cavity of {held} is unusual for a light aircraft's tank: {asked}",)
 
 
 def read_surface(path: Path, unit: str | None, choice: Choice = WHOLE) -> Surface:
@@ -114,4 +151,4 @@ def load_cavity(
     vertices_m = given.vertices * units.scale(given.unit) @ turn + (0.0 if origin_m is None else origin_m)
     name = name or files.label(path.stem)
     cavity = Cavity.of(vertices_m, given.faces, name, given.notes)
-    return replace(cavity, notes=(*given.notes, *odd_volume(cavity.gross_m3, given.unit)))
+    return replace(cavity, notes=(*given.notes, *odd_volume(cavity.gross_m3, given.unit, given.file)))

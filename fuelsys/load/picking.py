@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import edges, points
+from fuelsys.kernels import edges, points, solids
 from fuelsys.kernels.alike import equal_corners
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.raw import PICK, Indices, Raw, is_number, listed
-from fuelsys.load.weld import of_three_corners
+from fuelsys.load.weld import of_three_corners, weld
 from fuelsys.model.health import Body
 
 _LOOKED_AT = 8  # faces of a shell from which is asked what it lies in
+_SHARED_M3 = 1e-6  # bodies that touch share what rounding and facets make of their common wall
 _CLEAR = 1e-5  # of the shell's size: a place nearer to the other shell is on it, and does not tell
 
 
@@ -59,7 +60,8 @@ class Listing:
             raise MeshError(found, mend=PICK, file=file, field="body")
         (body,) = fit
         faces = self.raw.faces[self.of_face == body.number]
-        return Raw(self.raw.vertices, faces, self.raw.unit, (*self.raw.notes, *self._left_out(body)))
+        notes = (*self.raw.notes, *self._left_out(body), *self._overlaps(body))
+        return replace(self.raw, faces=faces, notes=notes, parts=None, names=("",))
 
     def _left_out(self, body: Body) -> Iterator[str]:
         if len(self.bodies) > 1:
@@ -67,6 +69,27 @@ class Listing:
         inside = [b for b in self.bodies if body.number in b.inside]
         if inside:
             yield f"Warning: what was left out lies inside it, and its room counts as fuel's: {self.line(inside)}"
+
+    def _overlaps(self, body: Body) -> Iterator[str]:
+        """Bodies that were left out and reach into the one that was taken, neither of them lying in the other."""
+        for other in self.bodies:
+            nested = other is body or body.number in other.inside or other.number in body.inside
+            if nested or (other.low_m >= body.high_m).any() or (other.high_m <= body.low_m).any():
+                continue
+            met = solids.shared(self._surface(body), self._surface(other))
+            if met is None:
+                yield f"Warning: not checked: whether {self._told(other)}, which was left out, reaches into it"
+            elif met[0] * units.scale(self.unit) ** 3 >= _SHARED_M3:
+                x, y, z = met[1] + 0.0
+                yield (
+                    f"Warning: {self._told(other)} was left out and shares {met[0] * units.scale(self.unit) ** 3 * 1e3:.4g} L"
+                    f" with it, about ({x:.4g}, {y:.4g}, {z:.4g}) {self.unit}: unite in CAD what makes up one tank"
+                )
+
+    def _surface(self, body: Body) -> tuple[Floats, Ints]:
+        """A body's corners and faces, welded."""
+        vertices, faces, _ = weld(self.raw.vertices, self.raw.faces[self.of_face == body.number])
+        return vertices, faces
 
 
 def listing(raw: Raw, unit: str) -> Listing:

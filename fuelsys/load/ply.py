@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load.polygons import triangulated
-from fuelsys.load.raw import Indices, Raw, check_indices, coordinates, counted, damaged, lines_of
+from fuelsys.load.raw import Indices, Raw, check_indices, coordinates, counted, damaged, lines_of, raster
 
 # The format's own names and those that many writers use instead.
 _TYPES = {
@@ -26,7 +26,10 @@ _TYPES = {
 _ORDERS = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
 _FACE_LISTS = ("vertex_indices", "vertex_index")
 MENDED = "mended from"
+DOUBT = "; with caution: "  # in that comment: why its volume is not to be relied on
+_MOST_COMMENT = 1000
 _MOST_HEADER = 65536
+_UNITS = [[unit] for unit in units.UNITS["length"]]
 _MISSING = 'its faces have no list "vertex_indices"'
 
 
@@ -69,14 +72,34 @@ def read_ply(data: bytes) -> Raw:
     )
     check_indices(ends, len(vertices))
     faces, notes, _ = triangulated(vertices, polygons)
-    return Raw(vertices, faces, notes=(*_mended(data), *notes))
+    single = bool(order) and any(
+        p.type == "f4" for e in elements if e.name == "vertex" for p in e.properties if p.name in "xyz"
+    )
+    return Raw(
+        vertices,
+        faces,
+        notes=(*_mended(data), *notes),
+        unit_said=_unit_said(data),
+        raster=raster(vertices) if single else 0.0,
+    )
 
 
 def _mended(data: bytes) -> tuple[str, ...]:
     """What `fuelsys mesh --mend` wrote into the header: how far the volume may be off is not to be forgotten."""
+    said = [text for text in _comments(data) if text.startswith(MENDED)]
+    warned = [f"Warning: {text}" if DOUBT in text else text for text in said[:1]]
+    return tuple("".join(c if c.isprintable() else "?" for c in text[:_MOST_COMMENT]) for text in warned)
+
+
+def _unit_said(data: bytes) -> str:
+    """The unit that a comment of the header names, as ours do, "" where none does."""
+    said = [text.split() for text in _comments(data)]
+    return next((words[1] for words in said if words[:1] == ["unit"] and words[1:] in _UNITS), "")
+
+
+def _comments(data: bytes) -> list[str]:
     lines = lines_of(data[:_MOST_HEADER].partition(b"end_header")[0])
-    said = [line.removeprefix("comment ") for line in lines if line.startswith(f"comment {MENDED}")]
-    return tuple("".join(c if c.isprintable() else "?" for c in text[:200]) for text in said[:1])
+    return [line.removeprefix("comment ") for line in lines if line.startswith("comment ")]
 
 
 def _vertices(table: Table) -> Floats:

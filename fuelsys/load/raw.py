@@ -37,6 +37,8 @@ class Raw:
     """Vertices (n, 3) in the file's own unit and axes, faces (m, 3) that index them, and the unit where the file says it.
 
     parts (m,) is the part of each face, where the file tells parts apart; it indexes their names, which may be empty.
+    unit_said is a unit that stands in the file's comments only; raster is how far apart the coordinates lie that the file's
+    numbers can hold at all, 0 where these are finer than any mesh.
     """
 
     vertices: Floats
@@ -45,6 +47,8 @@ class Raw:
     notes: tuple[str, ...] = ()
     parts: Indices | None = None
     names: tuple[str, ...] = ("",)
+    unit_said: str = ""
+    raster: float = 0.0
 
 
 def damaged(found: str, mend: str = "The file is damaged: export it again.", field: str = "") -> MeshError:
@@ -116,6 +120,15 @@ def parted(owners: Sequence[str]) -> tuple[Indices, tuple[str, ...]]:
 def coordinates(rows: Sequence[Sequence[float]]) -> Floats:
     """Rows of three -> (n, 3), also for none."""
     return np.array(rows, dtype=np.float64).reshape(-1, 3)
+
+
+def raster(vertices: Floats) -> float:
+    """The step from one single-precision number to the next where the largest coordinate is.
+
+    >>> raster(np.array([[0.0, 0.0, 1e7]]))
+    1.0
+    """
+    return float(np.spacing(np.float32(np.abs(vertices).max(initial=0.0))))
 
 
 def check_coordinates(vertices: Floats) -> None:

@@ -19,7 +19,7 @@ from lxml import etree
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load.raw import Indices, Raw, check_coordinates, check_indices, coordinates, counted, damaged
+from fuelsys.load.raw import Indices, Raw, check_coordinates, check_indices, coordinates, counted, damaged, raster
 
 MOST_UNPACKED_BYTES = 512 * 1024**2  # three million faces; the library takes over twice as much while it reads
 MOST_PLACED = 10_000  # parts in one file, copies counted
@@ -75,7 +75,7 @@ def read_glb(data: bytes) -> Raw:
 
     nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), geometries.index(scene.graph[node][1])))
     raw = _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
-    return replace(raw, notes=_left_out(header))
+    return replace(raw, notes=_left_out(header), raster=raster(raw.vertices))
 
 
 def read_3mf(data: bytes) -> Raw:

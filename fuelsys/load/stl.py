@@ -12,7 +12,7 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, name_of, three
+from fuelsys.load.raw import Raw, coordinates, counted, damaged, lines_of, name_of, raster, three
 
 _HEADER = 84
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
@@ -32,7 +32,8 @@ def read_stl(data: bytes) -> Raw:
     """A binary STL where the size agrees with its header, else a text one where it is text."""
     announced = int.from_bytes(data[80:_HEADER], "little")
     if len(data) >= _HEADER and len(data) == _HEADER + announced * _RECORD.itemsize:
-        return _triangles(np.frombuffer(data, _RECORD, offset=_HEADER)["corners"].astype(np.float64))
+        raw = _triangles(np.frombuffer(data, _RECORD, offset=_HEADER)["corners"].astype(np.float64))
+        return replace(raw, raster=raster(raw.vertices))
     if not _is_text(data):
         return _wrong_size(len(data), announced)
     if not data.removeprefix(b"\xef\xbb\xbf").lstrip()[:5].lower() == b"solid":

@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.model.findings import Words
+from fuelsys.model.findings import Words, warnings
 
 
 @dataclass(frozen=True)
@@ -96,6 +96,11 @@ class Cavity:
             share=share,
             taken=taken,
         )
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Why what it holds may be wrong: for every table of it."""
+        return warnings(self.notes)
 
     @cached_property
     def edges(self) -> Ints:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import TYPE_CHECKING
@@ -56,6 +56,15 @@ class Quantity:
 
 
 Words = tuple[str | Quantity, ...]
+
+
+def warnings(notes: Sequence[str | Words]) -> tuple[str, ...]:
+    """Those notes that say why a figure may be wrong; they go wherever the figure goes.
+
+    >>> warnings(["made for 0.05 mm", "Warning: mended"])
+    ('Warning: mended',)
+    """
+    return tuple(note for note in notes if isinstance(note, str) and note.startswith("Warning:"))
 
 
 @dataclass(frozen=True)

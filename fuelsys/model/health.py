@@ -8,6 +8,7 @@ from enum import Enum
 import numpy as np
 
 from fuelsys.kernels.compiled import Floats
+from fuelsys.model.findings import warnings
 from fuelsys.units import shown
 
 _MOST_NAMES = 3  # of a body's parts that are shown
@@ -184,11 +185,19 @@ class Health:
         return not self.why_not
 
     @property
+    def in_doubt(self) -> bool:
+        """Is it usable with caution only?"""
+        return self.usable and bool(self.caution or warnings(self.notes))
+
+    @property
     def verdict(self) -> str:
         """One line: usable or why not."""
         if self.why_not:
             return f"not usable as a cavity: {'; '.join(self.why_not)}"
-        return f"usable as a cavity with caution: {self.caution}" if self.caution else "usable as a cavity"
+        if self.caution:
+            return f"usable as a cavity with caution: {self.caution}"
+        many = "s" if len(warnings(self.notes)) > 1 else ""
+        return f"usable as a cavity with caution: see the warning{many}" if self.in_doubt else "usable as a cavity"
 
     def fault(self, kind: Kind) -> Fault | None:
         """The faults of a kind, None where there is none."""

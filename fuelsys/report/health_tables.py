@@ -10,7 +10,9 @@ import numpy as np
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load.mending import Mended
+from fuelsys.load.ply import DOUBT
 from fuelsys.load.step import Solid
+from fuelsys.model.findings import warnings
 from fuelsys.model.health import Fault, Health, Shell
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
@@ -41,7 +43,7 @@ def health(given: Health, volume_unit: str, key: str = "") -> list[Table]:
 
 def _whole(given: Health, shown: Shown) -> Table:
     row: tuple[Cell, ...] = (
-        ("with caution" if given.caution else "yes") if given.usable else "no",
+        ("with caution" if given.in_doubt else "yes") if given.usable else "no",
         float(given.triangles),
         float(given.corners),
         float(given.n_shells),
@@ -200,7 +202,9 @@ def _holes(given: Health, shown: Shown) -> Table:
 def origin(mended: Mended, begins: str, file: str) -> str:
     """What a mended file says of itself, so that the doubt is not forgotten."""
     within = f"{mended.within_m3 * 1e6:.3g} mL" if mended.within_m3 < 1e-3 else f"{mended.within_m3 * 1e3:.5g} L"
-    caution = f"; with caution: {mended.health.caution}" if mended.health.caution else ""
+    reasons = [mended.health.caution, *(w.removeprefix("Warning: ") for w in warnings(mended.surface.notes))]
+    caution = "; ".join(reason for reason in reasons if reason)
+    caution = f"{DOUBT}{caution}" if caution else ""
     return f"{begins} {units.shown(file)[1:-1]}, its volume within {within}{caution}"
 
 

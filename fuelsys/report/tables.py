@@ -126,10 +126,14 @@ def gross(cavity: Cavity, file: str, shown: Shown, *, litres_asked: bool) -> Tab
     )
 
 
-def levels(name: str, table: LevelTable, shown: Shown) -> Table:
+def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
     """Volume against level at one attitude."""
     rows = tuple((row.level_m, row.volume_m3, row.area_m2) for row in table.rows)
-    notes = ["Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one."]
+    name = cavity.name
+    notes = [
+        *cavity.warnings,
+        "Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one.",
+    ]
     if table.common_from_m > 1e-6:
         notes.append(
             f"Below {shown.text(table.common_from_m, 'length')} the tank falls into pools: they stand at one level only if each was filled."
@@ -183,7 +187,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             f"Unusable fuel, tank {tank.name}, drained from full",
             columns,
             tuple(rows),
-            (STEADY, *held_by_line(left, shown)),
+            (*tank.tank.cavity.warnings, STEADY, *held_by_line(left, shown)),
             shown,
         )
     ]
@@ -203,10 +207,10 @@ def _part(tank: TankStudy) -> str:
 
 def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
-    return [_switch(switch, shown, _part(tank)) for switch in tank.switches]
+    return [_switch(switch, _part(tank), tank.tank.cavity.warnings, shown) for switch in tank.switches]
 
 
-def _switch(switch: SwitchStudy, shown: Shown, part: str) -> Table:
+def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Shown) -> Table:
     rows = tuple(_trip(switch, at) for at in switch.at)
     columns = (
         *_ATTITUDE,
@@ -232,6 +236,7 @@ def _switch(switch: SwitchStudy, shown: Shown, part: str) -> Table:
     ]
     if switch.target_s:
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
+    notes = [*warnings, *notes]
     title = f'Low-level switch "{switch.name}", tank {switch.tank}'
     return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
 
@@ -294,7 +299,7 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
     return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (STEADY,), shown)]
 
 
-def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
+def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     """Graduations, and what the tank really holds when each is read on sloping ground."""
     slope = f"{degrees(stick.slope_rad):g}°"
     columns = (
@@ -309,6 +314,7 @@ def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
         for mark in stick.marks
     )
     notes = [
+        *tank.cavity.warnings,
         f"Valid at {stick.attitude.text} only. Dry stick: up to {shown.text(stick.below_m3, 'volume')} may be in the tank."
         f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
@@ -317,7 +323,7 @@ def dipstick(tank: str, stick: DipstickStudy, shown: Shown) -> Table:
         notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
-    return Table(f"{tank}-dipstick", f"Dipstick of tank {tank}", columns, rows, tuple(notes), shown)
+    return Table(f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown)
 
 
 def restepped(shown: Shown) -> str:
@@ -330,8 +336,8 @@ def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[
     """All tables of one tank, in the order in which they are read."""
     tables = [capacity(study, tank, shown), *unusable(tank, shown), *switches(tank, shown)]
     if tank.dipstick:
-        tables.append(dipstick(tank.name, tank.dipstick, shown))
-    return tables + [levels(tank.name, table, shown) for table in level_tables]
+        tables.append(dipstick(tank.tank, tank.dipstick, shown))
+    return tables + [levels(tank.tank.cavity, table, shown) for table in level_tables]
 
 
 def mesh_axes(tank: FittedTank) -> str:

@@ -24,6 +24,7 @@ from fuelsys.rules import (
 
 ALL: tuple[Rule, ...] = (
     overlap.tanks_overlap,
+    capacity.mesh_in_doubt,
     capacity.expansion_space_small,
     warming.expansion_space_used_by_warming,
     capacity.endurance_below_half_hour,

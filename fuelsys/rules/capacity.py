@@ -4,13 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.words import before_64, failed, flow, litres, litres_up, needs, passed, rule
+from fuelsys.rules.words import before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
 LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64
+
+
+@rule(
+    subject="the tank's mesh",
+    checks="No doubt is left about a tank's mesh: large holes that were closed in it, a unit that makes its volume odd, bodies"
+    " that were left out and reach into it, numbers too coarse for it.",
+    why="Every figure of the tank is that of its mesh; where that is in doubt, so are quantity, reserve and dipstick.",
+    mend="Put it right in CAD and export the tank's inside again; `fuelsys mesh FILE` says what is wrong and where.",
+    sources=(COMMON_PRACTICE,),
+)
+def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
+    """The warnings that reading a tank's mesh, and those of the bodies in it, left."""
+    for tank in study.tanks:
+        warned = [warning.removeprefix("Warning: ").rstrip(".") for warning in tank.tank.cavity.warnings]
+        if warned:
+            yield caution(tank.name, "; ".join(warned))
+        else:
+            yield passed(tank.name, "reading its mesh left no warning")
 
 
 @rule(

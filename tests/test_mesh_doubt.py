@@ -1,0 +1,181 @@
+"""What keeps a mesh from being taken for sound is not forgotten: it stands with every figure of the tank."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import meshfiles as mf
+import numpy as np
+import pytest
+from asked import printed, refusal, tables
+from bodyfiles import BOX, QUADS, TRIANGLES, boxes, obj, written
+from designs import layout_of
+
+from fuelsys.load.design import load_design
+from fuelsys.load.mesh import load_cavity
+from fuelsys.report import tables as report_tables
+from fuelsys.report.shown import Shown
+from fuelsys.review import dipsticks, findings, study
+
+MM = ("--unit", "mm")
+MENDED = "comment mended from x.stl, its volume within 523.6 L; with caution: its volume is not known"
+WARNED = f"Warning: {MENDED.removeprefix('comment ')}"
+
+
+def mended(vertices: mf.Floats, faces: mf.Polygons, comments: str = MENDED) -> bytes:
+    return mf.ply_text(vertices, faces).replace(b"comment a tank", comments.encode())
+
+
+def warnings(path: Path, *words: str, command: str = "mesh", code: int = 3) -> list[str]:
+    found = tables(command, path, *words, code=code)["mesh" if command == "mesh" else "capacity"]
+    return [note for note in found[1] if note.startswith("Warning:")]
+
+
+# --- the doubt of a mended file --------------------------------------------------------------------------------------
+
+
+def test_the_doubt_of_a_mended_file_comes_back(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.ply", mended(BOX, QUADS))
+    rows, notes = tables("mesh", path, *MM, code=3)["mesh"]
+    assert rows[0]["usable"] == "with caution"
+    assert notes[0] == "Usable as a cavity with caution: see the warning."
+    assert warnings(path, *MM) == [WARNED]
+    assert load_cavity(path, "mm").warnings == (WARNED,)
+    assert WARNED in " ".join(printed("levels", path, *MM).split())
+
+
+def test_a_small_mend_is_no_doubt(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.ply", mended(BOX, QUADS, "comment mended from x.stl, its volume within 1 mL"))
+    assert warnings(path, *MM, code=0) == []
+
+
+def test_a_long_name_does_not_hide_the_doubt(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.ply", mended(BOX, QUADS, MENDED.replace("x.stl", "x" * 250 + ".stl")))
+    assert len(warnings(path, *MM)) == 1
+
+
+def test_mending_again_keeps_the_doubt(tmp_path: Path) -> None:
+    path, new = written(tmp_path, "a.ply", mended(BOX, QUADS)), tmp_path / "b.ply"
+    tables("mesh", path, *MM, "--mend", "--into", str(new), code=3)
+    assert warnings(new, *MM) == [
+        f"Warning: mended from a.ply, its volume within 0 mL; with caution: {WARNED.removeprefix('Warning: ')}"
+    ]
+
+
+def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: Path) -> None:
+    layout_of(tmp_path)
+    sound = load_cavity(tmp_path / "header.off", "mm")
+    written(tmp_path, "header.ply", mended((sound.vertices_m + sound.centre_m) * 1e3, sound.faces.tolist()))
+    path = tmp_path / "bench.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("header.off", "header.ply"), encoding="utf-8")
+    layout = load_design(path)
+    found = study(layout)
+    tank = found.tank("header")
+    made = [*report_tables.unusable(tank, Shown())[:1], *report_tables.switches(tank, Shown())]
+    made += [
+        report_tables.dipstick(one, stick, Shown()) for one, stick in dipsticks(layout, "L") if one.name == "header"
+    ]
+    assert len(made) >= 2
+    assert all(table.notes[0] == WARNED for table in made)
+    assert not any(
+        note.startswith("Warning:")
+        for table in report_tables.unusable(found.tank("main"), Shown())
+        for note in table.notes
+    )
+    (doubt,) = [f for f in findings(found) if f.rule.name == "mesh-in-doubt" and f.where == "header"]
+    assert (doubt.outcome.word, doubt.evidence) == ("caution", (WARNED.removeprefix("Warning: "),))
+
+
+# --- bodies that overlap ---------------------------------------------------------------------------------------------
+
+
+def test_a_body_that_was_left_out_and_reaches_in_is_said(tmp_path: Path) -> None:
+    # 300 x 200 x 100 mm and the same moved by 200 along x: they share 100 x 200 x 100 mm, 2 L.
+    path = written(
+        tmp_path, "a.obj", obj(("left", boxes(1, (0, 0, 0)), QUADS), ("right", boxes(1, (200, 0, 0)), QUADS))
+    )
+    said = (
+        'Warning: 2 "right" 6 L about (350, 100, 50) mm was left out and shares 2 L with it, about (250, 100, 50) mm:'
+        " unite in CAD what makes up one tank"
+    )
+    assert warnings(path, *MM, "--body", "left") == [said]
+    assert warnings(path, *MM, "--body", "left", command="capacity", code=0) == [said]
+
+
+def test_bodies_that_touch_do_not_overlap(tmp_path: Path) -> None:
+    path = written(
+        tmp_path, "a.obj", obj(("left", boxes(1, (0, 0, 0)), QUADS), ("right", boxes(1, (300, 0, 0)), QUADS))
+    )
+    assert warnings(path, *MM, "--body", "left", code=0) == []
+
+
+def test_an_open_body_that_may_reach_in_is_not_passed_over(tmp_path: Path) -> None:
+    right = ("right", boxes(1, (200, 0, 0)), QUADS[1:])
+    path = written(tmp_path, "a.obj", obj(("left", boxes(1, (0, 0, 0)), QUADS), right))
+    assert warnings(path, *MM, "--body", "left") == [
+        'Warning: not checked: whether 2 "right" open about (350, 100, 50) mm, which was left out, reaches into it'
+    ]
+
+
+# --- units and volumes -----------------------------------------------------------------------------------------------
+
+
+def test_a_stated_unit_wins_over_that_of_glb(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.glb", mf.glb(BOX, TRIANGLES))
+    assert warnings(path) == [
+        "Warning: a cavity of 6,000,000,000 L is unusual for a light aircraft's tank: is the unit m right? State another if not."
+    ]
+    assert warnings(path, *MM) == ["Warning: GLB is in m by its standard; taken as mm because that was stated"]
+    assert load_cavity(path, "mm").gross_m3 == pytest.approx(6e-3)
+    assert warnings(path, "--unit", "mm", command="capacity", code=0) == warnings(path, *MM)
+
+
+def test_a_unit_that_the_file_states_is_not_asked_for(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.3mf", mf.threemf(BOX * 1e-3, TRIANGLES, "millimeter"))
+    assert warnings(path) == [
+        "Warning: a cavity of 6e-06 mL is unusual for a light aircraft's tank: is the unit mm, which this 3MF file states,"
+        " right? Export it again in the right one if not."
+    ]
+
+
+def test_an_odd_volume_is_usable_with_caution(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.stl", mf.stl_binary(BOX, TRIANGLES))
+    rows, notes = tables("mesh", path, "--unit", "cm", code=3)["mesh"]  # 6000 L
+    assert rows[0]["usable"] == "with caution"
+    assert notes[0] == "Usable as a cavity with caution: see the warning."
+
+
+def test_a_comments_unit_is_named(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.ply", mended(BOX, QUADS, "comment unit mm"))
+    assert refusal("capacity", path) == (
+        "a.ply: unit: PLY files do not say their unit; its comment says mm. Give --unit mm, if that is right."
+    )
+
+
+# --- far from the origin ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", ["stl", "ply"])
+def test_single_precision_far_from_the_origin_is_said(tmp_path: Path, kind: str) -> None:
+    # Between 2^23 and 2^24 single-precision numbers are 1 apart. The box's area is 0.22 m2: times 1 mm, 220 mL.
+    far = boxes(1, (1e7, 0, 0))
+    data = mf.stl_binary(far, TRIANGLES) if kind == "stl" else mf.ply_binary(far, QUADS, "float")
+    path = written(tmp_path, f"a.{kind}", data)
+    assert warnings(path, *MM) == [
+        "Warning: so far from the origin the file's single-precision numbers are 1 mm apart: its volume is known within"
+        " 220 mL only. Move the body to the origin in CAD and export again."
+    ]
+
+
+def test_glb_is_single_precision_too(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.glb", mf.glb(np.round(BOX * 1e-3 * 1024) / 1024 + [1e4, 0, 0], TRIANGLES))
+    assert warnings(path)[0].startswith(
+        "Warning: so far from the origin the file's single-precision numbers are 0.00098 m apart"
+    )
+
+
+def test_double_precision_and_near_bodies_are_not_warned_of(tmp_path: Path) -> None:
+    doubles = written(tmp_path, "a.ply", mf.ply_binary(boxes(1, (1e7, 0, 0)), QUADS, "double"))
+    assert warnings(doubles, *MM, code=0) == []
+    near = written(tmp_path, "a.stl", mf.stl_binary(boxes(1, (3e3, 0, 0)), TRIANGLES))
+    assert warnings(near, *MM, code=0) == []
