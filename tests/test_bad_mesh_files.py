@@ -181,7 +181,12 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
         b"OFF\ntank\n",
         'line 2 reads "tank", where the counts of vertices and faces are due',
     ),
-    "OFF that is an OBJ": ("a.off", OBJ, 'it does not begin with "OFF"', "Export it again as OFF."),
+    "OFF that is an OBJ": (
+        "a.off",
+        OBJ,
+        "its content is OBJ and not OFF, as its ending says",
+        "Give it the ending .obj.",
+    ),
     # PLY
     "PLY of points": ("a.ply", mf.ply_text(BOX, []), f"{NO_FACES}, only 8 points", FACES),
     "PLY without a list of corners": (
@@ -208,7 +213,12 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
         PLY.replace(b"face 12", b"face -1"),
         'line 8 reads "element face -1", which the format does not know',
     ),
-    "PLY that is an OBJ": ("a.ply", OBJ, 'it does not begin with "ply"', "Export it again as PLY."),
+    "PLY that is an OBJ": (
+        "a.ply",
+        OBJ,
+        "its content is OBJ and not PLY, as its ending says",
+        "Give it the ending .obj.",
+    ),
     "PLY that names a missing vertex": ("a.ply", PLY.replace(b"3 3 2 1", b"3 3 2 8"), f"a face {MISSING}"),
     "PLY with two-cornered faces": ("a.ply", mf.ply_text(BOX, [[0, 1]]), "a face has fewer than three corners"),
     "PLY of strips": (
@@ -238,7 +248,12 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
         b"glTF" + bytes(range(90)),
         f"the header announces {0x07060504} bytes, the file holds 94",
     ),
-    "GLB that is an OBJ": ("a.glb", OBJ, 'it does not begin with "glTF"', "Export it again as GLB."),
+    "GLB that is an OBJ": (
+        "a.glb",
+        OBJ,
+        "its content is OBJ and not GLB, as its ending says",
+        "Give it the ending .obj.",
+    ),
     "GLB cut off": ("a.glb", GLB[:-9], f"the header announces {len(GLB)} bytes, the file holds {len(GLB) - 9}"),
     "GLB whose header is no JSON": ("a.glb", GLB.replace(b'"asset"', b'"asset '), *UNKNOWN["GLB"]),
     "GLB with its corners elsewhere": (
@@ -288,7 +303,16 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
         PICK,
     ),
     # 3MF
-    "3MF that is no zip": ("a.3mf", OBJ, "it is not a zip archive, as every 3MF is", "Export it again as 3MF."),
+    "3MF that is no zip": (
+        "a.3mf",
+        OBJ,
+        "its content is OBJ and not 3MF, as its ending says",
+        "Give it the ending .obj.",
+    ),
+    "3MF of chance bytes": ("a.3mf", b"no zip", "it is not a zip archive, as every 3MF is", "Export it again as 3MF."),
+    "OFF of chance words": ("a.off", b"no mesh", 'it does not begin with "OFF"', "Export it again as OFF."),
+    "PLY of chance words": ("a.ply", b"no mesh", 'it does not begin with "ply"', "Export it again as PLY."),
+    "GLB of chance words": ("a.glb", b"no mesh", 'it does not begin with "glTF"', "Export it again as GLB."),
     "3MF without a model": ("a.3mf", archive("readme.txt", "a tank"), *NOT_PLACED),
     "3MF whose model is no XML": ("a.3mf", mf.zipped("<model><build>"), *UNKNOWN["3MF"]),
     "3MF that builds nothing": ("a.3mf", mf.threemf(BOX, TRIANGLES, build="<!-- -->"), *NOT_PLACED),

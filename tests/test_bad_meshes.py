@@ -136,7 +136,7 @@ SURFACES = [  # what the file holds is readable, but is not one closed cavity
         "a sheet with two sides",
         "a.off",
         mf.off(BOX, [QUADS[0], QUADS[0][::-1]]),
-        f"a surface encloses no volume (0 L near (0, 0, 0) mm). {SOLID}",
+        f"no volume: it is flat. {SOLID}",
     ),
     ("faces of equal corners", "a.obj", mf.obj(BOX, [[0, 0, 1], [2, 2, 2]]), f"none of its faces has an area. {SOLID}"),
     ("NaN", "a.off", mf.off(moved(np.nan), QUADS), f"1 corner has a coordinate that is {ODD} (0, nan, 0). {DAMAGED}"),

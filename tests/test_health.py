@@ -107,7 +107,7 @@ FAULTY = [
     pytest.param(
         together(solids.box(2, 2, 2), moved(solids.box(0.5, 0.5, 0.5), (0.3, 0.3, 0.3))),
         {},
-        ["1 closed surface inside it is no hollow in it"],
+        ["1 closed surface inside it is no hollow in it (shell 2)"],
         id="a solid in a cavity",
     ),
     pytest.param((BOX[0] * [1, 1, 0], BOX[1]), None, None, id="pressed flat"),
@@ -181,6 +181,8 @@ def test_passing_through_along_edges_is_seen() -> None:
     assert any(
         why.startswith("the surface passes through itself along edges, the first near (") for why in found.why_not
     )
+    assert counts(found)[Kind.THROUGH] == 1
+    assert not found.harmless(Kind.GRAZING)
 
 
 def test_touching_is_told_and_does_no_harm() -> None:
@@ -189,6 +191,7 @@ def test_touching_is_told_and_does_no_harm() -> None:
     found = health(together(solids.box(1, 1, 1), moved(can, (0, 0, 0), inward=True)))
     assert found.verdict == "usable as a cavity"
     assert counts(found) == {Kind.GRAZING: 3}
+    assert found.harmless(Kind.GRAZING)
 
 
 def test_many_closed_shells_are_not_guessed_at() -> None:

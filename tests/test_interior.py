@@ -216,7 +216,7 @@ CANNOT: dict[str, tuple[str, Callable[[], dict[str, Manifold]], str]] = {
     "a bulkhead without an opening": (
         inside("rib"),
         lambda: {"rib": box(10, 400, 200).translate([200, 0, 0])},
-        "tank main.inside: the bodies cut the cavity into 2 parts: 16 L near (100, 200, 100) mm; 23.2 L near (355, 200, 100) mm."
+        "tank main.inside: the bodies cut the cavity into 2 parts: 16 L about (100, 200, 100) mm; 23.2 L about (355, 200, 100) mm."
         " Leave an opening in them where fuel passes, or make each part a tank.",
     ),
     "a body that fills the tank": (
@@ -228,6 +228,12 @@ CANNOT: dict[str, tuple[str, Callable[[], dict[str, Manifold]], str]] = {
         'coating = "3 mm"',
         lambda: {"tank": whole() - box(10, 300, 195).translate([200, 50, 0])},
         "tank main.coating: a layer of 3 mm makes the surface pass through itself near ",
+    ),
+    "a wall that a fitting stands in": (
+        'wall = "4 mm"',
+        dict,
+        "tank main.vent.0.position: this place lies 3 mm outside the cavity, in the tank's wall of 4 mm. Give the place on the"
+        " inside, or take wall out if tank.off is the inside already.",
     ),
     "a wall thicker than the tank": (
         'wall = "15 mm"',
@@ -254,8 +260,10 @@ CANNOT: dict[str, tuple[str, Callable[[], dict[str, Manifold]], str]] = {
 
 def test_a_long_list_of_parts_says_how_many_more(tmp_path: Path) -> None:
     (found,) = refused(tmp_path, inside("rib"), rib=comb())
-    assert found.startswith("tank main.inside: the bodies cut the cavity into 12 parts: 3.2 L near (20, 200, 100) mm; ")
-    assert found.count(" L near (") == 8
+    assert found.startswith(
+        "tank main.inside: the bodies cut the cavity into 12 parts: 3.2 L about (20, 200, 100) mm; "
+    )
+    assert found.count(" L about (") == 8
     assert "; and 4 smaller. Leave an opening in them where fuel passes, or make each part a tank." in found
 
 

@@ -179,3 +179,103 @@ def test_double_precision_and_near_bodies_are_not_warned_of(tmp_path: Path) -> N
     assert warnings(doubles, *MM, code=0) == []
     near = written(tmp_path, "a.stl", mf.stl_binary(boxes(1, (3e3, 0, 0)), TRIANGLES))
     assert warnings(near, *MM, code=0) == []
+
+
+# --- what it says first ----------------------------------------------------------------------------------------------
+
+FLAT = BOX * [1, 1, 0] @ np.array([[1.0, 0, 1], [0, 1, 0], [0, 0, 1]])
+
+
+def test_a_flat_mesh_is_said_to_be_flat_and_nothing_else(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.stl", mf.stl_text(FLAT, TRIANGLES))
+    assert tables("mesh", path, *MM, code=1)["mesh"][1][0] == "Not usable as a cavity: no volume: it is flat."
+    said = "a.stl: no volume: it is flat. Export the tank's inside as a solid."
+    assert refusal("capacity", path, *MM) == said
+    assert refusal("mesh", path, *MM, "--mend", "--fill", "1 m", "--into", tmp_path / "b.ply") == said
+
+
+def test_seams_are_told_from_holes_at_once(tmp_path: Path) -> None:
+    lid = boxes(1, (0, 0, 0.01))[4:8]
+    path = written(tmp_path, "a.off", mf.off(np.concatenate([BOX, lid]), [QUADS[0], *QUADS[2:], [8, 9, 10, 11]]))
+    seams = 'Each open corner has another within 0.01 mm: seams and not holes; try {} "0.02 mm".'
+    assert seams.format("--mend with --weld") in tables("mesh", path, *MM, code=1)["mesh"][1]
+    assert refusal("capacity", path, *MM).endswith(seams.format("`fuelsys mesh FILE --mend` with --weld"))
+
+
+def test_a_hole_is_no_seam(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.off", mf.off(BOX, QUADS[1:]))
+    assert refusal("capacity", path, *MM).endswith(
+        "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
+    )
+    assert "--fill" in refusal("mesh", path, *MM, "--mend", "--into", tmp_path / "b.ply")
+
+
+def test_a_loose_sheet_is_not_to_be_filled(tmp_path: Path) -> None:
+    sheet = boxes(0.5, (50, 50, 20))
+    path = written(tmp_path, "a.obj", obj(("tank", BOX, QUADS), ("", sheet, QUADS[:1])))
+    assert refusal("mesh", path, *MM, "--mend", "--into", tmp_path / "b.ply").endswith(
+        "What is flat is a loose sheet, which cannot be closed: take it out or join it in CAD, or pick another body with --body."
+    )
+
+
+def test_double_faces_that_make_edges_crowded_are_not_called_usable(tmp_path: Path) -> None:
+    path = written(tmp_path, "a.off", mf.off(BOX, [*TRIANGLES, TRIANGLES[0]]))
+    meanings = {row["fault"]: row["meaning"] for row in tables("mesh", path, *MM, code=1)["faults"][0]}
+    assert meanings["double face"] == "another face has the same three corners"
+
+
+def test_a_wall_of_two_chambers(tmp_path: Path) -> None:
+    chamber = BOX * [148.0 / 300, 196.0 / 200, 96.0 / 100] + [1, 2, 2]
+    wall = np.concatenate([BOX, chamber, chamber + np.array([150, 0, 0])])
+    faces = [
+        *QUADS,
+        *([i + 8 for i in face[::-1]] for face in QUADS),
+        *([i + 16 for i in face[::-1]] for face in QUADS),
+    ]
+    path = written(tmp_path, "a.off", mf.off(wall, faces))
+    # 148 x 196 x 96 mm, 2.785 L each, of 6 L.
+    wanted = "Export each chamber's inside to a file of its own as a closed solid; chambers between which fuel passes, as one solid."
+    assert refusal("capacity", path, *MM) == (
+        "a.off: this looks like the tank's wall with 2 chambers and not its inside: 2.785 L and 2.785 L of 6 L are hollow."
+        f" {wanted}"
+    )
+    said = refusal("mesh", path, *MM, "--mend", "--inside", "--into", tmp_path / "b.ply")
+    assert said.startswith("a.off: it looks like the tank's wall with 2 inner shells of 2.785 L and 2.785 L, ")
+    assert said.endswith(wanted)
+
+
+def test_a_wall_with_both_shells_outward_names_the_way_out(tmp_path: Path) -> None:
+    both = np.concatenate([BOX, BOX * [0.98, 0.98, 0.96] + [3, 2, 2]])
+    path = written(tmp_path, "a.off", mf.off(both, [*QUADS, *([i + 8 for i in face] for face in QUADS)]))
+    assert refusal("capacity", path, *MM).endswith(
+        "`fuelsys mesh FILE --mend --inside --into NEW.ply` takes the inner shell."
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        (
+            "a.obj",
+            mf.stl_binary(BOX, TRIANGLES),
+            "its content is STL and not OBJ, as its ending says. Give it the ending .stl.",
+        ),
+        (
+            "a.stl",
+            mf.obj(BOX, TRIANGLES),
+            "its content is OBJ and not STL, as its ending says. Give it the ending .obj.",
+        ),
+        (
+            "a.ply",
+            mf.glb(BOX, TRIANGLES),
+            "its content is GLB and not PLY, as its ending says. Give it the ending .glb.",
+        ),
+        (
+            "a.obj",
+            mf.stl_text(BOX, TRIANGLES),
+            "its content is STL and not OBJ, as its ending says. Give it the ending .stl.",
+        ),
+    ],
+)
+def test_content_of_another_format_is_named(tmp_path: Path, name: str, data: bytes, said: str) -> None:
+    assert refusal("capacity", written(tmp_path, name, data), *MM) == f"{name}: {said}"

@@ -187,7 +187,7 @@ def test_an_open_body_is_told_and_refused_as_ever(tmp_path: Path) -> None:
     listed = '1 "tank" 6 L about (150, 100, 50) mm; 2 "rib" open about (125, 100, 20) mm'
     assert refusal("capacity", path, "--unit", "mm") == f"a.obj: there are 2 separate bodies in it: {listed}. {PICK}"
     assert_allclose(gross_l(path, "--body", "tank"), 6.0)
-    assert refusal("capacity", path, "--unit", "mm", "--body", "rib").startswith("a.obj: 4 edges do not join two faces")
+    assert refusal("capacity", path, "--unit", "mm", "--body", "rib").startswith("a.obj: no volume: it is flat. Exp")
     data = obj(("tank", BOX, QUADS[1:]), ("can", boxes(0.5, (50, 50, 20)), QUADS))
     said = refusal("capacity", written(tmp_path, "b.obj", data), "--unit", "mm")
     assert said.startswith("b.obj: 4 edges do not join two faces")

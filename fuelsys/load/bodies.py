@@ -115,6 +115,10 @@ class Bodies:
         if inner != outer and volumes[inner] > FILLS_MOST * volumes[outer]:
             half_area = (self.areas_m2[outer] + self.areas_m2[inner]) / 2.0
             return Wall(float((volumes[outer] - volumes[inner]) / half_area), inner, float(volumes[inner]))
+        held = sorted((float(volumes[k]) for k in inside), reverse=True)
+        if sum(held) > FILLS_MOST * volumes[outer]:
+            half_area = float(self.areas_m2[[outer, *inside]].sum()) / 2.0
+            return Wall(float(volumes[outer] - sum(held)) / half_area, None, None, tuple(held))
         size = float((self.high_m.max(axis=0) - self.low_m.min(axis=0)).min())
         return sheet(self.volume_m3 or 0.0, float(self.areas_m2.sum()), size)
 
@@ -132,7 +136,8 @@ class Bodies:
             yield f"there are {len(self.apart) + 1} separate bodies in it"
         odd = len(self.no_hollows)
         if odd and self.sound and not (self.wall and odd == 1):
-            yield f"{odd} closed surface{'s' if odd > 1 else ''} inside it {'are' if odd > 1 else 'is'} no hollow in it"
+            shells = f"shell{'s' if odd > 1 else ''} {', '.join(str(k + 1) for k in self.no_hollows)}"
+            yield f"{odd} closed surface{'s' if odd > 1 else ''} inside it {'are' if odd > 1 else 'is'} no hollow in it ({shells})"
 
     def largest(self) -> tuple[Shell, ...]:
         """The first shells as records."""

@@ -105,11 +105,12 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
         keys = (int(key) if key.isdigit() else key for key in fault.field.split("."))
         faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
-    spots, places = {}, {}
-    for key, where, point_m in _fittings(tank):
-        spots[key], places[key] = interior.spot(key, np.array(point_m) @ turn + origin_m), where
+    spots = {key: interior.spot(key, np.array(point_m) @ turn + origin_m) for key, _, point_m in _fittings(tank)}
     fitted = FittedTank(tank, interior.cavity, turn, origin_m, spots)
-    faults += [_outside(fitted, s, (*place, *places[s.name])) for s in spots.values() if s.off_m > WALL_TOLERANCE_M]
+    for key, where, point_m in _fittings(tank):
+        if spots[key].off_m > WALL_TOLERANCE_M:
+            within = cavity.spot(key, np.array(point_m) @ turn + origin_m).off_m <= WALL_TOLERANCE_M
+            faults.append(_outside(fitted, spots[key], (*place, *where), in_wall=within))
     return fitted
 
 
@@ -164,10 +165,20 @@ def _fittings(tank: Tank) -> Iterator[tuple[str, Place, tuple[float, float, floa
         yield "dipstick bottom", ("dipstick", "bottom"), tank.dipstick.bottom_m
 
 
-def _outside(tank: FittedTank, spot: Spot, place: Place) -> Fault:
+def _outside(tank: FittedTank, spot: Spot, place: Place, *, in_wall: bool) -> Fault:
+    """A place outside the cavity; in_wall: it lies within the mesh, in what the design takes off it."""
     corners = [tank.mesh_m(corner) for corner in tank.cavity.bounds_m]
     ends = np.sort(np.array(corners), axis=0) / units.scale(tank.design.unit)
     span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
+    layer_m = (tank.design.wall_m or 0.0) + (tank.design.coating_m or 0.0)
+    if in_wall and layer_m:
+        layers = {"wall": tank.design.wall_m, "coating": tank.design.coating_m}
+        what = " and ".join(name for name, thickness_m in layers.items() if thickness_m)
+        return Fault(
+            place,
+            f"this place lies {spot.off_m * 1e3:.4g} mm outside the cavity, in the tank's {what} of {layer_m * 1e3:.4g} mm",
+            f"Give the place on the inside, or take {what} out if {tank.design.mesh} is the inside already.",
+        )
     return Fault(
         place,
         f"this place lies {units.written(spot.off_m, tank.design.unit, 'length')} outside the cavity",

@@ -97,12 +97,48 @@ def read(path: Path, choice: Choice = WHOLE) -> Raw:
         with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below, by its place
             raw = reader(path.suffix.lower())(data, *([choice] if kind in TRUE_SOLIDS else []))
         check_coordinates(raw.vertices)
+        if not len(raw.faces):
+            _check_content(data, kind, path)
     except MeshError as fault:
+        _check_content(data, kind, path)
         raise MeshError(fault.found, mend=fault.mend, file=label(path.name), field=fault.field) from fault
     except Exception as fault:  # whatever a library's reader throws at a damaged file
+        _check_content(data, kind, path)
         raise MeshError(
             f"the file cannot be read as {kind}",
             mend=f"Export it again as {kind}, or give it the ending of what it is.",
             file=label(path.name),
         ) from fault
     return raw
+
+
+def looks_like(data: bytes) -> str:
+    """The format that a file's content begins as, "" where none is plain.
+
+    >>> looks_like(b"ply\\nformat ascii 1.0"), looks_like(b"v 0 0 0\\nv 1 0 0\\nv 0 1 0\\nf 1 2 3"), looks_like(b"solid")
+    ('PLY', 'OBJ', '')
+    """
+    starts = {b"ply": "PLY", b"glTF": "GLB", b"PK\x03\x04": "3MF", b"ISO-10303-21": "STEP", b"OFF": "OFF"}
+    for start, kind in starts.items():
+        if data.startswith(start):
+            return kind
+    triangles = int.from_bytes(data[80:84], "little")
+    if triangles and len(data) == 84 + 50 * triangles:
+        return "STL"
+    lines = [line.split()[0] for line in data.splitlines() if line.split()]
+    if lines[:2] == [b"solid", b"facet"]:
+        return "STL"
+    return "OBJ" if {b"v", b"f"} <= set(lines) else ""
+
+
+def _check_content(data: bytes, kind: str, path: Path) -> None:
+    """Of a file that cannot be read as what its ending says: is it plainly of another format?"""
+    found = looks_like(data)
+    if found in ("", kind):
+        return
+    ending = next(ending for ending, (name, _) in READERS.items() if name == found)
+    raise MeshError(
+        f"its content is {found} and not {kind}, as its ending says",
+        mend=f"Give it the ending {ending}.",
+        file=label(path.name),
+    )

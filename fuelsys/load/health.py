@@ -53,8 +53,15 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
     along = edges.edges_of(faces)
     body = bodies(vertices * scale, faces, along)
     meets = crossings.crossings(vertices, faces, soundness.SHALLOW_M / scale, first=LISTED)
+    through = soundness.passes_through(given, meets) if body.sound and not meets.n_crossing else None
     found = [
         *_edge_faults(given, along),
+        Fault(
+            Kind.THROUGH,
+            0 if through is None else 1,
+            _points(np.reshape(through, (-1, 3))) if through is not None else _points(np.zeros((0, 3))),
+            True,
+        ),
         *_meetings(meets),
         *_faces(given),
         Fault(Kind.REPEATED, len(left_out), _longest_sides(left_out[:LISTED])),
@@ -78,8 +85,8 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
         rims=rims,
         n_rims=n_rims,
         wall=body.wall,
-        why_not=tuple(_why_not(given, faults, body, meets)),
-        notes=(*given.notes, *_remarks(given, body)),
+        why_not=tuple(_why_not(given, faults, body)),
+        notes=(*given.notes, *_remarks(given, body, along)),
         bodies=_to_pick_from(given, body),
     )
 
@@ -92,7 +99,7 @@ def _to_pick_from(given: Surface, body: Bodies) -> tuple[Body, ...]:
     return found if len(found) > 1 else ()
 
 
-def _remarks(given: Surface, body: Bodies) -> list[str]:
+def _remarks(given: Surface, body: Bodies, along: edges.Edges) -> list[str]:
     """What a person should know of a surface that can be used all the same."""
     remarks = list(mesh.odd_volume(abs(body.volume_m3), given.unit, given.file)) if body.volume_m3 is not None else []
     largest = body.largest()
@@ -100,6 +107,9 @@ def _remarks(given: Surface, body: Bodies) -> list[str]:
         remarks.append(
             "The surface is inside out (its normals point inward); it is turned when it is read as a cavity."
         )
+    apart = soundness.seam(given.vertices, along)
+    if apart is not None:
+        remarks.append(soundness.seam_words(apart, given.unit, "--mend with --weld"))
     return remarks
 
 
@@ -182,15 +192,17 @@ def _courses(given: Surface, along: edges.Edges) -> Iterator[edges.Indices]:
         yield ends[part]
 
 
-def _why_not(given: Surface, faults: tuple[Fault, ...], body: Bodies, meets: crossings.Crossings) -> Iterator[str]:
+def _why_not(given: Surface, faults: tuple[Fault, ...], body: Bodies) -> Iterator[str]:
     """Everything that keeps a surface from being a cavity."""
     if not len(given.faces):
         yield "there are no faces with an area in it"
         return
-    yield from (fault.text for fault in faults if fault.kind.fatal)
+    if soundness.flat(given.vertices, given.faces):
+        yield soundness.FLAT
+        return
+    yield from (fault.text for fault in faults if fault.kind.fatal and fault.kind is not Kind.THROUGH)
     yield from body.why_not()
-    if body.sound and not meets.n_crossing:
-        through = soundness.passes_through(given, meets)
-        if through is not None:
-            x, y, z = through
-            yield f"the surface passes through itself along edges, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}"
+    for fault in faults:
+        if fault.kind is Kind.THROUGH:
+            near = given.place(fault.places_m[0] / units.scale(given.unit))
+            yield f"the surface passes through itself along edges, the first near {near}"

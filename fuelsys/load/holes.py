@@ -12,10 +12,9 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.edges import Indices
 from fuelsys.load.bench import Bench
 from fuelsys.load.raw import counted
+from fuelsys.load.soundness import flat, seam, seam_words
 
 MOST_CORNERS = 300  # of a hole; a rim of more is no small hole
-_MOST_SEAM = 3000  # corners of rims that are held against each other
-_SEAM = 0.01  # of the smallest hole: corners nearer than this to another lie along a seam
 CLOSE = "Close the surface in CAD and export again."
 
 
@@ -81,9 +80,12 @@ def _too_wide(bench: Bench, holes: list[Hole], largest: float) -> MeshError:
     )
     x, y, z = worst.middle
     found = f"{what} {limit}, the largest {worst.size:.4g} {unit} across with {len(worst.rim)} corners"
-    seam = _seam(bench, holes)
-    if seam is not None:
-        mend = f'Each open corner has another within {seam:.2g} {unit}: seams and not holes; try --weld "{2.0 * seam:.2g} {unit}".'
+    along = edges.edges_of(bench.faces)
+    apart = seam(bench.vertices, along)
+    if apart is not None:
+        mend = seam_words(apart, unit)
+    elif _sheet(bench, along, holes):
+        mend = "What is flat is a loose sheet, which cannot be closed: take it out or join it in CAD, or pick another body with --body."
     elif all(len(hole.rim) <= MOST_CORNERS for hole in holes):
         up_to = f"{_rounded_up(worst.size):g} {unit}"
         mend = f'{CLOSE} Or, where the wall goes straight across, have holes of this size closed too: --fill "{up_to}".'
@@ -98,12 +100,8 @@ def _rounded_up(size: float) -> float:
     return float(np.ceil(size / step + 1e-6) * step)
 
 
-def _seam(bench: Bench, holes: list[Hole]) -> float | None:
-    """How far apart corners lie that an export should have made one; None where the rims are those of holes."""
-    rims = np.unique(np.concatenate([hole.rim for hole in holes]))
-    if rims.size > _MOST_SEAM:
-        return None
-    away = np.linalg.norm(bench.vertices[rims][:, None] - bench.vertices[rims][None], axis=2)
-    np.fill_diagonal(away, np.inf)
-    furthest = float(away.min(axis=1).max())
-    return furthest if 0.0 < furthest <= _SEAM * min(hole.size for hole in holes) else None
+def _sheet(bench: Bench, along: edges.Edges, holes: list[Hole]) -> bool:
+    """Is one of the pieces that these holes are in flat? Closing it would lay a face on its own faces."""
+    _, label = edges.shells_of(bench.faces, along)
+    pieces = {int(label[(bench.faces == hole.rim[0]).any(axis=1)][0]) for hole in holes}
+    return any(flat(bench.vertices, bench.faces[label == piece]) for piece in pieces)

@@ -179,6 +179,11 @@ def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> tuple[Ca
     return made, made.centre_m - cavity.centre_m
 
 
+def _middle(corners_m: Floats) -> Floats:
+    """The middle of the box of faces (k, 3, 3)."""
+    return np.asarray((corners_m.min(axis=(0, 1)) + corners_m.max(axis=(0, 1))) / 2.0)
+
+
 def _one_part(cavity: Cavity, left: Manifold, place: Place) -> tuple[Floats, Ints, float]:
     """What is left as one surface, hollows included, and the volume of chips left out; MeshError where it is in parts."""
     mesh = left.to_mesh64()
@@ -189,7 +194,7 @@ def _one_part(cavity: Cavity, left: Manifold, place: Place) -> tuple[Floats, Int
     parts = np.flatnonzero((volumes > 0.0) & ~chips)
     if parts.size != 1:
         told = [
-            (k, volumes[k], f"{volumes[k] * 1e3:.4g} L near {place(vertices_m[faces[label == k]].mean(axis=(0, 1)))}")
+            (k, volumes[k], f"{volumes[k] * 1e3:.4g} L about {place(_middle(vertices_m[faces[label == k]]))}")
             for k in parts.tolist()
         ]
         found = (

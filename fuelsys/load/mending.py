@@ -14,17 +14,23 @@ from fuelsys import units
 from fuelsys.errors import MeshError
 from fuelsys.kernels import edges, patching
 from fuelsys.kernels.compiled import Flags, Floats
+from fuelsys.kernels.crossings import crossings
 from fuelsys.kernels.edges import Indices
 from fuelsys.load.bench import Bench
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.health import judge, without_area
 from fuelsys.load.holes import fill
-from fuelsys.load.soundness import Surface
+from fuelsys.load.soundness import CHAMBERS, SHALLOW_M, Surface, check_flat
+from fuelsys.load.step import TRUE_SOLID
 from fuelsys.model.health import Change, Health, Kind
 
 _MUCH = 0.01  # of the volume: more doubt than the facets of most exports leave. Common practice, no source
 _PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other
 _ONE = "Pick one of its bodies with --body, or export each tank's inside to a file of its own, as one closed solid."
+_NO_HOLLOW = (
+    "What takes up room in the tank is a hollow, its normals point into it: turn it in CAD; or pick the tank with --body and"
+    " name the other as its [[tank.inside]]."
+)
 _UNITE = "Unite the bodies that touch there into one solid, or remove the inner faces, and export again."
 
 
@@ -50,6 +56,7 @@ def mend(
     weld_m: open edges' corners that lie within it become one, 0 for none. fill_m: holes up to this size are closed, 0 for
     none. inside: of a wall, take the inner shell alone. left_out (k, 3, 3): faces that reading left out, to be listed.
     """
+    check_flat(given)
     scale = units.scale(given.unit)
     bench = Bench(given, given.vertices, given.faces, np.zeros(len(given.vertices), dtype=np.bool_), scale, [])
     if left_out is not None:
@@ -65,7 +72,8 @@ def mend(
     for step in steps:
         step()
     used, faces = np.unique(bench.faces, return_inverse=True)
-    surface = replace(given, vertices=bench.vertices[used], faces=faces.reshape(-1, 3).astype(np.int32), raw=None)
+    notes = tuple(note for note in given.notes if not (bench.changes and note.startswith(TRUE_SOLID)))
+    surface = Surface(given.file, given.unit, bench.vertices[used], faces.reshape(-1, 3).astype(np.int32), notes)
     health = judge(surface)
     if not health.usable:
         raise _unmended(bench, health)
@@ -89,13 +97,31 @@ def _unmended(bench: Bench, health: Health) -> MeshError:
     """What is still wrong when all is done."""
     fatal = next((fault for fault in health.faults if fault.kind.fatal), None)
     place = fatal.places_m[0] / bench.scale if fatal and len(fatal.places_m) else None
+    if fatal and fatal.kind is Kind.CROSSING and _made_by_patches(bench):
+        found = f"closing holes made {fatal.text}: the patch across one passes through the rest of the surface"
+        return bench.refuse(found, "Close that hole in CAD and export again, or state a smaller --fill.", place)
     if fatal and fatal.kind is Kind.CROSSING:
         return bench.refuse(
             fatal.text, "Where a surface passes through itself it does not say what is inside: unite it in CAD.", place
         )
+    if not fatal and "no hollow" in health.why_not[0]:
+        return bench.refuse(health.why_not[0], _NO_HOLLOW, _first_no_hollow(bench), "the middle of the first")
     found = fatal.text if fatal else health.why_not[0]
     mend = _UNITE if fatal else _ONE
     return bench.refuse(found, mend, place, fatal.kind.point if fatal else "")
+
+
+def _made_by_patches(bench: Bench) -> bool:
+    """Did closing holes make the faces cross?"""
+    closed = any(change.what in ("holes closed", "slits closed") for change in bench.changes)
+    before = (bench.given.vertices, bench.given.faces, SHALLOW_M / bench.scale)
+    return closed and not crossings(*before, first=1).n_crossing
+
+
+def _first_no_hollow(bench: Bench) -> Floats:
+    """The middle of the first shell that is no hollow."""
+    body = bodies(bench.vertices, bench.faces, edges.edges_of(bench.faces))
+    return np.asarray(body.low_m + body.high_m)[body.no_hollows[0]] / 2.0
 
 
 def _weld(bench: Bench, reach: float) -> None:
@@ -219,6 +245,8 @@ def _inner(bench: Bench, body: Bodies, inside: bool) -> int:
     """The shell of a wall that faces the fuel."""
     wall = body.wall
     assert wall is not None
+    if wall.chambers_m3:
+        raise bench.refuse(wall.text, CHAMBERS)
     if wall.inner is None or wall.inner_m3 is None:
         raise bench.refuse(
             wall.text, "Export the tank's inside; a wall that is open somewhere has no inner shell to take."

@@ -19,11 +19,16 @@ from fuelsys.load.raw import PICK, Raw, counted
 SHALLOW_M = 1e-6
 # Touching pairs whose surroundings are looked at, and how near: shares of the shortest side of the two faces.
 LOOKED_AT, _NEAR = 20, (0.2, 0.01)
+FLAT = "no volume: it is flat"
+_FLAT = 1e-9  # of its size
+_MOST_SEAM = 3000  # corners of open edges that are held against each other
+_SEAM = 0.01  # of the smallest hole: corners nearer than this to another lie along a seam
 _OVERLAP = (
     "Unite the overlapping parts into one solid in CAD and export again; `fuelsys mesh FILE` shows where they are."
 )
 _CLOSE = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
 _UNITE = "Unite the bodies that touch there into one solid, or remove the double face, and export again."
+CHAMBERS = "Export each chamber's inside to a file of its own as a closed solid; chambers between which fuel passes, as one solid."
 _TURN = "Make the normals consistent in CAD and export again; `fuelsys mesh FILE` shows where."
 
 
@@ -47,6 +52,7 @@ class Surface:
 def sound(given: Surface) -> Surface:
     """The surface, turned outward where it must be; MeshError where it is no cavity."""
     along = edges.edges_of(given.faces)
+    check_flat(given)
     _check_edges(given, along)
     _check_corners(given, along)
     parts, volumes = _shells(given)
@@ -60,6 +66,47 @@ def sound(given: Surface) -> Surface:
     return turned
 
 
+def flat(vertices: Floats, faces: Ints) -> bool:
+    """Whether all faces lie in one plane, as far as rounding lets one say.
+
+    >>> corners = np.array([[0.0, 0, 0], [1, 0, 1], [0, 1, 0], [1, 1, 1]])
+    >>> flat(corners, np.array([[0, 1, 2], [3, 2, 1]])), flat(corners + np.eye(4, 3), np.array([[0, 1, 2], [3, 2, 1]]))
+    (True, False)
+    """
+    if not len(faces):
+        return False
+    corners = vertices[np.unique(faces)]
+    corners = corners - corners.mean(axis=0)
+    across = np.linalg.eigh(corners.T @ corners)[1][:, 0]
+    return float(np.ptp(corners @ across)) <= _FLAT * float(np.ptp(corners, axis=0).max())
+
+
+def check_flat(given: Surface) -> None:
+    """A surface in one plane holds nothing, whatever else is wrong with it."""
+    if flat(given.vertices, given.faces):
+        raise MeshError(FLAT, mend="Export the tank's inside as a solid.", file=given.file)
+
+
+def seam(vertices: Floats, along: edges.Edges) -> float | None:
+    """How far apart corners of open edges lie that an export should have made one; None where the edges are those of holes."""
+    ends = along.ends[along.many == 1]
+    rims = np.unique(ends)
+    if not rims.size or rims.size > _MOST_SEAM:
+        return None
+    away = np.linalg.norm(vertices[rims][:, None] - vertices[rims][None], axis=2)
+    np.fill_diagonal(away, np.inf)
+    furthest = float(away.min(axis=1).max())
+    _, label = edges.pieces(len(vertices), ends)
+    pieces = (vertices[rims[label[rims] == k]] for k in np.unique(label[rims]).tolist())
+    smallest = min(float(np.linalg.norm(np.ptp(piece, axis=0))) for piece in pieces)
+    return furthest if 0.0 < furthest <= _SEAM * smallest else None
+
+
+def seam_words(apart: float, unit: str, weld: str = "--weld") -> str:
+    """What a seam is, and the option that joins it."""
+    return f'Each open corner has another within {apart:.2g} {unit}: seams and not holes; try {weld} "{2.0 * apart:.2g} {unit}".'
+
+
 def _check_edges(given: Surface, along: edges.Edges) -> None:
     """Every edge joins two faces, which are wound alike."""
     for odd, one, many, mend in (
@@ -69,10 +116,12 @@ def _check_edges(given: Surface, along: edges.Edges) -> None:
     ):
         if odd.any():
             near = given.place(along.middles(given.vertices, odd)[0])
+            apart = seam(given.vertices, along) if mend is _CLOSE else None
+            words = mend if apart is None else seam_words(apart, given.unit, "`fuelsys mesh FILE --mend` with --weld")
             wound = " wound against each other" if mend is _TURN else ""
             raise MeshError(
                 f"{counted(int(odd.sum()), one, many)}{wound}, the middle of the first near {near}",
-                mend=mend,
+                mend=words,
                 file=given.file,
             )
 
@@ -138,20 +187,35 @@ def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: in
         raise several(given) or MeshError(
             f"{counted(len(apart), 'more body lies', 'more bodies lie')} beside it", mend=PICK, file=given.file
         )
+    _check_chambers(given, volumes, outer)
     for k in others:
-        if volumes[k] > 0.0 or not within(k, [i for i in range(len(parts)) if i != k]):
+        small = abs(volumes[k]) <= FILLS_MOST * volumes[outer]
+        if (small and volumes[k] > 0.0) or not within(k, [i for i in range(len(parts)) if i != k]):
             raise MeshError(
                 f"a closed surface inside the cavity is no hollow in it ({_describe(given, parts[k], volumes[k])})",
                 mend="A hollow's normals point into it, and nothing lies inside a hollow: turn it or take it out in CAD.",
                 file=given.file,
             )
-        if -volumes[k] > FILLS_MOST * volumes[outer]:
+        if abs(volumes[k]) > FILLS_MOST * volumes[outer]:
             raise MeshError(
                 f"this looks like the tank's wall and not its inside: {_describe(given, parts[k], volumes[k])} of"
                 f" {_describe(given, parts[outer], volumes[outer])} are hollow",
                 mend="Export the inside as a solid; `fuelsys mesh FILE --mend --inside --into NEW.ply` takes the inner shell.",
                 file=given.file,
             )
+
+
+def _check_chambers(given: Surface, volumes: Floats, outer: int) -> None:
+    """Several hollows that fill most of it together are a wall's chambers."""
+    held = np.abs(np.delete(volumes, outer))
+    if held.size > 1 and held.max() <= FILLS_MOST * volumes[outer] < held.sum():
+        to_l = units.scale(given.unit) ** 3 * 1e3
+        raise MeshError(
+            f"this looks like the tank's wall with {held.size} chambers and not its inside:"
+            f" {' and '.join(f'{volume * to_l:.4g} L' for volume in held)} of {volumes[outer] * to_l:.4g} L are hollow",
+            mend=CHAMBERS,
+            file=given.file,
+        )
 
 
 def _check_sheet(given: Surface) -> None:

@@ -23,6 +23,7 @@ from fuelsys.load.raw import Choice, Raw, damaged
 # tenth of a millimetre at best. The library means it, but on balls and rings up to one facet in a hundred lay up to 2.1 times
 # it off (measured). Its time grows with the square of the number of facets, hence the least.
 TOLERANCE_M, LEAST_TOLERANCE_M, MOST_TOLERANCE_M = 5e-5, 1e-5, 2e-3
+TRUE_SOLID = "the true solid holds"
 COARSER = 4.0  # tolerance of the second facetting: sides twice as long
 _MOST_SECONDS = 600.0
 _AGAIN = "Export it again, or export the surface as STL."
@@ -142,7 +143,7 @@ def _what_facets_hide(body: Body) -> str:
     sense = "less" if hidden_m3 > 0.0 else "more"
     facets = f"its facets, made for {body.tolerance_m * 1e3:g} mm, hold"
     if abs(share) < 1e-9:
-        return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} the same"
+        return f"{TRUE_SOLID} {true_m3 * 1e3:.6g} L; {facets} the same"
     lack = f"{units.plain(abs(hidden_m3) * 1e6, 3)} mL ({units.plain(abs(share) * 100.0, 2)} %) {sense}"
     carried = f"facets twice as long and these, carried on to none, give {body.extrapolated_m3 * 1e3:.6g} L"
-    return f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}"
+    return f"{TRUE_SOLID} {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}"

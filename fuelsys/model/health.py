@@ -27,6 +27,12 @@ class Kind(Enum):
     TWISTED = ("twisted edge", "twisted edges", True, "its two faces are wound against each other")
     PINCHED = ("pinched corner", "pinched corners", True, "parts of the surface touch only there")
     CROSSING = ("pair of crossing faces", "pairs of crossing faces", True, "the surface passes through itself")
+    THROUGH = (
+        "edge along which it passes through itself",
+        "edges along which it passes through itself",
+        True,
+        "an edge of one part lies in a face of another, and the parts pass through each other",
+    )
     GRAZING = ("pair of touching faces", "pairs of touching faces", False, "not joined: no fuel passes there")
     DOUBLE = ("double face", "double faces", False, "another face has the same three corners")
     REPEATED = ("face with two equal corners", "faces with two equal corners", False, "left out: no area, no volume")
@@ -149,11 +155,14 @@ class Wall:
     thickness_m: float
     inner: int | None
     inner_m3: float | None
+    chambers_m3: tuple[float, ...] = ()  # where several shells face the fuel, and none is the inner one
 
     @property
     def text(self) -> str:
         """What it looks like, in words."""
-        return f"it looks like the tank's wall, {self.thickness_m * 1e3:.2g} mm thick on average, not its inside"
+        held = " and ".join(f"{volume_m3 * 1e3:.4g} L" for volume_m3 in self.chambers_m3)
+        parts = f" with {len(self.chambers_m3)} inner shells of {held}" if held else ""
+        return f"it looks like the tank's wall{parts}, {self.thickness_m * 1e3:.2g} mm thick on average, not its inside"
 
 
 @dataclass(frozen=True)
@@ -198,6 +207,11 @@ class Health:
             return f"usable as a cavity with caution: {self.caution}"
         many = "s" if len(warnings(self.notes)) > 1 else ""
         return f"usable as a cavity with caution: see the warning{many}" if self.in_doubt else "usable as a cavity"
+
+    def harmless(self, kind: Kind) -> bool:
+        """Can the surface be used in spite of such faults? Not where they are what makes another fault."""
+        cause = {Kind.DOUBLE: Kind.CROWDED, Kind.GRAZING: Kind.THROUGH}.get(kind)
+        return not kind.fatal and not (cause and self.fault(cause))
 
     def fault(self, kind: Kind) -> Fault | None:
         """The faults of a kind, None where there is none."""

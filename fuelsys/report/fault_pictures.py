@@ -30,6 +30,7 @@ SIGNS = {
     Kind.TWISTED: ("^", False, ink.FUEL_LINE),
     Kind.PINCHED: ("D", True, ink.TRAPPED_LINE),
     Kind.CROSSING: ("X", True, ink.TRAPPED),
+    Kind.THROUGH: ("X", False, ink.TRAPPED),
     Kind.GRAZING: ("P", False, ink.FUEL_LINE),
     Kind.DOUBLE: ("s", False, ink.INK),
     Kind.REPEATED: (".", True, ink.GREY),

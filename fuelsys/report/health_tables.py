@@ -165,7 +165,11 @@ def _shell(number: int, shell: Shell) -> tuple[Cell, ...]:
 
 def _faults(given: Health, shown: Shown) -> Table:
     rows = tuple(
-        (*_named(fault), *_xyz(fault.places_m[0]), ("" if fault.kind.fatal else "usable: ") + fault.kind.meaning)
+        (
+            *_named(fault),
+            *_xyz(fault.places_m[0]),
+            ("usable: " if given.harmless(fault.kind) else "") + fault.kind.meaning,
+        )
         for fault in given.faults
     )
     columns = (Column("fault"), _OFTEN, *_XYZ, Column("meaning"))
