@@ -232,7 +232,7 @@ CANNOT: dict[str, tuple[str, Callable[[], dict[str, Manifold]], str]] = {
     "a wall that a fitting stands in": (
         'wall = "4 mm"',
         dict,
-        "tank main.vent.0.position: this place lies 3 mm outside the cavity, in the tank's wall of 4 mm. Give the place on the"
+        "tank main.vent.position: this place lies 3 mm outside the cavity, in the tank's wall of 4 mm. Give the place on the"
         " inside, or take wall out if tank.off is the inside already.",
     ),
     "a wall thicker than the tank": (

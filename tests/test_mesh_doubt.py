@@ -86,6 +86,12 @@ def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: 
     assert (doubt.outcome.word, doubt.evidence) == ("caution", (WARNED.removeprefix("Warning: "),))
 
 
+def test_the_doubt_of_a_body_in_a_tank_is_the_tanks(tmp_path: Path) -> None:
+    written(tmp_path, "can.ply", mended(boxes(0.1, (100, 100, 100)), QUADS))
+    layout = layout_of(tmp_path, {"tank.0.inside": [{"name": "can", "mesh": "can.ply"}]})
+    assert layout.tanks[0].cavity.warnings == (f"Warning: can: {WARNED.removeprefix('Warning: ')}",)
+
+
 # --- bodies that overlap ---------------------------------------------------------------------------------------------
 
 
@@ -279,3 +285,32 @@ def test_a_wall_with_both_shells_outward_names_the_way_out(tmp_path: Path) -> No
 )
 def test_content_of_another_format_is_named(tmp_path: Path, name: str, data: bytes, said: str) -> None:
     assert refusal("capacity", written(tmp_path, name, data), *MM) == f"{name}: {said}"
+
+
+# --- pictures --------------------------------------------------------------------------------------------------------
+
+
+def drawn(folder: Path, name: str, data: bytes) -> str:
+    path, picture = written(folder, name, data), folder / "p.svg"
+    printed("mesh", path, *MM, "--picture", picture, code=1)
+    return picture.read_text(encoding="utf-8")
+
+
+def test_a_picture_marks_shells_where_they_are_the_fault(tmp_path: Path) -> None:
+    both = np.concatenate([BOX, boxes(0.5, (50, 50, 20))])
+    svg = drawn(tmp_path, "a.off", mf.off(both, [*QUADS, *([i + 8 for i in face] for face in QUADS)]))
+    assert "shell 1 that faces outward, 6 L, its middle, near (150, 100, 50) mm" in svg
+    assert "shell 2 that faces outward, 0.75 L, its middle, near (125, 100, 45) mm" in svg
+
+
+def test_a_picture_of_a_flat_mesh_marks_nothing(tmp_path: Path) -> None:
+    svg = drawn(tmp_path, "a.off", mf.off(BOX * [1, 1, 0], TRIANGLES))
+    assert "no volume: it is flat" in svg
+    assert "near (" not in svg
+    assert "plan: x to the right" in svg
+
+
+def test_a_picture_of_nothing_has_no_views(tmp_path: Path) -> None:
+    svg = drawn(tmp_path, "a.obj", mf.obj(BOX, [[0, 0, 1]]))
+    assert "there are no faces with an area in it" in svg
+    assert "plan: x to the right" not in svg

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from fuelsys import units
 from fuelsys.kernels import edges, patching, surface
 from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.load.soundness import FLAT
 from fuelsys.model.health import Health, Kind
 from fuelsys.report import ink
 from fuelsys.report.labels import Paper
@@ -24,7 +25,8 @@ _MARGIN, _GAP, _CAPTION, _LINE = 8.0, 14.0, 5.0, 3.8  # mm
 _TALL = 130.0  # room for the views, mm
 _NEAR = 5.0  # faults of a kind that lie within this on paper share a number, mm
 # Sign, whether it is filled, and colour of each kind; edges are drawn in their colour too.
-SIGNS = {
+SIGNS: dict[Kind | None, tuple[str, bool, str]] = {
+    None: ("+", True, ink.INK),
     Kind.OPEN: ("o", False, ink.TRAPPED),
     Kind.CROWDED: ("s", True, ink.INK),
     Kind.TWISTED: ("^", False, ink.FUEL_LINE),
@@ -58,15 +60,17 @@ _PLAN, _SIDE, _FRONT = _View("plan", 0, 1), _View("side", 0, 2), _View("front", 
 
 @dataclass(frozen=True)
 class _Spot:
-    """Faults of a kind that share a number."""
+    """Faults of a kind that share a number, or a shell (None) where it is shells that keep a surface from being a cavity."""
 
-    kind: Kind
+    kind: Kind | None
     place_m: Floats
     text: str
 
 
 def picture(given: Health, vertices_m: Floats, faces: Ints) -> Figure:
     """Three views of a surface, in metres, with the faults of its health."""
+    if FLAT in given.why_not:
+        given = replace(given, faults=(), rims=())  # all that is wrong follows from it
     spots = _spots(given, _scale(given))
     size = (given.high_m - given.low_m) * 1e3 / _scale(given)
     numbered = spots[:MOST_NUMBERED]
@@ -84,7 +88,7 @@ def picture(given: Health, vertices_m: Floats, faces: Ints) -> Figure:
         )
     bones = _bones(vertices_m, faces)
     origins = ((_PLAN, _MARGIN, upper), (_SIDE, _MARGIN, lower), (_FRONT, _MARGIN + size[0] + _GAP, lower))
-    for view, left, bottom in origins:
+    for view, left, bottom in origins if len(faces) else ():
         _draw(axes, given, view, np.array([left, bottom]), bones, numbered, tall)
     _write_key(axes, given, numbered, len(spots), _MARGIN + key - _LINE)
     return figure
@@ -117,7 +121,20 @@ def _spots(given: Health, scale: float) -> list[_Spot]:
         goes = patching.gathered(places, _NEAR * scale * 1e-3)
         for first in np.unique(goes).tolist():
             spots.append(_Spot(fault.kind, places[first], fault.kind.counted(int((goes == first).sum()))))
-    return sorted(spots, key=lambda spot: not spot.kind.fatal)
+    return sorted([*spots, *_shells(given)], key=lambda spot: not (spot.kind and spot.kind.fatal))
+
+
+def _shells(given: Health) -> list[_Spot]:
+    """The closed shells of a surface that is no cavity because of them: bodies, a wall's two sides, a hollow wound outward."""
+    if given.usable or len(given.shells) < 2:
+        return []
+    spots = []
+    for number, shell in enumerate(given.shells, 1):
+        if shell.volume_m3 is not None:
+            faces = "outward" if shell.volume_m3 > 0.0 else "inward"
+            text = f"shell {number} that faces {faces}, {abs(shell.volume_m3) * 1e3:.4g} L, its middle"
+            spots.append(_Spot(None, (shell.low_m + shell.high_m) / 2.0, text))
+    return spots
 
 
 @dataclass(frozen=True)
@@ -156,6 +173,10 @@ def _draw(
         return np.asarray(origin + (points_m[..., flat] - given.low_m[flat]) * 1e3 / scale)
 
     page = Paper((1.0, 1.0, ink.WIDTH_MM - 1.0, tall - 1.0))
+    names = "xyz"
+    caption = f"{view.name}: {names[view.across]} to the right, {names[view.height]} up"
+    wide = ink.width_of(caption, ink.SMALL_PT) / 2.0
+    page.keep_off(origin + np.array([wide, 1.5 - _CAPTION]), wide, 1.5)
     ink.shape(axes, _once(paper(bones.seen(view))), line=ink.FAINT, pt=0.5, closed=False)
     for fault in given.faults:
         _, _, color = SIGNS[fault.kind]
@@ -172,8 +193,6 @@ def _draw(
         _sign(axes, paper(spot.place_m), spot.kind, 4.5)
     for number, spot in enumerate(numbered, 1):
         page.label(axes, paper(spot.place_m), str(number), size=ink.TEXT_PT)
-    names = "xyz"
-    caption = f"{view.name}: {names[view.across]} to the right, {names[view.height]} up"
     ink.write(axes, origin[0], origin[1] - _CAPTION + 0.5, caption, size=ink.SMALL_PT, color=ink.GREY)
 
 
@@ -186,7 +205,7 @@ def _once(lines_mm: Floats) -> list[Floats]:
     return list(steps.reshape(-1, 2, 2) * 0.05)
 
 
-def _sign(axes: Axes, at_mm: Floats, kind: Kind, size_pt: float) -> None:
+def _sign(axes: Axes, at_mm: Floats, kind: Kind | None, size_pt: float) -> None:
     marker, filled, color = SIGNS[kind]
     axes.plot(
         *at_mm, marker=marker, markersize=size_pt, markerfacecolor=color if filled else "none", markeredgecolor=color,
