@@ -12,7 +12,9 @@ from bodyfiles import BOX, QUADS, TRIANGLES, boxes, obj, written
 from designs import layout_of
 
 from fuelsys.load.design import load_design
+from fuelsys.load.mending import mend
 from fuelsys.load.mesh import load_cavity
+from fuelsys.load.soundness import Surface
 from fuelsys.report import tables as report_tables
 from fuelsys.report.shown import Shown
 from fuelsys.review import dipsticks, findings, study
@@ -314,3 +316,15 @@ def test_a_picture_of_nothing_has_no_views(tmp_path: Path) -> None:
     svg = drawn(tmp_path, "a.obj", mf.obj(BOX, [[0, 0, 1]]))
     assert "there are no faces with an area in it" in svg
     assert "plan: x to the right" not in svg
+
+
+def test_what_the_true_solid_held_is_not_said_of_a_mended_one() -> None:
+    notes = (
+        "the true solid holds 6 L; its facets, made for 0.05 mm, hold the same",
+        "it holds a closed surface, not a solid",
+    )
+    faces = np.array(TRIANGLES, dtype=np.int32)
+    whole = Surface("a.step", "mm", BOX, faces, notes)
+    assert mend(whole, 0.0, 0.0).surface.notes == notes
+    faces = np.concatenate([faces[:1, ::-1], faces[1:]])
+    assert mend(Surface("a.step", "mm", BOX, faces, notes), 0.0, 0.0).surface.notes == notes[1:]
