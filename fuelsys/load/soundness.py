@@ -70,7 +70,8 @@ def flat(vertices: Floats, faces: Ints) -> bool:
     """Whether all faces lie in one plane, as far as rounding lets one say.
 
     >>> corners = np.array([[0.0, 0, 0], [1, 0, 1], [0, 1, 0], [1, 1, 1]])
-    >>> flat(corners, np.array([[0, 1, 2], [3, 2, 1]])), flat(corners + np.eye(4, 3), np.array([[0, 1, 2], [3, 2, 1]]))
+    >>> bent = corners * [[1, 1, 1], [1, 1, 1], [1, 1, 1], [1, 1, 2]]
+    >>> flat(corners, np.array([[0, 1, 2], [3, 2, 1]])), flat(bent, np.array([[0, 1, 2], [3, 2, 1]]))
     (True, False)
     """
     if not len(faces):
