@@ -29,7 +29,7 @@ from fuelsys_cli.progress import Bar
 @options.answers
 def command(
     design: Path, tank: str, pitch: tuple[float, float], roll: tuple[float, float], steps: int, picture: Path | None,
-    replace: bool, workers: int, cluster: str | None, form: str, volume_unit: str | None, length_unit: str | None,
+    replace: bool, workers: int | None, cluster: str | None, form: str, volume_unit: str | None, length_unit: str | None,
 ) -> None:  # fmt: skip
     """Show what stays behind over a grid of pitch and roll."""
     sweeping.check_picture(picture, replace=replace)
@@ -37,7 +37,7 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     (fitted,) = review.chosen(layout, tank)
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))
-    with sweeping.workers(workers, cluster) as (executor, ahead), Bar(f"tank {tank}") as told:
+    with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = unusable_map(fitted, pitches, rolls, executor, told, ahead)
     grid = UnusableGrid(tank, pitches, rolls, found)
     if picture:

@@ -30,7 +30,7 @@ from fuelsys_cli.progress import Bar
 @options.answers
 def command(
     design: Path, tank: str, x: float | None, y: float | None, search: float | None, reserve: float, guaranteed: bool,
-    picture: Path | None, replace: bool, workers: int, cluster: str | None, form: str, volume_unit: str | None,
+    picture: Path | None, replace: bool, workers: int | None, cluster: str | None, form: str, volume_unit: str | None,
     length_unit: str | None,
 ) -> None:  # fmt: skip
     """Find where a low-level mark must sit for a target of minutes.
@@ -51,7 +51,7 @@ def command(
         placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve, guaranteed=guaranteed)
         options.show(tables.placement(placed, tables.mesh_axes(fitted), shown), form)
         return
-    with sweeping.workers(workers, cluster) as (executor, ahead), Bar(f"tank {tank}") as told:
+    with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = search_places(layout, fitted, reserve, search, executor, told, ahead)
     if picture:
         drawn = pictures.as_bytes(place_chart.plan(fitted, found, shown), picture.suffix)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,6 +14,7 @@ import click
 from fuelsys import units
 from fuelsys.analysis import sweeps
 from fuelsys.errors import QuestionError, UnitError
+from fuelsys.model.layout import FittedTank
 from fuelsys.report import folder, pictures
 from fuelsys_cli import options
 
@@ -32,9 +33,7 @@ def by_workers(function: Function) -> Function:
         click.option(
             "--workers",
             type=click.IntRange(1),
-            default=sweeps.cores(),
-            show_default="number of cores",
-            help="Threads that compute.",
+            help="Threads that compute; without it one for each core, for small meshes a single one, which is quicker.",
         ),
     ):
         function = option(function)
@@ -61,9 +60,10 @@ def check_picture(picture: Path | None, *, replace: bool) -> None:
 
 
 @contextmanager
-def workers(number: int, cluster: str | None) -> Iterator[Workers]:
+def workers(number: int | None, cluster: str | None, tanks: Iterable[FittedTank]) -> Iterator[Workers]:
     """Who computes: threads of this machine, or a cluster; when they are left, nothing of theirs runs or waits."""
     if cluster is None:
+        number = number or sweeps.threads_for(max(len(tank.cavity.faces) for tank in tanks))
         with sweeps.threads(number) as executor:
             yield executor, sweeps.AHEAD * number
         return

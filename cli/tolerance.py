@@ -30,7 +30,7 @@ from fuelsys_cli.progress import Bar
 @options.answers
 def command(
     design: Path, tank: str | None, set_off: float | None, mounted: float | None, flow: float | None,
-    capacity: float | None, samples: int, seed: int, workers: int, cluster: str | None, form: str, volume_unit: str | None,
+    capacity: float | None, samples: int, seed: int, workers: int | None, cluster: str | None, form: str, volume_unit: str | None,
     length_unit: str | None,
 ) -> None:  # fmt: skip
     """Show how the answers spread when what is built is not what was drawn.
@@ -45,8 +45,9 @@ def command(
     layout = load_design(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     tables = []
-    with sweeping.workers(workers, cluster) as (executor, ahead):
-        for fitted in review.chosen(layout, tank):
+    chosen = review.chosen(layout, tank)
+    with sweeping.workers(workers, cluster, chosen) as (executor, ahead):
+        for fitted in chosen:
             with Bar(f"tank {fitted.name}") as told:
                 study = tolerance_study(layout, fitted, tolerances, samples, seed, executor, told, ahead)
             tables += sweep_tables.tolerance(study, shown)

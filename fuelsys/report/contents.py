@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor
 from datetime import datetime
 
 import numpy as np
 
 from fuelsys.analysis.maps import unusable_map
+from fuelsys.analysis.sweeps import threads, threads_for
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
@@ -39,7 +39,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
     return grouped
 
 
-def maps(study: Study, executor: Executor, progress: Callable[[str], None]) -> dict[str, drawings.UnusableMap]:
+def maps(study: Study, progress: Callable[[str], None]) -> dict[str, drawings.UnusableMap]:
     """Unusable fuel over pitch and roll of each tank that has an outlet."""
     found = {}
     for tank in study.tanks:
@@ -48,7 +48,8 @@ def maps(study: Study, executor: Executor, progress: Callable[[str], None]) -> d
             def told(done: int, of: int, name: str = tank.name) -> None:
                 progress(f"unusable fuel over pitch and roll, tank {name}: {done} of {of}")
 
-            grid = unusable_map(tank.tank, MAP_PITCHES_RAD, MAP_ROLLS_RAD, executor, told)
+            with threads(threads_for(len(tank.tank.cavity.faces))) as executor:
+                grid = unusable_map(tank.tank, MAP_PITCHES_RAD, MAP_ROLLS_RAD, executor, told)
             found[tank.name] = drawings.UnusableMap(MAP_PITCHES_RAD, MAP_ROLLS_RAD, grid)
     return found
 
@@ -62,8 +63,7 @@ def review_files(
     progress: Callable[[str], None],
 ) -> dict[str, bytes]:
     """Every file of a review by its name in the folder."""
-    with ThreadPoolExecutor() as executor:
-        grids = maps(study, executor, progress)
+    grids = maps(study, progress)
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
     every = [table for group in grouped.values() for table in group]
