@@ -97,3 +97,12 @@ def test_the_hump_counts_along_apparent_gravity_and_is_told(tmp_path: Path) -> N
     most = max(left.at, key=lambda at: at.over_m)
     (warning,) = (note for note in tables.unusable(found, Shown())[0].notes if note.startswith("Warning:"))
     assert f"by up to {most.over_m * 1e3:.1f} mm at {most.attitude.text}" in warning
+
+
+def test_a_switch_is_told_with_what_the_line_holds_back(tmp_path: Path) -> None:
+    # Its minutes count above the 9.1 L that stand below the hump.
+    switch = {"name": "low", "mark": ["200 mm", "250 mm", "100 mm"], "differential": "3 mm", "target": "20 min"}
+    found = study(designs.layout_of(tmp_path, {**LEVEL, HUMP: over(1020), "tank.0.switch": [switch]})).tank("main")
+    (table,) = tables.switches(found, Shown())
+    assert_allclose(found.switches[0].unusable_m3, 9.1e-3, rtol=1e-9)
+    assert sum(note.startswith("Warning: without a pump") for note in table.notes) == 1

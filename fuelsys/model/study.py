@@ -23,6 +23,9 @@ class Pocket:
     level_m: float
 
 
+LEAST_OVER_M = 5e-5  # a line that holds fuel back by less is not told of: half of the last digit shown
+
+
 @dataclass(frozen=True)
 class UnusableAt:
     """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fuelsys.model.study import Unusable
+from fuelsys.model.study import LEAST_OVER_M, Unusable
 from fuelsys.model.sweeps import LEAST_ROOM_M
 from fuelsys.report.shown import Shown
 
@@ -11,7 +11,6 @@ TO_WALL = (
     "To wall: from the mark to the nearest part of the cavity's surface (wall, rib, body inside). The float needs room about"
     " the mark, all the way that it moves; the design does not state its size: compare it."
 )
-LEAST_OVER_M = 5e-5  # half of the last digit shown
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:

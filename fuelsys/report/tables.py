@@ -207,7 +207,9 @@ def _part(tank: TankStudy) -> str:
 
 def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
-    return [_switch(switch, _part(tank), tank.tank.cavity.warnings, shown) for switch in tank.switches]
+    left = tank.capacity.unusable
+    warnings = (*tank.tank.cavity.warnings, *(held_by_line(left, shown) if left else ()))
+    return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 
 def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Shown) -> Table:

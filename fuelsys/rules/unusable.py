@@ -8,7 +8,7 @@ from math import degrees, radians
 import numpy as np
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
-from fuelsys.model.study import Study, TankStudy, UnusableAt
+from fuelsys.model.study import LEAST_OVER_M, Study, TankStudy, UnusableAt
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     before_64,
@@ -25,7 +25,6 @@ from fuelsys.rules.words import (
 
 # A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
 NOTED_POCKET_M3 = 0.1e-3
-LEAST_OVER_M = 1e-4
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
 # How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
