@@ -54,6 +54,12 @@ def _attitudes(design: Design) -> Iterator[Fault]:
 
 def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
     switches = [f"switch {switch.name}" for switch in tank.switch]
+    bodies = [body.name for body in tank.inside]
+    for i, switch in enumerate(tank.switch):
+        if switch.own_float and switch.own_float not in bodies:
+            known = ", ".join(f'"{name}"' for name in bodies) or "none"
+            mend = f"{meant(switch.own_float, bodies)}Name the body among [[tank.inside]] that is its float; there are: {known}."
+            yield Fault((*place, "switch", i, "own_float"), f'there is no body "{switch.own_float}" inside', mend)
     dipstick = ["dipstick bottom"] if tank.dipstick else []
     yield from _twice(place, [*(port.name for port in tank.ports), *switches, *dipstick])
     if tank.dipstick is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
 from fuelsys.load.raw import Choice
-from fuelsys.model.cavity import Spot
+from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.design import Design, Line, Tank
 from fuelsys.model.layout import FittedTank, Layout, PlacedLine
 
@@ -98,20 +99,32 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
     if len(faults) > before:
         return None
     try:
-        interior = fit_out(
-            cavity, tank, bodies, lambda at_m: _in_mesh(tank, (at_m + cavity.centre_m - origin_m) @ turn.T)
-        )
+        interior = fit_out(cavity, tank, bodies, lambda at_m: _in_mesh(tank, (at_m - origin_m) @ turn.T))
     except MeshError as fault:
         keys = (int(key) if key.isdigit() else key for key in fault.field.split("."))
         faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
-    spots = {key: interior.spot(key, np.array(point_m) @ turn + origin_m) for key, _, point_m in _fittings(tank)}
-    fitted = FittedTank(tank, interior.cavity, turn, origin_m, spots)
+    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {})
+    floats = {f"switch {switch.name}": switch.own_float for switch in tank.switch}
     for key, where, point_m in _fittings(tank):
-        if spots[key].off_m > WALL_TOLERANCE_M:
-            within = cavity.spot(key, np.array(point_m) @ turn + origin_m).off_m <= WALL_TOLERANCE_M
-            faults.append(_outside(fitted, spots[key], (*place, *where), in_wall=within))
-    return fitted
+        at_m = fitted.body_m(point_m)
+        fitted.spots[key] = spot = interior.spot(key, at_m, floats.get(key))
+        within = cavity.spot(key, at_m).off_m <= WALL_TOLERANCE_M
+        faults += _misplaced(fitted, spot, (*place, *where), at_m, interior.around(at_m), in_wall=within)
+    opened = interior.opened
+    if opened is None or len(faults) > before:
+        return fitted
+    return replace(fitted, opened=replace(fitted, cavity=opened, spots=_spots_in(opened, fitted)))
+
+
+def _spots_in(cavity: Cavity, tank: FittedTank) -> dict[str, Spot]:
+    """A tank's spots in another cavity of the same place."""
+    moved_m = tank.cavity.centre_m - cavity.centre_m
+    found = {}
+    for name, spot in tank.spots.items():
+        at_m = spot.point_m + tank.cavity.centre_m
+        found[name] = replace(cavity.spot(name, at_m), point_m=spot.point_m + moved_m)
+    return found
 
 
 def _bodies(
@@ -165,25 +178,35 @@ def _fittings(tank: Tank) -> Iterator[tuple[str, Place, tuple[float, float, floa
         yield "dipstick bottom", ("dipstick", "bottom"), tank.dipstick.bottom_m
 
 
-def _outside(tank: FittedTank, spot: Spot, place: Place, *, in_wall: bool) -> Fault:
-    """A place outside the cavity; in_wall: it lies within the mesh, in what the design takes off it."""
-    corners = [tank.mesh_m(corner) for corner in tank.cavity.bounds_m]
-    ends = np.sort(np.array(corners), axis=0) / units.scale(tank.design.unit)
-    span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
-    layer_m = (tank.design.wall_m or 0.0) + (tank.design.coating_m or 0.0)
-    if in_wall and layer_m:
+def _misplaced(
+    tank: FittedTank, spot: Spot, place: Place, at_m: Floats, around: tuple[str, ...], *, in_wall: bool
+) -> Iterator[Fault]:
+    """What is wrong with a place that is not in the cavity; in_wall: it lies within the mesh, in what is taken off that."""
+    if not spot.off_m:
+        return
+    file, unit = tank.design.mesh, tank.design.unit
+    off = f"this place lies {units.written(spot.off_m, unit, 'length')} outside the cavity"
+    if around and spot.off_m > WALL_TOLERANCE_M:
+        named = " and ".join(f'"{name}"' for name in around)
+        own = f" If that is this switch's float, say own_float = {named}." if "switch" in place else ""
+        yield Fault(place, f"{off}, in the body {named}", f"Give the place where the fuel is.{own}")
+    elif spot.off_m > WALL_TOLERANCE_M and in_wall and (tank.design.wall_m or tank.design.coating_m):
         layers = {"wall": tank.design.wall_m, "coating": tank.design.coating_m}
         what = " and ".join(name for name, thickness_m in layers.items() if thickness_m)
-        return Fault(
+        thick = units.written(sum(layers.values()), unit, "length")
+        mend = f"Give the place on the inside, or take {what} out if {file} is the inside already."
+        yield Fault(place, f"{off}, in the tank's {what} of {thick}", mend)
+    elif spot.off_m > WALL_TOLERANCE_M:
+        ends = np.sort(np.array([tank.mesh_m(corner) for corner in tank.cavity.bounds_m]), axis=0) / units.scale(unit)
+        span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
+        yield Fault(place, off, f"Give it in the mesh's own axes; {file} spans {span} {unit}.")
+    elif tank.cavity.sides(at_m, WALL_TOLERANCE_M) > 1:
+        near = units.written(WALL_TOLERANCE_M, unit, "length")
+        yield Fault(
             place,
-            f"this place lies {spot.off_m * 1e3:.4g} mm outside the cavity, in the tank's {what} of {layer_m * 1e3:.4g} mm",
-            f"Give the place on the inside, or take {what} out if {tank.design.mesh} is the inside already.",
+            f"{off}, in metal with fuel on more than one side within {near}: which it serves cannot be told",
+            "Give the place in the fuel, on its own side.",
         )
-    return Fault(
-        place,
-        f"this place lies {units.written(spot.off_m, tank.design.unit, 'length')} outside the cavity",
-        f"Give it in the mesh's own axes; {tank.design.mesh} spans {span} {tank.design.unit}.",
-    )
 
 
 def _placed(line: Line, design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> PlacedLine:

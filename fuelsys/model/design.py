@@ -127,13 +127,17 @@ class Inlet(Port):
 
 
 class Switch(Record):
-    """A low-level float switch: the mark is the point that the falling surface passes when it trips."""
+    """A low-level float switch: the mark is the point that the falling surface passes when it trips.
+
+    own_float names the body among [[tank.inside]] that is its float, where the mark lies in that.
+    """
 
     name: Name = Field(min_length=1)
     mark_m: Point
     differential_m: Gap = 0.0
     tolerance_m: Gap | None = None
     target_s: Duration | None = None
+    own_float: str | None = Field(default=None, min_length=1)
 
 
 class Inside(Record):
@@ -158,7 +162,8 @@ class Dipstick(Record):
 class Tank(Record):
     """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
 
-    body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid.
+    body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
+    on to pass through gaps narrower than narrowest_passage_m.
     """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
@@ -172,6 +177,7 @@ class Tank(Record):
     wall_m: Layer = 0.0
     coating_m: Layer = 0.0
     unmodelled: Unmodelled = 0.0
+    narrowest_passage_m: Layer | None = None
     flow_share: Share = 1.0
     inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()

@@ -17,7 +17,8 @@ class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
 
     downhill_m are the ways (k, 3) about the cavity's centre by which fuel runs from an outlet by gravity alone; an outlet
-    from which a pump draws has none.
+    from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on, where it
+    has such gaps.
     """
 
     design: Tank
@@ -26,6 +27,7 @@ class FittedTank:
     origin_m: Floats
     spots: dict[str, Spot]
     downhill_m: dict[str, tuple[Floats, ...]] = field(default_factory=dict)
+    opened: FittedTank | None = None
 
     @property
     def name(self) -> str:
@@ -121,7 +123,7 @@ class Layout:
             by_gravity = tuple(way - tank.cavity.centre_m for way in ways if way is not None)
             if len(by_gravity) == len(ways):
                 found[outlet.name] = by_gravity
-        return replace(tank, downhill_m=found)
+        return replace(tank, downhill_m=found, opened=self._with_ways(tank.opened) if tank.opened else None)
 
     def _downhill(self, here: str, gone: tuple[PlacedLine, ...]) -> Iterator[Floats | None]:
         """Ways on from an end along feed lines to the next tank or an engine; None for one on which a pump may draw."""
