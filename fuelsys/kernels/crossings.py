@@ -211,12 +211,14 @@ def _judge(
 
 @compiled
 def box_apart(box: Floats, b: int, own: Floats) -> bool:
+    """Does a box of the tree not meet a box (6,)?"""
     apart = box[b, 0] > own[3] or box[b, 3] < own[0] or box[b, 1] > own[4] or box[b, 4] < own[1]
     return bool(apart or box[b, 2] > own[5] or box[b, 5] < own[2])
 
 
 @compiled
 def boxes_apart(p: Floats, faces: Indices, t: int, own: Floats) -> bool:
+    """Does a face's box not meet a box (6,)?"""
     for axis in range(3):
         x, y, z = p[faces[t, 0], axis], p[faces[t, 1], axis], p[faces[t, 2], axis]
         if min(x, y, z) > own[3 + axis] or max(x, y, z) < own[axis]:
@@ -278,7 +280,7 @@ def crossings(
     flat = without_area(vertices, faces)
     kept = np.ones(len(faces), dtype=np.bool_)
     kept[flat] = False
-    order = np.flatnonzero(kept)
+    order: Indices = np.flatnonzero(kept)
     crossing, grazing = np.zeros((first, 2), np.int64), np.zeros((first, 2), np.int64)
     count, everything = np.zeros(2, np.int64), True
     if order.size > 1:

@@ -26,6 +26,7 @@ from fuelsys.model.layout import FittedTank, Layout, PlacedLine
 # A fitting may be stated this far outside the faceted wall and is then taken to sit on it; beyond, it is a fault.
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
 WALL_TOLERANCE_M = 2e-3
+_FURTHEST_M = WALL_TOLERANCE_M + 1e-9  # what rounding makes of it
 MOST_BYTES = 10 * 1024**2
 _START = "`fuelsys new MESH` writes a design file to start from."
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
@@ -109,7 +110,7 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
     for key, where, point_m in _fittings(tank):
         at_m = fitted.body_m(point_m)
         fitted.spots[key] = spot = interior.spot(key, at_m, floats.get(key))
-        within = cavity.spot(key, at_m).off_m <= WALL_TOLERANCE_M
+        within = cavity.spot(key, at_m).off_m <= _FURTHEST_M
         faults += _misplaced(fitted, spot, (*place, *where), at_m, interior.around(at_m), in_wall=within)
     opened = interior.opened
     if opened is None or len(faults) > before:
@@ -186,17 +187,17 @@ def _misplaced(
         return
     file, unit = tank.design.mesh, tank.design.unit
     off = f"this place lies {units.written(spot.off_m, unit, 'length')} outside the cavity"
-    if around and spot.off_m > WALL_TOLERANCE_M:
+    if around and spot.off_m > _FURTHEST_M:
         named = " and ".join(f'"{name}"' for name in around)
         own = f" If that is this switch's float, say own_float = {named}." if "switch" in place else ""
         yield Fault(place, f"{off}, in the body {named}", f"Give the place where the fuel is.{own}")
-    elif spot.off_m > WALL_TOLERANCE_M and in_wall and (tank.design.wall_m or tank.design.coating_m):
+    elif spot.off_m > _FURTHEST_M and in_wall and (tank.design.wall_m or tank.design.coating_m):
         layers = {"wall": tank.design.wall_m, "coating": tank.design.coating_m}
         what = " and ".join(name for name, thickness_m in layers.items() if thickness_m)
         thick = units.written(sum(layers.values()), unit, "length")
         mend = f"Give the place on the inside, or take {what} out if {file} is the inside already."
         yield Fault(place, f"{off}, in the tank's {what} of {thick}", mend)
-    elif spot.off_m > WALL_TOLERANCE_M:
+    elif spot.off_m > _FURTHEST_M:
         ends = np.sort(np.array([tank.mesh_m(corner) for corner in tank.cavity.bounds_m]), axis=0) / units.scale(unit)
         span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
         yield Fault(place, off, f"Give it in the mesh's own axes; {file} spans {span} {unit}.")

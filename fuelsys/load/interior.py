@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from manifold3d import Error, Manifold, OpType
+from manifold3d import Manifold, OpType
 
 from fuelsys import units
 from fuelsys.errors import MeshError
@@ -27,9 +27,6 @@ from fuelsys.model.findings import Quantity, Words, warnings
 _ROUNDING = 1e-6
 # Of gross: a chip between a body and the wall, or one that a filled gap cuts off, which is left out and said.
 _NO_PART, _CUT_OFF = 1e-6, 1e-3
-# A gap narrower than this is not counted on as a passage, where the design does not say otherwise: sealant, paint and the
-# tolerance of the build close it, or do not. Common practice, no source.
-NARROWEST_M = 1e-4
 _MOST_CUT = 50_000  # faces whose layers are cut out one by one
 _AXES = "Give it in the axes and from the origin of the tank's own mesh, and look at its unit."
 
@@ -66,16 +63,16 @@ class Interior:
 
 def fit_out(cavity: Cavity, tank: Tank, bodies: tuple[Body, ...], place: Place) -> Interior:
     """All that a design takes off a tank's mesh, in this order; MeshError with the field that asks for what cannot be."""
-    narrowest_m = NARROWEST_M if tank.narrowest_passage_m is None else tank.narrowest_passage_m
     if tank.wall_m:
         cavity = _layer(cavity, tank.wall_m, "wall", place)
     if bodies:
         cavity = _without(cavity, bodies, place)
     if tank.coating_m:
         cavity = _layer(cavity, tank.coating_m, "coating", place)
-    filled = _filled(cavity, narrowest_m, "narrow gaps", place)
+    filled = _filled(cavity, tank.narrowest_passage_m, "narrow gaps", place)
     if tank.unmodelled:
-        cavity, filled = (_shared(one, tank.unmodelled) if one else None for one in (cavity, filled))
+        filled = _shared(filled, tank.unmodelled) if filled else None
+        cavity = _shared(cavity, tank.unmodelled)
     return Interior(filled or cavity, bodies, cavity if filled else None)
 
 
@@ -108,7 +105,7 @@ def _filled(cavity: Cavity, width_m: float, what: str, place: Place) -> Cavity |
 
 def read_body(path: Path, inside: Inside, unit: str | None, turn: Floats, origin_m: Floats) -> Body:
     """A body's mesh in body axes, from the datum; what is hollow in it (a float) holds no fuel either. MeshError if it is none."""
-    given = _outermost(read_surface(path, unit, Choice(inside.body or "", inside.tolerance_m)))
+    given = _outermost(read_surface(path, unit, Choice(inside.body or "", inside.tolerance_m), part=True))
     vertices_m = given.vertices * units.scale(given.unit) @ turn + origin_m
     return Body(inside.name, np.ascontiguousarray(vertices_m), given.faces, warnings(given.notes))
 
@@ -124,8 +121,8 @@ def _outermost(given: Surface) -> Surface:
 
 def _solid(vertices_m: Floats, faces: Ints) -> Manifold:
     solid = solids.solid(vertices_m, faces)
-    if solid.status() != Error.NoError:
-        raise MeshError(f"it cannot be cut as a solid ({solid.status().name})", mend="Unite its parts in CAD.")
+    if solid is None:
+        raise MeshError("it cannot be cut as a solid", mend="Unite its parts in CAD.")
     return solid
 
 
@@ -171,11 +168,9 @@ def _cut_layer(cavity: Cavity, moved_m: Floats, thickness_m: float, what: str, p
     left = _solid(cavity.vertices_m, cavity.faces) - Manifold.batch_boolean(slabs, OpType.Add)
     part = one_part(left, _CUT_OFF * cavity.gross_m3, lambda at_m: place(at_m + cavity.centre_m))
     if isinstance(part, str):
-        raise MeshError(
-            f"a layer of {thickness_m * 1e3:g} mm parts the cavity into {part or 'nothing'}",
-            mend="Make the passages wider in CAD, or make each part a tank.",
-            field=what,
-        )
+        found = f"a layer of {thickness_m * 1e3:g} mm {f'parts the cavity into {part}' if part else 'fills the cavity'}"
+        wider = "Make the passages wider in CAD, or make each part a tank."
+        raise MeshError(found, mend=wider if part else "Give a thinner layer; is the unit right?", field=what)
     return part.vertices, part.faces
 
 

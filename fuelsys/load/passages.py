@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from manifold3d import Error, Manifold, OpType
+from manifold3d import Manifold, OpType
 
 from fuelsys.errors import MeshError
 from fuelsys.kernels import solids, surface
@@ -19,6 +19,7 @@ from fuelsys.model.cavity import Gap
 # Walls that are sunk into each other by less touch: twice what the mesh door lets pass. What fills a gap reaches into the
 # walls by more, so that no hair of it stays open.
 TOUCH_M, INTO_M = 2e-6, 5e-6
+_CRUMB = 1e-9  # of the largest: a shell that rounding has left, full or hollow
 
 Place = Callable[[Floats], str]  # a point of the surface's own axes, as the mesh's file has it
 
@@ -48,7 +49,7 @@ def fill(vertices_m: Floats, faces: Ints, width_m: float, place: Place) -> Fille
         return None
     whole = solids.solid(vertices_m, faces)
     at = place(found.corners[0, : found.number[0]].mean(axis=0))
-    if not found.all or whole.status() != Error.NoError:
+    if not found.all or whole is None:
         what = f"more than {len(found.gap):,} pairs of faces are" if not found.all else "faces are"
         raise MeshError(
             f"{what} nearer to each other than the narrowest passage, the first near {at}, and cannot be told apart",
@@ -73,7 +74,8 @@ def one_part(left: Manifold, chip_m3: float, place: Place) -> Parts | str:
     vertices_m, faces = surface_of(left)
     number, label = surface.shells(len(vertices_m), faces)
     volumes = np.array([surface.enclosed_volume(vertices_m, faces[label == k]) for k in range(number)])
-    chips = (volumes > 0.0) & (volumes <= chip_m3)
+    crumbs = np.abs(volumes) <= _CRUMB * np.abs(volumes).max(initial=0.0)
+    chips = crumbs | ((volumes > 0.0) & (volumes <= chip_m3))
     parts: Indices = np.flatnonzero((volumes > 0.0) & ~chips)
     if parts.size != 1:
         return _told(vertices_m, faces, label, volumes, parts, place)

@@ -140,6 +140,11 @@ class Switch(Record):
     own_float: str | None = Field(default=None, min_length=1)
 
 
+# A gap narrower than this is not counted on as a passage, where the design does not say otherwise: sealant, paint and the
+# tolerance of the build close it, or do not. Common practice, no source.
+NARROWEST_M = 1e-4
+
+
 class Inside(Record):
     """A solid body in the tank (a baffle, a tube, a sender), as a mesh in the axes of the tank's own."""
 
@@ -177,7 +182,7 @@ class Tank(Record):
     wall_m: Layer = 0.0
     coating_m: Layer = 0.0
     unmodelled: Unmodelled = 0.0
-    narrowest_passage_m: Layer | None = None
+    narrowest_passage_m: Layer = NARROWEST_M
     flow_share: Share = 1.0
     inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()
