@@ -111,6 +111,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #wall = "1.2 mm"  # only where the mesh is the tank's outside: this is taken off it all round
 #coating = "0.3 mm"  # sealant or slosh on all of the inside
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
+#narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
 
 [[tank.outlet]]
@@ -161,6 +162,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #name = "low level"
 #mark = $middle  # the point that the falling surface passes when the switch trips
 #differential = "3 mm"  # how much higher the surface is when it resets
+#own_float = "baffle"  # the body under [[tank.inside]] that is its float, where the mark lies in that
 #tolerance = "3 mm"  # how far from its place the mark may sit
 #target = "30 min"  # the minutes that it is to leave
 
