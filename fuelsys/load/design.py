@@ -14,7 +14,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load import axes, crosscheck, files
+from fuelsys.load import axes, characters, crosscheck, files
 from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
@@ -37,6 +37,7 @@ def load_design(path: Path) -> Layout:
     file = files.label(path.name)
     tables = _tables(path, file)
     design, faults = read_fields(tables)
+    faults += characters.faults(tables)
     if design is None or faults:
         raise design_error(faults, tables, file)
     faults += crosscheck.faults(design)
