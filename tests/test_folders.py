@@ -327,8 +327,9 @@ def test_no_cell_of_a_review_begins_as_a_formula_does(tmp_path: Path) -> None:
     source = (
         (example / "taildragger.toml")
         .read_text(encoding="utf-8")
-        .replace('"left"', '"=1+left"')
-        .replace('"left.', '"=1+left.')
+        .replace('name = "left"', 'name = "=1+left"')
+        .replace('"left.outlet', '"=1+left.outlet')
+        .replace('"left.vent', '"=1+left.vent')
     )
     (tmp_path / "design.toml").write_text(source, encoding="utf-8")
     for mesh in example.glob("*.stl"):

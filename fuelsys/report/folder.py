@@ -23,7 +23,7 @@ from fuelsys.load.files import label
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
 from fuelsys.report import contents
-from fuelsys.report.files import aside, regular, told
+from fuelsys.report.files import regular, told
 from fuelsys.report.shown import Shown
 from fuelsys.stops import uninterrupted
 
@@ -104,13 +104,13 @@ def _put(folder: Path, waiting: Path, digests: Mapping[str, str]) -> None:
     """All files into their places, the page last; then the last review's others away, and what killed runs have left."""
     known = _ledger(folder)
     _write_ledger(
-        folder, [*known.items(), *digests.items()]
+        folder, waiting, [*known.items(), *digests.items()]
     )  # for the next run, should this one be killed from here on
     for name in sorted(digests, key=lambda name: name == _LAST):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         os.replace(waiting / name, folder / name)
     _take_away(folder, {name: digest for name, digest in known.items() if name not in digests})
-    _write_ledger(folder, digests.items())
+    _write_ledger(folder, waiting, digests.items())
     for left in folder.glob(f"{_UNFINISHED}*"):
         number = left.name.removeprefix(_UNFINISHED)
         if sys.platform != "win32" and number.isdigit() and not _runs(int(number)):
@@ -190,7 +190,7 @@ def _foreign(folder: Path, known: Mapping[str, str]) -> list[str]:
             continue
         for entry in sorted(os.scandir(folder / inside), key=lambda entry: entry.name):
             name = entry.name if inside == "." else f"{inside}/{entry.name}"
-            ours = name == LEDGER or name.startswith((_UNFINISHED, f".{LEDGER}."))
+            ours = name == LEDGER or name.startswith(_UNFINISHED)
             is_own_folder = name in own and entry.is_dir(follow_symlinks=False)
             if not (ours or is_own_folder or _unchanged(folder / name, known.get(name))):
                 found.append(name)
@@ -222,10 +222,9 @@ def _ledger(folder: Path) -> dict[str, str]:
     return known
 
 
-def _write_ledger(folder: Path, lines: Iterable[tuple[str, str]]) -> None:
-    path = folder / LEDGER
-    aside(path).write_text("".join(f"{digest}  {name}\n" for name, digest in lines), encoding="utf-8")
-    os.replace(aside(path), path)
+def _write_ledger(folder: Path, waiting: Path, lines: Iterable[tuple[str, str]]) -> None:
+    (waiting / LEDGER).write_text("".join(f"{digest}  {name}\n" for name, digest in lines), encoding="utf-8")
+    os.replace(waiting / LEDGER, folder / LEDGER)
 
 
 def _digest(data: bytes) -> str:
