@@ -13,7 +13,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load import axes, crosscheck, files
+from fuelsys.load import axes, bounds, crosscheck, files
 from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
@@ -25,7 +25,6 @@ from fuelsys.model.layout import FittedTank, Layout, PlacedLine
 # A fitting may be stated this far outside the faceted wall and is then taken to sit on it; beyond, it is a fault.
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
 WALL_TOLERANCE_M = 2e-3
-MOST_BYTES = 10 * 1024**2
 _START = "`fuelsys new MESH` writes a design file to start from."
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
@@ -49,7 +48,7 @@ def load_design(path: Path) -> Layout:
 
 def _tables(path: Path, file: str) -> dict[str, Any]:
     try:
-        data = files.contents(path, f"Give a design file. {_START}", MOST_BYTES)
+        data = files.contents(path, f"Give a design file. {_START}", bounds.MOST_DESIGN_BYTES)
         text = data.decode("utf-8-sig")
         if not text.strip():
             raise MeshError("the file is empty", mend=_START, file=file)

@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys.errors import MeshError
+from fuelsys.load import bounds
 from fuelsys.load.raw import WHOLE, Choice, Raw, check_coordinates
 
 MISSING = "there is no such file"
 GIVE = "Give the mesh file that the CAD system exported."
-MOST_BYTES = 2 * 1024**3
 # Ending -> format and the room's module that reads it, its function being read_stl and so on. The modules are
 # imported when such a file is given, for one reason: the libraries behind some of them take a second or more to load.
 READERS = {
@@ -59,7 +59,7 @@ def format_of(path: Path) -> str:
     raise MeshError(found, mend=f"Export as one of {known}.", file=label(path.name))
 
 
-def contents(path: Path, mend: str, most_bytes: int = MOST_BYTES) -> bytes:
+def contents(path: Path, mend: str, most_bytes: int = bounds.MOST_MESH_BYTES) -> bytes:
     """The bytes of a regular file; MeshError where there is none, it cannot be read or it is too large."""
     file = label(path.name)
     try:

@@ -1,0 +1,29 @@
+"""How much is read at all: bounds far beyond any light aircraft's tanks, so that no small file costs minutes or gigabytes.
+
+Each stands at several times what a person would really have. Where a bound can only be met by copies or by packing, a file
+that really holds so much is read all the same: its size pays for it.
+"""
+
+from __future__ import annotations
+
+# --- mesh files ------------------------------------------------------------------------------------------------------
+MOST_MESH_BYTES = 2 * 1024**3
+# What a file unpacks to. Three million faces in 3MF's text; the mesh library takes over twice as much while it reads.
+MOST_UNPACKED_BYTES = 512 * 1024**2
+# ... and what it may unpack to without being so large itself: numbers as text pack to a tenth (measured), blanks to a thousandth.
+MOST_SMALL_BYTES, MOST_RATIO = 32 * 1024**2, 50
+MOST_PLACED = 10_000  # parts in one file, copies counted: a whole aircraft with its screws
+MOST_DEEP = 100  # groups in groups
+# Faces and corners in their places, copies counted: a million faces take 5 s and 0.8 GB (measured), and a tank of a hundred
+# thousand is finely drawn. Corners go further, because some writers hand all corners of a body to each of its faces. More are
+# read where the file itself holds them: a face takes no fewer bytes than these.
+MOST_FACES, MOST_CORNERS, FACE_BYTES = 1_000_000, 10_000_000, 12
+MOST_NESTED = 200  # closed shells that are held against each other; more are no tank
+MOST_BODIES = 20_000  # bodies that are listed and picked from
+
+# --- design files ----------------------------------------------------------------------------------------------------
+MOST_DESIGN_BYTES = 10 * 1024**2
+# Parts of a dotted key: the deepest is tank.outlet.strainer.mesh. Reading one takes the square of its parts.
+MOST_KEY_PARTS = 16
+MOST_TOLD = 50  # faults that are told in words; the rest is counted
+MOST_NAMED = 20  # names in one sentence
