@@ -92,9 +92,10 @@ def _outermost(given: Surface) -> Surface:
     number, label = surface.shells(len(given.vertices), given.faces)
     if number == 1:
         return given
-    parts = [given.faces[label == k] for k in range(number)]
-    outer = max(parts, key=lambda part: surface.enclosed_volume(given.vertices, part))
-    return Surface(given.file, given.unit, given.vertices, np.ascontiguousarray(outer), given.notes)
+    outer = int(np.argmax(surface.enclosed_volumes(given.vertices, given.faces, label, number)))
+    return Surface(
+        given.file, given.unit, given.vertices, np.ascontiguousarray(given.faces[label == outer]), given.notes
+    )
 
 
 def _solid(vertices_m: Floats, faces: Ints) -> Manifold:
@@ -130,11 +131,10 @@ def _layer(cavity: Cavity, thickness_m: float, what: str, place: Place) -> Cavit
 def _check_layer(cavity: Cavity, moved_m: Floats, thickness_m: float, what: str, place: Place) -> None:
     """A layer may not make the surface pass through itself, nor turn a part of it inside out."""
     number, label = surface.shells(len(moved_m), cavity.faces)
-    parts = [cavity.faces[label == k] for k in range(number)]
-    turned = [
-        part for part in parts
-        if surface.enclosed_volume(moved_m, part) * surface.enclosed_volume(cavity.vertices_m, part) <= 0.0
-    ]  # fmt: skip
+    held = (
+        surface.enclosed_volumes(places_m, cavity.faces, label, number) for places_m in (moved_m, cavity.vertices_m)
+    )
+    turned = [cavity.faces[label == k] for k in np.flatnonzero(np.prod([*held], axis=0) <= 0.0)]
     found = crossings(moved_m, cavity.faces, SHALLOW_M, first=1)
     if not turned and not found.n_crossing:
         return
@@ -189,7 +189,7 @@ def _one_part(cavity: Cavity, left: Manifold, place: Place) -> tuple[Floats, Int
     mesh = left.to_mesh64()
     vertices_m, faces = np.ascontiguousarray(mesh.vert_properties[:, :3]), mesh.tri_verts.astype(np.int32)
     number, label = surface.shells(len(vertices_m), faces)
-    volumes = np.array([surface.enclosed_volume(vertices_m, faces[label == k]) for k in range(number)])
+    volumes = surface.enclosed_volumes(vertices_m, faces, label, number)
     chips = (volumes > 0.0) & (volumes <= _NO_PART * cavity.gross_m3)
     parts = np.flatnonzero((volumes > 0.0) & ~chips)
     if parts.size != 1:

@@ -9,8 +9,9 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import edges, points, solids
+from fuelsys.kernels import edges, points, solids, surface
 from fuelsys.kernels.alike import equal_corners
+from fuelsys.kernels.boxes import next_around
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.raw import PICK, Indices, Raw, is_number, listed
@@ -187,23 +188,19 @@ def _around(shells: Bodies) -> dict[int, int]:
     """For each sound shell that lies in others, the innermost of these."""
     sound = np.flatnonzero(shells.sound_shell & ~shells.flat)
     volumes = np.abs(shells.volumes_m3)
-    faces = _by_shell(shells)
+    sound = sound[np.argsort(volumes[sound], kind="stable")]
+    size, boxes = volumes[sound], np.concatenate([shells.low_m[sound], -shells.high_m[sound]], axis=1)
+    faces = surface.by_label(shells.faces, shells.label, shells.number)
     found = {}
     for k in sound.tolist():
-        low, high = shells.low_m[sound] <= shells.low_m[k], shells.high_m[sound] >= shells.high_m[k]
-        larger = sound[low.all(axis=1) & high.all(axis=1) & (volumes[sound] > volumes[k])]
-        for j in larger[np.argsort(volumes[larger])].tolist():
+        box, at = np.concatenate([shells.low_m[k], -shells.high_m[k]]), int(np.searchsorted(size, volumes[k], "right"))
+        while (at := next_around(box, boxes, at)) < len(sound):
+            j = int(sound[at])
             if _lies_in(shells, k, faces[k], faces[j]):
                 found[k] = j
                 break
+            at += 1
     return found
-
-
-def _by_shell(shells: Bodies) -> list[Ints]:
-    """The faces of each shell."""
-    order = np.argsort(shells.label, kind="stable")
-    ends = np.searchsorted(shells.label[order], np.arange(1, shells.number))
-    return np.split(shells.faces[order], ends)
 
 
 def _lies_in(shells: Bodies, k: int, own: Ints, around: Ints) -> bool:
