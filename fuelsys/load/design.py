@@ -26,6 +26,8 @@ from fuelsys.model.layout import FittedTank, Layout, PlacedLine
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
 WALL_TOLERANCE_M = 2e-3
 _START = "`fuelsys new MESH` writes a design file to start from."
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+"""
+_LONG_KEY = re.compile(rf"(?<![\w\\-]){_PART}(?:\.[ \t]*+{_PART}){{{bounds.MOST_KEY_PARTS}}}", re.ASCII)
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
@@ -52,6 +54,7 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
         text = data.decode("utf-8-sig")
         if not text.strip():
             raise MeshError("the file is empty", mend=_START, file=file)
+        _check_keys(text, file)
         return tomllib.loads(text)
     except MeshError as fault:
         raise DesignError([FuelsysError(fault.found, mend=fault.mend, file=file)]) from fault
@@ -60,6 +63,16 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
         raise DesignError([FuelsysError(found, mend=mend, file=file)]) from fault
     except (ValueError, RecursionError) as fault:  # tomllib's own error is a ValueError
         raise DesignError([_not_toml(fault, file)]) from fault
+
+
+def _check_keys(text: str, file: str) -> None:
+    """Refuse a dotted key of parts without end, whose reading takes the square of them."""
+    long = _LONG_KEY.search(text)
+    if long:
+        line = f"line {text.count(chr(10), 0, long.start()) + 1}"
+        found = f"a key has more than {bounds.MOST_KEY_PARTS} parts, {units.shown(long[0])}"
+        mend = "No table of a design file is so deep: take it out."
+        raise DesignError([FuelsysError(found, mend=mend, file=file, field=line)])
 
 
 def _not_toml(fault: Exception, file: str) -> FuelsysError:
