@@ -22,7 +22,9 @@ MOST_NESTED = 200  # closed shells that are held against each other; more are no
 MOST_BODIES = 20_000  # bodies that are listed and picked from
 
 # --- design files ----------------------------------------------------------------------------------------------------
-MOST_DESIGN_BYTES = 10 * 1024**2
+MOST_DESIGN_BYTES = 4 * 1024**2  # forty thousand lines; a design of two tanks has three hundred
+# Keys and items of lists, a table counting as so many: ten thousand fittings or attitudes come to half of this.
+MOST_VALUES, TABLE_VALUES = 300_000, 5
 # Parts of a dotted key: the deepest is tank.outlet.strainer.mesh. Reading one takes the square of its parts.
 MOST_KEY_PARTS = 16
 MOST_TOLD = 50  # faults that are told in words; the rest is counted

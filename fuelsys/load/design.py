@@ -55,7 +55,9 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
         if not text.strip():
             raise MeshError("the file is empty", mend=_START, file=file)
         _check_keys(text, file)
-        return tomllib.loads(text)
+        tables = tomllib.loads(text)
+        _check_amount(tables, file)
+        return tables
     except MeshError as fault:
         raise DesignError([FuelsysError(fault.found, mend=fault.mend, file=file)]) from fault
     except UnicodeDecodeError as fault:
@@ -73,6 +75,20 @@ def _check_keys(text: str, file: str) -> None:
         found = f"a key has more than {bounds.MOST_KEY_PARTS} parts, {units.shown(long[0])}"
         mend = "No table of a design file is so deep: take it out."
         raise DesignError([FuelsysError(found, mend=mend, file=file, field=line)])
+
+
+def _check_amount(tables: dict[str, Any], file: str) -> None:
+    """Refuse values without end before each of them is judged."""
+    amount, within = 0, list[Any]([tables])
+    while within and amount <= bounds.MOST_VALUES:
+        value = within.pop()
+        amount += bounds.TABLE_VALUES if isinstance(value, dict) else 1
+        if isinstance(value, dict | list):
+            within += value.values() if isinstance(value, dict) else value
+    if amount > bounds.MOST_VALUES:
+        found = f"it states more than {bounds.MOST_VALUES:,} values"
+        mend = "No fuel system has so many: take out what stands in it again and again."
+        raise DesignError([FuelsysError(found, mend=mend, file=file)])
 
 
 def _not_toml(fault: Exception, file: str) -> FuelsysError:
