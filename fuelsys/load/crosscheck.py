@@ -14,6 +14,25 @@ from fuelsys.model.design import Design, Tank
 _LEAST_STEP_M3 = 1e-5
 
 
+def amounts(design: Design) -> Iterator[Fault]:
+    """What is beyond any light aircraft, and would be computed for minutes."""
+    if len(design.tank) > bounds.MOST_TANKS:
+        yield Fault(("tank",), f"there are {len(design.tank):,} tanks", f"Give at most {bounds.MOST_TANKS}.")
+    for i, tank in enumerate(design.tank):
+        if len(tank.inside) > bounds.MOST_INSIDE:
+            found = f"there are {len(tank.inside):,} bodies"
+            yield Fault(
+                ("tank", i, "inside"),
+                found,
+                f"Give at most {bounds.MOST_INSIDE}: unite them in CAD, or export the tank without them.",
+            )
+    fitted = sum(1 + len(tank.ports) + len(tank.switch) for tank in design.tank)
+    if fitted * len(design.attitude) > bounds.MOST_CASES:
+        found = f"{len(design.attitude):,} attitudes times {fitted:,} tanks and fittings are too many"
+        mend = f"Keep it to {bounds.MOST_CASES:,}: leave out attitudes that lie between others; `fuelsys map` goes over a grid."
+        yield Fault(("attitude",), found, mend)
+
+
 def faults(design: Design) -> Iterator[Fault]:
     """Every contradiction between the fields of a design."""
     yield from _attitudes(design)

@@ -38,6 +38,9 @@ def load_design(path: Path) -> Layout:
     design, faults = read_fields(tables)
     if design is None or faults:
         raise design_error(faults, tables, file)
+    faults += crosscheck.amounts(design)
+    if faults:
+        raise design_error(faults, tables, file)
     faults += crosscheck.faults(design)
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
     tanks = [_fit(i, tank, path.parent, turn, faults) for i, tank in enumerate(design.tank)]
