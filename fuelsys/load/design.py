@@ -26,8 +26,15 @@ from fuelsys.model.layout import FittedTank, Layout, PlacedLine
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
 WALL_TOLERANCE_M = 2e-3
 _START = "`fuelsys new MESH` writes a design file to start from."
-_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+"""
-_LONG_KEY = re.compile(rf"(?<![\w\\-]){_PART}(?:\.[ \t]*+{_PART}){{{bounds.MOST_KEY_PARTS}}}", re.ASCII)
+# What a design file's text is made of, as far as dots are concerned: texts of many lines, comments, and keys, whose parts may
+# stand in quotes as texts do. Each alternative takes all it begins with, closed or not: one pass, whatever is written.
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"?|'[^'\n]*+'?)"""
+_NEXT = rf"[ \t]*+\.[ \t]*+{_PART}"
+_PIECES = re.compile(
+    r'''"""(?:[^\\]|\\.)*?(?:"""|\Z)|\'{3}.*?(?:\'{3}|\Z)|#[^\n]*+|'''
+    rf"(?P<long>{_PART}(?:{_NEXT}){{{bounds.MOST_KEY_PARTS}}})|{_PART}(?:{_NEXT})*+",
+    re.ASCII | re.DOTALL,
+)
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
@@ -72,10 +79,10 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
 
 def _check_keys(text: str, file: str) -> None:
     """Refuse a dotted key of parts without end, whose reading takes the square of them."""
-    long = _LONG_KEY.search(text)
+    long = next((piece for piece in _PIECES.finditer(text) if piece["long"]), None)
     if long:
         line = f"line {text.count(chr(10), 0, long.start()) + 1}"
-        found = f"a key has more than {bounds.MOST_KEY_PARTS} parts, {units.shown(long[0])}"
+        found = f"a key has more than {bounds.MOST_KEY_PARTS} parts, {units.shown(long['long'])}"
         mend = "No table of a design file is so deep: take it out."
         raise DesignError([FuelsysError(found, mend=mend, file=file, field=line)])
 
