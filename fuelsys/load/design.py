@@ -14,7 +14,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load import axes, characters, crosscheck, files
+from fuelsys.load import axes, bounds, characters, crosscheck, files
 from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
@@ -27,8 +27,16 @@ from fuelsys.model.layout import FittedTank, Layout, PlacedLine
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
 WALL_TOLERANCE_M = 2e-3
 _FURTHEST_M = WALL_TOLERANCE_M + 1e-9  # what rounding makes of it
-MOST_BYTES = 10 * 1024**2
 _START = "`fuelsys new MESH` writes a design file to start from."
+# What a design file's text is made of, as far as dots are concerned: texts of many lines, comments, and keys, whose parts may
+# stand in quotes as texts do. Each alternative takes all it begins with, closed or not: one pass, whatever is written.
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"?|'[^'\n]*+'?)"""
+_NEXT = rf"[ \t]*+\.[ \t]*+{_PART}"
+_PIECES = re.compile(
+    r'''"""(?:[^\\]|\\.)*?(?:"""|\Z)|\'{3}.*?(?:\'{3}|\Z)|#[^\n]*+|'''
+    rf"(?P<long>{_PART}(?:{_NEXT}){{{bounds.MOST_KEY_PARTS}}})|{_PART}(?:{_NEXT})*+",
+    re.ASCII | re.DOTALL,
+)
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
@@ -39,6 +47,9 @@ def load_design(path: Path) -> Layout:
     design, faults = read_fields(tables)
     faults += characters.faults(tables)
     if design is None or faults:
+        raise design_error(faults, tables, file)
+    faults += crosscheck.amounts(design)
+    if faults:
         raise design_error(faults, tables, file)
     faults += crosscheck.faults(design)
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
@@ -52,11 +63,14 @@ def load_design(path: Path) -> Layout:
 
 def _tables(path: Path, file: str) -> dict[str, Any]:
     try:
-        data = files.contents(path, f"Give a design file. {_START}", MOST_BYTES)
+        data = files.contents(path, f"Give a design file. {_START}", bounds.MOST_DESIGN_BYTES)
         text = data.decode("utf-8-sig")
         if not text.strip():
             raise MeshError("the file is empty", mend=_START, file=file)
-        return tomllib.loads(text)
+        _check_keys(text, file)
+        tables = tomllib.loads(text)
+        _check_amount(tables, file)
+        return tables
     except MeshError as fault:
         raise DesignError([FuelsysError(fault.found, mend=fault.mend, file=file)]) from fault
     except UnicodeDecodeError as fault:
@@ -64,6 +78,30 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
         raise DesignError([FuelsysError(found, mend=mend, file=file)]) from fault
     except (ValueError, RecursionError) as fault:  # tomllib's own error is a ValueError
         raise DesignError([_not_toml(fault, file)]) from fault
+
+
+def _check_keys(text: str, file: str) -> None:
+    """Refuse a dotted key of parts without end, whose reading takes the square of them."""
+    long = next((piece for piece in _PIECES.finditer(text) if piece["long"]), None)
+    if long:
+        line = f"line {text.count(chr(10), 0, long.start()) + 1}"
+        found = f"a key has more than {bounds.MOST_KEY_PARTS} parts, {units.shown(long['long'])}"
+        mend = "No table of a design file is so deep: take it out."
+        raise DesignError([FuelsysError(found, mend=mend, file=file, field=line)])
+
+
+def _check_amount(tables: dict[str, Any], file: str) -> None:
+    """Refuse values without end before each of them is judged."""
+    amount, within = 0, list[Any]([tables])
+    while within and amount <= bounds.MOST_VALUES:
+        value = within.pop()
+        amount += bounds.TABLE_VALUES if isinstance(value, dict) else 1
+        if isinstance(value, dict | list):
+            within += value.values() if isinstance(value, dict) else value
+    if amount > bounds.MOST_VALUES:
+        found = f"it states more than {bounds.MOST_VALUES:,} values"
+        mend = "No fuel system has so many: take out what stands in it again and again."
+        raise DesignError([FuelsysError(found, mend=mend, file=file)])
 
 
 def _not_toml(fault: Exception, file: str) -> FuelsysError:

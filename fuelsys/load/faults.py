@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from fuelsys.errors import DesignError, FuelsysError, meant
+from fuelsys.load import bounds
 from fuelsys.model.design import Design
 from fuelsys.model.records import Record, file_key
 from fuelsys.units import shown
@@ -36,33 +37,47 @@ _OTHERWISE = ("found {given}, which cannot stand here", "`fuelsys new MESH` show
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault of a design; mesh names the file at fault where that is a tank's mesh."""
+    """One fault of a design; mesh names the file at fault where that is a tank's mesh.
+
+    error is what the records' library says of a field, which is put into words when it is told.
+    """
 
     place: Place
-    found: str
-    mend: str
+    found: str = ""
+    mend: str = ""
     mesh: str = ""
+    error: ErrorDetails | None = None
 
 
 def design_error(faults: Iterable[Fault], tables: dict[str, Any], file: str) -> DesignError:
-    """All faults as one error, in the order in which their places stand in the file."""
-    ordered = sorted(faults, key=lambda fault: _order(fault.place, tables))
-    return DesignError([_told(fault, tables, file) for fault in ordered])
+    """All faults as one error, in the order in which their places stand in the file; beyond a number they are counted only."""
+    positions: dict[int, dict[Any, int]] = {}
+    ordered = sorted(faults, key=lambda fault: _order(fault.place, tables, positions))
+    told = [_told(fault, tables, file) for fault in ordered[: bounds.MOST_TOLD]]
+    if len(ordered) > len(told):
+        found = f"and {len(ordered) - len(told):,} more faults"
+        told.append(FuelsysError(found, mend="Mend those above, then ask again.", file=file))
+    return DesignError(told)
 
 
 def _told(fault: Fault, tables: dict[str, Any], file: str) -> FuelsysError:
+    fault = _explained(fault.error) if fault.error else fault
     if fault.mesh:
         return FuelsysError(fault.found, mend=fault.mend, file=fault.mesh)
     return FuelsysError(fault.found, mend=fault.mend, file=file, field=field(fault.place, tables))
 
 
-def _order(place: Place, tables: Any) -> tuple[int, ...]:
-    """Positions along the way; what is missing comes after all that is there."""
+def _order(place: Place, tables: Any, positions: dict[int, dict[Any, int]]) -> tuple[int, ...]:
+    """Positions along the way; what is missing comes after all that is there. positions keeps those of each table seen."""
     order = []
     for part in place:
-        keys = list(tables) if isinstance(tables, dict) else range(len(tables)) if isinstance(tables, list) else ()
+        keys: Any = range(len(tables)) if isinstance(tables, list) else ()
+        if isinstance(tables, dict):
+            if id(tables) not in positions:
+                positions[id(tables)] = {key: k for k, key in enumerate(tables)}
+            keys = positions[id(tables)]
         known = part in keys
-        order.append(list(keys).index(part) if known else len(keys))
+        order.append(keys[part] if known else len(keys))
         tables = tables[part] if known else None
     return tuple(order)
 
@@ -123,17 +138,17 @@ def read_fields(tables: dict[str, Any]) -> tuple[Design | None, list[Fault]]:
     try:
         return Design.model_validate(tables, by_alias=True, by_name=False), faults
     except ValidationError as invalid:
-        return None, [*faults, *_fields(invalid.errors(), {fault.place for fault in faults})]
+        return None, [*faults, *_fields(invalid.errors(include_url=False), {fault.place for fault in faults})]
 
 
 def _fields(errors: list[ErrorDetails], known: set[Place]) -> Iterator[Fault]:
     """The faults of single fields, without those whose place is known to be at fault or that follow from another's."""
-    places = [error["loc"] for error in errors]
+    around = {error["loc"][:k] for error in errors for k in range(len(error["loc"]))}
     for error in errors:
         place = error["loc"]
-        follows = error["type"] == "too_short" and any(p[: len(place)] == place != p for p in places)
+        follows = error["type"] == "too_short" and place in around
         if not follows and not any(place[: k + 1] in known for k in range(len(place))):
-            yield _explained(error)
+            yield Fault(place, error=error)
 
 
 def _explained(error: ErrorDetails) -> Fault:

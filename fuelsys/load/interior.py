@@ -114,9 +114,10 @@ def _outermost(given: Surface) -> Surface:
     number, label = surface.shells(len(given.vertices), given.faces)
     if number == 1:
         return given
-    parts = [given.faces[label == k] for k in range(number)]
-    outer = max(parts, key=lambda part: surface.enclosed_volume(given.vertices, part))
-    return Surface(given.file, given.unit, given.vertices, np.ascontiguousarray(outer), given.notes)
+    outer = int(np.argmax(surface.enclosed_volumes(given.vertices, given.faces, label, number)))
+    return Surface(
+        given.file, given.unit, given.vertices, np.ascontiguousarray(given.faces[label == outer]), given.notes
+    )
 
 
 def _solid(vertices_m: Floats, faces: Ints) -> Manifold:
@@ -177,10 +178,12 @@ def _cut_layer(cavity: Cavity, moved_m: Floats, thickness_m: float, what: str, p
 def _spoilt(cavity: Cavity, moved_m: Floats) -> Floats | None:
     """Where a layer makes the surface pass through itself, or turns a part of it inside out; None where it does neither."""
     number, label = surface.shells(len(moved_m), cavity.faces)
-    for k in range(number):
-        part = cavity.faces[label == k]
-        if surface.enclosed_volume(moved_m, part) * surface.enclosed_volume(cavity.vertices_m, part) <= 0.0:
-            return np.asarray(moved_m[part[0, 0]])
+    before, after = (
+        surface.enclosed_volumes(places_m, cavity.faces, label, number) for places_m in (cavity.vertices_m, moved_m)
+    )
+    turned = np.flatnonzero(before * after <= 0.0)
+    if turned.size:
+        return np.asarray(moved_m[cavity.faces[label == turned[0]][0, 0]])
     found = crossings(moved_m, cavity.faces, SHALLOW_M, first=1)
     return np.asarray(found.crossing_at[0]) if found.n_crossing else None
 

@@ -73,7 +73,7 @@ def one_part(left: Manifold, chip_m3: float, place: Place) -> Parts | str:
     """
     vertices_m, faces = surface_of(left)
     number, label = surface.shells(len(vertices_m), faces)
-    volumes = np.array([surface.enclosed_volume(vertices_m, faces[label == k]) for k in range(number)])
+    volumes = surface.enclosed_volumes(vertices_m, faces, label, number)
     crumbs = np.abs(volumes) <= _CRUMB * np.abs(volumes).max(initial=0.0)
     chips = crumbs | ((volumes > 0.0) & (volumes <= chip_m3))
     parts: Indices = np.flatnonzero((volumes > 0.0) & ~chips)

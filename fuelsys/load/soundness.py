@@ -151,8 +151,8 @@ def _describe(given: Surface, faces: Ints, volume: float) -> str:
 def _shells(given: Surface) -> tuple[list[Ints], Floats]:
     """The faces of each connected piece and what it encloses; every one encloses something."""
     number, label = surface.shells(len(given.vertices), given.faces)
-    parts = [given.faces[label == k] for k in range(number)]
-    volumes = np.array([surface.enclosed_volume(given.vertices, part) for part in parts])
+    parts = surface.by_label(given.faces, label, number)
+    volumes = surface.enclosed_volumes(given.vertices, given.faces, label, number)
     boxes = np.array([np.ptp(given.vertices[part.ravel()], axis=0) for part in parts])
     flat = np.abs(volumes) <= 1e-9 * boxes.max(axis=1) ** 3
     if flat.any():
