@@ -68,10 +68,11 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
 def _ends(design: Design) -> Iterator[Fault]:
     known = [f"{tank.name}.{port.name}" for tank in design.tank for port in tank.ports]
     known += [component.name for component in design.component]
+    ends = set(known)
     there = f"there are: {', '.join(dict.fromkeys(known))}" if known else "there are none yet"
     for i, line in enumerate(design.line):
         for key, end in (("from", line.from_port), ("to", line.to_port)):
-            if end not in known:
+            if end not in ends:
                 mend = f'{meant(end, known)}Write "TANK.PORT" or the name of a component; {there}.'
                 yield Fault(("line", i, key), f'there is no port or component "{end}"', mend)
         if line.from_port == line.to_port:
