@@ -9,9 +9,11 @@ from fuelsys.analysis.ground import ONE_PER_CENT_RAD, slopes
 from fuelsys.analysis.runs import run
 from fuelsys.analysis.venting import air_at
 from fuelsys.model.design import LineKind, Pump
+from fuelsys.model.ends import End
 from fuelsys.model.layout import Layout
 from fuelsys.model.plumbing import Plumbing
 from fuelsys.model.study import Filled
+from fuelsys.model.way import Way
 
 KINDS: tuple[LineKind, ...] = ("feed", "vent", "return", "interconnect")
 
@@ -24,13 +26,15 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
     network = layout.network
     found = {kind: network.ways(kind, stops=(Pump,)) for kind in KINDS}
     ways = network.ways("feed")
-    used = {step.line.name for ways in (*found.values(), ways) for way in ways for step in way.steps}
+    used = {step.line.name for several in (*found.values(), ways) for way in several for step in way.steps}
     overboard = [way for way in found["vent"] if network.overboard(way.end)]
     groups = network.fuel_groups()
     sloped = slopes(layout.design.normal("ground"), ONE_PER_CENT_RAD, "1 %")
+    runs = tuple(run(layout, way, envelope) for of_kind in found.values() for way in of_kind)
+    known = {_lines(one.way): one for one in runs if one.kind == "feed"}
     return Plumbing(
-        runs=tuple(run(layout, way, envelope) for ways in found.values() for way in ways),
-        ways=tuple(run(layout, way, envelope) for way in ways),
+        runs=runs,
+        ways=tuple(known.get(_lines(way)) or run(layout, way, envelope) for way in ways),
         loose=frozenset(line.name for line in layout.lines) - used,
         fuel_groups=groups,
         air_groups=network.air_groups(),
@@ -38,3 +42,8 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
         sloped=sharing.settled(layout, groups, full, overboard, sloped),
         banked=sharing.settled(layout, groups, full, overboard, flight),
     )
+
+
+def _lines(way: Way) -> tuple[End, End, tuple[str, ...]]:
+    """What a way through pumps has in common with a run that meets none."""
+    return way.start, way.end, way.lines

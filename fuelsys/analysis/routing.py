@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import takewhile
 
 import numpy as np
 
@@ -46,15 +49,22 @@ class Path:
     maybe_drains_m: tuple[float, ...] = ()
     arms_m: tuple[tuple[int, Floats], ...] = ()
 
-    @property
+    @cached_property
     def along_m(self) -> Floats:
         """Distance along the path of each vertex: (k,)."""
         return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1))])
 
-    @property
-    def bore_m(self) -> float:
-        """The smallest bore on the way."""
-        return min(stretch.bore_m for stretch in self.lines)
+    def on(self, along_m: float) -> str:
+        """The joint or the line at a distance along the path."""
+        joint = bisect_left(self.joints, along_m, key=lambda joint: float(self.along_m[joint.first]))
+        if joint < len(self.joints) and float(self.along_m[self.joints[joint].first]) == along_m:
+            return self.joints[joint].name
+        return self.lines[bisect_left(self.lines, along_m, key=lambda line: float(self.along_m[line.last]))].name
+
+    def bore_m(self, first: int, last: int) -> float:
+        """The smallest bore of the lines that touch some vertices."""
+        least = self.lines[bisect_left(self.lines, first, key=lambda line: line.last) :]
+        return min(line.bore_m for line in takewhile(lambda line: line.first <= last, least))
 
 
 def joined(network: Network, steps: Sequence[Step]) -> Path:
@@ -139,22 +149,26 @@ def _free(
 ) -> Iterator[tuple[int, int, float]]:
     """High points (sign 1) from which no other line goes up, low points (-1) from which none goes down."""
     for first, last, proud_m in found:
-        relief = [sign * (level - levels[at]) for at, level in arms if first <= at <= last]
+        there = arms[bisect_left(arms, first, key=_place) : bisect_right(arms, last, key=_place)]
+        relief = [sign * (level - levels[at]) for at, level in there]
         if max(relief, default=0.0) <= profile.SAME_LEVEL_M:
             yield first, last, proud_m
+
+
+def _place(arm: tuple[int, float]) -> int:
+    return arm[0]
 
 
 def _point(path: Path, levels: Floats, first: int, last: int, proud_m: float) -> PathPoint:
     along = path.along_m
     middle = float(along[first] + along[last]) / 2.0
     place = np.array([np.interp(middle, along, path.points_m[:, axis]) for axis in range(3)])
-    on = next(s for s in (*path.joints, *path.lines) if along[s.first] <= middle <= along[s.last])
-    bore_m = min(s.bore_m for s in path.lines if s.first <= last and first <= s.last)
+    bore_m = path.bore_m(first, last)
     level_m = float(levels[first])
     drained: bool | None = any(_reaches(along, levels, at, first, last, bore_m) for at in path.drains_m)
     if not drained and any(_reaches(along, levels, at, first, last, bore_m) for at in path.maybe_drains_m):
         drained = None
-    return PathPoint(place, level_m, proud_m, on.name, bore_m, drained)
+    return PathPoint(place, level_m, proud_m, path.on(middle), bore_m, drained)
 
 
 def _reaches(along: Floats, levels: Floats, drain_m: float, first: int, last: int, bore_m: float) -> bool:

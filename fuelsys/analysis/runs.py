@@ -2,50 +2,94 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from itertools import islice
 
-from fuelsys.analysis.routing import Path, joined, run_at
-from fuelsys.analysis.traps import Course
+from fuelsys.analysis.routing import joined, run_at
+from fuelsys.analysis.traps import Course, Found
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.ends import Step
 from fuelsys.model.layout import Layout
 from fuelsys.model.network import Network
-from fuelsys.model.plumbing import Run, RunAt
+from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.way import Way
+
+TRIES = 4  # paths looked at for a point before it counts by the narrowest line at it
 
 
 def run(layout: Layout, way: Way, envelope: Iterable[Attitude]) -> Run:
     """A way as it lies at each attitude."""
-    path = joined(layout.network, way.shortest)
     if way.single:
+        path = joined(layout.network, way.shortest)
         return Run(way, tuple(run_at(path, attitude) for attitude in envelope))
     course = Course.of(layout.network, way)
-    return Run(way, tuple(_of_several(layout.network, course, path, attitude) for attitude in envelope))
+    return Run(way, tuple(_Look(layout.network, course, attitude).at() for attitude in envelope))
 
 
-def _of_several(network: Network, course: Course, path: Path, attitude: Attitude) -> RunAt:
-    """The points of the worst paths: the highest proud, the highest above the start; the lowest by what drains they have."""
-    levels, one = course.points_m @ attitude.up, run_at(path, attitude)
-    start_m = float(levels[0])
-    risen, sunk = course.relieved(levels, attitude.up), course.relieved(-levels, -attitude.up)
-    sure, any_ = course.drained(course.drains), course.drained(course.drains | course.maybe_drains)
-    asked: list[tuple[Iterator[tuple[Step, ...]], Callable[[RunAt], bool]]] = [
-        (course.worst(levels, risen), lambda at: any(p.deep for p in at.high)),
-        (
-            course.worst(levels, risen, lambda i, _: float(levels[i]) - start_m),
-            lambda at: any(p.deep and p.level_m > start_m for p in at.high),
-        ),
-        (course.worst(-levels, sunk), lambda at: any(p.deep for p in at.low)),
-        (course.worst(-levels, sunk | sure), lambda at: any(p.deep and p.drained is None for p in at.low)),
-        (course.worst(-levels, sunk | any_), lambda at: any(p.deep and p.drained is False for p in at.low)),
-    ]
-    found = {course.way.shortest: one}
-    for paths, is_so in asked:
-        for steps in paths:
-            if steps not in found:
-                found[steps] = run_at(joined(network, steps), attitude)
-            if is_so(found[steps]):
-                break
-    top_m = course.climb.top_m(attitude.up)
-    high, low = ([p for at in found.values() for p in getattr(at, side)] for side in ("high", "low"))
-    return RunAt(attitude, one.start_level_m, one.end_level_m, top_m, tuple(high), tuple(low))
+@dataclass
+class _Look:
+    """A way of several paths at one attitude: the paths that were looked at, and points that were found on none of them."""
+
+    network: Network
+    course: Course
+    attitude: Attitude
+    paths: dict[tuple[Step, ...], RunAt] = field(default_factory=dict)
+    high: list[PathPoint] = field(default_factory=list)
+    low: list[PathPoint] = field(default_factory=list)
+
+    def at(self) -> RunAt:
+        """With the paths over the points that are most proud, highest above the start, and lowest by their drains."""
+        course, up = self.course, self.attitude.up
+        levels = course.points_m @ up
+        one = self._path(course.way.shortest)
+        self._worst_high(levels, course.relieved(levels, up))
+        self._worst_low(levels, course.relieved(-levels, -up))
+        high = tuple(point for at in self.paths.values() for point in at.high)
+        low = tuple(point for at in self.paths.values() for point in at.low)
+        ends = one.start_level_m, one.end_level_m, course.climb.top_m(up)
+        return RunAt(self.attitude, *ends, (*high, *self.high), (*low, *self.low))
+
+    def _path(self, steps: tuple[Step, ...]) -> RunAt:
+        if steps not in self.paths:
+            self.paths[steps] = run_at(joined(self.network, steps), self.attitude)
+        return self.paths[steps]
+
+    def _worst_high(self, levels: Floats, relieved: dict[int, float]) -> None:
+        proud = self.course.worst(levels, relieved)
+        if self._look(proud, lambda at: any(p.deep for p in at.high), self.high, levels):
+            above = self.course.worst(levels, relieved, lambda i, _: float(levels[i] - levels[0]))
+            start_m = float(levels[0])
+            self._look(above, lambda at: any(p.deep and p.level_m > start_m for p in at.high), self.high, levels)
+
+    def _worst_low(self, levels: Floats, relieved: dict[int, float]) -> None:
+        """One without a drain; if there is none, one of which that is not said; if there is none, one with a drain."""
+        course = self.course
+        kinds = ((False, course.drains | course.maybe_drains), (None, course.drains), (True, frozenset[int]()))
+        for drained, drains in kinds:
+            shutting = course.drained(drains) | relieved
+
+            def is_so(at: RunAt, drained: bool | None = drained) -> bool:
+                return any(p.deep and p.drained is drained for p in at.low)
+
+            if self._look(course.worst(-levels, shutting), is_so, self.low, levels, drained):
+                return
+
+    def _look(
+        self,
+        found: Iterable[Found],
+        is_so: Callable[[RunAt], bool],
+        unseen: list[PathPoint],
+        levels: Floats,
+        drained: bool | None = False,
+    ) -> bool:
+        """Whether there is a point of a kind: on the path over one of the first few, or else the first by its narrowest line."""
+        first: Found | None = None
+        for one in islice(found, TRIES):
+            first = first or one
+            if is_so(self._path(one.steps)):
+                return True
+        if first:
+            unseen.append(self.course.path_point(first, levels, drained))
+        return first is not None

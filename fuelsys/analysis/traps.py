@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,11 +21,19 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.profile import SAME_LEVEL_M, Falls, either, onward, shut
 from fuelsys.model.ends import ComponentEnd, Step
 from fuelsys.model.network import Network
-from fuelsys.model.plumbing import LEAST_SHARE_OF_BORE
+from fuelsys.model.plumbing import LEAST_SHARE_OF_BORE, PathPoint
 from fuelsys.model.way import Climb, Way
 
 _BARELY_M = 2.0 * SAME_LEVEL_M  # what a line that leads on relieves: high points at its own level
 Points = Mapping[int, float]  # points past which nothing counts, for high points up to so far above them
+
+
+class Found(NamedTuple):
+    """A high or low point: its number, how far it stands proud at most, and a path over it."""
+
+    point: int
+    proud_m: float
+    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True)
@@ -86,13 +95,23 @@ class Course:
 
     def worst(
         self, levels: Floats, shutting: Points, key: Callable[[int, float], float] = lambda _, proud_m: proud_m
-    ) -> Iterator[tuple[Step, ...]]:
-        """Paths over the deep high points of levels, worst first by the key of a point and how far it stands proud."""
+    ) -> Iterator[Found]:
+        """The deep high points of levels, worst first by the key of a point and how far it stands proud.
+
+        Deep is meant by the narrowest line at the point; the path may lead through a wider one.
+        """
         falls = [self._falls(levels.tolist(), shutting, back=back) for back in (False, True)]
         proud = [min(one, two) for one, two in zip(*falls, strict=True)]
         deep = [i for i, p in enumerate(proud) if p > LEAST_SHARE_OF_BORE * self.bores_m[i] and key(i, p) > 0.0]
         for i in sorted(deep, key=lambda i: -key(i, proud[i])):
-            yield self._path(i, levels, [fall[i] for fall in falls], shutting)
+            yield Found(i, proud[i], self._path(i, levels, [fall[i] for fall in falls], shutting))
+
+    def path_point(self, found: Found, levels: Floats, drained: bool | None) -> PathPoint:
+        """A high or low point by the narrowest line at it."""
+        at = found.point
+        inner = [step.line.name for step, chain in zip(self.way.steps, self.chains, strict=True) if at in chain]
+        on = str(self.way.order[at]) if at < len(self.way.order) else inner[0]
+        return PathPoint(self.points_m[at], float(levels[at]), found.proud_m, on, self.bores_m[at], drained)
 
     def _falls(self, levels: list[float], shutting: Points, *, back: bool) -> list[float]:
         """How far each point stands above the lowest behind it on any path, past no higher one."""
