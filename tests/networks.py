@@ -6,6 +6,7 @@ import random
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+import designs
 import numpy as np
 
 from fuelsys.model import design as d
@@ -73,32 +74,33 @@ def drawn_at_random(seed: int, kind: LineKind, loops: bool) -> Network:
         what[f"j{i}"] = (dice.choice(["tee", "tee", "tee", "filter", "valve"]), place())
     what[last] = (last, place())
     names = list(what)
-    lines, bends = [], {}
+    lines, bends, bores, drains = [], {}, {}, {}
+    sizes = dice.choice([[8], [8, 30]])
     for k in range(dice.randint(len(names) - 1, 9)):
         one, two = sorted(dice.sample(range(len(names)), 2))
         if loops and dice.random() < 0.5:
             one, two = two, one
         lines.append((f"l{k}", names[one], names[two]))
         bends[f"l{k}"] = [place() for _ in range(dice.randint(0, 2))]
-    return network(kind, what, lines, bends)
+        bores[f"l{k}"] = dice.choice(sizes)
+        drains[f"l{k}"] = [] if dice.random() < 0.6 else bends[f"l{k}"][:1]
+    return network(kind, what, lines, bends, bores, drains)
 
 
-def ladder(n: int, kind: LineKind, *, waves: bool = True) -> dict[str, Any]:
-    """Changes to the base design that lead the main tank's feed or vent through n diamonds: 2^n paths."""
-    mm = lambda x, z: [f"{x:g} mm", "0 mm", f"{z:g} mm"]  # noqa: E731
-    lines, parts = [], []
+def ladder(n: int, kind: LineKind) -> dict[str, Any]:
+    """Changes to the base design: the main tank's feed or vent leads through n diamonds that rise and fall, on 2^n paths."""
+    start, end, replaced = ("main.outlet", "header.from main", 2) if kind == "feed" else ("main.vent", "overboard", 0)
+    tees: list[dict[str, Any]] = []
+    lines: list[tuple[str, str]] = [(start, "j0"), (f"j{n}", end)]
+    for i in range(n + 1):
+        tees.append(_tee(f"j{i}", 560.0 - 60.0 * i / n, i))
+        for side in "ab" if i < n else "":
+            tees.append(_tee(f"p{i}{side}", 560.0 - 60.0 * (i + 0.5) / n, 3 * i + (side == "a")))
+            lines += [(f"j{i}", f"p{i}{side}"), (f"p{i}{side}", f"j{i + 1}")]
+    drawn = [{"name": f"{a} to {b}", "kind": kind, "from": a, "to": b, "bore": "8 mm"} for a, b in lines]
+    kept = [line for i, line in enumerate(designs.LINES) if i != replaced]
+    return {"component": [*designs.COMPONENTS, *tees], "line": [*kept, *drawn]}
 
-    def part(name: str, x: float, step: int) -> str:
-        height = (step * 37 % 11) * 3 if waves else 0
-        parts.append({"name": name, "kind": "tee", "position": mm(x, 700 + height)})
-        return name
 
-    def line(start: str, end: str) -> None:
-        lines.append({"name": f"{start} to {end}", "kind": kind, "from": start, "to": end, "bore": "8 mm"})
-
-    for i in range(n):
-        joint, x = part(f"j{i}", 560.0 - 60.0 * i / n, i)
-        for side in "ab":
-            line(f"j{i}", part(f"p{i}{side}", x - 30.0 / n, 3 * i + (side == "a")))
-            line(f"p{i}{side}", f"j{i + 1}")
-    return {"parts": parts, "lines": lines}
+def _tee(name: str, x_mm: float, step: int) -> dict[str, Any]:
+    return {"name": name, "kind": "tee", "position": [f"{x_mm:g} mm", "0 mm", f"{700 + step * 37 % 11 * 3} mm"]}

@@ -30,7 +30,7 @@ def run(layout: Layout, way: Way, envelope: Iterable[Attitude]) -> Run:
 
 @dataclass
 class _Look:
-    """A way of several paths at one attitude: the paths that were looked at, and points that were found on none of them."""
+    """A way of several paths at one attitude: the paths that were looked at, and the points of the worst."""
 
     network: Network
     course: Course
@@ -44,12 +44,11 @@ class _Look:
         course, up = self.course, self.attitude.up
         levels = course.points_m @ up
         one = self._path(course.way.shortest)
+        self.high, self.low = list(one.high), list(one.low)
         self._worst_high(levels, course.relieved(levels, up))
         self._worst_low(levels, course.relieved(-levels, -up))
-        high = tuple(point for at in self.paths.values() for point in at.high)
-        low = tuple(point for at in self.paths.values() for point in at.low)
         ends = one.start_level_m, one.end_level_m, course.climb.top_m(up)
-        return RunAt(self.attitude, *ends, (*high, *self.high), (*low, *self.low))
+        return RunAt(self.attitude, *ends, tuple(self.high), tuple(self.low))
 
     def _path(self, steps: tuple[Step, ...]) -> RunAt:
         if steps not in self.paths:
@@ -80,7 +79,7 @@ class _Look:
         self,
         found: Iterable[Found],
         is_so: Callable[[RunAt], bool],
-        unseen: list[PathPoint],
+        points: list[PathPoint],
         levels: Floats,
         drained: bool | None = False,
     ) -> bool:
@@ -88,8 +87,10 @@ class _Look:
         first: Found | None = None
         for one in islice(found, TRIES):
             first = first or one
-            if is_so(self._path(one.steps)):
+            at = self._path(one.steps)
+            if is_so(at):
+                points.extend(p for p in (at.high if points is self.high else at.low) if p not in points)
                 return True
         if first:
-            unseen.append(self.course.path_point(first, levels, drained))
+            points.append(self.course.path_point(first, levels, drained))
         return first is not None

@@ -17,7 +17,7 @@ from fuelsys.model.way import Way
 LEAST_SHARE_OF_BORE = 0.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class PathPoint:
     """A high or a low point of a run at one attitude; a flat stretch counts as one point, its middle.
 
