@@ -1,13 +1,11 @@
-"""The plumbing as a network: every answer against all simple paths of small networks, laws, and ladders of many paths."""
+"""The plumbing as a network: every answer against all simple paths of small networks, and laws."""
 
 from __future__ import annotations
 
 import random
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
-import designs
 import networks
 import pytest
 from hypothesis import given
@@ -20,11 +18,9 @@ from fuelsys.analysis.runs import run
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Engine, Filter, LineKind, Overboard, Port, Valve
 from fuelsys.model.ends import ComponentEnd, End, PlacedLine, PortEnd, Step, end_of
-from fuelsys.model.layout import Layout
 from fuelsys.model.network import Network
 from fuelsys.model.plumbing import RunAt
 from fuelsys.model.way import Way, polyline
-from fuelsys.review import findings, study
 
 LEVEL = Attitude("level", "flight", normal=True)
 seeds = st.integers(0, 10**6)
@@ -282,34 +278,3 @@ def test_other_names_and_another_order_change_nothing_else(
         for ends, lines, always, figures in told(of, kind, attitude)
     ]
     assert told(Network(of.tanks, dict(nodes), tuple(edges)), kind, attitude) == sorted(was, key=repr)
-
-
-# --- ladders ---------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("kind", ["feed", "vent"])
-@pytest.mark.parametrize("n", [14, 30, 1000])
-def test_a_ladder_of_2_to_the_n_paths_is_one_way(tmp_path: Path, kind: LineKind, n: int) -> None:
-    layout = designs.layout_of(tmp_path, networks.ladder(n, kind))
-    (way,) = [way for way in layout.network.ways(kind) if str(way.start).startswith("main.")]
-    assert len(way.steps) == 4 * n + 2
-    assert [str(end) for end in way.always] == [f"j{i}" for i in range(n + 1)]
-    assert len(way.shortest) == 2 * n + 2
-    # From 700 on the joints rise by 0 to 30 mm: each lowest path passes all joints j, which come to 730.
-    if n >= 30 and kind == "feed":
-        inner_m = replace_ends(way)
-        assert_allclose(inner_m, 0.730)
-
-
-def replace_ends(way: Way) -> float:
-    """The highest joint that every path passes."""
-    return max(float(way.out[end][0].points_m[0, 2]) for end in way.always)
-
-
-@pytest.mark.parametrize("kind", ["feed", "vent"])
-def test_a_ladder_is_checked_as_any_design(tmp_path: Path, kind: LineKind) -> None:
-    # Paths are looked at a few times for each attitude, however many there are.
-    layout: Layout = designs.layout_of(tmp_path, networks.ladder(30, kind))
-    found = [finding for finding in findings(study(layout)) if finding.where.startswith("main.")]
-    assert "feed-line-low-point" in {f.rule.name for f in found}
-    assert len(found) == len({(f.rule.name, f.where) for f in found})

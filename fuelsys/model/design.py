@@ -257,10 +257,7 @@ class Overboard(Component):
     discharges_clear: StrictBool | None = None
 
 
-AnyComponent = Annotated[
-    Selector | Valve | Filter | Pump | Engine | Tee | Overboard,
-    Field(discriminator="kind"),
-]
+AnyComponent = Annotated[Selector | Valve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
 
 
 class Line(Record):
