@@ -1,4 +1,4 @@
-"""Ladders, whose paths nobody could list, and loops: they are checked as any design is."""
+"""Ladders, whose paths nobody could list, loops, and lines from nowhere: they are checked as any design is."""
 
 from __future__ import annotations
 
@@ -80,3 +80,11 @@ def test_rings_of_lines_are_checked(tmp_path: Path) -> None:
     said = {finding.where for finding in findings(study(layout)) if "needs the lines" in plain(finding.evidence)}
     assert said == {"feed bc", "feed ca"}
     assert run("check", "bench.toml", folder=tmp_path).returncode == 1
+
+
+def test_a_vent_line_that_leaves_from_no_tank_is_not_checked(tmp_path: Path) -> None:
+    changes = {"line.9": line("breather", "vent", "engine", "overboard")}
+    found = findings(study(designs.layout_of(tmp_path, changes)))
+    assert {f.rule.name for f in found if f.where == "breather" and f.outcome is Outcome.NOT_CHECKED} >= {
+        "vent-bore-small"
+    }
