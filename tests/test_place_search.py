@@ -201,7 +201,7 @@ def test_the_earliest_trip_counts_what_the_other_bay_may_hold(tmp_path: Path) ->
 
 def test_the_tanks_are_mirror_images_and_so_are_their_places(demo: Layout) -> None:
     # Without their lines, of which the right one has a hump.
-    left, right = (search(demo, replace(demo.tank(name), downhill_m={}), 1200.0, 0.05) for name in ("left", "right"))
+    left, right = (search(demo, replace(demo.tank(name), downhill={}), 1200.0, 0.05) for name in ("left", "right"))
     assert len(left.places) == len(right.places) > 50
     mirrored: Floats = np.array([[p.x_m, -p.y_m, p.z_m or np.nan, p.between_m3] for p in left.places])
     given_right = np.array([[p.x_m, p.y_m, p.z_m or np.nan, p.between_m3] for p in right.places])

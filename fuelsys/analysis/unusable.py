@@ -18,7 +18,7 @@ from fuelsys.model.study import Unusable, UnusableAt
 def outlets(tank: FittedTank) -> list[Opening]:
     """A tank's outlets, each with the cover that it needs and its ways by gravity."""
     return [
-        Opening(tank.spot(outlet.name), outlet.cover_m, tank.downhill_m.get(outlet.name, ()))
+        Opening(tank.spot(outlet.name), outlet.cover_m, tank.downhill.get(outlet.name, ()))
         for outlet in tank.design.outlet
     ]
 

@@ -21,7 +21,8 @@ from fuelsys.load.mesh import load_cavity
 from fuelsys.load.raw import Choice
 from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.design import Design, Line, Tank
-from fuelsys.model.layout import FittedTank, Layout, PlacedLine
+from fuelsys.model.ends import PlacedLine
+from fuelsys.model.layout import FittedTank, Layout
 
 # A fitting may be stated this far outside the faceted wall and is then taken to sit on it; beyond, it is a fault.
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
@@ -57,7 +58,8 @@ def load_design(path: Path) -> Layout:
     if faults:
         raise design_error(faults, tables, file)
     fitted = tuple(tank for tank in tanks if tank)
-    lines = tuple(_placed(line, design, fitted, turn) for line in design.line)
+    places = _end_places_m(design, fitted, turn)
+    lines = tuple(_placed(line, places, turn) for line in design.line)
     return Layout(file, design, fitted, lines, turn).with_ways()
 
 
@@ -249,19 +251,13 @@ def _misplaced(
         )
 
 
-def _placed(line: Line, design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> PlacedLine:
-    ends = [_end_m(end, design, tanks, turn) for end in (line.from_port, line.to_port)]
+def _placed(line: Line, places_m: dict[str, Floats], turn: Floats) -> PlacedLine:
     bends = [np.array(point) @ turn for point in line.path_m]
     drains = np.array([np.array(point) @ turn for point in line.drains_m]).reshape(-1, 3)
-    return PlacedLine(line, np.array([ends[0], *bends, ends[1]]), drains)
+    return PlacedLine(line, np.array([places_m[line.from_port], *bends, places_m[line.to_port]]), drains)
 
 
-def _end_m(end: str, design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> Floats:
-    if "." in end:
-        tank_name, port_name = end.split(".", 1)
-        tank = next(t for t in tanks if t.name == tank_name)
-        port = next(p for p in tank.design.ports if p.name == port_name)
-        return tank.body_m(port.position_m)
-    component = next(c for c in design.component if c.name == end)
-    placed: Floats = np.array(component.position_m) @ turn
-    return placed
+def _end_places_m(design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> dict[str, Floats]:
+    """Where each end of a line lies, as the file names it, in body axes."""
+    ports = {f"{tank.name}.{port.name}": tank.body_m(port.position_m) for tank in tanks for port in tank.design.ports}
+    return ports | {part.name: np.array(part.position_m) @ turn for part in design.component}

@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 
 from fuelsys.errors import DesignError, FuelsysError, meant
 from fuelsys.load import bounds
-from fuelsys.model.design import Design
+from fuelsys.model.design import AnyComponent, Component, Design
 from fuelsys.model.records import Record, file_key
 from fuelsys.units import shown
 
@@ -27,12 +27,36 @@ _WORDS = {
     "string_too_short": ("found an empty text", "Fill it in."),
     "string_pattern_mismatch": ("found {given}", "Give a name without a dot that does not begin with a blank."),
     "bool_type": ("found {given}", "Write true or false, without quotes."),
+    "union_tag_invalid": ("found {given}", "Write {expected}."),
+    "union_tag_not_found": ("missing", "Add it; `fuelsys new MESH` shows every field with an example."),
+    "model_attributes_type": ("found {given}", "Write it as a table, [{table}]."),
     "dict_type": ("found {given}", "Write it as a table, [{table}]."),
     "model_type": ("found {given}", "Write it as a table, [{table}]."),
     "tuple_type": ("found {given}", "Write it as a list; a list of tables has double brackets, [[{table}]]."),
     "too_short": ("there is none", "Give at least one."),
 }
 _OTHERWISE = ("found {given}, which cannot stand here", "`fuelsys new MESH` shows every field with an example.")
+
+
+# The kinds of component, and those that have each of their own fields.
+COMPONENTS: dict[str, type[Component]] = {
+    get_args(k.model_fields["kind"].annotation)[0]: k for k in get_args(get_args(AnyComponent)[0])
+}
+KINDS_OF = {
+    file_key(name): [kind for kind, record in COMPONENTS.items() if name in record.model_fields]
+    for of in COMPONENTS.values()
+    for name in of.model_fields
+}
+
+
+def alternatives(words: Iterable[str]) -> str:
+    """Words that may stand for one another.
+
+    >>> alternatives(["a", "b", "c"])
+    'a, b or c'
+    """
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
 
 
 @dataclass(frozen=True)
@@ -61,7 +85,7 @@ def design_error(faults: Iterable[Fault], tables: dict[str, Any], file: str) -> 
 
 
 def _told(fault: Fault, tables: dict[str, Any], file: str) -> FuelsysError:
-    fault = _explained(fault.error) if fault.error else fault
+    fault = _explained(fault.error, fault.place) if fault.error else fault
     if fault.mesh:
         return FuelsysError(fault.found, mend=fault.mend, file=fault.mesh)
     return FuelsysError(fault.found, mend=fault.mend, file=file, field=field(fault.place, tables))
@@ -143,24 +167,39 @@ def read_fields(tables: dict[str, Any]) -> tuple[Design | None, list[Fault]]:
 
 def _fields(errors: list[ErrorDetails], known: set[Place]) -> Iterator[Fault]:
     """The faults of single fields, without those whose place is known to be at fault or that follow from another's."""
-    around = {error["loc"][:k] for error in errors for k in range(len(error["loc"]))}
-    for error in errors:
-        place = error["loc"]
+    places = [_place(error) for error in errors]
+    around = {place[:k] for place in places for k in range(len(place))}
+    for error, place in zip(errors, places, strict=True):
         follows = error["type"] == "too_short" and place in around
         if not follows and not any(place[: k + 1] in known for k in range(len(place))):
             yield Fault(place, error=error)
 
 
-def _explained(error: ErrorDetails) -> Fault:
-    place, context = error["loc"], error.get("ctx", {})
+def _place(error: ErrorDetails) -> Place:
+    """Where a fault is. A component's place bears its kind too, which is no key; a fault of the kind is one of its field."""
+    place = error["loc"]
+    if error["type"].startswith("union_tag"):
+        return (*place, "kind")
+    return place[:2] + place[3:] if place[:1] == ("component",) else place
+
+
+def _explained(error: ErrorDetails, place: Place) -> Fault:
+    context = error.get("ctx", {})
     if error["type"] == "own_words":
         return Fault(place, context["found"], context["mend"])
+    if error["type"] == "extra_forbidden" and len(error["loc"]) > len(place) and place[-1] in KINDS_OF:
+        kinds = alternatives(f'"{kind}"' for kind in KINDS_OF[str(place[-1])])
+        return Fault(
+            place, f'a component of kind "{error["loc"][2]}" has none', f"Take it out; it belongs to kind {kinds}."
+        )
     found, mend = _WORDS.get(error["type"], _OTHERWISE)
+    given = error["input"].get("kind") if error["type"] == "union_tag_invalid" else error["input"]
     words = {
-        "given": shown(error["input"]),
+        "given": shown(given),
         "table": ".".join(str(part) for part in place if isinstance(part, str)),
         "unknown": _unknown(place),
-        "expected": str(context.get("expected", "")).replace("'", '"'),
+        "expected": str(context.get("expected", "")).replace("'", '"')
+        or alternatives(f'"{kind}"' for kind in COMPONENTS),
     }
     return Fault(place, found.format(**words), mend.format(**words))
 
