@@ -108,8 +108,10 @@ def test_what_the_file_itself_holds_is_read_whatever_the_bound(
 def test_a_3mf_that_has_another_file_read_again_and_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bounds, "MOST_FACES", 100)
     parts = '<component objectid="1" p:path="/3D/part.model" xmlns:p="production"/>' * 500
-    more = f'<object id="2" type="model"><components>{parts}</components></object>'
-    data = mf.threemf(mf.BOX_MM, mf.TRIANGLES, more=more)
+    more = f'<object id="2" type="model"><components>{parts}</components></object><object id="3" type="model"/>'
+    data = mf.threemf(
+        mf.BOX_MM, mf.TRIANGLES, build='<item objectid="3"/>', more=more
+    )  # what is not placed is read too
     said = refused(made(tmp_path, "a.3mf", data))
     assert said == f"a.3mf: 6,000 faces with 4,000 corners are placed in it, copies counted. {ALONE}"
 
