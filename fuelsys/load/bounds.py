@@ -20,6 +20,7 @@ MOST_DEEP = 100  # groups in groups; of closed surfaces in each other the neares
 # read where the file itself holds them: a face takes no fewer bytes than these.
 MOST_FACES, MOST_CORNERS, FACE_BYTES = 1_000_000, 10_000_000, 12
 MOST_NESTED = 200  # closed shells that are held against each other; more are no tank
+MOST_ALIKE = 300  # copies of a face that are held against all others when a mesh is examined; they are a fault as such
 MOST_OVERLAPS = 200  # bodies that may reach into the one that was picked and are cut with it
 
 # --- design files ----------------------------------------------------------------------------------------------------
