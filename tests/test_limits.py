@@ -15,11 +15,12 @@ from bodyfiles import boxes, obj
 from commands import run
 
 from fuelsys.errors import MeshError
-from fuelsys.kernels import surface
+from fuelsys.kernels import crossings, surface
 from fuelsys.kernels.boxes import next_around
-from fuelsys.load import bounds, files, picking, ply, scenes
+from fuelsys.load import bounds, files, health, picking, ply, scenes
 from fuelsys.load.mesh import load_cavity
 from fuelsys.load.raw import Choice
+from fuelsys.model.health import Kind
 
 ALONE = "Export the tank's inside alone."
 
@@ -108,8 +109,10 @@ def test_what_the_file_itself_holds_is_read_whatever_the_bound(
 def test_a_3mf_that_has_another_file_read_again_and_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bounds, "MOST_FACES", 100)
     parts = '<component objectid="1" p:path="/3D/part.model" xmlns:p="production"/>' * 500
-    more = f'<object id="2" type="model"><components>{parts}</components></object>'
-    data = mf.threemf(mf.BOX_MM, mf.TRIANGLES, more=more)
+    more = f'<object id="2" type="model"><components>{parts}</components></object><object id="3" type="model"/>'
+    data = mf.threemf(
+        mf.BOX_MM, mf.TRIANGLES, build='<item objectid="3"/>', more=more
+    )  # what is not placed is read too
     said = refused(made(tmp_path, "a.3mf", data))
     assert said == f"a.3mf: 6,000 faces with 4,000 corners are placed in it, copies counted. {ALONE}"
 
@@ -226,6 +229,30 @@ def test_of_very_many_bodies_that_may_reach_into_one_the_rest_is_a_doubt(
     doubts = [str(warning) for warning in cavity.warnings]
     assert sum("shares" in doubt for doubt in doubts) == 1
     assert sum("not checked: whether 2 more bodies, which were left out, reach into it" in d for d in doubts) == 1
+
+
+def test_of_copies_of_a_face_without_end_a_number_is_held_against_the_others(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    held: list[int] = []
+    cross = crossings.crossings
+
+    def counted(vertices: Any, faces: Any, *given: Any, **named: Any) -> Any:
+        held.append(len(faces))
+        return cross(vertices, faces, *given, **named)
+
+    monkeypatch.setattr(crossings, "crossings", counted)
+    through = np.array([[10.0, 10, -50], [20, 10, 50], [10, 20, 50]])  # a face that crosses the floor
+    box = np.concatenate([mf.BOX_MM, through])
+    found = {}
+    for number in (3, 5000):
+        path = made(tmp_path, "a.off", mf.off(box, [*mf.TRIANGLES * number, [8, 9, 10]]))
+        faults = {fault.kind: fault for fault in health.examine(path, "mm").faults}
+        found[number] = faults[Kind.CROSSING]
+        assert faults[Kind.DOUBLE].count == 12 * (number - 1)
+    assert held == [12 * 3 + 1, 12 * bounds.MOST_ALIKE + 1]
+    assert (found[3].count, found[3].at_least) == (3, False)
+    assert (found[5000].count, found[5000].at_least) == (bounds.MOST_ALIKE, True)
 
 
 def test_bodies_deep_in_each_other_name_the_nearest_around_them(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -109,7 +109,7 @@ def read(path: Path, choice: Choice = WHOLE) -> Raw:
         if choice.tolerance_m is not None and kind not in TRUE_SOLIDS:
             found = f"a tolerance was stated, but {kind} files hold facets, whose tolerance the export decided"
             raise MeshError(found, mend=f"Leave it out; it is for {', '.join(TRUE_SOLIDS)}.", field="tolerance")
-        with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below, by its place
+        with np.errstate(all="ignore"):  # what is not finite is refused below, by its place
             raw = reader(path.suffix.lower())(data, *([choice] if kind in TRUE_SOLIDS else []))
         check_coordinates(raw.vertices)
         if not len(raw.faces):

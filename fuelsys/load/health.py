@@ -10,9 +10,10 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.kernels import crossings, edges, patching, surface
+from fuelsys.kernels.alike import few_alike
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.kernels.passages import films
-from fuelsys.load import files, mesh, soundness, step
+from fuelsys.load import bounds, files, mesh, soundness, step
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.passages import TOUCH_M
 from fuelsys.load.picking import listing
@@ -55,7 +56,9 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
     vertices, faces, left_out = given.vertices, given.faces, np.zeros((0, 3, 3)) if repeated is None else repeated
     along = edges.edges_of(faces)
     body = bodies(vertices * scale, faces, along)
-    meets = crossings.crossings(vertices, faces, soundness.SHALLOW_M / scale, first=LISTED)
+    held = few_alike(faces, bounds.MOST_ALIKE)
+    meets = crossings.crossings(vertices, held, soundness.SHALLOW_M / scale, first=LISTED)
+    meets = meets._replace(all=meets.all and len(held) == len(faces))
     through = soundness.passes_through(given, meets) if body.sound and not meets.n_crossing else None
     found = [
         *_edge_faults(given, along),
