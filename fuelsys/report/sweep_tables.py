@@ -18,7 +18,7 @@ from fuelsys.model.sweeps import (
 )
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables import STEADY
+from fuelsys.report.tables import MINUTES, STEADY
 
 _SPREAD = ("as drawn", "least", "5 %", "median", "95 %", "greatest")
 _MOST_COLUMNS = 11  # of a map that fits a terminal
@@ -47,6 +47,7 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
         *_stopped(study, shown),
         *(note for switch in study.switches for note in _never(switch, study.samples)),
         STEADY,
+        MINUTES,
     )
     rows = [("unusable", *_cells(study.unusable_m3))]
     rows += [(f'in tank when "{switch.name}" trips', *_cells(switch.held_m3)) for switch in study.switches]
@@ -124,7 +125,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
         TO_WALL,
         f"{len(found.places)} {'place' if len(found.places) == 1 else 'places'} every"
         f" {shown.text(found.spacing_m, 'length')} inside the cavity, of which {len(ranked)} serve.",
-        STEADY,
+        MINUTES,
     ]
     if not ranked:
         reasons = sorted({place.why_not for place in none})

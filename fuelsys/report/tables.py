@@ -25,6 +25,10 @@ from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narro
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
+MINUTES = (
+    "Minutes of this tank alone, at the flow stated and at steady attitudes of the envelope. A greater flow, fuel that returns"
+    " to another tank or an attitude beyond the envelope leave fewer; fuel that comes back from pockets leaves more."
+)
 _CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
@@ -256,7 +260,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
         *open_gaps(switch),
-        STEADY,
+        MINUTES,
     ]
     if switch.target_s:
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
@@ -320,7 +324,7 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
         Column("left at trip", "time"),
         Column("z asked for here alone", "length"),
     )
-    return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (STEADY,), shown)]
+    return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (MINUTES,), shown)]
 
 
 def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
