@@ -54,6 +54,11 @@ def main_with_pocket() -> Manifold:
     return main_tank() + bag + mouth
 
 
+def main_with_slit() -> Manifold:
+    """The tank with the bag, which a slit of 0.05 mm along its floor joins too: closed it keeps 0.24 L, open nothing."""
+    return main_with_pocket() + _between((390, 200, 50), (410, 300, 50.05))
+
+
 def header_tank() -> Manifold:
     """200 x 160 x 240 mm = 7.68 L, floor hopper 50 mm deep to 80 x 80 mm = 0.88 L, roof hopper 20 mm = 0.352 L: 8.912 L.
 
@@ -73,6 +78,7 @@ def large_tank() -> Manifold:
 MESHES: dict[str, Callable[[], Manifold]] = {
     "main.off": main_tank,
     "pocket.off": main_with_pocket,
+    "slit.off": main_with_slit,
     "large.off": large_tank,
     "header.off": header_tank,
 }

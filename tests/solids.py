@@ -281,3 +281,10 @@ def egg_crate(columns: int = 4, rows: int = 3) -> Solid:
 def ring() -> Solid:
     """A square duct standing upright: 3 × 1 × 3 with a window 1 × 1 through its middle along y; volume 8."""
     return _cut(_between((0, 0, 0), (3, 1, 3)), [_between((1, -1, 1), (2, 2, 2))])
+
+
+def grown(body: Manifold, by: float, steps: int = 48) -> Manifold:
+    """A convex body grown by a ball: the hull of balls at its corners, which is Minkowski's sum."""
+    ball = Manifold.sphere(by, steps).to_mesh64().vert_properties[:, :3]
+    corners = body.to_mesh64().vert_properties[:, :3]
+    return Manifold.hull_points((corners[:, None] + ball).reshape(-1, 3))

@@ -99,13 +99,6 @@ def bodies() -> dict[str, Manifold]:
     return {"rib": rib(), "float": can(), "tube": tube()}
 
 
-def grown(body: Manifold, by_mm: float) -> Manifold:
-    """A convex body grown by a ball: the hull of balls at its corners, which is Minkowski's sum."""
-    ball = Manifold.sphere(by_mm, 48).to_mesh64().vert_properties[:, :3]
-    corners = body.to_mesh64().vert_properties[:, :3]
-    return Manifold.hull_points((corners[:, None] + ball).reshape(-1, 3))
-
-
 def inside(*names: str) -> str:
     return "\n".join(f'[[tank.inside]]\nname = "{name}"\nmesh = "{name}.off"' for name in names)
 
@@ -150,7 +143,7 @@ def test_bodies_and_coating_agree_with_the_same_tank_modelled_in_full(
     t = COATING_MM
     full = box(500 - 2 * t, 400 - 2 * t, 200 - 2 * t).translate([t, t, t])
     for body in bodies().values():
-        full = full - grown(body ^ whole(), t)
+        full = full - solids.grown(body ^ whole(), t)
     doubt_m3 = sum(taken.doubt_m3 for taken in tank.cavity.taken)
     assert doubt_m3 < 1e-7
     ours, theirs = held(tank.cavity, *angles), held(as_cavity(full), *angles)
@@ -209,7 +202,7 @@ def test_a_coating_that_closes_a_slot_is_the_tank_with_the_slot_closed(tmp_path:
     """The second method: a wall 5 mm short of the roof, grown by a ball of the coating's radius, in walls moved in by it."""
     wall = box(10, 300, 195).translate([200, 50, 0])
     tank = fitted(tmp_path, 'coating = "2.8 mm"', tank=whole() - wall)
-    full = box(494.4, 394.4, 194.4).translate([2.8, 2.8, 2.8]) - grown(wall, 2.8)
+    full = box(494.4, 394.4, 194.4).translate([2.8, 2.8, 2.8]) - solids.grown(wall, 2.8)
     doubt_m3 = sum(taken.doubt_m3 for taken in tank.cavity.taken)
     assert doubt_m3 < 5e-6
     for angles in ATTITUDES:

@@ -96,7 +96,7 @@ def test_dots_elsewhere_are_no_parts_of_a_key(tmp_path: Path, text: str) -> None
     assert told(tmp_path, GOOD.replace('["400 mm", "-560 mm", "800 mm"]', points)) == []
 
 
-@pytest.mark.parametrize("text", ['"""\n{0}\n"""', "'''\n{0}\n'''", "'x'  # {0}"])
+@pytest.mark.parametrize("text", ['"""\n{0}\\\n"""', "'''\n{0}'''", "'x'  # {0}"])
 def test_dots_in_comments_and_texts_of_many_lines_are_no_key(tmp_path: Path, text: str) -> None:
     assert told(tmp_path, GOOD.replace('"firewall"', text.format(".".join("a" * 40)))) == []
 

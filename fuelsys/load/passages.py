@@ -11,7 +11,7 @@ from manifold3d import Manifold, OpType
 from fuelsys.errors import MeshError
 from fuelsys.kernels import solids, surface
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.kernels.edges import Indices
+from fuelsys.kernels.edges import Indices, pieces
 from fuelsys.kernels.passages import Films, films
 from fuelsys.load.raw import listed
 from fuelsys.model.cavity import Gap
@@ -19,6 +19,8 @@ from fuelsys.model.cavity import Gap
 # Walls that are sunk into each other by less touch: twice what the mesh door lets pass. What fills a gap reaches into the
 # walls by more, so that no hair of it stays open.
 TOUCH_M, INTO_M = 2e-6, 5e-6
+_GRID_M = 1e-7  # of the corners of what fills a gap
+_MOST_PARTED = 2000  # pairs whose boxes are held against each other
 _CRUMB = 1e-9  # of the largest: a shell that rounding has left, full or hollow
 
 Place = Callable[[Floats], str]  # a point of the surface's own axes, as the mesh's file has it
@@ -57,7 +59,7 @@ def fill(vertices_m: Floats, faces: Ints, width_m: float, place: Place) -> Fille
         )
     hulls = [_hull(corners[:n]) for corners, n in zip(found.corners, found.number, strict=True)]
     filling = Manifold.batch_boolean(hulls, OpType.Add)
-    return Filled(whole - filling, _gaps(found, filling))
+    return Filled(whole - filling, _gaps(found))
 
 
 def surface_of(body: Manifold) -> tuple[Floats, Ints]:
@@ -94,22 +96,22 @@ def _told(vertices_m: Floats, faces: Ints, label: Ints, volumes: Floats, parts: 
     return f"{parts.size} parts: {listed(told)}" if told else ""
 
 
-def _gaps(found: Films, filling: Manifold) -> tuple[Gap, ...]:
-    """Gaps, each that hangs together as one, with where it is narrowest."""
+def _gaps(found: Films) -> tuple[Gap, ...]:
+    """Gaps, each made of the pairs whose boxes meet, with where it is narrowest; of too many pairs, the narrowest place alone."""
     middles = np.array([c[:n].mean(axis=0) for c, n in zip(found.corners, found.number, strict=True)])
-    waiting = np.ones(len(middles), dtype=np.bool_)
-    gaps = []
-    for part in filling.decompose():
-        low, high = np.reshape(part.bounding_box(), (2, 3))
-        its = np.flatnonzero(waiting & ((middles >= low) & (middles <= high)).all(axis=1))
-        if its.size:
-            waiting[its] = False
-            narrowest = its[np.argmin(found.gap[its])]
-            gaps.append(Gap(float(found.gap[narrowest]), middles[narrowest]))
-    return tuple(sorted(gaps, key=lambda gap: gap.width_m))
+    label = np.zeros(len(middles), np.int64)
+    if len(middles) <= _MOST_PARTED:
+        low = np.array([c[:n].min(axis=0) for c, n in zip(found.corners, found.number, strict=True)]) - INTO_M
+        high = np.array([c[:n].max(axis=0) for c, n in zip(found.corners, found.number, strict=True)]) + INTO_M
+        meets = ((low[:, None] <= high[None]) & (high[:, None] >= low[None])).all(axis=2)
+        label = pieces(len(middles), np.argwhere(np.triu(meets, 1)))[1]
+    order = np.argsort(found.gap, kind="stable")
+    first = order[np.sort(np.unique(label[order], return_index=True)[1])]  # the narrowest pair of each gap
+    return tuple(Gap(float(found.gap[k]), middles[k]) for k in first.tolist())
 
 
 def _hull(corners: Floats) -> Manifold:
-    """The hull of points (k, 3), a little larger on all sides."""
+    """The hull of points (k, 3), a little larger on all sides; on a grid, so that it has no edges that are hardly any."""
     steps = np.concatenate([np.eye(3), -np.eye(3)]) * INTO_M
-    return Manifold.hull_points((corners[:, None] + steps).reshape(-1, 3))
+    points = np.round((corners[:, None] + steps).reshape(-1, 3) / _GRID_M) * _GRID_M
+    return Manifold.hull_points(np.unique(points, axis=0))
