@@ -40,11 +40,18 @@ COMMANDS = {
 _WITHOUT_KERNELS = ("rules",)
 
 
-def _never_compiled() -> bool:
-    """Whether compiled kernels are still missing where they will be kept, beside their source."""
-    (package,) = importlib.import_module("fuelsys").__path__
-    kept = Path(package, "kernels", "__pycache__")
-    return os.access(kept.parent, os.W_OK) and not any(kept.glob("*.nbi"))
+def _compile_first() -> None:
+    """On a first run compile the kernels, with a word about the wait; and say where they are kept, if not beside their source."""
+    kernels = importlib.import_module("fuelsys.kernels.compiled")
+    if not kernels.never_compiled():
+        return
+    if kernels.KEPT_IN is None:
+        click.echo("nothing can be kept here: the kernels are compiled in every run; this can take a minute", err=True)
+        return
+    kept = "" if kernels.BESIDE else f", and kept in {kernels.KEPT_IN}"
+    wait = f"first run on this installation: the kernels are compiled, once{kept}; this can take a minute"
+    click.echo(wait, err=True)
+    importlib.import_module("fuelsys.analysis.first").compile_all()
 
 
 class LateGroup(click.Group):
@@ -68,11 +75,8 @@ class LateGroup(click.Group):
         if args[0] not in COMMANDS and not args[0].startswith("-"):
             ctx.fail(f'There is no command "{args[0]}". {meant(args[0], COMMANDS)}`fuelsys --help` lists them all.')
         found = super().resolve_command(ctx, args)
-        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args) and _never_compiled():
-            click.echo(
-                "first run on this installation: the kernels are compiled, once; this can take a minute", err=True
-            )
-            importlib.import_module("fuelsys.analysis.first").compile_all()
+        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args):
+            _compile_first()
         return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
