@@ -9,7 +9,7 @@ import click
 
 from fuelsys import review
 from fuelsys.load.design import load_design
-from fuelsys.report.folder import write_review
+from fuelsys.report.folder import check_folder, write_review
 from fuelsys_cli import options
 from fuelsys_cli.progress import Steps
 
@@ -23,6 +23,7 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
 
     An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.
     """
+    check_folder(into, replace=replace)
     with resources.as_file(resources.files("fuelsys_meshes")) as meshes, Steps() as step:
         step("reading the design")
         files = {

@@ -14,6 +14,7 @@ from types import FrameType
 import click
 
 from fuelsys.errors import FuelsysError, meant
+from fuelsys.stops import STOPS
 
 PROGRAM_FAULT = 70
 _STOPPED = "stopped; nothing was left half-written"
@@ -96,13 +97,18 @@ def group() -> None:
 
 
 class _Interruption:
-    """Remembers that Ctrl-C was pressed: libraries that it reaches in the middle may raise another error instead."""
+    """Remembers which signal stopped the program: libraries that it reaches in the middle may raise another error instead."""
 
-    came = False
+    came = 0
 
     def __call__(self, number: int, frame: FrameType | None) -> None:
-        self.came = True
+        self.came = number
         signal.default_int_handler(number, frame)
+
+    @property
+    def code(self) -> int:
+        """What a program that a signal stopped ends with."""
+        return 128 + (self.came or signal.SIGINT)
 
 
 def _caused_by_interruption(fault: BaseException | None) -> bool:
@@ -116,7 +122,9 @@ def main() -> None:
     """Run the command line; every error that a person can cause is one line on stderr and exit code 2."""
     interruption = _Interruption()
     if threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGINT, interruption)
+        for number in STOPS:
+            if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup leaves it
+                signal.signal(number, interruption)
     try:
         code = group.main(standalone_mode=False)
     except FuelsysError as fault:
@@ -128,14 +136,14 @@ def main() -> None:
         code = fault.exit_code
     except (click.Abort, KeyboardInterrupt):
         click.echo(_STOPPED, err=True)
-        code = 130
+        code = interruption.code
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = 0
     except Exception as fault:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
         if interruption.came or _caused_by_interruption(fault):
             click.echo(_STOPPED, err=True)
-            sys.exit(130)
+            sys.exit(interruption.code)
         traceback.print_exc()
         click.echo("this is a fault of the program, not of your files: please report it with the lines above", err=True)
         code = PROGRAM_FAULT

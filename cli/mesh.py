@@ -14,7 +14,7 @@ from fuelsys.load.mending import mend
 from fuelsys.load.ply import MENDED
 from fuelsys.load.raw import PICK, Choice
 from fuelsys.report import fault_pictures, health_tables, pictures
-from fuelsys.report.folder import check_free
+from fuelsys.report.files import check_free
 from fuelsys.report.meshfile import ply_text
 from fuelsys_cli import options, sweeping
 

@@ -8,7 +8,7 @@ import click
 
 from fuelsys.load.raw import Choice
 from fuelsys.load.starter import starter
-from fuelsys.report.folder import write_file
+from fuelsys.report.files import write_file
 from fuelsys_cli import options
 
 

@@ -18,11 +18,24 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Design, Show
 from fuelsys.model.findings import Finding
 from fuelsys.model.layout import Layout
-from fuelsys.report import folder, shown, text
+from fuelsys.report import shown, text
+from fuelsys.report.files import write_file
 from fuelsys.report.shown import Shown, Table
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-PATH = click.Path(path_type=Path, readable=False)  # the doors say what cannot be read
+
+
+class Named(click.Path):
+    """A path, of which an empty text is none; the doors say what cannot be read."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """Text -> Path."""
+        if str(value) == "":
+            self.fail("the path is empty: give the name of a file or folder.", param, ctx)
+        return Path(str(super().convert(value, param, ctx)))
+
+
+PATH = Named(path_type=Path, readable=False)
 
 
 class Quantity(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
@@ -130,7 +143,7 @@ def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
 
 def write(path: Path, content: str | bytes, *, replace: bool) -> None:
     """Write a file and say so, on stderr: the answer itself may go into a program."""
-    folder.write_file(path, content, replace=replace)
+    write_file(path, content, replace=replace)
     click.echo(f"wrote {label(path)}", err=True)
 
 

@@ -8,7 +8,7 @@ import click
 
 from fuelsys import review
 from fuelsys.load.design import load_design
-from fuelsys.report.folder import write_review
+from fuelsys.report.folder import check_folder, write_review
 from fuelsys_cli import options
 from fuelsys_cli.progress import Steps
 
@@ -21,6 +21,7 @@ from fuelsys_cli.progress import Steps
 def command(design: Path, into: Path | None, replace: bool, volume_unit: str | None, length_unit: str | None) -> None:
     """Write tables, pictures and a page to print into a folder."""
     folder = into or Path(f"{design.stem}-review")
+    check_folder(folder, replace=replace)
     with Steps() as step:
         step("reading the design")
         layout = load_design(design)

@@ -15,7 +15,8 @@ from fuelsys import units
 from fuelsys.analysis import sweeps
 from fuelsys.errors import QuestionError, UnitError
 from fuelsys.model.layout import FittedTank
-from fuelsys.report import folder, pictures
+from fuelsys.report import pictures
+from fuelsys.report.files import check_free
 from fuelsys_cli import options
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -56,7 +57,7 @@ def check_picture(picture: Path | None, *, replace: bool) -> None:
         return
     if picture.suffix.lower() not in pictures.KINDS:
         raise click.UsageError(f'--picture: "{picture.name}" is neither a .png nor a .svg file.')
-    folder.check_free(picture, replace=replace)
+    check_free(picture, replace=replace)
 
 
 @contextmanager

@@ -29,7 +29,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
     return TankStudy(
         tank=tank,
         capacity=held,
-        switches=switch_studies(layout, tank, held.unusable.volume_m3 if held.unusable else None),
+        switches=switch_studies(layout, tank, held.unusable),
         dipstick=dipstick(layout, tank, marks_in) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import importlib.util
+import io
 import random
 import resource
 import signal
@@ -15,6 +16,7 @@ import sys
 import tempfile
 import time
 import traceback
+import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -29,7 +31,7 @@ from fuelsys.load.raw import Choice
 from fuelsys.report.meshfile import ply_text
 from fuelsys.review import findings, study
 
-MOST_SECONDS, MOST_BYTES = 10, 2 * 1024**3
+MOST_SECONDS, MOST_BYTES = 10, 1024**3
 STEP_SHARE = 0.01  # of the files: each costs a process of its own, a second and more, a hundred times what others do
 NUMBERS = [
     b"nan",
@@ -63,18 +65,34 @@ def originals() -> dict[str, list[bytes]]:
     box, faces = made.BOX_MM, made.TRIANGLES
     return {
         ".stl": [made.stl_text(box, faces), made.stl_binary(box, faces)],
-        ".obj": [made.obj(box, faces), made.obj(box, made.QUADS)],
+        ".obj": [made.obj(box, faces), made.obj(box, made.QUADS), b"g wall\n".join(_lines(made.obj(box, faces)))],
         ".ply": [
             made.ply_text(box, faces),
             made.ply_binary(box, made.QUADS),
             made.ply_binary(box, faces, "float", "big"),
         ],
         ".off": [made.off(box, faces), made.off(box, made.QUADS)],
-        ".glb": [made.glb(made.BOX, faces)],
-        ".3mf": [made.threemf(box, faces)],
+        ".glb": [
+            made.glb(made.BOX, faces),
+            made.glb(made.BOX, faces, [{"children": [1]}, {"children": [2]}, {"mesh": 0}]),
+        ],
+        ".3mf": [made.threemf(box, faces), _stored(made.threemf(box, faces))],
         **({".step": _step_files()} if importlib.util.find_spec("OCP") else {}),
         ".toml": [(Path(__file__).parents[1] / "meshes" / "taildragger.toml").read_bytes()],
     }
+
+
+def _lines(data: bytes) -> list[bytes]:
+    return data.splitlines(keepends=True)
+
+
+def _stored(packed: bytes) -> bytes:
+    """The same archive without packing, so that its text can be spoilt."""
+    stream = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(packed)) as given, zipfile.ZipFile(stream, "w") as archive:
+        for name in given.namelist():
+            archive.writestr(name, given.read(name))
+    return stream.getvalue()
 
 
 def _step_files() -> list[bytes]:
@@ -98,7 +116,7 @@ def _cut(data: bytearray, chance: random.Random) -> bytearray:
 def _repeat(data: bytearray, chance: random.Random) -> bytearray:
     start = chance.randrange(len(data))
     piece = data[start : start + chance.randrange(1, 400)]
-    return data[:start] + piece * chance.choice([2, 3, 50]) + data[start:]
+    return data[:start] + piece * chance.choice([2, 3, 50, 5000]) + data[start:]
 
 
 def _number(data: bytearray, chance: random.Random) -> bytearray:

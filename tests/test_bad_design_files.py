@@ -13,7 +13,7 @@ import pytest
 from spoilt import GOOD, told
 
 from fuelsys.errors import DesignError
-from fuelsys.load import design
+from fuelsys.load import bounds
 from fuelsys.load.design import load_design
 from fuelsys.load.faults import design_error, read_fields
 
@@ -74,7 +74,7 @@ def test_a_design_file_that_may_not_be_read(tmp_path: Path) -> None:
 
 
 def test_a_design_file_too_large_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(design, "MOST_BYTES", 1000)
+    monkeypatch.setattr(bounds, "MOST_DESIGN_BYTES", 1000)
     assert told(tmp_path, GOOD) == [f"wing.toml: the file has {len(GOOD) / 1e6:.5g} MB. At most 0.001 MB are read."]
 
 

@@ -42,6 +42,32 @@ CASES = {
         'name = "filter.1"',
         'component filter.1.name: found "filter.1". Give a name without a dot that does not begin with a blank.',
     ),
+    # fields that are another kind's
+    "a filter with a valve's field": (
+        "drain = true",
+        "drain = true\nengine_side = false",
+        'component filter.engine_side: a component of kind "filter" has none. Take it out; it belongs to kind "selector" or "valve".',
+    ),
+    "an engine with a drain, a bowl and more": (
+        'kind = "filter"\n',
+        'kind = "engine"\nsediment = "60 mL"\nswitches_return = true\ndischarges_clear = true\n',
+        'component filter.sediment: a component of kind "engine" has none. Take it out; it belongs to kind "filter".',
+        'component filter.switches_return: a component of kind "engine" has none. Take it out; it belongs to kind "selector".',
+        'component filter.discharges_clear: a component of kind "engine" has none. Take it out; it belongs to kind "overboard".',
+        'component filter.drain: a component of kind "engine" has none. Take it out; it belongs to kind "selector", "valve", "filter",'
+        ' "pump" or "tee".',
+    ),
+    "a field of no kind": (
+        "drain = true",
+        "drains = true",
+        f"component filter.drains: there is no such field. {SPELLING}",
+    ),
+    "a kind that there is not": (
+        'kind = "filter"\n',
+        'kind = "gascolator"\n',
+        'component filter.kind: found "gascolator". Write "selector", "valve", "filter", "pump", "engine", "tee" or "overboard".',
+    ),
+    "no kind": ('kind = "filter"\n', "", f"component filter.kind: missing. {ADD}"),
     # quantities
     "bare number": ('bore = "8 mm"\npath', "bore = 8\npath", f"line left feed.bore: found the bare number 8. {LENGTH}"),
     "number without a unit": (

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import signal
 import subprocess
-import time
 from pathlib import Path
 
 import pytest
 from commands import DEMO, MESHES, PROGRAM, run
 
 from fuelsys.report import contents
-from fuelsys.report.folder import LEDGER, write_file, write_review
+from fuelsys.report.files import write_file
+from fuelsys.report.folder import LEDGER, write_review
 
 
 @pytest.fixture
@@ -165,20 +163,6 @@ def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:
     assert run("demo", "--replace", folder=tmp_path).returncode == 0
     assert (made / "notes.txt").read_text(encoding="utf-8") == "measured: 46.8 L"
     assert [path.name for path in tmp_path.iterdir()] == ["demo-review"]
-
-
-def test_interrupted_review_leaves_nothing(tmp_path: Path) -> None:
-    environment = {**os.environ, "COLUMNS": "120"}
-    process = subprocess.Popen([str(PROGRAM), "demo"], cwd=tmp_path, env=environment, stderr=subprocess.PIPE, text=True)
-    end = time.monotonic() + 60.0
-    while not list(tmp_path.iterdir()) and process.poll() is None and time.monotonic() < end:
-        time.sleep(0.005)
-    assert [path.name.startswith(".demo-review-unfinished-") for path in tmp_path.iterdir()] == [True]
-    process.send_signal(signal.SIGINT)
-    _, told = process.communicate(timeout=60)
-    assert process.returncode == 130
-    assert told.splitlines()[-1] == "stopped; nothing was left half-written"
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_fault_while_writing_leaves_the_old_review(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from fuelsys.analysis.filling import filled
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
-from fuelsys.model.design import Filler, Tank, Vent
+from fuelsys.model.design import Design, Filler, Tank, Vent
 from fuelsys.model.layout import FittedTank, Layout
 
 LEVEL = Attitude.of_degrees(0.0, 0.0, "ground", "parked")
@@ -42,7 +42,8 @@ def test_air_behind_a_rib_is_trapped_once_its_upper_hole_has_drowned(lip_m: floa
     design = Tank.model_construct(name="tank", vent=(vent,), filler=Filler.model_construct(name="filler"))
     spots = {name: cavity.spot(name, at) for name, at in (("filler", lip), ("vent", np.array([0.35, 0.1, 0.1])))}
     tank = FittedTank(design, cavity, np.eye(3), np.zeros(3), spots)
-    found = filled(Layout("", None, (tank,), (), np.eye(3)), tank, LEVEL)  # type: ignore[arg-type]
+    layout = Layout("", Design.model_construct(tank=(design,)), (tank,), (), np.eye(3))
+    found = filled(layout, tank, LEVEL)
     assert found is not None
     assert_allclose(found.trapped_air_m3, trapped_m3, rtol=1e-9, atol=1e-15)
     above_m3 = 0.195 * 0.2 * (0.1 - lip_m)

@@ -28,6 +28,7 @@ FLOORS = {
     "fuelsys.kernels": 2,
     "fuelsys.errors": 1,
     "fuelsys.units": 1,
+    "fuelsys.stops": 1,
     "fuelsys_meshes": 0,
     "fuelsys": 0,
 }

@@ -25,7 +25,7 @@ BORE_M = 0.008
 def polyline(points_mm: Sequence[Sequence[float]], **more: Any) -> Path:
     """One line of 8 mm bore through points in millimetres."""
     points = np.array(points_mm, dtype=np.float64) / 1e3
-    return Path("feed", "tank.outlet", "engine", points, (Stretch("line", 0, len(points) - 1, BORE_M),), **more)
+    return Path("feed", points, (Stretch("line", 0, len(points) - 1, BORE_M),), **more)
 
 
 def highs(at: RunAt) -> list[tuple[float, ...]]:

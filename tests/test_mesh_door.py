@@ -11,7 +11,7 @@ import pytest
 import solids
 
 from fuelsys.errors import MeshError
-from fuelsys.load import files, scenes
+from fuelsys.load import bounds
 from fuelsys.load.mesh import load_cavity
 
 BOX, TRIANGLES = mf.BOX_MM, mf.TRIANGLES
@@ -142,12 +142,12 @@ def test_a_name_with_control_characters_is_told_on_one_line(tmp_path: Path) -> N
 
 def test_a_file_too_large_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with (tmp_path / "a.stl").open("wb") as file:
-        file.truncate(files.MOST_BYTES + 1)  # takes no room: the file has a hole
+        file.truncate(bounds.MOST_MESH_BYTES + 1)  # takes no room: the file has a hole
     assert refused(tmp_path / "a.stl", "mm") == "a.stl: the file has 2147.5 MB. At most 2147.5 MB are read."
 
 
 def test_a_zip_that_unpacks_beyond_reason_is_not_unpacked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(scenes, "MOST_UNPACKED_BYTES", 10**6)
+    monkeypatch.setattr(bounds, "MOST_UNPACKED_BYTES", 10**6)
     (tmp_path / "a.3mf").write_bytes(mf.zipped(" " * 2 * 10**6))
     assert refused(tmp_path / "a.3mf") == "a.3mf: unpacked it would take 0.002 GB. Export a coarser mesh."
 

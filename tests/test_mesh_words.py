@@ -24,7 +24,7 @@ from fuelsys.load.health import examine
 from fuelsys.load.mending import mend
 from fuelsys.load.mesh import load_cavity
 from fuelsys.model.health import Kind
-from fuelsys.report import folder
+from fuelsys.report import files
 from fuelsys_cli.capacity import command as capacity
 from fuelsys_cli.mesh import command
 
@@ -232,13 +232,13 @@ def test_what_cannot_be_written_is_named_as_typed(tmp_path: Path, name: str, sai
     ],
 )
 def test_each_reason_has_its_words(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, number: int, said: str) -> None:
-    def refuse(**_: object) -> None:
+    def refuse(*_: object) -> None:
         raise OSError(number, os.strerror(number))
 
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(folder.tempfile, "mkstemp", refuse)
+    monkeypatch.setattr(files.Path, "write_bytes", refuse)
     with pytest.raises(OutputError) as caught:
-        folder.write_file(Path("b.png"), "b", replace=False)
+        files.write_file(Path("b.png"), "b", replace=False)
     assert str(caught.value) == f"b.png: {said}"
 
 
@@ -247,22 +247,22 @@ def test_a_folder_in_which_nothing_can_be_made_is_not_said_to_be_missing(
 ) -> None:
     """As in /proc, where the system says of a new file that there is no such folder."""
 
-    def refuse(**_: object) -> None:
+    def refuse(*_: object) -> None:
         raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
 
-    monkeypatch.setattr(folder.tempfile, "mkstemp", refuse)
+    monkeypatch.setattr(files.Path, "write_bytes", refuse)
     with pytest.raises(OutputError) as caught:
-        folder.write_file(tmp_path / "b.png", "b", replace=False)
+        files.write_file(tmp_path / "b.png", "b", replace=False)
     assert caught.value.found == f'nothing can be written in "{tmp_path}"'
 
 
 def test_a_folder_that_may_not_be_written_is_known_before_long_work(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr(folder.os, "access", lambda *_: False)
+    monkeypatch.setattr(files.os, "access", lambda *_: False)
     monkeypatch.chdir(tmp_path)
     with pytest.raises(OutputError) as caught:
-        folder.check_free(Path("b.png"), replace=True)
+        files.check_free(Path("b.png"), replace=True)
     assert str(caught.value) == "b.png: you may not write there. Give a folder that you may write to."
 
 

@@ -20,7 +20,7 @@ from fuelsys.analysis.filling import filled
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.errors import MeshError
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Filler, Tank, Vent
+from fuelsys.model.design import Design, Filler, Tank, Vent
 from fuelsys.model.layout import FittedTank, Layout
 
 BODIES = 200
@@ -261,7 +261,8 @@ def test_filling_traps_the_air_that_the_cut_body_traps() -> None:
         roofs = low_points(Tilted.of(cavity_of(solid), -attitude.up), solid, rng, 2)  # highest points of airspaces
         filler, vent = (roofs + inner_points(solid, rng, 2))[:2]
         tank = tank_of(solid, filler, vent)
-        found = filled(Layout("", None, (tank,), (), np.eye(3)), tank, attitude)  # type: ignore[arg-type]
+        layout = Layout("", Design.model_construct(tank=(tank.design,)), (tank,), (), np.eye(3))
+        found = filled(layout, tank, attitude)
         assert found is not None
         # Turned round, air falls through both openings until fuel spills from the lower one.
         spill = min(float(point @ attitude.up) for point in (filler, vent))

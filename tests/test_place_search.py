@@ -186,6 +186,8 @@ def test_the_earliest_trip_counts_what_the_other_bay_may_hold(tmp_path: Path) ->
     _block(tmp_path / "wall.off", (95, -10, -60), (105, 170, 200))
     changes: dict[str, Any] = {f"attitude.{k}.{angle}": "0 deg" for k in range(2, 8) for angle in ("pitch", "roll")}
     changes |= {"tank.1.inside": [{"name": "wall", "mesh": "wall.off"}]}
+    changes |= {f"tank.1.switch.{k}.mark.0": "70 mm" for k in range(2)}  # beside the wall
+    changes |= {f"tank.1.{port}.0.position.0": "70 mm" for port in ("drain", "vent")}
     changes |= {"tank.1.outlet.0.position": ["80 mm", "80 mm", "-25 mm"]}
     changes |= {"tank.1.outlet.1": {"name": "second", "position": ["120 mm", "80 mm", "-25 mm"], "bore": "8 mm"}}
     layout = layout_of(tmp_path, changes)
@@ -199,7 +201,7 @@ def test_the_earliest_trip_counts_what_the_other_bay_may_hold(tmp_path: Path) ->
 
 def test_the_tanks_are_mirror_images_and_so_are_their_places(demo: Layout) -> None:
     # Without their lines, of which the right one has a hump.
-    left, right = (search(demo, replace(demo.tank(name), downhill_m={}), 1200.0, 0.05) for name in ("left", "right"))
+    left, right = (search(demo, replace(demo.tank(name), downhill={}), 1200.0, 0.05) for name in ("left", "right"))
     assert len(left.places) == len(right.places) > 50
     mirrored: Floats = np.array([[p.x_m, -p.y_m, p.z_m or np.nan, p.between_m3] for p in left.places])
     given_right = np.array([[p.x_m, p.y_m, p.z_m or np.nan, p.between_m3] for p in right.places])
@@ -264,7 +266,8 @@ def test_what_is_worse_one_step_away_is_said() -> None:
 def test_a_body_inside_is_a_wall_too(tmp_path: Path) -> None:
     # The block's side at x = 110 is 15 mm from the line at 125; 11 min need a mark between its bottom and its top.
     _block(tmp_path / "block.off", (90, 70, 40), (110, 90, 200))
-    layout = layout_of(tmp_path, {"tank.1.inside": [{"name": "block", "mesh": "block.off"}]})
+    aside = {f"tank.1.switch.{k}.mark.0": "50 mm" for k in range(2)}
+    layout = layout_of(tmp_path, {"tank.1.inside": [{"name": "block", "mesh": "block.off"}], **aside})
     placed = place(layout, layout.tank("header"), (0.125, 0.08), 660.0, guaranteed=True)
     assert 0.04 < placed.mark_m[2] < 0.2
     assert_allclose(placed.clearance_m, 0.015, rtol=1e-9)

@@ -14,14 +14,17 @@ import solids
 from designs import REMOVE
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis import routing, sharing
+from fuelsys.analysis import sharing
 from fuelsys.analysis.filling import overflow_level_m
 from fuelsys.analysis.ground import ONE_PER_CENT_RAD, slopes
-from fuelsys.analysis.routing import Path, run_at
+from fuelsys.analysis.routing import Path, joined, run_at
 from fuelsys.analysis.venting import air_at
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
+from fuelsys.model.design import Pump
+from fuelsys.model.layout import Layout
+from fuelsys.model.way import Way
 
 LEVEL = Attitude("level", "flight", normal=True)
 
@@ -29,15 +32,21 @@ LEVEL = Attitude("level", "flight", normal=True)
 # --- runs of the bench design ----------------------------------------------------------------------------------------
 
 
-def ends(found: tuple[Path, ...]) -> list[tuple[str, str, list[str]]]:
-    return sorted((path.start, path.end, [stretch.name for stretch in path.lines]) for path in found)
+def ends(found: tuple[Way, ...]) -> list[tuple[str, str, list[str]]]:
+    return sorted((str(way.start), str(way.end), list(way.lines)) for way in found)
+
+
+def path_of(layout: Layout, way: Way) -> Path:
+    """The polyline of a way that has one path."""
+    assert way.single
+    return joined(layout.network, way.shortest)
 
 
 HEADER_LINES = ["header feed", "filter to shut-off", "shut-off to boost pump"]
 
 
 def test_a_run_goes_on_through_filter_and_valve_and_ends_at_a_pump(tmp_path: File) -> None:
-    assert ends(routing.paths(designs.layout_of(tmp_path), "feed", stops=["pump"])) == [
+    assert ends(designs.layout_of(tmp_path).network.ways("feed", stops=(Pump,))) == [
         ("boost pump", "engine pump", ["boost pump to engine pump"]),
         ("engine pump", "engine", ["engine pump to engine"]),
         ("header.outlet", "boost pump", HEADER_LINES),
@@ -46,7 +55,8 @@ def test_a_run_goes_on_through_filter_and_valve_and_ends_at_a_pump(tmp_path: Fil
 
 
 def test_a_way_goes_on_through_pumps(tmp_path: File) -> None:
-    way = next(path for path in routing.paths(designs.layout_of(tmp_path), "feed") if path.end == "engine")
+    layout = designs.layout_of(tmp_path)
+    way = path_of(layout, next(way for way in layout.network.ways("feed") if str(way.end) == "engine"))
     assert [joint.name for joint in way.joints] == ["filter", "shut-off", "boost pump", "engine pump"]
     # Header outlet (600, 0, 375), filter (200, 0, 300), shut-off (150, 0, 310), pumps (100, 0, 320), (-100, 0, 330), engine.
     assert_allclose(way.points_m[:, 0] * 1e3, [600, 200, 150, 100, -100, -300])
@@ -56,19 +66,19 @@ def test_a_way_goes_on_through_pumps(tmp_path: File) -> None:
 
 def test_a_feed_line_that_is_written_against_the_fuel_is_on_no_run(tmp_path: File) -> None:
     layout = designs.layout_of(tmp_path, {"line.4.from": "shut-off", "line.4.to": "filter"})
-    assert [p.end for p in routing.paths(layout, "feed") if p.start == "header.outlet"] == []
+    assert [w.end for w in layout.network.ways("feed") if str(w.start) == "header.outlet"] == []
 
 
 def test_a_feed_line_that_leads_into_an_outlet_is_on_no_run(tmp_path: File) -> None:
     layout = designs.layout_of(tmp_path, {"line.2.to": "header.outlet"})
-    assert [p.end for p in routing.paths(layout, "feed") if p.start == "main.outlet"] == []
+    assert [w.end for w in layout.network.ways("feed") if str(w.start) == "main.outlet"] == []
 
 
 def test_a_vent_line_may_be_written_either_way(tmp_path: File) -> None:
     layout = designs.layout_of(tmp_path, {"line.0.from": "overboard", "line.0.to": "main.vent", "line.0.path": []})
-    path = next(p for p in routing.paths(layout, "vent") if p.end == "overboard")
-    assert path.start == "main.vent"
-    assert_allclose(path.points_m[0] * 1e3, [570, 0, 1240])
+    way = next(way for way in layout.network.ways("vent") if str(way.end) == "overboard")
+    assert str(way.start) == "main.vent"
+    assert_allclose(path_of(layout, way).points_m[0] * 1e3, [570, 0, 1240])
 
 
 def mm(x: float, y: float, z: float) -> list[str]:
@@ -94,13 +104,13 @@ TEE: dict[str, Any] = {
 
 def test_vents_that_join_lead_overboard_each_for_itself(tmp_path: File) -> None:
     layout = designs.layout_of(tmp_path, TEE)
-    found = routing.paths(layout, "vent")
+    found = layout.network.ways("vent")
     assert ends(found) == [
         ("header.vent", "overboard", ["header vent", "mast"]),
         ("main.vent", "overboard", ["vent", "mast"]),
     ]
-    assert_allclose([path.bore_m for path in found], [0.008, 0.006])
-    assert sharing.air_groups(layout) == (("main", "header"),)
+    assert_allclose([way.bore_m for way in found], [0.008, 0.006])
+    assert layout.network.air_groups() == (("main", "header"),)
 
 
 def test_fuel_runs_over_the_highest_point_of_all_lines_of_a_vent(tmp_path: File) -> None:
@@ -115,40 +125,42 @@ def test_a_line_that_falls_away_from_a_tee_empties_it(tmp_path: File) -> None:
     # The tee lies at 1200, 40 below the main's vent, and the mast rises from it: a low point, but for the header's line,
     # which falls from the tee into the header. Without that line the tee is a trap.
     low_tee = {**TEE, "component.6.position": mm(700, 0, 1200)}
-    main = next(p for p in routing.paths(designs.layout_of(tmp_path, low_tee), "vent") if p.start == "main.vent")
-    assert run_at(main, LEVEL).low == ()
+    layout = designs.layout_of(tmp_path, low_tee)
+    main = next(way for way in layout.network.ways("vent") if str(way.start) == "main.vent")
+    assert run_at(path_of(layout, main), LEVEL).low == ()
     alone = {**low_tee, "line.8": low_tee["line.9"], "line.1": REMOVE}
     del alone["line.9"]
-    (path,) = routing.paths(designs.layout_of(tmp_path, alone), "vent")
-    (low,) = run_at(path, LEVEL).low
+    layout = designs.layout_of(tmp_path, alone)
+    (way,) = layout.network.ways("vent")
+    (low,) = run_at(path_of(layout, way), LEVEL).low
     assert (low.on, low.drained) == ("tee", False)
     assert_allclose(low.proud_m, 0.040)
 
 
 def test_connected_tanks_by_hand(tmp_path: File) -> None:
     layout = designs.layout_of(tmp_path)
-    assert sharing.fuel_groups(layout) == (("main", "header"),)
+    assert layout.network.fuel_groups() == (("main", "header"),)
     valve = {
         "component.6": {"name": "main valve", "kind": "valve", "position": mm(480, 0, 800)},
         "line.2": {"name": "main feed", "kind": "feed", "from": "main.outlet", "to": "main valve", "bore": "8 mm"},
         "line.9": {"name": "on", "kind": "feed", "from": "main valve", "to": "header.from main", "bore": "8 mm"},
     }
-    assert sharing.fuel_groups(designs.layout_of(tmp_path, valve)) == (("main",), ("header",))
+    assert designs.layout_of(tmp_path, valve).network.fuel_groups() == (("main",), ("header",))
     pump = {
         "component.6": {**valve["component.6"], "kind": "pump"},
         "line.2": valve["line.2"],
         "line.9": valve["line.9"],
     }
-    assert sharing.fuel_groups(designs.layout_of(tmp_path, pump)) == (("main",), ("header",))
+    assert designs.layout_of(tmp_path, pump).network.fuel_groups() == (("main",), ("header",))
     # Header and main both lead to the shut-off: as a tee it joins them, as a selector it chooses.
-    both = {"line.2.to": "shut-off", "line.2.path": [], "component.2.kind": "tee"}
-    assert sharing.fuel_groups(designs.layout_of(tmp_path, both)) == (("main", "header"),)
-    assert sharing.fuel_groups(designs.layout_of(tmp_path, both | {"component.2.kind": "selector"})) == (
+    both = {"line.2.to": "shut-off", "line.2.path": [], "component.2.kind": "tee", "component.2.engine_side": REMOVE}
+    assert designs.layout_of(tmp_path, both).network.fuel_groups() == (("main", "header"),)
+    assert designs.layout_of(tmp_path, both | {"component.2.kind": "selector"}).network.fuel_groups() == (
         ("main",),
         ("header",),
     )
     apart = designs.layout_of(tmp_path, {"line.1": REMOVE})
-    assert sharing.air_groups(apart) == (("main",), ("header",))
+    assert apart.network.air_groups() == (("main",), ("header",))
 
 
 # --- levels of connected tanks and of slopes -------------------------------------------------------------------------

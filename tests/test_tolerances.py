@@ -59,7 +59,7 @@ def test_nothing_off_is_as_drawn_in_every_sample(demo: Layout) -> None:
     header = FittedTank(
         header.design.model_copy(update={"switch": bare}), header.cavity, header.turn, header.origin_m, header.spots
     )
-    for switch, forward in zip(found.switches, switch_studies(demo, header, left.volume_m3), strict=True):
+    for switch, forward in zip(found.switches, switch_studies(demo, header, left), strict=True):
         assert forward.worst is not None
         held = forward.worst.latest_m3
         assert held is not None
@@ -83,7 +83,7 @@ def test_other_pools_count_as_drained(demo: Layout) -> None:
     fitted = design.model_copy(update={"outlet": (*design.outlet, second), "switch": (mark,)})
     tank = FittedTank(fitted, cavity, left.turn, left.origin_m, spots)
     found = tolerance_study(demo, tank, Tolerances(), 1).switches[0].held_m3.nominal
-    forward = switch_studies(demo, tank, 0.0)[0]
+    forward = switch_studies(demo, tank, unusable(tank, demo.design.envelope))[0]
     assert forward.worst is not None
     assert forward.worst.latest_m3 is not None
     assert_allclose(found, forward.worst.latest_m3, rtol=1e-14)
@@ -202,7 +202,10 @@ def test_a_mark_in_its_float_keeps_its_height_there(study: Callable[..., Toleran
     (tmp_path / "float.off").write_text(
         f"OFF\n{len(vertices)} {len(faces)} 0\n" + "\n".join(rows) + "\n", encoding="utf-8"
     )
-    found = study(Tolerances(set_off_m=0.004), changes={"tank.1.inside": [{"name": "float", "mesh": "float.off"}]})
+    found = study(
+        Tolerances(set_off_m=0.004),
+        changes={"tank.1.inside": [{"name": "float", "mesh": "float.off"}], "tank.1.switch.0.own_float": "float"},
+    )
     held = found.switches[0].held_m3
     assert found.stopped == 0
     assert 0.95 * 0.004 * 0.0316 < held.greatest - held.nominal <= 0.004 * 0.0316 + 1e-12

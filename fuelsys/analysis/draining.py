@@ -13,6 +13,7 @@ from fuelsys.kernels import drain
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.study import Pocket
+from fuelsys.model.way import Climb
 
 # A pocket smaller than this is counted but not listed: a thousandth of a millilitre.
 LEAST_POCKET_M3 = 1e-9
@@ -22,13 +23,13 @@ LEAST_POCKET_M3 = 1e-9
 class Opening:
     """A spot through which fluid leaves, and how far above it (along apparent gravity) the surface stops falling.
 
-    Where it runs on by gravity alone, the surface stops falling at the highest point of the lowest of its ways (k, 3)
-    about the cavity's centre: a siphon over that point is not relied upon.
+    Where it runs on by gravity alone, the surface stops falling at the highest point of the lowest of its ways,
+    with levels about the cavity's centre: a siphon over that point is not relied upon.
     """
 
     spot: Spot
     cover_m: float = 0.0
-    ways_m: tuple[Floats, ...] = ()
+    ways: tuple[Climb, ...] = ()
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
@@ -36,7 +37,7 @@ class Opening:
 
     def over_m(self, up: Floats) -> float:
         """How far the way on holds the surface above where it would stop for the opening alone."""
-        highest = min((float((way @ up).max()) for way in self.ways_m), default=-np.inf)
+        highest = min((way.top_m(up) for way in self.ways), default=-np.inf)
         return max(0.0, highest - self._own_m(up))
 
     def _own_m(self, up: Floats) -> float:

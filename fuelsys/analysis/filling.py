@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.analysis import routing
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.ends import PortEnd
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Filled
 
@@ -17,13 +17,9 @@ def overflow_level_m(layout: Layout, tank: FittedTank, vent: str, attitude: Atti
 
     Overboard by the lowest way, or else into another tank; without a line the vent's own opening counts.
     """
-    port, up = f"{tank.name}.{vent}", attitude.up
-    tops: dict[bool, list[float]] = {True: [], False: []}
-    for path in routing.paths(layout, "vent"):
-        if port in (path.start, path.end):
-            top_m = float(((path.points_m - tank.cavity.centre_m) @ up).max())
-            tops[routing.overboard(layout, path.end)].append(top_m)
-    return min(tops[True] or tops[False] or [tank.level_m(vent, up)])
+    ways = layout.network.spills(PortEnd(tank.name, vent))
+    tops = [way.climb(tank.cavity.centre_m).top_m(attitude.up) for way in ways]
+    return min(tops or [tank.level_m(vent, attitude.up)])
 
 
 def spill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:

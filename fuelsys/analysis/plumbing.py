@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fuelsys.analysis import routing, sharing
+from fuelsys.analysis import sharing
 from fuelsys.analysis.ground import ONE_PER_CENT_RAD, slopes
+from fuelsys.analysis.runs import run
 from fuelsys.analysis.venting import air_at
+from fuelsys.model.design import LineKind, Pump
+from fuelsys.model.ends import End
 from fuelsys.model.layout import Layout
-from fuelsys.model.plumbing import LineKind, Plumbing
+from fuelsys.model.plumbing import Plumbing
 from fuelsys.model.study import Filled
+from fuelsys.model.way import Way
 
 KINDS: tuple[LineKind, ...] = ("feed", "vent", "return", "interconnect")
 
@@ -19,19 +23,27 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
     envelope = layout.design.envelope
     ground = [attitude for attitude in envelope if attitude.phase == "ground"]
     flight = [attitude for attitude in envelope if attitude.phase == "flight"]
-    found = {kind: routing.paths(layout, kind, stops=("pump",)) for kind in KINDS}
-    ways = routing.paths(layout, "feed")
-    used = {stretch.name for paths in (*found.values(), ways) for path in paths for stretch in path.lines}
-    overboard = [path for path in found["vent"] if routing.overboard(layout, path.end)]
-    groups = sharing.fuel_groups(layout)
+    network = layout.network
+    found = {kind: network.ways(kind, stops=(Pump,)) for kind in KINDS}
+    ways = network.ways("feed")
+    used = {step.line.name for several in (*found.values(), ways) for way in several for step in way.steps}
+    overboard = [way for way in found["vent"] if network.overboard(way.end)]
+    groups = network.fuel_groups()
     sloped = slopes(layout.design.normal("ground"), ONE_PER_CENT_RAD, "1 %")
+    runs = tuple(run(layout, way, envelope) for of_kind in found.values() for way in of_kind)
+    known = {_lines(one.way): one for one in runs if one.kind == "feed"}
     return Plumbing(
-        runs=tuple(routing.run(path, envelope) for paths in found.values() for path in paths),
-        ways=tuple(routing.run(path, envelope) for path in ways),
-        loose=tuple(line.name for line in layout.lines if line.name not in used),
+        runs=runs,
+        ways=tuple(known.get(_lines(way)) or run(layout, way, envelope) for way in ways),
+        loose=frozenset(line.name for line in layout.lines) - used,
         fuel_groups=groups,
-        air_groups=sharing.air_groups(layout),
+        air_groups=network.air_groups(),
         air={tank.name: tuple(a for at in ground if (a := air_at(layout, tank, at))) for tank in layout.tanks},
         sloped=sharing.settled(layout, groups, full, overboard, sloped),
         banked=sharing.settled(layout, groups, full, overboard, flight),
     )
+
+
+def _lines(way: Way) -> tuple[End, End, tuple[str, ...]]:
+    """What a way through pumps has in common with a run that meets none."""
+    return way.start, way.end, way.lines

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from fuelsys import units
+from fuelsys.model.design import Engine
 from fuelsys.model.layout import Layout
 
 Feed = Literal["gravity", "pump"]
@@ -32,7 +33,7 @@ def flow_to_show(layout: Layout) -> float | None:
     take_off_m3_s = layout.design.flows_m3_s.get("takeoff")
     if take_off_m3_s is None:
         return None
-    back_m3_s = sum(part.return_flow_m3_s or 0.0 for part in layout.design.component if part.kind == "engine")
+    back_m3_s = sum(part.return_flow_m3_s or 0.0 for part in layout.design.component if isinstance(part, Engine))
     return required_flow_m3_s(take_off_m3_s, layout.design.aircraft.feed, back_m3_s)
 
 

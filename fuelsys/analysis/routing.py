@@ -1,23 +1,26 @@
-"""The plumbing as a graph: which lines follow one another from end to end, and how each such run rises and falls."""
+"""One path of lines that follow one another: its polyline, its drains, and its high and low points at an attitude."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import combinations
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import takewhile
 
-import networkx as nx
 import numpy as np
 
 from fuelsys.kernels import profile
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.layout import Layout, PlacedLine
-from fuelsys.model.plumbing import LineKind, PathPoint, Run, RunAt
+from fuelsys.model.design import Filter, Inline, LineKind, ShutOff
+from fuelsys.model.ends import ComponentEnd, PlacedLine, Step
+from fuelsys.model.network import Network
+from fuelsys.model.plumbing import PathPoint, RunAt
+from fuelsys.model.way import polyline
 
 # A drain that the design states further than this from its line is not on it. Common practice, no source.
 DRAIN_REACH_M = 0.025
-DIRECTED: tuple[LineKind, ...] = ("feed", "return")  # their `from` is upstream
 
 
 @dataclass(frozen=True)
@@ -39,8 +42,6 @@ class Path:
     """
 
     kind: LineKind
-    start: str
-    end: str
     points_m: Floats
     lines: tuple[Stretch, ...]
     joints: tuple[Stretch, ...] = ()
@@ -48,123 +49,64 @@ class Path:
     maybe_drains_m: tuple[float, ...] = ()
     arms_m: tuple[tuple[int, Floats], ...] = ()
 
-    @property
+    @cached_property
     def along_m(self) -> Floats:
         """Distance along the path of each vertex: (k,)."""
         return np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(self.points_m, axis=0), axis=1))])
 
-    @property
-    def bore_m(self) -> float:
-        """The smallest bore on the way."""
-        return min(stretch.bore_m for stretch in self.lines)
+    def on(self, along_m: float) -> str:
+        """The joint or the line at a distance along the path."""
+        joint = bisect_left(self.joints, along_m, key=lambda joint: float(self.along_m[joint.first]))
+        if joint < len(self.joints) and float(self.along_m[self.joints[joint].first]) == along_m:
+            return self.joints[joint].name
+        return self.lines[bisect_left(self.lines, along_m, key=lambda line: float(self.along_m[line.last]))].name
+
+    def bore_m(self, first: int, last: int) -> float:
+        """The smallest bore of the lines that touch some vertices."""
+        least = self.lines[bisect_left(self.lines, first, key=lambda line: line.last) :]
+        return min(line.bore_m for line in takewhile(lambda line: line.first <= last, least))
 
 
-def graph(layout: Layout, kind: LineKind) -> nx.MultiDiGraph | nx.MultiGraph:
-    """The lines of one kind: nodes are "tank.port" and components' names, keys are the lines' names."""
-    lines = nx.MultiDiGraph() if kind in DIRECTED else nx.MultiGraph()
-    for line in layout.lines:
-        if line.design.kind == kind:
-            ends = line.design.from_port, line.design.to_port
-            lines.add_edge(*ends, key=line.name, written_to=line.design.to_port)
-    return lines
-
-
-def _is_end(layout: Layout, lines: nx.MultiDiGraph | nx.MultiGraph, node: str, kind: LineKind, stops: set[str]) -> bool:
-    """Whether a run ends at a node: a tank's port, a component of some kinds, or where lines of another kind go on."""
-    component = layout.component(node)
-    if component is None or component.kind in stops | {"engine", "overboard"}:
-        return True
-    return kind in ("return", "interconnect") and lines.degree(node) == 1 and len(layout.lines_at(node)) > 1
-
-
-def _is_outlet(layout: Layout, end: str) -> bool:
-    if "." not in end:
-        return False
-    tank, port = end.split(".", 1)
-    return any(outlet.name == port for outlet in layout.tank(tank).design.outlet)
-
-
-def _pairs(
-    layout: Layout, lines: nx.MultiDiGraph | nx.MultiGraph, ends: Sequence[str], kind: LineKind
-) -> Iterator[tuple[str, str]]:
-    """Ends to look for a path between: from upstream to downstream, a vent's from a tank, else as a line was written."""
-    if kind in DIRECTED:
-        # Fuel enters the feed from a tank by an outlet only, and goes into a tank by anything else.
-        starts = [end for end in ends if "." not in end or (kind == "feed" and _is_outlet(layout, end))]
-        for start in starts:
-            yield from ((start, end) for end in ends if end != start and not _is_outlet(layout, end))
-        return
-    written = set(nx.get_edge_attributes(lines, "written_to").values())
-    for one, two in combinations(ends, 2):
-        turned = ("." in two, two not in written) > ("." in one, one not in written)
-        yield (two, one) if turned else (one, two)
-
-
-def overboard(layout: Layout, end: str) -> bool:
-    """Whether an end of a path lies outside the aircraft."""
-    component = layout.component(end)
-    return component is not None and component.kind == "overboard"
-
-
-def paths(layout: Layout, kind: LineKind, stops: Iterable[str] = ()) -> tuple[Path, ...]:
-    """Every path of one kind from end to end; components of the kinds in stops end it as tanks and engines do.
-
-    A vent that leads overboard is not followed into other tanks too: those paths count only for lines that no path
-    overboard has.
-    """
-    lines = graph(layout, kind)
-    ends = [node for node in lines if _is_end(layout, lines, node, kind, set(stops))]
-    between = set(lines) - set(ends)
-    found = []
-    for start, end in _pairs(layout, lines, ends, kind):
-        inside = lines.subgraph(between | {start, end})
-        for edges in nx.all_simple_edge_paths(inside, start, end):
-            found.append((start, end, [(node, name) for node, _, name in edges]))
-    if kind == "vent":
-        out = {name for _, end, steps in found if overboard(layout, end) for _, name in steps}
-        found = [f for f in found if overboard(layout, f[1]) or not {name for _, name in f[2]} <= out]
-        found = [f for f in found if not overboard(layout, f[0])]
-    return tuple(_joined(layout, kind, start, end, steps) for start, end, steps in found)
-
-
-def _joined(layout: Layout, kind: LineKind, start: str, end: str, steps: list[tuple[str, str]]) -> Path:
-    """One polyline of the lines of a path, each turned so that it leaves from its node."""
-    by_name = {line.name: line for line in layout.lines}
-    points: list[Floats] = []
+def joined(network: Network, steps: Sequence[Step]) -> Path:
+    """One polyline of steps that follow one another."""
     lines: list[Stretch] = []
-    joints = []
-    for node, name in steps:
-        line = by_name[name]
-        way = line.points_m if line.design.from_port == node else line.points_m[::-1]
-        first = max(0, len(points) - 1)
-        if points:
-            joints.append(Stretch(node, first, first, min(lines[-1].bore_m, line.design.bore_m)))
-        points.extend(way if not points else way[1:])
-        lines.append(Stretch(name, first, len(points) - 1, line.design.bore_m))
-    path = Path(kind, start, end, np.array(points), tuple(lines), tuple(joints))
-    drains, maybe = _drains(layout, path, by_name)
-    return Path(kind, start, end, path.points_m, path.lines, path.joints, drains, maybe, _arms(layout, path))
+    joints: list[Stretch] = []
+    last = 0
+    for step in steps:
+        first, last = last, last + len(step.line.points_m) - 1
+        if lines:
+            joints.append(Stretch(str(step.start), first, first, min(lines[-1].bore_m, step.line.bore_m)))
+        lines.append(Stretch(step.line.name, first, last, step.line.bore_m))
+    path = Path(steps[0].line.kind, polyline(steps), tuple(lines), tuple(joints))
+    drains, maybe = _drains(network, path, [step.line for step in steps])
+    return replace(path, drains_m=drains, maybe_drains_m=maybe, arms_m=_arms(network, path))
 
 
-def _drains(layout: Layout, path: Path, by_name: dict[str, PlacedLine]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _drains(network: Network, path: Path, lines: Sequence[PlacedLine]) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Distances along a path of its drains, and of filters whose drain is not stated."""
     along = path.along_m
-    drains, maybe = [], []
-    for stretch in path.lines:
-        for drain_m in by_name[stretch.name].drains_m:
-            away_m, at_m = _nearest(path.points_m[stretch.first : stretch.last + 1], drain_m)
+    drains: list[float] = []
+    maybe: list[float] = []
+    for stretch, line in zip(path.lines, lines, strict=True):
+        for drain_m in line.drains_m:
+            away_m, at_m = nearest(path.points_m[stretch.first : stretch.last + 1], drain_m)
             if away_m <= DRAIN_REACH_M:
                 drains.append(float(along[stretch.first]) + at_m)
     for joint in path.joints:
-        component = layout.component(joint.name)
-        if component is not None and component.drain:
-            drains.append(float(along[joint.first]))
-        elif component is not None and component.kind == "filter" and component.drain is None:
-            maybe.append(float(along[joint.first]))
+        drained = drains_there(network, ComponentEnd(joint.name))
+        if drained is not False:
+            (drains if drained else maybe).append(float(along[joint.first]))
     return tuple(drains), tuple(maybe)
 
 
-def _nearest(points_m: Floats, place_m: Floats) -> tuple[float, float]:
+def drains_there(network: Network, joint: ComponentEnd) -> bool | None:
+    """Whether a component has a drain; None for a filter that does not say."""
+    component = network.component(joint)
+    said = component.drain if isinstance(component, Inline) else None
+    return None if said is None and isinstance(component, Filter) else bool(said)
+
+
+def nearest(points_m: Floats, place_m: Floats) -> tuple[float, float]:
     """How far a place lies from a polyline (k, 3), and the distance along it of the nearest point."""
     sides = np.diff(points_m, axis=0)
     lengths = np.linalg.norm(sides, axis=1)
@@ -175,33 +117,22 @@ def _nearest(points_m: Floats, place_m: Floats) -> tuple[float, float]:
     return float(away[best]), float(lengths[:best].sum() + share[best] * lengths[best])
 
 
-def _arms(layout: Layout, path: Path) -> tuple[tuple[int, Floats], ...]:
-    """The first points of other lines of the same kind that leave from the joints of a path; a valve may shut them."""
+def _arms(network: Network, path: Path) -> tuple[tuple[int, Floats], ...]:
+    """The first points of other lines of the same kind that leave from the joints of a path."""
     own = {stretch.name for stretch in path.lines}
     found = []
     for joint in path.joints:
-        component = layout.component(joint.name)
-        if component is None or component.kind in ("selector", "valve"):
-            continue
-        for line in layout.lines_at(joint.name, path.kind):
-            if line.name not in own:
-                at_start = line.design.from_port == joint.name
-                found.append((joint.first, line.points_m[1] if at_start else line.points_m[-2]))
+        for name, point_m in arms_at(network, ComponentEnd(joint.name), path.kind):
+            if name not in own:
+                found.append((joint.first, point_m))
     return tuple(found)
 
 
-def run(path: Path, envelope: Iterable[Attitude]) -> Run:
-    """A path as it lies at each attitude."""
-    return Run(
-        path.kind,
-        path.start,
-        path.end,
-        tuple(stretch.name for stretch in path.lines),
-        tuple(stretch.name for stretch in path.joints),
-        path.bore_m,
-        float(path.along_m[-1]),
-        tuple(run_at(path, attitude) for attitude in envelope),
-    )
+def arms_at(network: Network, joint: ComponentEnd, kind: LineKind) -> Iterator[tuple[str, Floats]]:
+    """The lines of a kind at a joint, each with its first point from there; none at a valve, which may shut them."""
+    if not isinstance(network.component(joint), ShutOff):
+        for line in network.lines_at(joint, kind):
+            yield line.name, line.points_m[1] if line.start == joint else line.points_m[-2]
 
 
 def run_at(path: Path, attitude: Attitude) -> RunAt:
@@ -218,22 +149,26 @@ def _free(
 ) -> Iterator[tuple[int, int, float]]:
     """High points (sign 1) from which no other line goes up, low points (-1) from which none goes down."""
     for first, last, proud_m in found:
-        relief = [sign * (level - levels[at]) for at, level in arms if first <= at <= last]
+        there = arms[bisect_left(arms, first, key=_place) : bisect_right(arms, last, key=_place)]
+        relief = [sign * (level - levels[at]) for at, level in there]
         if max(relief, default=0.0) <= profile.SAME_LEVEL_M:
             yield first, last, proud_m
+
+
+def _place(arm: tuple[int, float]) -> int:
+    return arm[0]
 
 
 def _point(path: Path, levels: Floats, first: int, last: int, proud_m: float) -> PathPoint:
     along = path.along_m
     middle = float(along[first] + along[last]) / 2.0
     place = np.array([np.interp(middle, along, path.points_m[:, axis]) for axis in range(3)])
-    on = next(s for s in (*path.joints, *path.lines) if along[s.first] <= middle <= along[s.last])
-    bore_m = min(s.bore_m for s in path.lines if s.first <= last and first <= s.last)
+    bore_m = path.bore_m(first, last)
     level_m = float(levels[first])
     drained: bool | None = any(_reaches(along, levels, at, first, last, bore_m) for at in path.drains_m)
     if not drained and any(_reaches(along, levels, at, first, last, bore_m) for at in path.maybe_drains_m):
         drained = None
-    return PathPoint(place, level_m, proud_m, on.name, bore_m, drained)
+    return PathPoint(place, level_m, proud_m, path.on(middle), bore_m, drained)
 
 
 def _reaches(along: Floats, levels: Floats, drain_m: float, first: int, last: int, bore_m: float) -> bool:

@@ -14,7 +14,7 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Switch
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import SwitchStudy, TripAt
+from fuelsys.model.study import SwitchStudy, TripAt, Unusable
 
 _RISE_STEP_M = 1e-4  # a mark's rise is told in tenths of a millimetre, rounded up
 _HALVINGS = 24
@@ -45,11 +45,13 @@ def _trip(drained: Drained, index: int, switch: Switch, attitude: Attitude) -> T
     return TripAt(attitude, trip_m3, latest_m3, reset_m3, left_m3)
 
 
-def switch_studies(layout: Layout, tank: FittedTank, unusable_m3: float | None) -> tuple[SwitchStudy, ...]:
+def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> tuple[SwitchStudy, ...]:
     """All switches of a tank; none where the unusable fuel is unknown (it needs an outlet)."""
     switches = tank.design.switch
-    if unusable_m3 is None or not switches:
+    if left is None or not switches:
         return ()
+    unusable_m3 = left.volume_m3
+    opened = switch_studies(layout, tank.opened, left.opened) if tank.opened and left.gaps_matter else ()
     flow_m3_s = layout.design.reserve_flow_m3_s * tank.design.flow_share
     drained = {attitude: drained_with(tank, attitude, switches) for attitude in layout.design.envelope}
     flight = {attitude: at for attitude, at in drained.items() if attitude.phase == "flight"}
@@ -67,6 +69,7 @@ def switch_studies(layout: Layout, tank: FittedTank, unusable_m3: float | None) 
                 flow_m3_s,
                 rise_m=None if target_m3 is None else rise_m(tank, flight, i, switch, target_m3),
                 steady_m=None if target_m3 is None else _steady_m(layout, tank, target_m3),
+                opened=opened[i] if opened else None,
             )
         )
     return tuple(studies)

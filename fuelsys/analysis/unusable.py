@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.errors import MeshError
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.layout import FittedTank
@@ -17,7 +18,7 @@ from fuelsys.model.study import Unusable, UnusableAt
 def outlets(tank: FittedTank) -> list[Opening]:
     """A tank's outlets, each with the cover that it needs and its ways by gravity."""
     return [
-        Opening(tank.spot(outlet.name), outlet.cover_m, tank.downhill_m.get(outlet.name, ()))
+        Opening(tank.spot(outlet.name), outlet.cover_m, tank.downhill.get(outlet.name, ()))
         for outlet in tank.design.outlet
     ]
 
@@ -45,9 +46,20 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     openings = outlets(tank)
     if not openings:
         return None
+    envelope = tuple(envelope)
     at = tuple(left_at(tank.cavity, attitude, openings) for attitude in envelope)
     flight = [one for one in at if one.attitude.phase == "flight"]
-    return Unusable(at, max(flight, key=lambda one: one.unusable_m3)) if flight else None
+    if not flight:
+        return None
+    return Unusable(at, max(flight, key=lambda one: one.unusable_m3), _opened(tank, envelope))
+
+
+def _opened(tank: FittedTank, envelope: Sequence[Attitude]) -> Unusable | None:
+    """The same with narrow gaps open; None without such gaps, and where walls pass through each other there."""
+    try:
+        return unusable(tank.opened, envelope) if tank.opened else None
+    except MeshError:  # walls that touch or overlap within the gap: then open is no state of the tank, and is said so
+        return None
 
 
 def left_above_drain(tank: FittedTank, attitude: Attitude) -> UnusableAt | None:

@@ -1,6 +1,8 @@
-"""Which points are equal, bit by bit."""
+"""Which points are equal, bit by bit, and which faces have the same corners."""
 
 from __future__ import annotations
+
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,6 +10,7 @@ from numpy.typing import NDArray
 from fuelsys.kernels.compiled import Floats, compiled
 
 Indices = NDArray[np.int64]
+Faces = TypeVar("Faces", bound=NDArray[np.integer[Any]])
 
 
 @compiled
@@ -51,3 +54,18 @@ def equal_corners(vertices: Floats) -> tuple[Indices, Indices]:
     """
     number, first = _alike(np.ascontiguousarray(vertices + 0.0).view(np.int64))  # + 0.0: minus zero is zero
     return number, first
+
+
+def few_alike(faces: Faces, most: int) -> Faces:
+    """The faces (m, 3) without the copies of any beyond a number, in their order; themselves where none has so many.
+
+    >>> few_alike(np.array([[0, 1, 2], [2, 1, 0], [1, 2, 3], [1, 0, 2]]), 2).tolist()
+    [[0, 1, 2], [2, 1, 0], [1, 2, 3]]
+    """
+    if np.bincount(faces.reshape(-1), minlength=1).max() <= most:  # a corner of so many copies is in as many faces
+        return faces
+    _, same = np.unique(np.sort(faces, axis=1), axis=0, return_inverse=True)
+    same = same.reshape(-1)
+    order = np.argsort(same, kind="stable")
+    first = np.searchsorted(same[order], same[order])
+    return cast(Faces, faces[np.sort(order[np.arange(len(faces)) - first < most])])

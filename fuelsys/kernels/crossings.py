@@ -18,7 +18,7 @@ from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.triangles import APART, CROSS, depth, flat_axes, meet, meeting_point
 
 MOST_COUNTED = 100_000
-_LEAF = 4
+LEAF = 4
 _LEAST_ROOM = 1 << 16  # pairs that are judged at a time
 _BITS = 10  # of each axis in the sorting key
 _CLEAR, _ON = 1e-10, 1e-12  # shares of a length: surely beyond a plane; as good as in it
@@ -46,12 +46,19 @@ def _morton(centres: Floats, low: Floats, cell: Floats) -> Indices:
     return keys
 
 
-def _boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
+def tree_order(p: Floats, faces: Indices, kept: Indices) -> Indices:
+    """The kept faces along a curve that fills space, for a tree of boxes."""
+    centres = (p[faces[:, 0]] + p[faces[:, 1]] + p[faces[:, 2]])[kept]
+    low, cell = centres.min(axis=0), np.maximum(np.ptp(centres, axis=0), 1e-300) / (1 << _BITS)
+    return np.asarray(kept[np.argsort(_morton(centres, low, cell), kind="stable")])
+
+
+def boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
     """Boxes of a tree over the ordered faces, level by level from the leaves (k, 6), and where each level begins."""
     a, b, c = (p[faces[order, k]] for k in range(3))
     low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
     levels = [np.concatenate([low, -high], axis=1)]  # all of them least values
-    width = _LEAF
+    width = LEAF
     while True:
         levels.append(np.minimum.reduceat(levels[-1], np.arange(0, len(levels[-1]), width)))
         if len(levels[-1]) <= 1:
@@ -153,19 +160,19 @@ def _near(
         while waiting > 0:
             waiting -= 1
             level, k = stack[waiting, 0], stack[waiting, 1]
-            if (k + 1) * _LEAF << level <= i + 1:  # all its faces come before this one, which was held against them
+            if (k + 1) * LEAF << level <= i + 1:  # all its faces come before this one, which was held against them
                 continue
-            if _box_apart(box, begin[level] + k, own):
+            if box_apart(box, begin[level] + k, own):
                 continue
             if level > 0:
                 for child in range(2 * k, min(2 * k + 2, begin[level] - begin[level - 1])):
                     stack[waiting, 0], stack[waiting, 1] = level - 1, child
                     waiting += 1
                 continue
-            for j in range(max(i + 1, k * _LEAF), min((k + 1) * _LEAF, order.size)):
+            for j in range(max(i + 1, k * LEAF), min((k + 1) * LEAF, order.size)):
                 t = order[j]
                 if (
-                    _boxes_apart(p, faces, t, own)
+                    boxes_apart(p, faces, t, own)
                     or _parted(p, faces, s, t, normals)
                     or _parted(p, faces, t, s, normals)
                 ):
@@ -203,13 +210,15 @@ def _judge(
 
 
 @compiled
-def _box_apart(box: Floats, b: int, own: Floats) -> bool:
+def box_apart(box: Floats, b: int, own: Floats) -> bool:
+    """Does a box of the tree not meet a box (6,)?"""
     apart = box[b, 0] > own[3] or box[b, 3] < own[0] or box[b, 1] > own[4] or box[b, 4] < own[1]
     return bool(apart or box[b, 2] > own[5] or box[b, 5] < own[2])
 
 
 @compiled
-def _boxes_apart(p: Floats, faces: Indices, t: int, own: Floats) -> bool:
+def boxes_apart(p: Floats, faces: Indices, t: int, own: Floats) -> bool:
+    """Does a face's box not meet a box (6,)?"""
     for axis in range(3):
         x, y, z = p[faces[t, 0], axis], p[faces[t, 1], axis], p[faces[t, 2], axis]
         if min(x, y, z) > own[3 + axis] or max(x, y, z) < own[axis]:
@@ -271,16 +280,14 @@ def crossings(
     flat = without_area(vertices, faces)
     kept = np.ones(len(faces), dtype=np.bool_)
     kept[flat] = False
-    order = np.flatnonzero(kept)
+    order: Indices = np.flatnonzero(kept)
     crossing, grazing = np.zeros((first, 2), np.int64), np.zeros((first, 2), np.int64)
     count, everything = np.zeros(2, np.int64), True
     if order.size > 1:
         corners = [vertices[faces[:, k]] for k in range(3)]
-        centres = (corners[0] + corners[1] + corners[2])[order]
-        low, cell = centres.min(axis=0), np.maximum(np.ptp(centres, axis=0), 1e-300) / (1 << _BITS)
-        order = order[np.argsort(_morton(centres, low, cell), kind="stable")]
+        order = tree_order(vertices, faces, order)
         normals = np.cross(corners[1] - corners[0], corners[2] - corners[0])
-        box, begin = _boxes(vertices, faces, order)
+        box, begin = boxes(vertices, faces, order)
         weak: Indices | None = None
         pairs, start = np.empty((max(order.size, _LEAST_ROOM), 2), np.int64), 0
         while everything and start < order.size:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any, TypeVar
+
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelsys.kernels.compiled import Floats, Ints, compiled
+
+Kind = TypeVar("Kind", bound=np.generic)
+Indices = NDArray[np.integer[Any]]
 
 
 def vector_areas(vertices: Floats, faces: Ints) -> Floats:
@@ -99,10 +105,30 @@ def enclosed_volume(vertices: Floats, faces: Ints) -> float:
     >>> round(enclosed_volume(corner, np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32)) * 6, 12)
     1.0
     """
+    return float(enclosed_volumes(vertices, faces, np.zeros(len(faces), dtype=np.int32), 1)[0])
+
+
+def enclosed_volumes(vertices: Floats, faces: Ints, label: Ints, number: int) -> Floats:
+    """The same of each of a number of shells (n,), label (m,) being the shell of each face: in one pass over them all."""
+    if not number:
+        return np.zeros(0)
     centred = vertices - vertices.mean(axis=0)
     areas = vector_areas(centred, faces)
     middles = (centred[faces[:, 0]] + centred[faces[:, 1]] + centred[faces[:, 2]]) / 3.0
-    return float(np.einsum("ij,ij->", middles, areas) / 3.0)
+    shells = zip(by_label(middles, label, number), by_label(areas, label, number), strict=True)
+    return np.array([np.einsum("ij,ij->", middle, area) / 3.0 for middle, area in shells])
+
+
+def by_label(rows: NDArray[Kind], label: Indices, number: int) -> list[NDArray[Kind]]:
+    """Rows apart by their label, from 0 to number - 1: one array for each, its rows in their order.
+
+    >>> [part.tolist() for part in by_label(np.array([5, 6, 7]), np.array([1, 0, 1]), 2)]
+    [[6], [5, 7]]
+    """
+    order = np.argsort(label, kind="stable")
+    ends = np.searchsorted(label[order], np.arange(number + 1))
+    sorted_rows = rows[order]
+    return [sorted_rows[ends[k] : ends[k + 1]] for k in range(number)]
 
 
 def shells(n_vertices: int, faces: Ints) -> tuple[int, Ints]:

@@ -11,9 +11,9 @@ import numpy as np
 from fuelsys.kernels import edges, points, surface
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.kernels.edges import Indices
+from fuelsys.load import bounds
 from fuelsys.model.health import Shell, Wall
 
-MOST_NESTED = 200  # closed shells that are held against each other; more are no tank
 MOST_LISTED = 20
 # A closed shell in a cavity is a hollow (a float's can, a post). One that fills more of the outer shell than this is taken
 # for the inside of a wall. Common practice, no source.
@@ -77,7 +77,7 @@ class Bodies:
     def within(self) -> dict[int, tuple[int, ...]] | None:
         """For each sound shell the others that it lies inside; None where there are too many to look at."""
         sound = np.flatnonzero(self.sound_shell & ~self.flat).tolist()
-        if len(sound) > MOST_NESTED:
+        if len(sound) > bounds.MOST_NESTED:
             return None
         return {k: tuple(j for j in sound if j != k and self._lies_in(k, j)) for k in sound}
 
@@ -130,7 +130,7 @@ class Bodies:
         if self.wall:
             yield self.wall.text
         if self.within is None:
-            yield f"not checked: which of its more than {MOST_NESTED} closed surfaces lies in which"
+            yield f"not checked: which of its more than {bounds.MOST_NESTED} closed surfaces lies in which"
             return
         if self.apart and self.sound:
             yield f"there are {len(self.apart) + 1} separate bodies in it"

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from fuelsys.errors import meant
+from fuelsys.load import bounds
 from fuelsys.load.faults import Fault, Place
 from fuelsys.model.design import Design, Tank
 
@@ -13,12 +14,31 @@ from fuelsys.model.design import Design, Tank
 _LEAST_STEP_M3 = 1e-5
 
 
+def amounts(design: Design) -> Iterator[Fault]:
+    """What is beyond any light aircraft, and would be computed for minutes."""
+    if len(design.tank) > bounds.MOST_TANKS:
+        yield Fault(("tank",), f"there are {len(design.tank):,} tanks", f"Give at most {bounds.MOST_TANKS}.")
+    for i, tank in enumerate(design.tank):
+        if len(tank.inside) > bounds.MOST_INSIDE:
+            found = f"there are {len(tank.inside):,} bodies"
+            yield Fault(
+                ("tank", i, "inside"),
+                found,
+                f"Give at most {bounds.MOST_INSIDE}: unite them in CAD, or export the tank without them.",
+            )
+    fitted = sum(1 + len(tank.ports) + len(tank.switch) for tank in design.tank)
+    if fitted * len(design.attitude) > bounds.MOST_CASES:
+        found = f"{len(design.attitude):,} attitudes times {fitted:,} tanks and fittings are too many"
+        mend = f"Keep it to {bounds.MOST_CASES:,}: leave out attitudes that lie between others; `fuelsys map` goes over a grid."
+        yield Fault(("attitude",), found, mend)
+
+
 def faults(design: Design) -> Iterator[Fault]:
     """Every contradiction between the fields of a design."""
     yield from _attitudes(design)
     if design.fuel.reserve_phase not in design.flows_m3_s:
-        phase, known = design.fuel.reserve_phase, ", ".join(f'"{name}"' for name in design.flows_m3_s)
-        mend = f"{meant(phase, design.flows_m3_s)}Name one of: {known}."
+        phase, known = design.fuel.reserve_phase, [f'"{name}"' for name in design.flows_m3_s]
+        mend = f"{meant(phase, design.flows_m3_s)}Name one of: {_listed(known)}."
         yield Fault(("fuel", "reserve_phase"), f'there is no flow "{phase}"', mend)
     yield from _twice(("tank",), [tank.name for tank in design.tank])
     yield from _twice(("component",), [component.name for component in design.component])
@@ -26,6 +46,17 @@ def faults(design: Design) -> Iterator[Fault]:
     for i, tank in enumerate(design.tank):
         yield from _tank(("tank", i), tank)
     yield from _ends(design)
+
+
+def _listed(names: Iterable[str]) -> str:
+    """Names in a sentence; of very many the first.
+
+    >>> _listed(str(k) for k in range(1000))[-20:]
+    '18, 19, and 980 more'
+    """
+    different = list(dict.fromkeys(names))
+    more = len(different) - bounds.MOST_NAMED
+    return ", ".join([*different[: bounds.MOST_NAMED], *([f"and {more} more"] if more > 0 else [])])
 
 
 def _twice(place: Place, names: Iterable[str]) -> Iterator[Fault]:
@@ -40,7 +71,7 @@ def _attitudes(design: Design) -> Iterator[Fault]:
     for phase in ("ground", "flight"):
         normal = [f'"{a.name}"' for a in design.attitude if a.normal and a.phase == phase]
         if len(normal) != 1:
-            many = f"{len(normal)} attitudes are marked as normal for {phase} ({', '.join(normal)})"
+            many = f"{len(normal)} attitudes are marked as normal for {phase} ({_listed(normal)})"
             found = many if normal else f"no attitude is marked as normal for {phase}"
             yield Fault(("attitude",), found, f'Mark one attitude that has phase = "{phase}" with normal = true.')
     for i, attitude in enumerate(design.attitude):
@@ -54,6 +85,12 @@ def _attitudes(design: Design) -> Iterator[Fault]:
 
 def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
     switches = [f"switch {switch.name}" for switch in tank.switch]
+    bodies = [body.name for body in tank.inside]
+    for i, switch in enumerate(tank.switch):
+        if switch.own_float and switch.own_float not in bodies:
+            known = ", ".join(f'"{name}"' for name in bodies) or "none"
+            mend = f"{meant(switch.own_float, bodies)}Name the body among [[tank.inside]] that is its float; there are: {known}."
+            yield Fault((*place, "switch", i, "own_float"), f'there is no body "{switch.own_float}" inside', mend)
     dipstick = ["dipstick bottom"] if tank.dipstick else []
     yield from _twice(place, [*(port.name for port in tank.ports), *switches, *dipstick])
     if tank.dipstick is None:
@@ -68,11 +105,14 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
 def _ends(design: Design) -> Iterator[Fault]:
     known = [f"{tank.name}.{port.name}" for tank in design.tank for port in tank.ports]
     known += [component.name for component in design.component]
-    there = f"there are: {', '.join(dict.fromkeys(known))}" if known else "there are none yet"
+    there = f"there are: {_listed(known)}" if known else "there are none yet"
+    ends, missing = set(known), 0
     for i, line in enumerate(design.line):
         for key, end in (("from", line.from_port), ("to", line.to_port)):
-            if end not in known:
-                mend = f'{meant(end, known)}Write "TANK.PORT" or the name of a component; {there}.'
+            if end not in ends:
+                missing += 1
+                near = meant(end, known) if missing <= bounds.MOST_TOLD else ""  # the rest is counted only
+                mend = f'{near}Write "TANK.PORT" or the name of a component; {there}.'
                 yield Fault(("line", i, key), f'there is no port or component "{end}"', mend)
         if line.from_port == line.to_port:
             yield Fault(("line", i), "it begins and ends at one place", "Give its two ends.")

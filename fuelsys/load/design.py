@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,20 +14,30 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load import axes, crosscheck, files
+from fuelsys.load import axes, bounds, characters, crosscheck, files
 from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
 from fuelsys.load.raw import Choice
-from fuelsys.model.cavity import Spot
+from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.design import Design, Line, Tank
-from fuelsys.model.layout import FittedTank, Layout, PlacedLine
+from fuelsys.model.ends import PlacedLine
+from fuelsys.model.layout import FittedTank, Layout
 
 # A fitting may be stated this far outside the faceted wall and is then taken to sit on it; beyond, it is a fault.
 # Common practice, no source: a position is given to the millimetre, and facets lie a fraction of that inside the wall.
 WALL_TOLERANCE_M = 2e-3
-MOST_BYTES = 10 * 1024**2
+_FURTHEST_M = WALL_TOLERANCE_M + 1e-9  # what rounding makes of it
 _START = "`fuelsys new MESH` writes a design file to start from."
+# What a design file's text is made of, as far as dots are concerned: texts of many lines, comments, and keys, whose parts may
+# stand in quotes as texts do. Each alternative takes all it begins with, closed or not: one pass, whatever is written.
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"?|'[^'\n]*+'?)"""
+_NEXT = rf"[ \t]*+\.[ \t]*+{_PART}"
+_PIECES = re.compile(
+    r'''"""(?:[^\\]|\\.)*?(?:"""|\Z)|\'{3}.*?(?:\'{3}|\Z)|#[^\n]*+|'''
+    rf"(?P<long>{_PART}(?:{_NEXT}){{{bounds.MOST_KEY_PARTS}}})|{_PART}(?:{_NEXT})*+",
+    re.ASCII | re.DOTALL,
+)
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
@@ -35,7 +46,11 @@ def load_design(path: Path) -> Layout:
     file = files.label(path.name)
     tables = _tables(path, file)
     design, faults = read_fields(tables)
+    faults += characters.faults(tables)
     if design is None or faults:
+        raise design_error(faults, tables, file)
+    faults += crosscheck.amounts(design)
+    if faults:
         raise design_error(faults, tables, file)
     faults += crosscheck.faults(design)
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
@@ -43,17 +58,21 @@ def load_design(path: Path) -> Layout:
     if faults:
         raise design_error(faults, tables, file)
     fitted = tuple(tank for tank in tanks if tank)
-    lines = tuple(_placed(line, design, fitted, turn) for line in design.line)
+    places = _end_places_m(design, fitted, turn)
+    lines = tuple(_placed(line, places, turn) for line in design.line)
     return Layout(file, design, fitted, lines, turn).with_ways()
 
 
 def _tables(path: Path, file: str) -> dict[str, Any]:
     try:
-        data = files.contents(path, f"Give a design file. {_START}", MOST_BYTES)
+        data = files.contents(path, f"Give a design file. {_START}", bounds.MOST_DESIGN_BYTES)
         text = data.decode("utf-8-sig")
         if not text.strip():
             raise MeshError("the file is empty", mend=_START, file=file)
-        return tomllib.loads(text)
+        _check_keys(text, file)
+        tables = tomllib.loads(text)
+        _check_amount(tables, file)
+        return tables
     except MeshError as fault:
         raise DesignError([FuelsysError(fault.found, mend=fault.mend, file=file)]) from fault
     except UnicodeDecodeError as fault:
@@ -61,6 +80,30 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
         raise DesignError([FuelsysError(found, mend=mend, file=file)]) from fault
     except (ValueError, RecursionError) as fault:  # tomllib's own error is a ValueError
         raise DesignError([_not_toml(fault, file)]) from fault
+
+
+def _check_keys(text: str, file: str) -> None:
+    """Refuse a dotted key of parts without end, whose reading takes the square of them."""
+    long = next((piece for piece in _PIECES.finditer(text) if piece["long"]), None)
+    if long:
+        line = f"line {text.count(chr(10), 0, long.start()) + 1}"
+        found = f"a key has more than {bounds.MOST_KEY_PARTS} parts, {units.shown(long['long'])}"
+        mend = "No table of a design file is so deep: take it out."
+        raise DesignError([FuelsysError(found, mend=mend, file=file, field=line)])
+
+
+def _check_amount(tables: dict[str, Any], file: str) -> None:
+    """Refuse values without end before each of them is judged."""
+    amount, within = 0, list[Any]([tables])
+    while within and amount <= bounds.MOST_VALUES:
+        value = within.pop()
+        amount += bounds.TABLE_VALUES if isinstance(value, dict) else 1
+        if isinstance(value, dict | list):
+            within += value.values() if isinstance(value, dict) else value
+    if amount > bounds.MOST_VALUES:
+        found = f"it states more than {bounds.MOST_VALUES:,} values"
+        mend = "No fuel system has so many: take out what stands in it again and again."
+        raise DesignError([FuelsysError(found, mend=mend, file=file)])
 
 
 def _not_toml(fault: Exception, file: str) -> FuelsysError:
@@ -98,20 +141,32 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
     if len(faults) > before:
         return None
     try:
-        interior = fit_out(
-            cavity, tank, bodies, lambda at_m: _in_mesh(tank, (at_m + cavity.centre_m - origin_m) @ turn.T)
-        )
+        interior = fit_out(cavity, tank, bodies, lambda at_m: _in_mesh(tank, (at_m - origin_m) @ turn.T))
     except MeshError as fault:
         keys = (int(key) if key.isdigit() else key for key in fault.field.split("."))
         faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
-    spots = {key: interior.spot(key, np.array(point_m) @ turn + origin_m) for key, _, point_m in _fittings(tank)}
-    fitted = FittedTank(tank, interior.cavity, turn, origin_m, spots)
+    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {})
+    floats = {f"switch {switch.name}": switch.own_float for switch in tank.switch}
     for key, where, point_m in _fittings(tank):
-        if spots[key].off_m > WALL_TOLERANCE_M:
-            within = cavity.spot(key, np.array(point_m) @ turn + origin_m).off_m <= WALL_TOLERANCE_M
-            faults.append(_outside(fitted, spots[key], (*place, *where), in_wall=within))
-    return fitted
+        at_m = fitted.body_m(point_m)
+        fitted.spots[key] = spot = interior.spot(key, at_m, floats.get(key))
+        within = cavity.spot(key, at_m).off_m <= _FURTHEST_M
+        faults += _misplaced(fitted, spot, (*place, *where), at_m, interior.around(at_m), in_wall=within)
+    opened = interior.opened
+    if opened is None or len(faults) > before:
+        return fitted
+    return replace(fitted, opened=replace(fitted, cavity=opened, spots=_spots_in(opened, fitted)))
+
+
+def _spots_in(cavity: Cavity, tank: FittedTank) -> dict[str, Spot]:
+    """A tank's spots in another cavity of the same place."""
+    moved_m = tank.cavity.centre_m - cavity.centre_m
+    found = {}
+    for name, spot in tank.spots.items():
+        at_m = spot.point_m + tank.cavity.centre_m
+        found[name] = replace(cavity.spot(name, at_m), point_m=spot.point_m + moved_m)
+    return found
 
 
 def _bodies(
@@ -165,40 +220,44 @@ def _fittings(tank: Tank) -> Iterator[tuple[str, Place, tuple[float, float, floa
         yield "dipstick bottom", ("dipstick", "bottom"), tank.dipstick.bottom_m
 
 
-def _outside(tank: FittedTank, spot: Spot, place: Place, *, in_wall: bool) -> Fault:
-    """A place outside the cavity; in_wall: it lies within the mesh, in what the design takes off it."""
-    corners = [tank.mesh_m(corner) for corner in tank.cavity.bounds_m]
-    ends = np.sort(np.array(corners), axis=0) / units.scale(tank.design.unit)
-    span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
-    layer_m = (tank.design.wall_m or 0.0) + (tank.design.coating_m or 0.0)
-    if in_wall and layer_m:
+def _misplaced(
+    tank: FittedTank, spot: Spot, place: Place, at_m: Floats, around: tuple[str, ...], *, in_wall: bool
+) -> Iterator[Fault]:
+    """What is wrong with a place that is not in the cavity; in_wall: it lies within the mesh, in what is taken off that."""
+    if not spot.off_m:
+        return
+    file, unit = tank.design.mesh, tank.design.unit
+    off = f"this place lies {units.written(spot.off_m, unit, 'length')} outside the cavity"
+    if around and spot.off_m > _FURTHEST_M:
+        named = " and ".join(f'"{name}"' for name in around)
+        own = f" If that is this switch's float, say own_float = {named}." if "switch" in place else ""
+        yield Fault(place, f"{off}, in the body {named}", f"Give the place where the fuel is.{own}")
+    elif spot.off_m > _FURTHEST_M and in_wall and (tank.design.wall_m or tank.design.coating_m):
         layers = {"wall": tank.design.wall_m, "coating": tank.design.coating_m}
         what = " and ".join(name for name, thickness_m in layers.items() if thickness_m)
-        return Fault(
+        thick = units.written(sum(layers.values()), unit, "length")
+        mend = f"Give the place on the inside, or take {what} out if {file} is the inside already."
+        yield Fault(place, f"{off}, in the tank's {what} of {thick}", mend)
+    elif spot.off_m > _FURTHEST_M:
+        ends = np.sort(np.array([tank.mesh_m(corner) for corner in tank.cavity.bounds_m]), axis=0) / units.scale(unit)
+        span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
+        yield Fault(place, off, f"Give it in the mesh's own axes; {file} spans {span} {unit}.")
+    elif tank.cavity.sides(at_m, WALL_TOLERANCE_M) > 1:
+        near = units.written(WALL_TOLERANCE_M, unit, "length")
+        yield Fault(
             place,
-            f"this place lies {spot.off_m * 1e3:.4g} mm outside the cavity, in the tank's {what} of {layer_m * 1e3:.4g} mm",
-            f"Give the place on the inside, or take {what} out if {tank.design.mesh} is the inside already.",
+            f"{off}, in metal with fuel on more than one side within {near}: which it serves cannot be told",
+            "Give the place in the fuel, on its own side.",
         )
-    return Fault(
-        place,
-        f"this place lies {units.written(spot.off_m, tank.design.unit, 'length')} outside the cavity",
-        f"Give it in the mesh's own axes; {tank.design.mesh} spans {span} {tank.design.unit}.",
-    )
 
 
-def _placed(line: Line, design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> PlacedLine:
-    ends = [_end_m(end, design, tanks, turn) for end in (line.from_port, line.to_port)]
+def _placed(line: Line, places_m: dict[str, Floats], turn: Floats) -> PlacedLine:
     bends = [np.array(point) @ turn for point in line.path_m]
     drains = np.array([np.array(point) @ turn for point in line.drains_m]).reshape(-1, 3)
-    return PlacedLine(line, np.array([ends[0], *bends, ends[1]]), drains)
+    return PlacedLine(line, np.array([places_m[line.from_port], *bends, places_m[line.to_port]]), drains)
 
 
-def _end_m(end: str, design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> Floats:
-    if "." in end:
-        tank_name, port_name = end.split(".", 1)
-        tank = next(t for t in tanks if t.name == tank_name)
-        port = next(p for p in tank.design.ports if p.name == port_name)
-        return tank.body_m(port.position_m)
-    component = next(c for c in design.component if c.name == end)
-    placed: Floats = np.array(component.position_m) @ turn
-    return placed
+def _end_places_m(design: Design, tanks: tuple[FittedTank, ...], turn: Floats) -> dict[str, Floats]:
+    """Where each end of a line lies, as the file names it, in body axes."""
+    ports = {f"{tank.name}.{port.name}": tank.body_m(port.position_m) for tank in tanks for port in tank.design.ports}
+    return ports | {part.name: np.array(part.position_m) @ turn for part in design.component}

@@ -10,7 +10,8 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from fuelsys.errors import DesignError, FuelsysError, meant
-from fuelsys.model.design import Design
+from fuelsys.load import bounds
+from fuelsys.model.design import AnyComponent, Component, Design
 from fuelsys.model.records import Record, file_key
 from fuelsys.units import shown
 
@@ -27,6 +28,9 @@ _WORDS = {
     "string_too_short": ("found an empty text", "Fill it in."),
     "string_pattern_mismatch": ("found {given}", "Give a name without a dot that does not begin with a blank."),
     "bool_type": ("found {given}", "Write true or false, without quotes."),
+    "union_tag_invalid": ("found {given}", "Write {expected}."),
+    "union_tag_not_found": ("missing", "Add it; `fuelsys new MESH` shows every field with an example."),
+    "model_attributes_type": ("found {given}", "Write it as a table, [{table}]."),
     "dict_type": ("found {given}", "Write it as a table, [{table}]."),
     "model_type": ("found {given}", "Write it as a table, [{table}]."),
     "tuple_type": ("found {given}", "Write it as a list; a list of tables has double brackets, [[{table}]]."),
@@ -35,35 +39,70 @@ _WORDS = {
 _OTHERWISE = ("found {given}, which cannot stand here", "`fuelsys new MESH` shows every field with an example.")
 
 
+# The kinds of component, and those that have each of their own fields.
+COMPONENTS: dict[str, type[Component]] = {
+    get_args(k.model_fields["kind"].annotation)[0]: k for k in get_args(get_args(AnyComponent)[0])
+}
+KINDS_OF = {
+    file_key(name): [kind for kind, record in COMPONENTS.items() if name in record.model_fields]
+    for of in COMPONENTS.values()
+    for name in of.model_fields
+}
+
+
+def alternatives(words: Iterable[str]) -> str:
+    """Words that may stand for one another.
+
+    >>> alternatives(["a", "b", "c"])
+    'a, b or c'
+    """
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
 @dataclass(frozen=True)
 class Fault:
-    """One fault of a design; mesh names the file at fault where that is a tank's mesh."""
+    """One fault of a design; mesh names the file at fault where that is a tank's mesh.
+
+    error is what the records' library says of a field, which is put into words when it is told.
+    """
 
     place: Place
-    found: str
-    mend: str
+    found: str = ""
+    mend: str = ""
     mesh: str = ""
+    error: ErrorDetails | None = None
 
 
 def design_error(faults: Iterable[Fault], tables: dict[str, Any], file: str) -> DesignError:
-    """All faults as one error, in the order in which their places stand in the file."""
-    ordered = sorted(faults, key=lambda fault: _order(fault.place, tables))
-    return DesignError([_told(fault, tables, file) for fault in ordered])
+    """All faults as one error, in the order in which their places stand in the file; beyond a number they are counted only."""
+    positions: dict[int, dict[Any, int]] = {}
+    ordered = sorted(faults, key=lambda fault: _order(fault.place, tables, positions))
+    told = [_told(fault, tables, file) for fault in ordered[: bounds.MOST_TOLD]]
+    if len(ordered) > len(told):
+        found = f"and {len(ordered) - len(told):,} more faults"
+        told.append(FuelsysError(found, mend="Mend those above, then ask again.", file=file))
+    return DesignError(told)
 
 
 def _told(fault: Fault, tables: dict[str, Any], file: str) -> FuelsysError:
+    fault = _explained(fault.error, fault.place) if fault.error else fault
     if fault.mesh:
         return FuelsysError(fault.found, mend=fault.mend, file=fault.mesh)
     return FuelsysError(fault.found, mend=fault.mend, file=file, field=field(fault.place, tables))
 
 
-def _order(place: Place, tables: Any) -> tuple[int, ...]:
-    """Positions along the way; what is missing comes after all that is there."""
+def _order(place: Place, tables: Any, positions: dict[int, dict[Any, int]]) -> tuple[int, ...]:
+    """Positions along the way; what is missing comes after all that is there. positions keeps those of each table seen."""
     order = []
     for part in place:
-        keys = list(tables) if isinstance(tables, dict) else range(len(tables)) if isinstance(tables, list) else ()
+        keys: Any = range(len(tables)) if isinstance(tables, list) else ()
+        if isinstance(tables, dict):
+            if id(tables) not in positions:
+                positions[id(tables)] = {key: k for k, key in enumerate(tables)}
+            keys = positions[id(tables)]
         known = part in keys
-        order.append(list(keys).index(part) if known else len(keys))
+        order.append(keys[part] if known else len(keys))
         tables = tables[part] if known else None
     return tuple(order)
 
@@ -124,29 +163,44 @@ def read_fields(tables: dict[str, Any]) -> tuple[Design | None, list[Fault]]:
     try:
         return Design.model_validate(tables, by_alias=True, by_name=False), faults
     except ValidationError as invalid:
-        return None, [*faults, *_fields(invalid.errors(), {fault.place for fault in faults})]
+        return None, [*faults, *_fields(invalid.errors(include_url=False), {fault.place for fault in faults})]
 
 
 def _fields(errors: list[ErrorDetails], known: set[Place]) -> Iterator[Fault]:
     """The faults of single fields, without those whose place is known to be at fault or that follow from another's."""
-    places = [error["loc"] for error in errors]
-    for error in errors:
-        place = error["loc"]
-        follows = error["type"] == "too_short" and any(p[: len(place)] == place != p for p in places)
+    places = [_place(error) for error in errors]
+    around = {place[:k] for place in places for k in range(len(place))}
+    for error, place in zip(errors, places, strict=True):
+        follows = error["type"] == "too_short" and place in around
         if not follows and not any(place[: k + 1] in known for k in range(len(place))):
-            yield _explained(error)
+            yield Fault(place, error=error)
 
 
-def _explained(error: ErrorDetails) -> Fault:
-    place, context = error["loc"], error.get("ctx", {})
+def _place(error: ErrorDetails) -> Place:
+    """Where a fault is. A component's place bears its kind too, which is no key; a fault of the kind is one of its field."""
+    place = error["loc"]
+    if error["type"].startswith("union_tag"):
+        return (*place, "kind")
+    return place[:2] + place[3:] if place[:1] == ("component",) else place
+
+
+def _explained(error: ErrorDetails, place: Place) -> Fault:
+    context = error.get("ctx", {})
     if error["type"] == "own_words":
         return Fault(place, context["found"], context["mend"])
+    if error["type"] == "extra_forbidden" and len(error["loc"]) > len(place) and place[-1] in KINDS_OF:
+        kinds = alternatives(f'"{kind}"' for kind in KINDS_OF[str(place[-1])])
+        return Fault(
+            place, f'a component of kind "{error["loc"][2]}" has none', f"Take it out; it belongs to kind {kinds}."
+        )
     found, mend = _WORDS.get(error["type"], _OTHERWISE)
+    given = error["input"].get("kind") if error["type"] == "union_tag_invalid" else error["input"]
     words = {
-        "given": shown(error["input"]),
+        "given": shown(given),
         "table": ".".join(str(part) for part in place if isinstance(part, str)),
         "unknown": _unknown(place),
-        "expected": str(context.get("expected", "")).replace("'", '"'),
+        "expected": str(context.get("expected", "")).replace("'", '"')
+        or alternatives(f'"{kind}"' for kind in COMPONENTS),
     }
     return Fault(place, found.format(**words), mend.format(**words))
 

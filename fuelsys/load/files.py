@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys.errors import MeshError
+from fuelsys.load import bounds
 from fuelsys.load.raw import WHOLE, Choice, Raw, check_coordinates
 
 MISSING = "there is no such file"
 GIVE = "Give the mesh file that the CAD system exported."
-MOST_BYTES = 2 * 1024**3
 # Ending -> format and the room's module that reads it, its function being read_stl and so on. The modules are
 # imported when such a file is given, for one reason: the libraries behind some of them take a second or more to load.
 READERS = {
@@ -59,18 +59,33 @@ def format_of(path: Path) -> str:
     raise MeshError(found, mend=f"Export as one of {known}.", file=label(path.name))
 
 
-def contents(path: Path, mend: str, most_bytes: int = MOST_BYTES) -> bytes:
+def _not_waiting(path: str, flags: int) -> int:
+    """Opens without waiting for whoever writes into a pipe."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
+def _check_regular(found: os.stat_result, mend: str, file: str, most_bytes: int) -> None:
+    if not stat.S_ISREG(found.st_mode):
+        what = "this is a folder" if stat.S_ISDIR(found.st_mode) else "this is not a regular file"
+        raise MeshError(what, mend=mend, file=file)
+    if found.st_size > most_bytes:
+        size = f"the file has {found.st_size / 1e6:.5g} MB"
+        raise MeshError(size, mend=f"At most {most_bytes / 1e6:.5g} MB are read.", file=file)
+
+
+def contents(path: Path, mend: str, most_bytes: int = bounds.MOST_MESH_BYTES) -> bytes:
     """The bytes of a regular file; MeshError where there is none, it cannot be read or it is too large."""
     file = label(path.name)
     try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):
-            what = "this is a folder" if stat.S_ISDIR(found.st_mode) else "this is not a regular file"
-            raise MeshError(what, mend=mend, file=file)
-        if found.st_size > most_bytes:
-            size = f"the file has {found.st_size / 1e6:.5g} MB"
-            raise MeshError(size, mend=f"At most {most_bytes / 1e6:.5g} MB are read.", file=file)
-        return path.read_bytes()
+        _check_regular(path.stat(), mend, file, most_bytes)  # before it is opened: some devices act on that
+        with open(path, "rb", opener=_not_waiting) as stream:
+            found = os.fstat(stream.fileno())
+            _check_regular(found, mend, file, most_bytes)  # what was opened, if another has taken the name since
+            data = stream.read(found.st_size + 1)
+            after = os.fstat(stream.fileno())
+        if len(data) != found.st_size or after.st_mtime_ns != found.st_mtime_ns:
+            raise MeshError("the file changed while it was read", mend="Ask again when it is written.", file=file)
+        return data
     except (FileNotFoundError, NotADirectoryError, ValueError) as fault:  # ValueError: a name with a null in it
         raise MeshError(
             "there is no such file", mend=f"Check the path; looked for {label(path)}.", file=file
@@ -94,7 +109,7 @@ def read(path: Path, choice: Choice = WHOLE) -> Raw:
         if choice.tolerance_m is not None and kind not in TRUE_SOLIDS:
             found = f"a tolerance was stated, but {kind} files hold facets, whose tolerance the export decided"
             raise MeshError(found, mend=f"Leave it out; it is for {', '.join(TRUE_SOLIDS)}.", field="tolerance")
-        with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused below, by its place
+        with np.errstate(all="ignore"):  # what is not finite is refused below, by its place
             raw = reader(path.suffix.lower())(data, *([choice] if kind in TRUE_SOLIDS else []))
         check_coordinates(raw.vertices)
         if not len(raw.faces):

@@ -10,13 +10,17 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.kernels import crossings, edges, patching, surface
+from fuelsys.kernels.alike import few_alike
 from fuelsys.kernels.compiled import Flags, Floats, Ints
-from fuelsys.load import files, mesh, soundness, step
+from fuelsys.kernels.passages import films
+from fuelsys.load import bounds, files, mesh, soundness, step
 from fuelsys.load.bodies import Bodies, bodies
+from fuelsys.load.passages import TOUCH_M
 from fuelsys.load.picking import listing
 from fuelsys.load.raw import WHOLE, Choice
 from fuelsys.load.soundness import Surface
 from fuelsys.load.weld import weld
+from fuelsys.model.design import NARROWEST_M
 from fuelsys.model.health import Body, Fault, Health, Kind, Rim
 
 LISTED = 1000  # faults of a kind whose places are kept
@@ -52,7 +56,9 @@ def judge(given: Surface, repeated: Floats | None = None) -> Health:
     vertices, faces, left_out = given.vertices, given.faces, np.zeros((0, 3, 3)) if repeated is None else repeated
     along = edges.edges_of(faces)
     body = bodies(vertices * scale, faces, along)
-    meets = crossings.crossings(vertices, faces, soundness.SHALLOW_M / scale, first=LISTED)
+    held = few_alike(faces, bounds.MOST_ALIKE)
+    meets = crossings.crossings(vertices, held, soundness.SHALLOW_M / scale, first=LISTED)
+    meets = meets._replace(all=meets.all and len(held) == len(faces))
     through = soundness.passes_through(given, meets) if body.sound and not meets.n_crossing else None
     found = [
         *_edge_faults(given, along),
@@ -107,10 +113,28 @@ def _remarks(given: Surface, body: Bodies, along: edges.Edges) -> list[str]:
         remarks.append(
             "The surface is inside out (its normals point inward); it is turned when it is read as a cavity."
         )
+    if body.volume_m3 is not None:
+        remarks += _narrow(given)
     apart = soundness.seam(given.vertices, along)
     if apart is not None:
         remarks.append(soundness.seam_words(apart, given.unit, "--mend with --weld"))
     return remarks
+
+
+def _narrow(given: Surface) -> list[str]:
+    """Where the walls of a closed surface, whichever way round it faces, are too near to each other for a passage."""
+    scale = units.scale(given.unit)
+    sense = 1 if surface.enclosed_volume(given.vertices, given.faces) > 0.0 else -1
+    faces = np.ascontiguousarray(given.faces[:, ::sense])
+    found = films(given.vertices * scale, faces, NARROWEST_M, TOUCH_M)
+    if not found.gap.size:
+        return []
+    first = int(np.argmin(found.gap))
+    at = given.place(found.corners[first, : found.number[first]].mean(axis=0) / scale)
+    least = units.written(NARROWEST_M, given.unit, "length")
+    return [
+        f"There is a gap narrower than {least} near {at}: a design counts it as closed, unless narrowest_passage says otherwise."
+    ]
 
 
 def _edge_faults(given: Surface, along: edges.Edges) -> list[Fault]:

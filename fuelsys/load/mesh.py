@@ -111,11 +111,14 @@ def odd_volume(volume_m3: float, unit: str, file: str) -> tuple[str, ...]:
     return (f"Warning: a cavity of {held} is unusual for a light aircraft's tank: {asked}",)
 
 
-def read_surface(path: Path, unit: str | None, choice: Choice = WHOLE) -> Surface:
-    """A mesh file as one closed, outward surface in its own unit and axes; MeshError if it holds none."""
+def read_surface(path: Path, unit: str | None, choice: Choice = WHOLE, *, part: bool = False) -> Surface:
+    """A mesh file as one closed, outward surface in its own unit and axes; MeshError if it holds none.
+
+    part: it is not a tank's inside but a part in a tank, which may be thin.
+    """
     given = _read(path, unit, choice)
     try:
-        return sound(given)
+        return sound(given, part=part)
     except MeshError as fault:
         raise _told_apart(given, fault) from fault
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.kernels import edges, points, solids
+from fuelsys.kernels import edges, points, solids, surface
 from fuelsys.kernels.alike import equal_corners
+from fuelsys.kernels.boxes import next_around
 from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.load import bounds
 from fuelsys.load.bodies import Bodies, bodies
 from fuelsys.load.raw import PICK, Indices, Raw, is_number, listed
 from fuelsys.load.weld import of_three_corners, weld
@@ -72,10 +75,11 @@ class Listing:
 
     def _overlaps(self, body: Body) -> Iterator[str]:
         """Bodies that were left out and reach into the one that was taken, neither of them lying in the other."""
-        for other in self.bodies:
-            nested = other is body or body.number in other.inside or other.number in body.inside
-            if nested or (other.low_m >= body.high_m).any() or (other.high_m <= body.low_m).any():
-                continue
+        near = [other for other in self.bodies if self._may_overlap(body, other)]
+        unseen = len(near) - bounds.MOST_OVERLAPS
+        if unseen > 0:
+            yield f"Warning: not checked: whether {unseen} more bodies, which were left out, reach into it"
+        for other in near[: bounds.MOST_OVERLAPS]:
             met = solids.shared(self._surface(body), self._surface(other))
             if met is None:
                 yield f"Warning: not checked: whether {self._told(other)}, which was left out, reaches into it"
@@ -85,6 +89,11 @@ class Listing:
                     f"Warning: {self._told(other)} was left out and shares {met[0] * units.scale(self.unit) ** 3 * 1e3:.4g} L"
                     f" with it, about ({x:.4g}, {y:.4g}, {z:.4g}) {self.unit}: unite in CAD what makes up one tank"
                 )
+
+    def _may_overlap(self, body: Body, other: Body) -> bool:
+        """Whether their boxes meet and neither lies in the other."""
+        nested = other is body or body.number in other.inside or other.number in body.inside
+        return not (nested or (other.low_m >= body.high_m).any() or (other.high_m <= body.low_m).any())
 
     def _surface(self, body: Body) -> tuple[Floats, Ints]:
         """A body's corners and faces, welded."""
@@ -112,7 +121,7 @@ def listing(raw: Raw, unit: str) -> Listing:
     names = _names(raw, shells, of_part[whole])
     found = []
     for k in order:
-        within = tuple(number[j] for j in _chain(k, parents) if own[j] == j)
+        within = tuple(number[j] for j in islice(_chain(k, parents), bounds.MOST_DEEP) if own[j] == j)
         found.append(_body(shells, number[k], k, hollows[k], names[k], within))
     return Listing(raw, unit, tuple(found), of_face)
 
@@ -187,23 +196,19 @@ def _around(shells: Bodies) -> dict[int, int]:
     """For each sound shell that lies in others, the innermost of these."""
     sound = np.flatnonzero(shells.sound_shell & ~shells.flat)
     volumes = np.abs(shells.volumes_m3)
-    faces = _by_shell(shells)
+    sound = sound[np.argsort(volumes[sound], kind="stable")]
+    size, boxes = volumes[sound], np.concatenate([shells.low_m[sound], -shells.high_m[sound]], axis=1)
+    faces = surface.by_label(shells.faces, shells.label, shells.number)
     found = {}
     for k in sound.tolist():
-        low, high = shells.low_m[sound] <= shells.low_m[k], shells.high_m[sound] >= shells.high_m[k]
-        larger = sound[low.all(axis=1) & high.all(axis=1) & (volumes[sound] > volumes[k])]
-        for j in larger[np.argsort(volumes[larger])].tolist():
+        box, at = np.concatenate([shells.low_m[k], -shells.high_m[k]]), int(np.searchsorted(size, volumes[k], "right"))
+        while (at := next_around(box, boxes, at)) < len(sound):
+            j = int(sound[at])
             if _lies_in(shells, k, faces[k], faces[j]):
                 found[k] = j
                 break
+            at += 1
     return found
-
-
-def _by_shell(shells: Bodies) -> list[Ints]:
-    """The faces of each shell."""
-    order = np.argsort(shells.label, kind="stable")
-    ends = np.searchsorted(shells.label[order], np.arange(1, shells.number))
-    return np.split(shells.faces[order], ends)
 
 
 def _lies_in(shells: Bodies, k: int, own: Ints, around: Ints) -> bool:

@@ -135,7 +135,7 @@ def _header(data: bytes) -> tuple[str, list[Element], bytes]:
         raise damaged('the header has no "end_header"; the file is cut off')
     body = rest[rest.find(b"\n") + 1 :]
     order: str | None = None
-    elements: list[Element] = []
+    found: list[tuple[str, int, list[Property]]] = []
     for number, line in enumerate(lines_of(head), 1):
         words = line.split()
         try:
@@ -144,15 +144,14 @@ def _header(data: bytes) -> tuple[str, list[Element], bytes]:
             elif words[:1] == ["element"]:
                 if not (words[1].isascii() and words[1].isprintable()):
                     raise ValueError("a name that cannot be shown")
-                elements.append(Element(words[1], _rows(words[2]), ()))
+                found.append((words[1], _rows(words[2]), []))
             elif words[:1] == ["property"]:
-                last = elements.pop()
-                elements.append(Element(last.name, last.rows, (*last.properties, _property(words))))
+                found[-1][2].append(_property(words))
         except (KeyError, IndexError, ValueError) as fault:
             raise damaged(f"line {number} reads {units.shown(line.strip())}, which the format does not know") from fault
     if order is None:
         raise damaged('the header has no "format"')
-    return order, elements, body
+    return order, [Element(name, rows, tuple(properties)) for name, rows, properties in found], body
 
 
 def _rows(word: str) -> int:
@@ -235,14 +234,13 @@ def _binary_table(element: Element, body: bytes, order: str, at: int) -> tuple[T
 def _row_type(element: Element, body: bytes, order: str, at: int) -> np.dtype[np.void]:
     fields: list[tuple[str, str, tuple[int, ...]]] = []
     for p in element.properties:
+        count = 1
         if p.count_type:
             fields.append((f"{p.name} count", order + p.count_type, ()))
-            count = _length(
-                order + p.count_type, body, at + np.dtype(fields).itemsize - np.dtype(p.count_type).itemsize
-            )
-            fields.append((p.name, order + p.type, (count,)))
-        else:
-            fields.append((p.name, order + p.type, ()))
+            count = _length(order + p.count_type, body, at)
+            at += np.dtype(p.count_type).itemsize
+        fields.append((p.name, order + p.type, (count,) if p.count_type else ()))
+        at += count * np.dtype(p.type).itemsize
     return np.dtype(fields)
 
 

@@ -8,6 +8,7 @@ import logging
 import struct
 import warnings
 import zipfile
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -19,10 +20,10 @@ from lxml import etree
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
+from fuelsys.load import bounds
 from fuelsys.load.raw import Indices, Raw, check_coordinates, check_indices, coordinates, counted, damaged, raster
+from fuelsys.load.sizes import PLAIN, Size, check_glb, check_placed, check_tree, together
 
-MOST_UNPACKED_BYTES = 512 * 1024**2  # three million faces; the library takes over twice as much while it reads
-MOST_PLACED = 10_000  # parts in one file, copies counted
 # glTF 2.0 section 3.4, "the units for all linear distances are meters"; the 3MF core specification names these six units,
 # the millimetre where none is given, for which the mesh library writes the plural. Both from memory.
 _3MF_UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
@@ -30,7 +31,6 @@ _NONE_GIVEN = "millimeters"
 _MOST_NAMED = 6  # of the meshes that are left out
 _TRIANGLES, _STRIPS, _FLOAT = 4, 5, 5126
 _NAMED = ("{*}object", "{*}item", "{*}mesh", "{*}component")
-_MEND = "Export it again with plain triangles in one file, or as STL."
 
 
 class _Kept(logging.Handler):
@@ -59,7 +59,7 @@ def _nothing_lost() -> Iterator[None]:
         log.removeHandler(kept)
         log.propagate = passed_on
     if kept.said:
-        raise damaged(f"parts of it cannot be read ({kept.said[0].strip('.!')})", _MEND)
+        raise damaged(f"parts of it cannot be read ({kept.said[0].strip('.!')})", PLAIN)
 
 
 def read_glb(data: bytes) -> Raw:
@@ -68,12 +68,12 @@ def read_glb(data: bytes) -> Raw:
     with _nothing_lost():
         stream = io.BytesIO(_nodes_by_number(data, header))
         scene = trimesh.load_scene(stream, file_type="glb", process=False, skip_materials=True)
-    geometries = list(scene.geometry)
+    place_of = {name: k for k, name in enumerate(scene.geometry)}
 
     def number(node: str) -> int:
         return int(node.partition("_")[0])  # the library puts a chance word behind it where a mesh has several pieces
 
-    nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), geometries.index(scene.graph[node][1])))
+    nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), place_of[scene.graph[node][1]]))
     raw = _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
     return replace(raw, notes=_left_out(header), raster=raster(raw.vertices))
 
@@ -84,10 +84,11 @@ def read_3mf(data: bytes) -> Raw:
         raise damaged("it is not a zip archive, as every 3MF is", "Export it again as 3MF.")
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         unpacked = sum(member.file_size for member in archive.infolist())
-        if unpacked > MOST_UNPACKED_BYTES:
+        small = max(bounds.MOST_SMALL_BYTES, bounds.MOST_RATIO * len(data))
+        if unpacked > min(small, bounds.MOST_UNPACKED_BYTES):
             raise damaged(f"unpacked it would take {unpacked / 1e9:.3g} GB", "Export a coarser mesh.")
         named, build = _model(archive)
-    placed = _check_build(build)
+    placed = _check_build(build, unpacked)
     with _nothing_lost():
         scene = trimesh.load_scene(io.BytesIO(data), file_type="3mf", process=False, postprocess=False)
     stated = str(scene.metadata["units"])
@@ -96,7 +97,7 @@ def read_3mf(data: bytes) -> Raw:
         raise damaged(f"it says that its unit is {units.shown(stated)}", f"3MF knows {', '.join(_3MF_UNITS)}.")
     nodes = list(scene.graph.nodes_geometry)
     if len(nodes) != placed:  # the library drops some copies of copies in silence
-        raise damaged(f"{placed} parts are placed in it, and {len(nodes)} of them can be read", _MEND)
+        raise damaged(f"{placed} parts are placed in it, and {len(nodes)} of them can be read", PLAIN)
     return _placed(scene, nodes, range(len(nodes)), [_called(node, named) for node in nodes], unit)
 
 
@@ -124,6 +125,9 @@ def _moved(part: trimesh.Trimesh, transform: Floats) -> tuple[Floats, Indices]:
     vertices, faces = np.asarray(part.vertices, dtype=np.float64), np.asarray(part.faces, dtype=np.int64)
     check_coordinates(vertices)
     check_indices(faces, len(vertices))
+    if 3 * len(faces) < len(vertices):  # some writers hand all corners of a body to each of its faces
+        used, faces = np.unique(faces, return_inverse=True)
+        vertices, faces = vertices[used], faces.reshape(-1, 3)
     if not np.isfinite(transform).all() or not np.array_equal(transform[3], (0.0, 0.0, 0.0, 1.0)):
         raise damaged("a part's place in the scene is not a place")
     x, y, z = (vertices[:, k : k + 1] for k in range(3))
@@ -136,10 +140,14 @@ def _moved(part: trimesh.Trimesh, transform: Floats) -> tuple[Floats, Indices]:
 
 @dataclass
 class _Build:
-    """Of a 3MF: the objects that each object is made of, and those that are placed."""
+    """Of a 3MF: the objects that each object is made of, those that are placed, and how much each mesh holds."""
 
     made_of: dict[str, list[str]] = field(default_factory=dict)
     placed: list[str] = field(default_factory=list)
+    sizes: dict[str, Size] = field(default_factory=dict)
+    reads: Counter[str] = field(
+        default_factory=Counter
+    )  # how often the library reads the file that an object stands in
 
 
 def _model(archive: zipfile.ZipFile) -> tuple[dict[str, str], _Build]:
@@ -160,6 +168,10 @@ def _model(archive: zipfile.ZipFile) -> tuple[dict[str, str], _Build]:
                     current = str(element.get("id"))
                 elif event == "end" and tag == "component":
                     build.made_of.setdefault(current, []).append(of)
+                    build.reads[of] += any(key.endswith("path") for key in element.attrib)
+                elif event == "end" and tag == "mesh":
+                    faces, corners = (len(element.find(f"{{*}}{within}")) for within in ("triangles", "vertices"))
+                    build.sizes[current] = max(build.sizes.get(current, Size()), Size(1, faces, corners))
                 elif event == "end" and tag == "item":
                     build.placed.append(of)
                 if event == "end":
@@ -167,24 +179,26 @@ def _model(archive: zipfile.ZipFile) -> tuple[dict[str, str], _Build]:
     return named, build
 
 
-def _check_build(build: _Build) -> int:
+def _check_build(build: _Build, file_bytes: int) -> int:
     """How many parts are placed, copies counted: some, none that contains itself, and not without end."""
     if not build.placed:
         raise damaged("nothing in it is placed (its build is empty)", "Place the tank on the plate and export again.")
-    copies: dict[str, int] = {}
+    own = {name: held.read(max(1, build.reads[name])) for name, held in build.sizes.items()}
+    sizes: dict[str, Size] = {}
 
-    def count(name: str, above: tuple[str, ...]) -> int:
-        if name in above or len(above) > MOST_PLACED // 100:
+    def size(name: str, above: tuple[str, ...]) -> Size:
+        if name in above or len(above) > bounds.MOST_DEEP:
             raise damaged(f"object {units.shown(name)} contains itself", "Export it again without groups, or as STL.")
-        if name not in copies:
+        if name not in sizes:
             parts = build.made_of.get(name, [])
-            copies[name] = sum(count(part, (*above, name)) for part in parts) if parts else 1
-        return copies[name]
+            inner = [size(part, (*above, name)) for part in parts] if parts else [own.get(name, Size(1))]
+            sizes[name] = together(inner)
+        return sizes[name]
 
-    total = sum(count(name, ()) for name in build.placed)
-    if total > MOST_PLACED:
-        raise damaged(f"{total:.4g} parts are placed in it, copies counted", "Export the tank's inside alone.")
-    return total
+    total = together(size(name, ()) for name in build.placed)
+    check_placed(total, file_bytes)
+    check_placed(together(own.values()), file_bytes)
+    return total.parts
 
 
 def _called(node: str, named: dict[str, str]) -> str:
@@ -210,8 +224,9 @@ def _left_out(header: dict[str, Any]) -> tuple[str, ...]:
     shown = list(scenes[header.get("scene", 0)].get("nodes", [])) if scenes else []
     for k in shown:  # grows as it goes
         shown += nodes[k].get("children", [])
+    seen = set(shown)
     names = _node_names(header)
-    missing = [(names[k], node["mesh"]) for k, node in enumerate(nodes) if "mesh" in node and k not in shown]
+    missing = [(names[k], node["mesh"]) for k, node in enumerate(nodes) if "mesh" in node and k not in seen]
     placed = {node["mesh"] for node in nodes if "mesh" in node}
     missing += [(mesh.get("name", ""), k) for k, mesh in enumerate(header.get("meshes", [])) if k not in placed]
     if not missing or not scenes:
@@ -257,7 +272,8 @@ def _check_glb(data: bytes) -> dict[str, Any]:
     if needed:
         raise damaged(f"it is written with {', '.join(map(str, needed))}", "Export it without compression, or as STL.")
     _check_parts(header)
-    _check_tree(header)
+    check_tree(header)
+    check_glb(header, len(data))
     return header
 
 
@@ -265,25 +281,11 @@ def _check_parts(header: dict[str, Any]) -> None:
     accessors = header.get("accessors", [])
     for part in (part for mesh in header.get("meshes", []) for part in mesh["primitives"]):
         if part.get("mode", _TRIANGLES) > _STRIPS:
-            raise damaged("its faces are fans of triangles", _MEND)
+            raise damaged("its faces are fans of triangles", PLAIN)
         if part.get("targets"):
-            raise damaged("its surface can change its shape (morph targets)", _MEND)
+            raise damaged("its surface can change its shape (morph targets)", PLAIN)
         for index in (part["attributes"]["POSITION"], part.get("indices", part["attributes"]["POSITION"])):
             if "sparse" in accessors[index] or "bufferView" not in accessors[index]:
-                raise damaged("its corners are written in the sparse way", _MEND)
+                raise damaged("its corners are written in the sparse way", PLAIN)
         if accessors[part["attributes"]["POSITION"]]["componentType"] != _FLOAT:
-            raise damaged("its corners are written as whole numbers", _MEND)
-
-
-def _check_tree(header: dict[str, Any]) -> None:
-    nodes = header.get("nodes", [])
-    children = [child for node in nodes for child in node.get("children", [])]
-    if len(set(children)) < len(children):
-        raise damaged("a part hangs on two others at once", _MEND)
-    reached = [k for k in range(len(nodes)) if k not in children]
-    for k in reached:  # grows as it goes
-        reached += nodes[k].get("children", [])
-    if len(reached) < len(nodes):
-        raise damaged("a part hangs on itself", _MEND)
-    if any("skin" in node for node in nodes):
-        raise damaged("its surface hangs on a skeleton (skin)", _MEND)
+            raise damaged("its corners are written as whole numbers", PLAIN)

@@ -49,19 +49,23 @@ class Surface:
         return f"({x:.6g}, {y:.6g}, {z:.6g}) {self.unit}"
 
 
-def sound(given: Surface) -> Surface:
-    """The surface, turned outward where it must be; MeshError where it is no cavity."""
+def sound(given: Surface, *, part: bool = False) -> Surface:
+    """The surface, turned outward where it must be; MeshError where it is no cavity, nor, if asked so, a part of a tank.
+
+    A part (a baffle, a pipe, a hollow float) may be thin, and mostly hollow.
+    """
     along = edges.edges_of(given.faces)
     check_flat(given)
     _check_edges(given, along)
     _check_corners(given, along)
     parts, volumes = _shells(given)
     try:
-        turned = _orient(given, parts, volumes)
+        turned = _orient(given, parts, volumes, part=part)
     except MeshError as fault:
         _check_overlap(given, fault)
         raise
-    _check_sheet(turned)
+    if not part:
+        _check_sheet(turned)
     _check_crossings(turned)
     return turned
 
@@ -147,8 +151,8 @@ def _describe(given: Surface, faces: Ints, volume: float) -> str:
 def _shells(given: Surface) -> tuple[list[Ints], Floats]:
     """The faces of each connected piece and what it encloses; every one encloses something."""
     number, label = surface.shells(len(given.vertices), given.faces)
-    parts = [given.faces[label == k] for k in range(number)]
-    volumes = np.array([surface.enclosed_volume(given.vertices, part) for part in parts])
+    parts = surface.by_label(given.faces, label, number)
+    volumes = surface.enclosed_volumes(given.vertices, given.faces, label, number)
     boxes = np.array([np.ptp(given.vertices[part.ravel()], axis=0) for part in parts])
     flat = np.abs(volumes) <= 1e-9 * boxes.max(axis=1) ** 3
     if flat.any():
@@ -161,22 +165,22 @@ def _shells(given: Surface) -> tuple[list[Ints], Floats]:
     return parts, volumes
 
 
-def _orient(given: Surface, parts: list[Ints], volumes: Floats) -> Surface:
+def _orient(given: Surface, parts: list[Ints], volumes: Floats, *, part: bool) -> Surface:
     """One body, facing outward; hollows inside it (a float's can) face inward."""
     outer, notes = int(np.argmax(np.abs(volumes))), given.notes
     if volumes[outer] < 0.0:
         given = replace(given, faces=np.ascontiguousarray(given.faces[:, ::-1]))
-        parts, volumes = [np.ascontiguousarray(part[:, ::-1]) for part in parts], -volumes
+        parts, volumes = [np.ascontiguousarray(faces[:, ::-1]) for faces in parts], -volumes
         notes = (*notes, "the surface was inside out (its normals pointed inward); it has been turned")
-    _check_hollows(given, parts, volumes, outer)
+    _check_hollows(given, parts, volumes, outer, most=1.0 if part else FILLS_MOST)
     if len(parts) > 1:
         what = counted(len(parts) - 1, "closed hollow inside the cavity holds", "closed hollows inside the cavity hold")
         notes = (*notes, f"{what} no fuel")
     return replace(given, notes=notes)
 
 
-def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: int) -> None:
-    """Every part but the outer one is a hollow: it lies in the cavity and faces inward."""
+def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: int, most: float) -> None:
+    """Every part but the outer one is a hollow: it lies in the cavity and faces inward, and fills no more than most of it."""
     others = [k for k in range(len(parts)) if k != outer]
 
     def within(k: int, around: list[int]) -> bool:
@@ -188,16 +192,16 @@ def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: in
         raise several(given) or MeshError(
             f"{counted(len(apart), 'more body lies', 'more bodies lie')} beside it", mend=PICK, file=given.file
         )
-    _check_chambers(given, volumes, outer)
+    _check_chambers(given, volumes, outer, most)
     for k in others:
-        small = abs(volumes[k]) <= FILLS_MOST * volumes[outer]
+        small = abs(volumes[k]) <= most * volumes[outer]
         if (small and volumes[k] > 0.0) or not within(k, [i for i in range(len(parts)) if i != k]):
             raise MeshError(
                 f"a closed surface inside the cavity is no hollow in it ({_describe(given, parts[k], volumes[k])})",
                 mend="A hollow's normals point into it, and nothing lies inside a hollow: turn it or take it out in CAD.",
                 file=given.file,
             )
-        if abs(volumes[k]) > FILLS_MOST * volumes[outer]:
+        if abs(volumes[k]) > most * volumes[outer]:
             raise MeshError(
                 f"this looks like the tank's wall and not its inside: {_describe(given, parts[k], volumes[k])} of"
                 f" {_describe(given, parts[outer], volumes[outer])} are hollow",
@@ -206,10 +210,10 @@ def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: in
             )
 
 
-def _check_chambers(given: Surface, volumes: Floats, outer: int) -> None:
+def _check_chambers(given: Surface, volumes: Floats, outer: int, most: float) -> None:
     """Several hollows that fill most of it together are a wall's chambers."""
     held = np.abs(np.delete(volumes, outer))
-    if held.size > 1 and held.max() <= FILLS_MOST * volumes[outer] < held.sum():
+    if held.size > 1 and held.max() <= most * volumes[outer] < held.sum():
         to_l = units.scale(given.unit) ** 3 * 1e3
         raise MeshError(
             f"this looks like the tank's wall with {held.size} chambers and not its inside:"

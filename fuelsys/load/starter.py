@@ -111,6 +111,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #wall = "1.2 mm"  # only where the mesh is the tank's outside: this is taken off it all round
 #coating = "0.3 mm"  # sealant or slosh on all of the inside
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
+#narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
 
 [[tank.outlet]]
@@ -161,6 +162,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #name = "low level"
 #mark = $middle  # the point that the falling surface passes when the switch trips
 #differential = "3 mm"  # how much higher the surface is when it resets
+#own_float = "baffle"  # the body under [[tank.inside]] that is its float, where the mark lies in that
 #tolerance = "3 mm"  # how far from its place the mark may sit
 #target = "30 min"  # the minutes that it is to leave
 
@@ -172,21 +174,31 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 
 # What the lines join outside the tanks.
 #[[component]]
-#name = "shut-off"
-#kind = "valve"  # selector, valve, filter, pump, engine, tee or overboard
-#position = ["100 mm", "0 mm", "150 mm"]
-#drain = false  # true where water can be drained from it
+#name = "filter"
+#kind = "filter"  # selector, valve, filter, pump, engine, tee or overboard; some fields are for some kinds only
+#position = ["200 mm", "0 mm", "120 mm"]
+#drain = true  # true where water can be drained from it; not for an engine or an overboard end
 #sediment = "60 mL"  # what its bowl holds, for a filter
-#discharges_clear = true  # true where an overboard end lets fuel go clear of the aircraft
-#engine_side = false  # true where a valve sits on the engine's side of the firewall
+
+#[[component]]
+#name = "shut-off"
+#kind = "selector"
+#position = ["100 mm", "0 mm", "150 mm"]
+#engine_side = false  # true where a valve or selector sits on the engine's side of the firewall
 #switches_return = false  # true where a selector switches the return with the feed
-#heat = "300 W"  # what an engine gives to the fuel that it sends back
-#return_flow = "60 L/h"  # what an engine or pump sends back
 
 #[[component]]
 #name = "engine"
 #kind = "engine"
 #position = ["-350 mm", "0 mm", "180 mm"]
+#heat = "300 W"  # what an engine gives to the fuel that it sends back
+#return_flow = "60 L/h"  # what an engine sends back
+
+#[[component]]
+#name = "vent mast"
+#kind = "overboard"
+#position = ["500 mm", "0 mm", "1200 mm"]
+#discharges_clear = true  # true where an overboard end lets fuel go clear of the aircraft
 
 #[[line]]
 #name = "shut-off to engine"

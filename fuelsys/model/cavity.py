@@ -39,6 +39,17 @@ class Taken:
 
 
 @dataclass(frozen=True)
+class Gap:
+    """A gap that is too narrow to count on as a passage: how wide it is where it is narrowest, 0 where walls touch.
+
+    at_m (3,) is that place in body axes from the datum.
+    """
+
+    width_m: float
+    at_m: Floats
+
+
+@dataclass(frozen=True)
 class Overlap:
     """Two tanks whose boxes overlap: what their cavities share, None where a mesh cannot be cut; at_m is its middle.
 
@@ -56,7 +67,8 @@ class Cavity:
 
     vertices_m + centre_m are body axes from the datum (x aft, y right, z up). Arrays are read-only by agreement.
     share of the volume that the surface encloses holds fuel, everywhere alike; gross_m3 is what holds it. taken is what
-    lies between the exported mesh and gross_m3, in the order in which it was taken off.
+    lies between the exported mesh and gross_m3, in the order in which it was taken off. gaps are those that were filled,
+    since they are too narrow to count on as passages, the narrowest first.
     """
 
     name: str
@@ -68,6 +80,7 @@ class Cavity:
     notes: tuple[str | Words, ...] = ()
     share: float = 1.0
     taken: tuple[Taken, ...] = ()
+    gaps: tuple[Gap, ...] = ()
 
     @classmethod
     def of(
@@ -78,6 +91,7 @@ class Cavity:
         notes: tuple[str | Words, ...] = (),
         share: float = 1.0,
         taken: tuple[Taken, ...] = (),
+        gaps: tuple[Gap, ...] = (),
     ) -> Cavity:
         """A cavity from a surface that is known to be closed and outward; see load/mesh.py for one that is not."""
         centre_m = (vertices_m.min(axis=0) + vertices_m.max(axis=0)) / 2.0
@@ -95,6 +109,7 @@ class Cavity:
             notes=notes,
             share=share,
             taken=taken,
+            gaps=gaps,
         )
 
     @property
@@ -142,6 +157,10 @@ class Cavity:
         """
         local_m = point_m - self.centre_m
         return float(np.linalg.norm(points.nearest(local_m, self.vertices_m, self.faces)[1] - local_m))
+
+    def sides(self, point_m: Floats, reach_m: float) -> int:
+        """How many pieces of the surface come within reach of a point in body axes that do not hang together within it."""
+        return points.sides(point_m - self.centre_m, self.vertices_m, self.faces, reach_m)
 
     def spot(self, name: str, point_m: Floats) -> Spot:
         """A point in body axes as a spot: on the nearest face where it lies outside or on the surface, else free.

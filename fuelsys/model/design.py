@@ -31,6 +31,7 @@ from fuelsys.model.records import (
 Name = str
 VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
 LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
+LineKind = Literal["feed", "vent", "return", "interconnect"]
 
 
 class Show(Record):
@@ -127,13 +128,22 @@ class Inlet(Port):
 
 
 class Switch(Record):
-    """A low-level float switch: the mark is the point that the falling surface passes when it trips."""
+    """A low-level float switch: the mark is the point that the falling surface passes when it trips.
+
+    own_float names the body among [[tank.inside]] that is its float, where the mark lies in that.
+    """
 
     name: Name = Field(min_length=1)
     mark_m: Point
     differential_m: Gap = 0.0
     tolerance_m: Gap | None = None
     target_s: Duration | None = None
+    own_float: str | None = Field(default=None, min_length=1)
+
+
+# A gap narrower than this is not counted on as a passage, where the design does not say otherwise: sealant, paint and the
+# tolerance of the build close it, or do not. Common practice, no source.
+NARROWEST_M = 1e-4
 
 
 class Inside(Record):
@@ -158,7 +168,8 @@ class Dipstick(Record):
 class Tank(Record):
     """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
 
-    body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid.
+    body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
+    on to pass through gaps narrower than narrowest_passage_m.
     """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
@@ -172,6 +183,7 @@ class Tank(Record):
     wall_m: Layer = 0.0
     coating_m: Layer = 0.0
     unmodelled: Unmodelled = 0.0
+    narrowest_passage_m: Layer = NARROWEST_M
     flow_share: Share = 1.0
     inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()
@@ -191,25 +203,79 @@ class Tank(Record):
 
 
 class Component(Record):
-    """Something that lines join outside the tanks, placed in the aircraft's axes."""
+    """Something that lines join outside the tanks, placed in the aircraft's axes; each kind has fields of its own."""
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
-    kind: Literal["selector", "valve", "filter", "pump", "engine", "tee", "overboard"]
     position_m: Point
+
+
+class Inline(Component):
+    """A component that fuel or air passes; water may be drained from it."""
+
     drain: StrictBool | None = None
-    sediment_m3: Volume | None = None
-    discharges_clear: StrictBool | None = None
+
+
+class ShutOff(Inline):
+    """What can stop the fuel: a valve or a selector."""
+
     engine_side: StrictBool | None = None
+
+
+class Valve(ShutOff):
+    """A shut-off valve."""
+
+    kind: Literal["valve"]
+
+
+class Selector(ShutOff):
+    """A valve that chooses between tanks."""
+
+    kind: Literal["selector"]
     switches_return: StrictBool | None = None
+
+
+class Filter(Inline):
+    """A filter, with the volume of its bowl."""
+
+    kind: Literal["filter"]
+    sediment_m3: Volume | None = None
+
+
+class Pump(Inline):
+    """A pump."""
+
+    kind: Literal["pump"]
+
+
+class Tee(Inline):
+    """A joint of lines."""
+
+    kind: Literal["tee"]
+
+
+class Engine(Component):
+    """The engine: the heat that it gives to the fuel that it sends back, and how much that is."""
+
+    kind: Literal["engine"]
     heat_w: Power | None = None
     return_flow_m3_s: Flow | None = None
+
+
+class Overboard(Component):
+    """An end outside the aircraft."""
+
+    kind: Literal["overboard"]
+    discharges_clear: StrictBool | None = None
+
+
+AnyComponent = Annotated[Selector | Valve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
 
 
 class Line(Record):
     """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes."""
 
     name: Name = Field(min_length=1)
-    kind: Literal["feed", "vent", "return", "interconnect"]
+    kind: LineKind
     from_port: str
     to_port: str
     bore_m: Bore
@@ -226,7 +292,7 @@ class Design(Record):
     flows_m3_s: dict[str, Flow] = Field(min_length=1)
     attitude: tuple[AttitudeEntry, ...] = Field(min_length=1)
     tank: tuple[Tank, ...] = Field(min_length=1)
-    component: tuple[Component, ...] = ()
+    component: tuple[AnyComponent, ...] = ()
     line: tuple[Line, ...] = ()
 
     @property

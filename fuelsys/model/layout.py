@@ -1,23 +1,27 @@
-"""The design with its meshes: every tank's cavity, every fitting's spot in it, every line as a polyline in body axes."""
+"""The design with its meshes: every tank's cavity, every fitting's spot in it, the plumbing as a network."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.cavity import Cavity, Spot
-from fuelsys.model.design import Component, Design, Line, Tank
+from fuelsys.model.design import Design, Tank
+from fuelsys.model.ends import PlacedLine, PortEnd
+from fuelsys.model.network import Network
+from fuelsys.model.way import Climb
 
 
 @dataclass(frozen=True)
 class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
 
-    downhill_m are the ways (k, 3) about the cavity's centre by which fuel runs from an outlet by gravity alone; an outlet
-    from which a pump draws has none.
+    downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
+    outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
+    where it has such gaps.
     """
 
     design: Tank
@@ -25,7 +29,8 @@ class FittedTank:
     turn: Floats
     origin_m: Floats
     spots: dict[str, Spot]
-    downhill_m: dict[str, tuple[Floats, ...]] = field(default_factory=dict)
+    downhill: dict[str, tuple[Climb, ...]] = field(default_factory=dict)
+    opened: FittedTank | None = None
 
     @property
     def name(self) -> str:
@@ -52,20 +57,6 @@ class FittedTank:
 
 
 @dataclass(frozen=True)
-class PlacedLine:
-    """A line with its whole path in body axes, ends included: points_m (k, 3), from its `from` to its `to`."""
-
-    design: Line
-    points_m: Floats
-    drains_m: Floats
-
-    @property
-    def name(self) -> str:
-        """The line's name."""
-        return self.design.name
-
-
-@dataclass(frozen=True)
 class Layout:
     """Everything the design file and its meshes say; file is its name, for messages. aircraft_turn: aircraft -> body axes."""
 
@@ -79,36 +70,10 @@ class Layout:
         """A tank by its name; KeyError where there is none (the door has checked the design's own names)."""
         return next(tank for tank in self.tanks if tank.name == name)
 
-    def component(self, name: str) -> Component | None:
-        """A component by its name."""
-        return next((c for c in self.design.component if c.name == name), None)
-
-    def lines_at(self, end: str, kind: str | None = None) -> tuple[PlacedLine, ...]:
-        """Lines that begin or end at "tank.port" or at a component, of one kind or of all."""
-        return tuple(
-            line
-            for line in self.lines
-            if end in (line.design.from_port, line.design.to_port) and kind in (None, line.design.kind)
-        )
-
-    def ends_from(self, start: str, kind: str, *, downstream: bool) -> frozenset[str]:
-        """Components and tanks' ports that lines of a kind lead to from an end; the way ends at tanks, engines, overboard.
-
-        Downstream follows each line from its `from` to its `to`; else lines are followed both ways.
-        """
-        found: set[str] = set()
-        waiting = [start]
-        while waiting:
-            here = waiting.pop()
-            for line in self.lines_at(here, kind):
-                one, two = line.design.from_port, line.design.to_port
-                beyond = two if one == here else one
-                if beyond in found or beyond == start or (downstream and one != here):
-                    continue
-                found.add(beyond)
-                component = self.component(beyond)
-                waiting.extend([beyond] if component and component.kind not in ("engine", "overboard") else [])
-        return frozenset(found)
+    @cached_property
+    def network(self) -> Network:
+        """The plumbing: what is asked of its lines is asked there."""
+        return Network.of(self.design, self.lines)
 
     def with_ways(self) -> Layout:
         """The same with each outlet's ways by gravity, which its lines make."""
@@ -117,26 +82,11 @@ class Layout:
     def _with_ways(self, tank: FittedTank) -> FittedTank:
         found = {}
         for outlet in tank.design.outlet:
-            ways = list(self._downhill(f"{tank.name}.{outlet.name}", ()))
-            by_gravity = tuple(way - tank.cavity.centre_m for way in ways if way is not None)
-            if len(by_gravity) == len(ways):
-                found[outlet.name] = by_gravity
-        return replace(tank, downhill_m=found)
-
-    def _downhill(self, here: str, gone: tuple[PlacedLine, ...]) -> Iterator[Floats | None]:
-        """Ways on from an end along feed lines to the next tank or an engine; None for one on which a pump may draw."""
-        for line in self.lines_at(here, "feed"):
-            if line.design.from_port != here or any(one is line for one in gone):
-                continue
-            way, end = (*gone, line), line.design.to_port
-            component = self.component(end)
-            kind = component.kind if component else "tank"
-            if kind == "pump" or (kind == "engine" and self.design.aircraft.feed == "pump"):
-                yield None
-            elif kind in ("tank", "engine"):
-                yield np.concatenate([one.points_m for one in way])
-            else:
-                yield from self._downhill(end, way)
+            end, engine_draws = PortEnd(tank.name, outlet.name), self.design.aircraft.feed == "pump"
+            ways = self.network.downhill(end, engine_draws=engine_draws)
+            if ways is not None:
+                found[outlet.name] = tuple(way.climb(tank.cavity.centre_m) for way in ways)
+        return replace(tank, downhill=found, opened=self._with_ways(tank.opened) if tank.opened else None)
 
     def aircraft_m(self, point_m: Floats) -> Floats:
         """A point (3,) in body axes -> the axes that the design file uses for places on the aircraft."""

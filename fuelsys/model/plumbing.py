@@ -6,15 +6,18 @@ All SI, in body axes from the datum; every level is along the attitude's up, fro
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.design import LineKind
+from fuelsys.model.ends import End
+from fuelsys.model.way import Way
 
-LineKind = Literal["feed", "vent", "return", "interconnect"]
+# A dip or a hump that is smaller than this share of the bore does not fill the line's section.
+LEAST_SHARE_OF_BORE = 0.5
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class PathPoint:
     """A high or a low point of a run at one attitude; a flat stretch counts as one point, its middle.
 
@@ -29,10 +32,18 @@ class PathPoint:
     bore_m: float
     drained: bool | None
 
+    @property
+    def deep(self) -> bool:
+        """Whether it fills the line's section."""
+        return self.proud_m > LEAST_SHARE_OF_BORE * self.bore_m
+
 
 @dataclass(frozen=True)
 class RunAt:
-    """A run at one attitude."""
+    """A run at one attitude; highest_level_m is that of the path whose highest point is lowest.
+
+    Where several paths lead from end to end, high and low points are those of the worst ones.
+    """
 
     attitude: Attitude
     start_level_m: float
@@ -44,19 +55,35 @@ class RunAt:
 
 @dataclass(frozen=True)
 class Run:
-    """Lines of one kind that follow one another from end to end: ends are "tank.port" or a component's name.
+    """A way at each attitude of the envelope."""
 
-    through names the components on the way, in order; at has one entry for each attitude of the envelope.
-    """
-
-    kind: LineKind
-    start: str
-    end: str
-    lines: tuple[str, ...]
-    through: tuple[str, ...]
-    bore_m: float
-    length_m: float
+    way: Way
     at: tuple[RunAt, ...]
+
+    @property
+    def kind(self) -> LineKind:
+        """What its lines are for."""
+        return self.way.kind
+
+    @property
+    def start(self) -> End:
+        """Where it begins."""
+        return self.way.start
+
+    @property
+    def end(self) -> End:
+        """Where it ends."""
+        return self.way.end
+
+    @property
+    def through(self) -> tuple[End, ...]:
+        """What lies between its ends on any path, in order."""
+        return self.way.through
+
+    @property
+    def bore_m(self) -> float:
+        """The smallest bore on any path."""
+        return self.way.bore_m
 
     @property
     def name(self) -> str:
@@ -122,7 +149,7 @@ class Plumbing:
 
     runs: tuple[Run, ...]
     ways: tuple[Run, ...]
-    loose: tuple[str, ...]
+    loose: frozenset[str]
     fuel_groups: tuple[tuple[str, ...], ...]
     air_groups: tuple[tuple[str, ...], ...]
     air: dict[str, tuple[AirAt, ...]]
@@ -133,6 +160,6 @@ class Plumbing:
         """The runs of one kind."""
         return tuple(run for run in self.runs if run.kind == kind)
 
-    def at_end(self, end: str, kind: LineKind) -> tuple[Run, ...]:
+    def at_end(self, end: End, kind: LineKind) -> tuple[Run, ...]:
         """The runs of one kind that begin or end at a port or component."""
         return tuple(run for run in self.of_kind(kind) if end in (run.start, run.end))

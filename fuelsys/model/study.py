@@ -24,6 +24,7 @@ class Pocket:
 
 
 LEAST_OVER_M = 5e-5  # a line that holds fuel back by less is not told of: half of the last digit shown
+LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is not warned of: 1 mL
 
 
 @dataclass(frozen=True)
@@ -58,15 +59,28 @@ class SumpAt:
 
 @dataclass(frozen=True)
 class Unusable:
-    """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight."""
+    """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight.
+
+    opened is the same with the gaps open that are too narrow to count on; None without such gaps, and where it cannot be
+    computed since walls pass through each other there.
+    """
 
     at: tuple[UnusableAt, ...]
     worst: UnusableAt
+    opened: Unusable | None = None
 
     @property
     def volume_m3(self) -> float:
         """Unusable fuel: at the worst flight attitude of the envelope."""
         return self.worst.unusable_m3
+
+    @property
+    def gaps_matter(self) -> bool:
+        """Does it make a difference at some attitude whether narrow gaps are open?"""
+        if self.opened is None:
+            return False
+        pairs = zip(self.at, self.opened.at, strict=True)
+        return any(closed.unusable_m3 - opened.unusable_m3 > LEAST_DIFFERENCE_M3 for closed, opened in pairs)
 
 
 @dataclass(frozen=True)
@@ -176,7 +190,7 @@ class SwitchStudy:
     unusable_m3 is that of the worst flight attitude of the envelope. rise_m is how much higher the mark must sit to leave
     the target at every flight attitude, its tolerance included; None where it already does, or no height on its line does.
     steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
-    where that point lies outside the cavity.
+    where that point lies outside the cavity. opened is the same with narrow gaps open, where that makes a difference.
     """
 
     name: str
@@ -188,6 +202,7 @@ class SwitchStudy:
     flow_m3_s: float
     rise_m: float | None = None
     steady_m: Floats | None = None
+    opened: SwitchStudy | None = None
 
     def minutes(self, quantity_m3: float | None) -> float | None:
         """Reserve minutes: 60 times the usable quantity over the flow per hour.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
@@ -19,6 +20,7 @@ from fuelsys.report.shown import Shown, Table
 
 # The map's grid: every degree of pitch and roll over the attitudes that a light aircraft holds for any length of time. Common practice,
 # no source.
+_LONGEST_NAME = 60  # characters of a file's name, which may take four bytes each: file systems take 255
 MAP_PITCHES_RAD = np.radians(np.linspace(-13.0, 20.0, 34))
 MAP_ROLLS_RAD = np.radians(np.linspace(-12.0, 12.0, 25))
 
@@ -37,6 +39,24 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
         levels = [level_table(tank.tank.cavity, attitude) for attitude in normal]
         grouped[tank.name] = tables.of_tank(study, tank, shown, levels)
     return grouped
+
+
+def file_names(keys: Sequence[str]) -> list[str]:
+    """Names of files from keys, one for each, also where letters' case is not told apart: the second of a name has a 2 behind it.
+
+    >>> file_names(["left tank-levels", "left-tank levels", "LEFT", "left", "../x", "/"])
+    ['left-tank-levels', 'left-tank-levels-2', 'left', 'left-2', 'x', 'file']
+    """
+    taken: set[str] = set()
+    names = []
+    for key in keys:
+        plain = unicodedata.normalize("NFC", tables.slug(key))[:_LONGEST_NAME].strip("-") or "file"
+        name, number = plain, 2
+        while name.casefold() in taken:
+            name, number = f"{plain}-{number}", number + 1
+        taken.add(name.casefold())
+        names.append(name)
+    return names
 
 
 def maps(study: Study, progress: Callable[[str], None]) -> dict[str, drawings.UnusableMap]:
@@ -67,7 +87,8 @@ def review_files(
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
     every = [table for group in grouped.values() for table in group]
-    files = {f"tables/{table.key}.csv": table.csv() for table in every}
+    names = file_names([table.key for table in every])
+    files = {f"tables/{name}.csv": table.csv() for name, table in zip(names, every, strict=True)}
     about = {
         "aircraft": study.layout.design.aircraft.name,
         "made": made.isoformat(timespec="seconds"),
@@ -77,7 +98,8 @@ def review_files(
     files["findings.json"] = showing.as_json([design_tables.findings(findings, shown)], about)
     progress("drawing")
     drawn = drawings.as_svg(drawings.figures(study, grids, shown))
-    for name, group in drawn.items():
-        files |= {f"pictures/{tables.slug(f'{name} {title}')}.svg": svg for title, svg in group.items()}
+    titles = [(name, title) for name, group in drawn.items() for title in group]
+    names = file_names([" ".join(title).strip() for title in titles])
+    files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=True)}
     files["index.html"] = page(study, findings, grouped, drawn, made, version, shown)
     return {name: text.encode("utf-8") for name, text in files.items()}

@@ -1,57 +1,40 @@
-"""Writes a review into a folder: all of it or nothing, and never over what an earlier review did not make."""
+"""Writes a review into a folder: all of it or nothing, and never over what an earlier review did not make.
+
+Everything is computed first, then written beside its place, and only when all of it is on the disk does each file take its
+place, one by one, index.html last. So the folder itself stays what it is (its rights, a link to it), nothing of the
+person's own in it is touched, and a run that is stopped leaves the old review or the new one, each file whole.
+"""
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import os
 import shutil
-import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+import stat
+import sys
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from importlib.metadata import version
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from fuelsys.errors import OutputError
 from fuelsys.load.files import label
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
 from fuelsys.report import contents
+from fuelsys.report.files import regular, told
 from fuelsys.report.shown import Shown
+from fuelsys.stops import uninterrupted
+
+if sys.platform != "win32":
+    import fcntl
 
 # Lists the files of a review with their digests, so that the next one knows what it may write over.
 LEDGER = "files.sha256"
-
-
-def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:
-    """Write one file whole or not at all; OutputError where one is there already and replace is not asked for."""
-    check_free(path, replace=replace)
-    data = content.encode("utf-8") if isinstance(content, str) else content
-    with _translated(path):
-        descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        try:
-            with os.fdopen(descriptor, "wb") as file:
-                file.write(data)
-            os.chmod(name, 0o666 & ~_umask())
-            os.replace(name, path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-
-
-def check_free(path: Path, *, replace: bool) -> None:
-    """OutputError where a file cannot be written, or one is there that may not be written over: asked before long work, too."""
-    with _translated(path):
-        there = path.exists()
-        if path.is_dir():
-            raise IsADirectoryError
-        if not path.parent.is_dir():
-            raise NotADirectoryError if path.parent.exists() else FileNotFoundError
-        if not os.access(path.parent, os.W_OK | os.X_OK):
-            raise PermissionError
-    if there and not replace:
-        raise OutputError("the file is there already", mend="Give another name, or say --replace.", file=str(path))
+_LAST = "index.html"
+_UNFINISHED = ".unfinished-"  # and the number of the process: where files wait until all of them are there
+_MOST_LEDGER = 10 * 1024**2
 
 
 def write_review(
@@ -66,111 +49,183 @@ def write_review(
 ) -> None:
     """Write tables, pictures and the page of a study into a folder; files are added as they are.
 
-    Everything is made in a hidden folder beside it and then takes its place, so that an interruption leaves no half.
-    OutputError where the folder holds anything that a review did not write, unless replace is asked for.
+    OutputError where the folder holds anything that a review did not write, unless replace is asked for: then files that
+    were changed are written over, and all others are kept.
     """
-    with _translated(folder):
-        foreign = _foreign(folder)
-    if foreign and not replace:
-        listed = ", ".join(foreign[:3]) + (", ..." if len(foreign) > 3 else "")
+    check_folder(folder, replace=replace)
+    made = {
+        **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress),
+        **(files or {}),
+    }
+    write_files(folder, made, replace=replace)
+
+
+def check_folder(folder: Path, *, replace: bool) -> None:
+    """OutputError where a review may not be written into a folder: asked before long work, too."""
+    with told(folder):
+        if not os.path.lexists(folder):
+            return
+        if not folder.is_dir():
+            found = "this is a link to nothing" if folder.is_symlink() else "this is a file"
+            raise OutputError(found, mend="Give a folder with --into.", file=label(folder))
+        foreign = [] if replace else _foreign(folder, _ledger(folder))
+    if foreign:
+        listed = ", ".join(label(name) for name in foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         raise OutputError(
-            f"it holds {len(foreign)} files that no review wrote or that were changed since ({listed})",
+            f"it holds files that no review wrote or that were changed since ({listed})",
             mend="Give another folder with --into, or say --replace: changed files are written over, others are kept.",
-            file=str(folder),
+            file=label(folder),
         )
-    with _translated(folder):
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        work = Path(tempfile.mkdtemp(prefix=f".{folder.name}-unfinished-", dir=folder.parent))
+
+
+def write_files(folder: Path, made: Mapping[str, bytes], *, replace: bool) -> None:
+    """Write files by their names in a folder, and take away those that an earlier review left and this one has not."""
+    check_folder(folder, replace=replace)
+    with told(folder):
+        _check_places(folder, made)
+        new: list[Path] = []
+        waiting = folder / f"{_UNFINISHED}{os.getpid()}"
         try:
-            made = {
-                **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress),
-                **(files or {}),
-            }
+            _make(folder, new)
             for name, data in made.items():
-                (work / name).parent.mkdir(parents=True, exist_ok=True)
-                (work / name).write_bytes(data)
-            (work / LEDGER).write_text(
-                "".join(f"{_digest(data)}  {name}\n" for name, data in made.items()), encoding="utf-8"
-            )
-            for name in foreign:
-                if name not in made:
-                    (work / name).parent.mkdir(parents=True, exist_ok=True)
-                    shutil.copy2(folder / name, work / name)
-            os.chmod(work, 0o777 & ~_umask())
-            _swap(work, folder)
+                (waiting / name).parent.mkdir(parents=True, exist_ok=True)
+                (waiting / name).write_bytes(data)
+            with uninterrupted(), _alone(folder):
+                _put(folder, waiting, {name: _digest(data) for name, data in made.items()})
+                new.clear()
         finally:
-            shutil.rmtree(work, ignore_errors=True)
+            shutil.rmtree(waiting, ignore_errors=True)
+            for one in reversed(new):
+                with suppress(OSError):  # somebody has put something into it: it stays
+                    one.rmdir()
 
 
-def _swap(work: Path, folder: Path) -> None:
-    if not folder.exists():
-        work.rename(folder)
+def _put(folder: Path, waiting: Path, digests: Mapping[str, str]) -> None:
+    """All files into their places, the page last; then the last review's others away, and what killed runs have left."""
+    known = _ledger(folder)
+    _write_ledger(
+        folder, waiting, [*known.items(), *digests.items()]
+    )  # for the next run, should this one be killed from here on
+    for name in sorted(digests, key=lambda name: name == _LAST):
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        os.replace(waiting / name, folder / name)
+    _take_away(folder, {name: digest for name, digest in known.items() if name not in digests})
+    _write_ledger(folder, waiting, digests.items())
+    for left in folder.glob(f"{_UNFINISHED}*"):
+        number = left.name.removeprefix(_UNFINISHED)
+        if sys.platform != "win32" and number.isdigit() and not _runs(int(number)):
+            shutil.rmtree(left, ignore_errors=True)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """No other run changes the folder meanwhile, where the system can lock it: the second one waits, and is whole."""
+    if sys.platform == "win32":
+        yield
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-old-", dir=folder.parent))
-    folder.rename(old / "review")
+    handle = os.open(folder, os.O_RDONLY)
     try:
-        work.rename(folder)
-    except BaseException:
-        (old / "review").rename(folder)
-        raise
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
     finally:
-        shutil.rmtree(old, ignore_errors=True)
+        os.close(handle)
 
 
-def _foreign(folder: Path) -> list[str]:
-    """Files of a folder that no review wrote, or that were changed after it did."""
-    if not folder.exists():
-        return []
-    if not folder.is_dir():
-        raise OutputError("this is a file", mend="Give a folder with --into.", file=str(folder))
-    ledger = folder / LEDGER
-    known = {}
-    if ledger.is_file():
-        for line in ledger.read_text(encoding="utf-8", errors="replace").splitlines():
-            digest, _, name = line.partition("  ")
+def _runs(number: int) -> bool:
+    """Is there a process of a number?"""
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:  # it is somebody else's
+        return True
+    return True
+
+
+def _make(folder: Path, new: list[Path]) -> None:
+    """A folder and those above it, those that were made added to new."""
+    missing = []
+    while not folder.exists():
+        missing.append(folder)
+        folder = folder.parent
+    for one in reversed(missing):
+        one.mkdir()
+        new.append(one)
+
+
+def _check_places(folder: Path, made: Iterable[str]) -> None:
+    """No link, pipe or folder may stand where a file of the review belongs, nor a link or a file where one of its folders does."""
+    for name in made:
+        for part in (name, *(str(parent) for parent in PurePosixPath(name).parents if str(parent) != ".")):
+            path = folder / part
+            if not os.path.lexists(path):
+                continue
+            if not (regular(path) if part == name else stat.S_ISDIR(path.lstat().st_mode)):
+                kind = "file" if part == name else "folder"
+                raise OutputError(
+                    f"a {kind} of the review belongs there, and something else is there that no review made",
+                    mend="Move it away, or give another folder with --into.",
+                    file=label(path),
+                )
+
+
+def _take_away(folder: Path, old: Mapping[str, str]) -> None:
+    """Files of an earlier review, where nobody has changed them, and the folders that they leave empty."""
+    for name, digest in old.items():
+        path = folder / name
+        if regular(path) and _digest(path.read_bytes()) == digest:
+            path.unlink()
+            for above in PurePosixPath(name).parents:
+                if str(above) != ".":
+                    with suppress(OSError):  # not empty: it stays
+                        (folder / above).rmdir()
+
+
+def _foreign(folder: Path, known: Mapping[str, str]) -> list[str]:
+    """Files of a folder that no review wrote, or that were changed after it did; other folders are named, not looked into."""
+    own = {str(parent) for name in known for parent in PurePosixPath(name).parents}
+    found = []
+    for inside in sorted({".", *own}):
+        if inside != "." and not (folder / inside).is_dir():
+            continue
+        for entry in sorted(os.scandir(folder / inside), key=lambda entry: entry.name):
+            name = entry.name if inside == "." else f"{inside}/{entry.name}"
+            ours = name == LEDGER or name.startswith(_UNFINISHED)
+            is_own_folder = name in own and entry.is_dir(follow_symlinks=False)
+            if not (ours or is_own_folder or _unchanged(folder / name, known.get(name))):
+                found.append(name)
+                if len(found) > 3:
+                    return found
+    return found
+
+
+def _unchanged(path: Path, digest: str | None) -> bool:
+    return digest is not None and regular(path) and _digest(path.read_bytes()) == digest
+
+
+def _ledger(folder: Path) -> dict[str, str]:
+    """The files that the last review wrote into a folder, with their digests; names that would lead out of it are none.
+
+    A name may stand there twice, where that review was killed: then the file that is there decides.
+    """
+    path = folder / LEDGER
+    if not regular(path) or path.stat().st_size > _MOST_LEDGER:
+        return {}
+    known: dict[str, str] = {}
+    for line in path.read_text(encoding="utf-8", errors="replace").splitlines():
+        digest, _, name = line.partition("  ")
+        inside = PurePosixPath(name)
+        if not name or inside.is_absolute() or ".." in inside.parts:
+            continue
+        if name not in known or _unchanged(folder / name, digest):
             known[name] = digest
-    present = {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*")) if not path.is_dir()}
-    present.pop(LEDGER, None)
-    return [name for name, path in present.items() if known.get(name) != _digest(path.read_bytes())]
+    return known
+
+
+def _write_ledger(folder: Path, waiting: Path, lines: Iterable[tuple[str, str]]) -> None:
+    (waiting / LEDGER).write_text("".join(f"{digest}  {name}\n" for name, digest in lines), encoding="utf-8")
+    os.replace(waiting / LEDGER, folder / LEDGER)
 
 
 def _digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
-@contextmanager
-def _translated(path: Path) -> Iterator[None]:
-    """Faults of the file system as one line, with the path as it was typed."""
-    try:
-        yield
-    except OSError as fault:
-        found, mend = _explained(path, fault)
-        raise OutputError(found, mend=mend, file=label(path)) from fault
-
-
-def _explained(path: Path, fault: OSError) -> tuple[str, str]:
-    """Why a path cannot be written, and what to do."""
-    match fault:
-        case PermissionError():
-            return "you may not write there", "Give a folder that you may write to."
-        case FileNotFoundError() if path.parent.is_dir():
-            return f'nothing can be written in "{label(path.parent)}"', "Give a folder that you may write to."
-        case FileNotFoundError():
-            return f'there is no folder "{label(path.parent)}"', "Make it first, or give another."
-        case NotADirectoryError() | FileExistsError():
-            return "a part of this path is a file, not a folder", "Give a folder that is there."
-        case IsADirectoryError():
-            return "this is a folder", "Give the name of a file."
-    if fault.errno == errno.EROFS:
-        return "nothing can be written on that disk", "Give a folder on another one."
-    if fault.errno == errno.ENOSPC:
-        return "the disk is full", "Make room on it, or give a folder on another one."
-    if fault.errno == errno.ENAMETOOLONG:
-        return "its name is too long", "Give a shorter one."
-    return f"it cannot be written ({fault.strerror or fault})", "Give a folder that you may write to."

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fuelsys.model.study import LEAST_OVER_M, Unusable
+from fuelsys.model.findings import Quantity
+from fuelsys.model.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
 from fuelsys.model.sweeps import LEAST_ROOM_M
 from fuelsys.report.shown import Shown
 
@@ -21,6 +22,47 @@ def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
     return (
         f"Warning: the mark stands {gap} from a wall; a float seldom has room in {least} (common practice, no source).",
     )
+
+
+def narrow_gaps(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """What counts as closed because it is too narrow to count on: a warning where that makes a difference, with both figures."""
+    gaps, left = tank.tank.cavity.gaps, tank.capacity.unusable
+    if not gaps:
+        return ()
+    at = shown.words((Quantity("length", tuple(tank.tank.mesh_m(gaps[0].at_m).tolist())),))
+    least = shown.short(tank.tank.design.narrowest_passage_m, "length")
+    where = f"{f'{len(gaps)} gaps' if len(gaps) > 1 else 'a gap'} narrower than {least}"
+    where += f", the narrowest near {at} in the mesh's axes," if len(gaps) > 1 else f" near {at} in the mesh's axes"
+    counts = f"{where} {'count' if len(gaps) > 1 else 'counts'} as closed (narrowest_passage)"
+    if left is None:
+        return (f"{counts}.",)
+    if left.opened is None:
+        return (
+            f"Warning: {counts}; what stays behind with them open cannot be computed, since walls touch or overlap there.",
+        )
+    if not left.gaps_matter:
+        return (f"{counts}; open, they would make no difference to what stays behind.",)
+    at_worst, opened = left.worst, left.opened.worst
+    return (
+        f"Warning: {counts}: {shown.text(left.volume_m3, 'volume')} unusable at {at_worst.attitude.name}; with them open"
+        f" {shown.text(left.opened.volume_m3, 'volume')} at {opened.attitude.name}. Sealant may close such a gap, or not: make"
+        " it a real passage, or close it.",
+    )
+
+
+def open_gaps(switch: SwitchStudy) -> tuple[str, ...]:
+    """What the minutes would be with narrow gaps open, where that makes a difference."""
+    if switch.opened is None:
+        return ()
+    figures = [_least_minutes(one) for one in (switch, switch.opened)]
+    return (
+        f"Latest in flight with narrow gaps closed: {figures[0]}; with them open: {figures[1]}. Count on the lesser.",
+    )
+
+
+def _least_minutes(switch: SwitchStudy) -> str:
+    least = switch.minutes(switch.worst.latest_m3) if switch.worst else None
+    return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"
 
 
 def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:

@@ -12,7 +12,8 @@ from matplotlib.figure import Figure
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.layout import Layout, PlacedLine
+from fuelsys.model.ends import PlacedLine
+from fuelsys.model.layout import Layout
 from fuelsys.report import ink
 from fuelsys.report.labels import Paper, sampled
 from fuelsys.report.sections import AFT, View, silhouette

@@ -194,7 +194,8 @@ class Table:
 
     def csv(self) -> str:
         """The table as CSV with headings; ten digits, so that nothing that was computed is lost."""
-        text: str = self.frame().to_csv(index=False, float_format="%.10g", lineterminator="\n")
+        safe = self.frame().map(no_formula).rename(columns=no_formula)
+        text: str = safe.to_csv(index=False, float_format="%.10g", lineterminator="\n")
         return text
 
     def record(self) -> dict[str, Any]:
@@ -209,6 +210,15 @@ class Table:
         return {"key": self.key, "title": self.title, "notes": list(self.notes), "rows": rows}
 
 
+def no_formula(cell: Cell) -> Cell:
+    """A cell for a spreadsheet: a text that one would take for a formula has an apostrophe before it; numbers stay numbers.
+
+    >>> no_formula("=1+1"), no_formula("-2 deg"), no_formula(-2.0), no_formula("left")
+    ("'=1+1", "'-2 deg", -2.0, 'left')
+    """
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
+
+
 def as_json(tables: Iterable[Table], extra: Mapping[str, Any] | None = None) -> str:
     """Tables as one JSON document in SI."""
     document = {**(extra or {}), "units": "SI, as each key says", "tables": [table.record() for table in tables]}
@@ -219,4 +229,5 @@ def as_csv(tables: Sequence[Table]) -> str:
     """Tables as CSV; several are parted by a blank line and a line with the title."""
     if len(tables) == 1:
         return tables[0].csv()
-    return "\n".join(f'"{table.title}"\n{table.csv()}' for table in tables)
+    titles = (str(no_formula(table.title)).replace('"', '""') for table in tables)
+    return "\n".join(f'"{title}"\n{table.csv()}' for title, table in zip(titles, tables, strict=True))

@@ -10,8 +10,18 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity, Taken
 from fuelsys.model.findings import Quantity
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import DipstickStudy, LevelTable, Placement, Study, SwitchStudy, TankStudy, TripAt, left_text
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow
+from fuelsys.model.study import (
+    DipstickStudy,
+    LevelTable,
+    Placement,
+    Study,
+    SwitchStudy,
+    TankStudy,
+    TripAt,
+    Unusable,
+    left_text,
+)
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narrow_gaps, open_gaps
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -71,7 +81,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
     over = held_by_line(held.unusable, shown) if held.unusable else ()
-    notes = (stands, axes, facets_note(cavity, shown), *over, *cavity_notes(cavity, shown))
+    notes = (stands, axes, facets_note(cavity, shown), *over, *narrow_gaps(tank, shown), *cavity_notes(cavity, shown))
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
 
@@ -187,7 +197,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             f"Unusable fuel, tank {tank.name}, drained from full",
             columns,
             tuple(rows),
-            (*tank.tank.cavity.warnings, STEADY, *held_by_line(left, shown)),
+            (*tank.tank.cavity.warnings, STEADY, *held_by_line(left, shown), *narrow_gaps(tank, shown)),
             shown,
         )
     ]
@@ -196,7 +206,17 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*_ATTITUDE, Column("trapped", "volume"), *where)
         tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown))
-    return tables
+    return [*tables, *_with_gaps_open(tank, left, shown)]
+
+
+def _with_gaps_open(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
+    """Unusable fuel with narrow gaps closed, which counts, and open, where that makes a difference."""
+    if left.opened is None or not left.gaps_matter:
+        return []
+    pairs = zip(left.at, left.opened.at, strict=True)
+    rows = tuple((*_attitude(at.attitude), at.unusable_m3, opened.unusable_m3) for at, opened in pairs)
+    columns = (*_ATTITUDE, Column("gaps closed", "volume"), Column("gaps open", "volume"))
+    return [Table(f"{tank.name}-gaps", f"Unusable fuel of tank {tank.name} by narrow gaps", columns, rows, (), shown)]
 
 
 def _part(tank: TankStudy) -> str:
@@ -208,7 +228,8 @@ def _part(tank: TankStudy) -> str:
 def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
-    warnings = (*tank.tank.cavity.warnings, *(held_by_line(left, shown) if left else ()))
+    held = held_by_line(left, shown) if left else ()
+    warnings = (*tank.tank.cavity.warnings, *held, *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 
@@ -234,6 +255,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         f" {shown.text(switch.unusable_m3, 'volume')} (worst in flight).",
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
+        *open_gaps(switch),
         STEADY,
     ]
     if switch.target_s:

@@ -35,6 +35,7 @@ ALL: tuple[Rule, ...] = (
     outlet.strainer_narrower_than_outlet,
     unusable.unusable_large,
     unusable.fuel_trapped_in_pocket,
+    unusable.passage_too_narrow,
     unusable.envelope_misses_steep_climb,
     unusable.envelope_narrow,
     sump.drain_missing,

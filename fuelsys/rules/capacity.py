@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys.model.design import Overboard
+from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
@@ -91,24 +93,25 @@ def _room_m3(tank: TankStudy) -> float | None:
     return None if free_m3 is None else max(0.0, free_m3 - _air_m3(tank))
 
 
-def _vent_ends(layout: Layout, tank: FittedTank) -> list[frozenset[str]]:
+def _vent_ends(layout: Layout, tank: FittedTank) -> list[frozenset[End]]:
     """For each vent of a tank the ends that its lines lead to."""
-    return [layout.ends_from(f"{tank.name}.{vent.name}", "vent", downstream=False) for vent in tank.design.vent]
+    ports = [PortEnd(tank.name, vent.name) for vent in tank.design.vent]
+    return [layout.network.ends_from(port, "vent", downstream=False) for port in ports]
 
 
 def _with_host(study: Study, tank: TankStudy) -> list[TankStudy]:
     """The tank, and for one without a filler the tank with a filler into which a vent of it leads."""
     if tank.tank.design.filler:
         return [tank]
-    ends = frozenset[str]().union(*_vent_ends(study.layout, tank.tank))
-    hosts = [one for one in study.tanks if one.tank.design.filler and any(e.startswith(f"{one.name}.") for e in ends)]
+    met = {end.tank for ends in _vent_ends(study.layout, tank.tank) for end in ends}
+    hosts = [one for one in study.tanks if one.tank.design.filler and one.name in met]
     return [tank, *hosts[:1]]
 
 
 def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str) -> Verdict:
     """Too little space: waived, unknown whether it is, or a fault, by the vents of the tank that has the room."""
-    vents = [[layout.component(end) for end in sorted(ends)] for ends in _vent_ends(layout, host.tank)]
-    overboard = [[end for end in ends if end and end.kind == "overboard"] for ends in vents]
+    vents = [[layout.network.component(end) for end in sorted(ends, key=str)] for ends in _vent_ends(layout, host.tank)]
+    overboard = [[end for end in ends if isinstance(end, Overboard)] for ends in vents]
     clear = {end.name: end.discharges_clear for ends in overboard for end in ends}
     if not overboard or not all(overboard) or False in clear.values():
         return failed(where, evidence, mend)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from fuelsys.model.design import Component
-from fuelsys.model.findings import Verdict
+from fuelsys.model.design import Component, Engine, Filter, Pump, Selector, ShutOff
+from fuelsys.model.ends import End
+from fuelsys.model.findings import Outcome, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import components, engine_ways, on_way, tank_of, upstream
+from fuelsys.rules.lines import components, end_at, engine_ways, on_way, passed_by, past, upstream
 from fuelsys.rules.words import before_64, caution, failed, litres, needs, not_asked, passed, rule
 
 # One US fluid ounce for each 20 US gal, of 128 fluid ounces each.
@@ -28,18 +29,21 @@ def filter_missing(study: Study) -> Iterator[Verdict]:
         if isinstance(way, Verdict):
             yield way
             continue
-        filters, first_pump = on_way(study, way, "filter"), on_way(study, way, "pump")[:1]
-        before = [f for f in filters if not first_pump or _order(way, f) < _order(way, first_pump[0])]
-        if before:
-            yield passed(way.name, f"{before[0].name} stands before {first_pump[0].name if first_pump else way.end}")
-        elif filters:
-            yield caution(way.name, f"{filters[0].name} stands behind {first_pump[0].name}")
+        filters = [end_at(one) for one in on_way(study, way, Filter)]
+        pumps = [end_at(one) for one in on_way(study, way, Pump)]
+        if bare := way.way.path(avoid=filters):
+            yield failed(way.name, f"no filter among {_listed(passed_by(bare))}")
+        elif early := way.way.path(to=pumps, avoid=filters):
+            behind = way.way.path(start=early[-1].end, to=filters) or early
+            yield caution(way.name, f"{behind[-1].end} stands behind {early[-1].end}")
         else:
-            yield failed(way.name, f"no filter among {', '.join(way.through) or 'its components: there is none'}")
+            before = way.way.path(to=filters) or ()
+            then = way.way.path(start=before[-1].end, to=[*pumps, way.end]) or before
+            yield passed(way.name, f"{before[-1].end} stands before {then[-1].end}")
 
 
-def _order(way: Run, component: Component) -> int:
-    return way.through.index(component.name)
+def _listed(passed_ends: tuple[End, ...]) -> str:
+    return ", ".join(map(str, passed_ends)) or "its components: there is none"
 
 
 @rule(
@@ -51,7 +55,7 @@ def _order(way: Run, component: Component) -> int:
 )
 def filter_without_drain(study: Study) -> Iterator[Verdict]:
     """What the design says of each filter; one that comes off easily will do too, so a missing drain is a caution."""
-    for one in components(study, "filter"):
+    for one in components(study, Filter):
         if one.drain is None:
             yield needs(one.name, "to know whether it has a drain")
         else:
@@ -74,17 +78,25 @@ def sediment_bowl_small(study: Study) -> Iterator[Verdict]:
         if isinstance(way, Verdict):
             yield way
             continue
-        filters = on_way(study, way, "filter")
-        stated = [f.sediment_m3 for f in filters if f.sediment_m3 is not None]
-        if not filters or len(stated) < len(filters):
-            missing = ", ".join(f.name for f in filters if f.sediment_m3 is None) or "a filter"
-            yield needs(way.name, f"the sediment volume of {missing}")
-        else:
-            yield _bowl(study, way, sum(stated))
+        yield _bowls(study, way)
+
+
+def _bowls(study: Study, way: Run) -> Verdict:
+    """The path on which filters hold the least; a small one fails though another path's are not stated."""
+    filters = on_way(study, way, Filter)
+    held_m3 = {end_at(f): f.sediment_m3 for f in filters if f.sediment_m3 is not None}
+    unsaid = [f for f in filters if f.sediment_m3 is None]
+    bare = past(way, filters)
+    least_m3 = way.way.least(lambda step: held_m3.get(step.end, 0.0), avoid={end_at(f) for f in unsaid})
+    known = None if bare or least_m3 is None else _bowl(study, way, least_m3)
+    if known and (known.outcome is Outcome.FAIL or not unsaid):
+        return known
+    missing = ", ".join(f.name for f in unsaid) or "a filter"
+    return needs(way.name, f"the sediment volume of {missing}")
 
 
 def _bowl(study: Study, way: Run, held_m3: float) -> Verdict:
-    tanks = upstream(study, tank_of(way.start) or "")
+    tanks = upstream(study, way.start.tank or "")
     gross_m3 = sum(study.layout.tank(name).cavity.gross_m3 for name in tanks)
     asked_m3 = gross_m3 * SEDIMENT_SHARE
     evidence = (
@@ -106,12 +118,10 @@ def shut_off_missing(study: Study) -> Iterator[Verdict]:
     for way in engine_ways(study):
         if isinstance(way, Verdict):
             yield way
-        elif valves := on_way(study, way, "valve", "selector"):
-            yield passed(way.name, f"{', '.join(valve.name for valve in valves)} can stop it")
+        elif bare := past(way, valves := on_way(study, way, ShutOff)):
+            yield failed(way.name, f"no valve or selector among {_listed(passed_by(bare))}")
         else:
-            yield failed(
-                way.name, f"no valve or selector among {', '.join(way.through) or 'its components: there is none'}"
-            )
+            yield passed(way.name, f"{', '.join(valve.name for valve in valves)} can stop it")
 
 
 @rule(
@@ -127,17 +137,21 @@ def shut_off_on_engine_side(study: Study) -> Iterator[Verdict]:
         if isinstance(way, Verdict):
             yield way
             continue
-        valves = on_way(study, way, "valve", "selector")
-        safe = [valve.name for valve in valves if valve.engine_side is False]
-        unsaid = [valve.name for valve in valves if valve.engine_side is None]
-        if safe:
-            yield passed(way.name, f"{', '.join(safe)} stands before the firewall")
-        elif unsaid:
-            yield needs(way.name, f"to know on which side of the firewall {', '.join(unsaid)} stands (engine_side)")
-        elif valves:
-            yield failed(way.name, f"{', '.join(valve.name for valve in valves)} stands on the engine's side")
+        valves = on_way(study, way, ShutOff)
+        safe = [valve for valve in valves if valve.engine_side is False]
+        unsaid = [valve for valve in valves if valve.engine_side is None]
+        if not past(way, safe):
+            yield passed(way.name, f"{_names(safe)} stands before the firewall")
+        elif not (late := past(way, [*safe, *unsaid])):
+            yield needs(way.name, f"to know on which side of the firewall {_names(unsaid)} stands (engine_side)")
+        elif behind := on_way(study, way, ShutOff, passed_by(late)):
+            yield failed(way.name, f"{_names(behind)} stands on the engine's side")
         else:
             yield needs(way.name, "a valve or selector on it")
+
+
+def _names(some: Iterable[Component]) -> str:
+    return ", ".join(one.name for one in some)
 
 
 @rule(
@@ -149,22 +163,24 @@ def shut_off_on_engine_side(study: Study) -> Iterator[Verdict]:
 )
 def pump_draws_from_two_tanks(study: Study) -> Iterator[Verdict]:
     """The tanks whose feed runs end at each pump; a selector on all of them chooses one, valves of their own may."""
-    for pump in components(study, "pump"):
-        runs = [run for run in study.plumbing.of_kind("feed") if run.end == pump.name]
-        tanks = tuple(dict.fromkeys(tank for run in runs if (tank := tank_of(run.start))))
+    for pump in components(study, Pump):
+        runs = [run for run in study.plumbing.of_kind("feed") if run.end == end_at(pump)]
+        tanks = tuple(dict.fromkeys(tank for run in runs if (tank := run.start.tank)))
         if not runs:
             yield needs(pump.name, "a feed line to it")
         elif len(tanks) < 2:
-            yield passed(pump.name, f"it draws from {', '.join(tanks) or ', '.join(run.start for run in runs)} alone")
+            yield passed(
+                pump.name, f"it draws from {', '.join(tanks) or ', '.join(str(run.start) for run in runs)} alone"
+            )
         else:
-            yield _two(study, pump.name, [run for run in runs if tank_of(run.start)], ", ".join(tanks))
+            yield _two(study, pump.name, [run for run in runs if run.start.tank], ", ".join(tanks))
 
 
 def _two(study: Study, pump: str, runs: list[Run], tanks: str) -> Verdict:
-    shared = set.intersection(*({c.name for c in on_way(study, run, "selector")} for run in runs))
+    shared = set.intersection(*({c.name for c in on_way(study, run, Selector, run.way.always)} for run in runs))
     if shared:
         return passed(pump, f"{', '.join(sorted(shared))} chooses between {tanks}; mind a position that opens several")
-    if all(on_way(study, run, "valve", "selector") for run in runs):
+    if not any(past(run, on_way(study, run, ShutOff)) for run in runs):
         return caution(
             pump, f"it draws from {tanks}, each through a valve of its own: nothing keeps both from being open"
         )
@@ -183,11 +199,11 @@ def pump_missing(study: Study) -> Iterator[Verdict]:
     if study.layout.design.aircraft.feed == "gravity":
         yield not_asked("engine", "it is fed by gravity")
         return
-    if not components(study, "engine"):
+    if not components(study, Engine):
         yield needs("engine", "a component of kind engine and the feed lines to it")
-    for engine in components(study, "engine"):
-        ways = [way for way in study.plumbing.ways if way.end == engine.name]
-        pumps = {pump.name: pump for way in ways for pump in on_way(study, way, "pump")}
+    for engine in components(study, Engine):
+        ways = [way for way in study.plumbing.ways if way.end == end_at(engine)]
+        pumps = {pump.name: pump for way in ways for pump in on_way(study, way, Pump)}
         if not ways:
             yield needs(engine.name, "feed lines that lead from a tank's outlet to it")
         elif not pumps:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import pi
 
+from fuelsys.model.design import Engine, Pump
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import HALF_BORE, components, deep, loose, on_aircraft, on_way, tank_of, unled, worst
+from fuelsys.rules.lines import HALF_BORE, components, deep, loose, on_aircraft, on_way, past, unled, worst
 from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule, speed
 
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
@@ -22,7 +23,7 @@ def _unchecked(study: Study) -> Iterator[Verdict]:
 
 
 def _from_tanks(study: Study) -> Iterator[Run]:
-    return (run for run in study.plumbing.of_kind("feed") if tank_of(run.start))
+    return (run for run in study.plumbing.of_kind("feed") if run.start.tank)
 
 
 @rule(
@@ -46,7 +47,7 @@ def _high(study: Study, run: Run) -> Verdict:
     bad = worst(found)
     if bad is None:
         return passed(run.name, f"no high point at any of {len(flight)} flight attitudes")
-    pumped = any(c.name == run.end for c in components(study, "pump"))
+    pumped = isinstance(study.layout.network.component(run.end), Pump)
     if above and not pumped:
         at, point = max(above, key=lambda one: one[1].level_m - one[0].start_level_m)
         over = millimetres(point.level_m - at.start_level_m)
@@ -112,14 +113,13 @@ def _low(study: Study, run: Run) -> Verdict:
 def feed_not_downhill(study: Study) -> Iterator[Verdict]:
     """Level of the outlet, where the last fuel leaves, above the engine or the inlet of the next tank."""
     for way in study.plumbing.ways:
-        pumps = on_way(study, way, "pump")
-        if study.layout.design.aircraft.feed == "pump" and (pumps or not tank_of(way.end)):
-            continue
-        if pumps:
+        pumps = on_way(study, way, Pump)
+        if pumps and study.layout.design.aircraft.feed == "gravity":
             named = " and ".join(pump.name for pump in pumps)
             yield needs(
                 way.name, f"to know how fuel is fed: the design says by gravity, and the way leads through {named}"
             )
+        if not past(way, pumps) or (study.layout.design.aircraft.feed == "pump" and not way.end.tank):
             continue
         head_m, at = min(
             ((at.start_level_m - at.end_level_m, at) for at in way.at_phase("flight")), key=lambda one: one[0]
@@ -134,7 +134,7 @@ def feed_not_downhill(study: Study) -> Iterator[Verdict]:
         else:
             yield failed(way.name, f"{evidence} the end: the last fuel does not run down")
     yield from _unchecked(study)
-    if study.layout.design.aircraft.feed == "gravity" and not any(not tank_of(way.end) for way in study.plumbing.ways):
+    if study.layout.design.aircraft.feed == "gravity" and not any(not way.end.tank for way in study.plumbing.ways):
         yield needs("engine", "an engine and feed lines that lead to it")
 
 
@@ -162,16 +162,16 @@ def feed_line_velocity(study: Study) -> Iterator[Verdict]:
 def _return_flow_m3_s(study: Study, run: Run) -> float | None:
     """The return flow that a run carries too: all of it, unless it comes back into the tank at the run's end."""
     returns = study.plumbing.of_kind("return")
-    into = {tank_of(one.end) for one in returns}
-    if tank_of(run.end) and tank_of(run.end) in into:
+    into = {one.end.tank for one in returns}
+    if run.end.tank and run.end.tank in into:
         return 0.0
-    flows = [engine.return_flow_m3_s for engine in components(study, "engine")]
+    flows = [engine.return_flow_m3_s for engine in components(study, Engine)]
     stated = [flow for flow in flows if flow is not None]
     return None if returns and not stated else sum(stated)
 
 
 def _speed(study: Study, run: Run, takeoff_m3_s: float, back_m3_s: float) -> Verdict:
-    tank = tank_of(run.start)
+    tank = run.start.tank
     share = study.layout.tank(tank).design.flow_share if tank else 1.0
     speed_m_s = (takeoff_m3_s + back_m3_s) * share / (pi / 4.0 * run.bore_m**2)
     most = SUCTION_M_S if tank else PRESSURE_M_S

@@ -25,7 +25,7 @@ def _groups(study: Study) -> Iterator[tuple[str, ...]]:
 )
 def airspaces_not_connected(study: Study) -> Iterator[Verdict]:
     """Outlets connected by lines without a valve or selector between; airspaces connected by vent lines."""
-    open_ends = {end.split(".", 1)[0] for end, _ in unled(study, "vent")}
+    open_ends = {end.tank for end, _ in unled(study, "vent")}
     for group in _groups(study):
         names = ", ".join(group)
         airs = [
@@ -59,7 +59,7 @@ def full_tanks_overflow(study: Study) -> Iterator[Verdict]:
             continue
         yield _overflow(study, names, banked)
     open_ends = [(end, verdict) for end, verdict in unled(study, "vent")]
-    yield from (verdict for end, verdict in open_ends if any(end.split(".", 1)[0] in group for group in _groups(study)))
+    yield from (verdict for end, verdict in open_ends if any(end.tank in group for group in _groups(study)))
     yield from loose(study, ["interconnect", "vent"])
 
 

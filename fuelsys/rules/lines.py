@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TypeVar
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.design import Component
+from fuelsys.model.design import Component, Engine, LineKind, Pump
+from fuelsys.model.ends import ComponentEnd, End, PortEnd, Step
 from fuelsys.model.findings import Source, Verdict
-from fuelsys.model.plumbing import LineKind, PathPoint, Run, RunAt
+from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
 from fuelsys.rules.words import needs, spot
 
-# A dip or a hump that is smaller than this share of the bore does not fill the line's section.
-LEAST_SHARE_OF_BORE = 0.5
+C = TypeVar("C", bound=Component)
 HALF_BORE = Source("dips and humps up to half the bore are ignored: common practice, no source")
-
-
-def tank_of(end: str) -> str | None:
-    """The tank of an end "tank.port"; None for a component."""
-    return end.split(".", 1)[0] if "." in end else None
 
 
 def on_aircraft(study: Study, place_m: Floats) -> str:
@@ -38,18 +34,18 @@ def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
             )
 
 
-def unled(study: Study, kind: LineKind) -> Iterator[tuple[str, Verdict]]:
+def unled(study: Study, kind: LineKind) -> Iterator[tuple[PortEnd, Verdict]]:
     """Ports of tanks that lines of a kind should leave from (outlets, vents) and do not, each with its verdict."""
     for tank in study.tanks:
         for port in tank.tank.design.vent if kind == "vent" else tank.tank.design.outlet:
-            end = f"{tank.name}.{port.name}"
-            if not study.layout.lines_at(end):
-                yield end, needs(end, f"a {kind} line from it: none is listed")
+            end = PortEnd(tank.name, port.name)
+            if not study.layout.network.lines_at(end):
+                yield end, needs(str(end), f"a {kind} line from it: none is listed")
 
 
 def feeders(study: Study, tank: str) -> tuple[str, ...]:
     """The tanks from which feed lines lead into a tank."""
-    starts = [tank_of(way.start) for way in study.plumbing.ways if tank_of(way.end) == tank]
+    starts = [way.start.tank for way in study.plumbing.ways if way.end.tank == tank]
     return tuple(dict.fromkeys(start for start in starts if start and start != tank))
 
 
@@ -67,7 +63,7 @@ def header_like(study: Study, tank: str) -> bool:
         return False
     top = [air.highest_level_m for air in study.plumbing.air[tank] if air.attitude.normal]
     mains = {
-        tank_of(way.start) for way in study.plumbing.ways if tank_of(way.end) == tank and not on_way(study, way, "pump")
+        way.start.tank for way in study.plumbing.ways if way.end.tank == tank and past(way, on_way(study, way, Pump))
     }
     full = [
         air.full_level_m
@@ -78,24 +74,39 @@ def header_like(study: Study, tank: str) -> bool:
     return bool(top and full) and max(full) >= max(top)
 
 
-def components(study: Study, *kinds: str) -> tuple[Component, ...]:
-    """All components of some kinds."""
-    return tuple(c for c in study.layout.design.component if c.kind in kinds)
+def components(study: Study, kind: type[C]) -> tuple[C, ...]:
+    """All components of a kind."""
+    return tuple(c for c in study.layout.design.component if isinstance(c, kind))
 
 
-def on_way(study: Study, run: Run, *kinds: str) -> tuple[Component, ...]:
-    """Components of some kinds between the ends of a run, in order."""
-    names = [study.layout.component(name) for name in run.through]
-    return tuple(c for c in names if c is not None and c.kind in kinds)
+def on_way(study: Study, run: Run, kind: type[C], ends: Iterable[End] | None = None) -> tuple[C, ...]:
+    """Components of a kind between the ends of a run on any of its paths, or among some ends, in order."""
+    found = [study.layout.network.component(end) for end in (run.through if ends is None else ends)]
+    return tuple(c for c in found if isinstance(c, kind))
+
+
+def end_at(component: Component) -> End:
+    """A component as an end of lines."""
+    return ComponentEnd(component.name)
+
+
+def past(run: Run, avoided: Iterable[Component]) -> tuple[Step, ...]:
+    """The shortest path of a run that passes none of some components; none where each path passes one."""
+    return run.way.path(avoid={end_at(one) for one in avoided}) or ()
+
+
+def passed_by(steps: Iterable[Step]) -> tuple[End, ...]:
+    """What lies between the first and the last end of a path, in order."""
+    return tuple(step.start for step in steps)[1:]
 
 
 def engine_ways(study: Study) -> Iterator[Run | Verdict]:
     """Every way from a tank's outlet to an engine, or what is missing for one."""
-    engines = components(study, "engine")
+    engines = components(study, Engine)
     if not engines:
         yield needs("engine", "a component of kind engine and the feed lines to it")
     for engine in engines:
-        ways = [way for way in study.plumbing.ways if way.end == engine.name]
+        ways = [way for way in study.plumbing.ways if way.end == end_at(engine)]
         yield from ways
         if not ways:
             yield needs(engine.name, "feed lines that lead from a tank's outlet to it")
@@ -103,7 +114,7 @@ def engine_ways(study: Study) -> Iterator[Run | Verdict]:
 
 def deep(points: Iterable[PathPoint]) -> list[PathPoint]:
     """The high or low points that are greater than half the bore."""
-    return [point for point in points if point.proud_m > LEAST_SHARE_OF_BORE * point.bore_m]
+    return [point for point in points if point.deep]
 
 
 def worst(found: Iterable[tuple[RunAt, PathPoint]]) -> tuple[RunAt, PathPoint] | None:

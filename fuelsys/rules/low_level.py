@@ -7,7 +7,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from fuelsys.model.design import Switch
+from fuelsys.model.design import Engine, Switch
+from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, SwitchStudy, TankStudy, TripAt, left_text
 from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
@@ -114,12 +115,12 @@ def warning_never_trips(study: Study) -> Iterator[Verdict]:
 
 def _feeds_engine(study: Study, tank: TankStudy) -> bool | None:
     """Whether a tank feeds an engine directly; None where the design does not say where its fuel goes."""
-    outlets = [f"{tank.name}.{outlet.name}" for outlet in tank.tank.design.outlet]
-    ends = {end for outlet in outlets for end in study.layout.ends_from(outlet, "feed", downstream=True)}
-    components = [study.layout.component(end) for end in ends]
-    if any(component and component.kind == "engine" for component in components):
+    network = study.layout.network
+    outlets = [PortEnd(tank.name, outlet.name) for outlet in tank.tank.design.outlet]
+    ends = {end for outlet in outlets for end in network.ends_from(outlet, "feed", downstream=True)}
+    if any(isinstance(network.component(end), Engine) for end in ends):
         return True
-    return False if any("." in end for end in ends) else None
+    return False if any(end.tank for end in ends) else None
 
 
 @rule(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import pi
 
 from fuelsys.model.design import Outlet
+from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import (
@@ -101,8 +102,8 @@ def strainer_mesh_out_of_range(study: Study) -> Iterator[Verdict]:
 )
 def strainer_area_small(study: Study) -> Iterator[Verdict]:
     """Clear area against five times the widest bore at the outlet."""
-    for where, _, outlet in _outlets(study):
-        lines = study.layout.lines_at(where, "feed")
+    for where, tank, outlet in _outlets(study):
+        lines = study.layout.network.lines_at(PortEnd(tank.name, outlet.name), "feed")
         bores_m = [line.design.bore_m for line in lines] + ([outlet.bore_m] if outlet.bore_m else [])
         if outlet.strainer is None or outlet.strainer.clear_area_m2 is None:
             yield needs(where, "the strainer's clear area")

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Component
+from fuelsys.model.design import Engine, Selector
+from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import components, loose, on_way, tank_of
+from fuelsys.rules.lines import components, end_at, loose
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -39,19 +40,20 @@ _HEAT = Source("specific heat 2.0 to 2.1 kJ/(kg K)", from_memory=True)
 _FORUM = Source("overfilling by return: read in a builders' forum, agrees with 14 CFR 23.957(b)")
 
 
-def _returning(study: Study) -> Iterator[tuple[Component, list[Run]]]:
+def _returning(study: Study) -> Iterator[tuple[Engine, list[Run]]]:
     """Each engine with a stated return flow or a return run, and its runs: from itself or from a fitting on its feed."""
-    for engine in components(study, "engine"):
-        on_feed = {name for way in study.plumbing.ways if way.end == engine.name for name in way.through}
-        runs = [run for run in study.plumbing.of_kind("return") if run.start in on_feed | {engine.name}]
+    for engine in components(study, Engine):
+        here = end_at(engine)
+        on_feed = {end for way in study.plumbing.ways if way.end == here for end in way.through}
+        runs = [run for run in study.plumbing.of_kind("return") if run.start in on_feed | {here}]
         if engine.return_flow_m3_s is not None or runs:
             yield engine, runs
 
 
-def _into_tanks(study: Study) -> Iterator[tuple[Component, Run, str]]:
-    """Return runs that come to a tank, with the engine and the tank."""
+def _into_tanks(study: Study) -> Iterator[tuple[Engine, Run, PortEnd]]:
+    """Return runs that come to a tank, with the engine and where they enter."""
     for engine, runs in _returning(study):
-        yield from ((engine, run, tank) for run in runs if (tank := tank_of(run.end)))
+        yield from ((engine, run, run.end) for run in runs if isinstance(run.end, PortEnd))
 
 
 @rule(
@@ -64,14 +66,14 @@ def _into_tanks(study: Study) -> Iterator[tuple[Component, Run, str]]:
 def return_missing(study: Study) -> Iterator[Verdict]:
     """Engines with a stated return flow, or with a return line that does not come to a tank."""
     returning = {engine.name: runs for engine, runs in _returning(study)}
-    for engine in components(study, "engine"):
+    for engine in components(study, Engine):
         back = f" of {flow(engine.return_flow_m3_s)}" if engine.return_flow_m3_s else ""
         if engine.name not in returning:
             yield not_asked(engine.name, "the design states no return flow and no return line of it")
         elif not returning[engine.name] and not any(line.design.kind == "return" for line in study.layout.lines):
             yield failed(engine.name, f"no return line for its return flow{back}")
         for run in returning.get(engine.name, []):
-            if tank_of(run.end):
+            if run.end.tank:
                 yield passed(run.name, f"its return flow{back} has a line to {run.end}")
             else:
                 yield failed(run.name, f"the return line ends at {run.end}, in the feed line, not in a tank")
@@ -90,7 +92,8 @@ def return_not_to_top(study: Study) -> Iterator[Verdict]:
     if study.layout.design.aircraft.engine == "turbine":
         yield not_asked("engine", "the requirement is for piston engines")
         return
-    for _, run, tank in _into_tanks(study):
+    for _, run, end in _into_tanks(study):
+        tank = end.tank
         air = next((air for air in study.plumbing.air[tank] if air.attitude.normal), None)
         if air is None:
             yield needs(run.name, f"a filler or a vent of {tank}: how full it can be is not stated")
@@ -105,16 +108,16 @@ def return_not_to_top(study: Study) -> Iterator[Verdict]:
         else:
             evidence = f"{full} below the full tank's level, {millimetres(deep_m)} below the top of {tank}"
             short_m = min(below_m, deep_m - TOP_SHARE * (air.highest_level_m - air.lowest_level_m))
-            yield failed(run.name, evidence, _higher(study, tank, run, air.attitude, short_m))
+            yield failed(run.name, evidence, _higher(study, end, air.attitude, short_m))
     yield from loose(study, ["return"])
 
 
-def _higher(study: Study, tank: str, run: Run, parked: Attitude, short_m: float) -> str:
+def _higher(study: Study, end: PortEnd, parked: Attitude, short_m: float) -> str:
     """How to let a return enter higher: straight up where the tank has the height there, else at its highest point."""
-    fitted = study.layout.tank(tank)
+    fitted = study.layout.tank(end.tank)
     cavity = fitted.cavity
     top = place(fitted, cavity.vertices_m[int(np.argmax(cavity.vertices_m @ parked.up))] + cavity.centre_m)
-    end_m = fitted.spot(run.end.split(".", 1)[1]).point_m + cavity.centre_m
+    end_m = fitted.spot(end.port).point_m + cavity.centre_m
     if cavity.spot("", end_m + short_m * parked.up).off_m <= OFF_WALL_M:
         return f"Raise its end by at least {at_least(short_m)}, better to the tank's highest point, {top}."
     return f"Above its end the tank is too low for it: lead it in nearer to the tank's highest point, {top}."
@@ -130,7 +133,8 @@ def _higher(study: Study, tank: str, run: Run, parked: Attitude, short_m: float)
 def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
     """All heat goes into the fuel burnt and none is lost: heat / (burnt mass flow x specific heat), the steady end."""
     fuel, burn_m3_s = study.layout.design.fuel, study.layout.design.reserve_flow_m3_s
-    for engine, run, tank in _into_tanks(study):
+    for engine, run, end in _into_tanks(study):
+        tank = end.tank
         gross_m3 = study.layout.tank(tank).cavity.gross_m3
         lasts = f"{tank} holds {litres(gross_m3)}, {gross_m3 / burn_m3_s / 60.0:.0f} min at {fuel.reserve_phase}"
         if gross_m3 >= burn_m3_s * SMALL_S:
@@ -156,20 +160,20 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
 )
 def return_does_not_follow_selector(study: Study) -> Iterator[Verdict]:
     """Selectors that choose between tanks on the way to an engine that returns fuel."""
-    for selector in components(study, "selector"):
-        ways = [way for way in study.plumbing.ways if selector.name in way.through]
-        back = [run for engine, run, _ in _into_tanks(study) if engine.name in {way.end for way in ways}]
-        tanks = tuple(dict.fromkeys(tank for way in ways if (tank := tank_of(way.start))))
+    for selector in components(study, Selector):
+        ways = [way for way in study.plumbing.ways if end_at(selector) in way.through]
+        back = [run for engine, run, _ in _into_tanks(study) if end_at(engine) in {way.end for way in ways}]
+        tanks = tuple(dict.fromkeys(tank for way in ways if (tank := way.start.tank)))
         if len(tanks) < 2 or not back:
             yield not_asked(selector.name, "it does not choose between tanks for an engine that returns fuel to one")
         else:
-            yield _follows(study, selector, tanks, back)
+            yield _follows(selector, tanks, back)
     yield from loose(study, ["return"])
 
 
-def _follows(study: Study, selector: Component, tanks: tuple[str, ...], back: list[Run]) -> Verdict:
-    into = sorted({tank for run in back if (tank := tank_of(run.end))})
-    through = all(selector in on_way(study, run, "selector") for run in back)
+def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Verdict:
+    into = sorted({tank for run in back if (tank := run.end.tank)})
+    through = all(end_at(selector) in run.way.always for run in back)
     evidence = f"it chooses between {', '.join(tanks)}; the return goes to {', '.join(into)}"
     if selector.switches_return or (through and set(into) >= set(tanks)):
         return passed(selector.name, f"{evidence} and is switched with the feed")

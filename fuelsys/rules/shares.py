@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys.model.design import Engine, Pump, Selector, ShutOff
+from fuelsys.model.ends import End, PortEnd, Step
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import components, loose, on_way, tank_of, unled
+from fuelsys.model.way import reached
+from fuelsys.rules.lines import components, end_at, loose, unled
 from fuelsys.rules.words import caution, failed, needs, not_asked, passed, rule
 
-# What may shut a way off: valves, pumps, selectors with the line that enters them.
-Way = frozenset[tuple[str, str]]
-Banks = dict[frozenset[Way], tuple[str, ...]]  # tanks that feed together, by what may shut them off
+# What may shut a way off: valves, pumps, selectors with the line that enters them; None where nothing may.
+Gate = tuple[End, str]
+Banks = dict[frozenset[Gate | None], tuple[str, ...]]  # tanks that feed together, by the first gates on their ways
 _NEARLY = 0.005  # shares in whole per cents leave three tanks 1 % short: 33 % each
-_GATES = ("valve", "selector", "pump")
 
 
 @rule(
@@ -29,11 +31,11 @@ _GATES = ("valve", "selector", "pump")
 )
 def flow_shares_do_not_add_up(study: Study) -> Iterator[Verdict]:
     """The feeders' shares against the share of the tank that they fill, or all of the engine's flow."""
-    engines = components(study, "engine")
+    engines = components(study, Engine)
     if not engines:
         yield needs("engine", "a component of kind engine and the feed lines to it")
     for engine in engines:
-        ways = [way for way in study.plumbing.ways if way.end == engine.name]
+        ways = [way for way in study.plumbing.ways if way.end == end_at(engine)]
         if not ways:
             yield needs(engine.name, "feed lines that lead from a tank's outlet to it")
         elif len(engines) > 1:
@@ -41,7 +43,7 @@ def flow_shares_do_not_add_up(study: Study) -> Iterator[Verdict]:
         else:
             yield _judged(study, engine.name, 1.0, ways)
     for tank in study.layout.tanks:
-        ways = [way for way in study.plumbing.ways if tank_of(way.end) == tank.name and tank_of(way.start) != tank.name]
+        ways = [way for way in study.plumbing.ways if way.end.tank == tank.name != way.start.tank]
         if ways and tank.design.filler is not None:
             yield not_asked(tank.name, "it has a filler: what runs into it need not be what it gives")
         elif ways:
@@ -50,18 +52,31 @@ def flow_shares_do_not_add_up(study: Study) -> Iterator[Verdict]:
     yield from loose(study, ["feed"])
 
 
+def _gate(study: Study, step: Step) -> Gate | None:
+    """What a step enters, where that may be shut."""
+    component = study.layout.network.component(step.end)
+    if isinstance(component, ShutOff | Pump):
+        return step.end, step.line.name if isinstance(component, Selector) else ""
+    return None
+
+
 def _banks(study: Study, ways: list[Run]) -> Banks:
-    """The tanks at the start of some ways, those together that nothing can part from each other."""
-    gates: dict[str, set[Way]] = {}
-    for way in ways:
-        chosen = {component.name for component in on_way(study, way, "selector")}
-        shut = {component.name for component in on_way(study, way, *_GATES)}
-        entered = zip(way.through, way.lines, strict=False)  # a way's n-th line enters its n-th component
-        passes = frozenset((name, line if name in chosen else "") for name, line in entered if name in shut)
-        gates.setdefault(tank_of(way.start) or "", set()).add(passes)
+    """The tanks at the start of some ways, those together that nothing can part from each other.
+
+    Two tanks with the same first gates have all later ones in common too; with others, a gate of one may be shut alone.
+    """
+    gates: dict[str, set[Gate | None]] = {}
+    for run in ways:
+        of_tank = gates.setdefault(run.start.tank or "", set())
+        shut = {step.end for step in run.way.steps if _gate(study, step)}
+        before = reached(run.start, run.way.out, shut)
+        of_tank |= {
+            gate for here in before - shut for step in run.way.out.get(here, ()) if (gate := _gate(study, step))
+        }
+        of_tank |= {None} if run.end in before else set()
     banks: Banks = {}
-    for tank, of_tank in gates.items():
-        key = frozenset(of_tank)
+    for tank, of_one in gates.items():
+        key = frozenset(of_one)
         banks[key] = (*banks.get(key, ()), tank)
     return banks
 
@@ -89,14 +104,19 @@ def _judged(study: Study, where: str, whole: float, ways: list[Run]) -> Verdict:
     if _sum(study, every) < whole - slack:
         in_all = f", {_per_cent(_sum(study, every))} in all" if len(every) > 1 else ""
         return failed(where, f"{stated}{in_all}: too little, so their minutes come out too long")
-    return needs(where, f"to know {_unsaid(banks, level)}; 100 % for each holds in any case. Stated: {stated}")
+    return needs(
+        where, f"to know {_unsaid(study, ways, banks, level)}; 100 % for each holds in any case. Stated: {stated}"
+    )
 
 
-def _unsaid(banks: Banks, level: tuple[str, ...]) -> str:
+def _unsaid(study: Study, ways: list[Run], banks: Banks, level: tuple[str, ...]) -> str:
     """What decides which tanks feed at a time."""
-    gates = [frozenset[tuple[str, str]]().union(*bank) for bank in banks]
-    common = gates[0].intersection(*gates)
-    choosing = sorted({name for some in gates for name, _ in some - common})
+    of_bank = [
+        {gate for run in ways if run.start.tank in bank for step in run.way.steps if (gate := _gate(study, step))}
+        for bank in banks.values()
+    ]
+    common = of_bank[0].intersection(*of_bank)
+    choosing = sorted({str(end) for some in of_bank for end, _ in some - common})
     if choosing:
         return f"which tanks {', '.join(choosing)} let feed at a time: one alone gives all, several share it"
     return f"how much runs over from {', '.join(level)}"
@@ -104,16 +124,16 @@ def _unsaid(banks: Banks, level: tuple[str, ...]) -> str:
 
 def _level_with(study: Study, tanks: tuple[str, ...]) -> tuple[str, ...]:
     """Tanks that do not feed themselves but are joined to feeding ones by interconnect lines."""
-    ports = [f"{name}.{port.name}" for name in tanks for port in study.layout.tank(name).design.ports]
-    ends = {end for port in ports for end in study.layout.ends_from(port, "interconnect", downstream=False)}
-    met = {tank_of(end) for end in ends} - {None, *tanks}
+    ports = [PortEnd(name, port.name) for name in tanks for port in study.layout.tank(name).design.ports]
+    ends = {end for port in ports for end in study.layout.network.ends_from(port, "interconnect", downstream=False)}
+    met = {end.tank for end in ends} - {None, *tanks}
     return tuple(tank.name for tank in study.layout.tanks if tank.name in met)
 
 
 def _elsewhere(study: Study, ways: list[Run], tanks: tuple[str, ...]) -> str:
     """Feeders that lead to something else too."""
-    own = {tank_of(way.end) or way.end for way in ways}
-    ends = {(tank_of(way.start), tank_of(way.end) or way.end) for way in study.plumbing.ways}
+    own = {way.end.tank or str(way.end) for way in ways}
+    ends = {(way.start.tank, way.end.tank or str(way.end)) for way in study.plumbing.ways}
     more = sorted((tank, end) for tank, end in ends if tank in tanks and end not in own and end != tank)
     return ", ".join(f"{tank} leads to {end} too" for tank, end in more)
 

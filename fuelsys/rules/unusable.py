@@ -58,6 +58,41 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
         yield caution(tank.name, evidence, _notch(tank, worst)) if noted else passed(tank.name, evidence)
 
 
+@rule(
+    subject="narrow gaps",
+    checks="Where fuel can only pass through a gap that is narrower than the narrowest passage that counts (0.1 mm, a limit"
+    " chosen here, no source, or narrowest_passage of the tank), it makes no difference whether that gap is open.",
+    why="A wall that is drawn to fit exactly, or to stand a hair off the floor, is closed by sealant, or is not. Figures here"
+    " count it as closed, which leaves the most fuel behind.",
+    mend="Make the gap a passage of some millimetres, or join the wall to the tank in CAD.",
+    sources=(COMMON_PRACTICE,),
+)
+def passage_too_narrow(study: Study) -> Iterator[Verdict]:
+    """Unusable fuel with the narrow gaps closed and open."""
+    for tank in study.tanks:
+        left, gaps = tank.capacity.unusable, tank.tank.cavity.gaps
+        narrow = f"narrower than {millimetres(tank.tank.design.narrowest_passage_m)}"
+        if not gaps:
+            yield passed(tank.name, f"no gap is {narrow}")
+            continue
+        found = (
+            f"{len(gaps)} {'gaps are' if len(gaps) > 1 else 'gap is'} {narrow}, near {place(tank.tank, gaps[0].at_m)}"
+        )
+        if left is None:
+            yield needs(tank.name, f"an outlet: {found}")
+        elif left.opened is None:
+            yield caution(tank.name, f"{found}; walls touch or overlap there, so that only closed it can be computed")
+        elif left.gaps_matter:
+            worst, opened = left.worst, left.opened.worst
+            yield caution(
+                tank.name,
+                f"{found}: closed, {litres(left.volume_m3)} unusable at {worst.attitude.text}; open,"
+                f" {litres(left.opened.volume_m3)} at {opened.attitude.text}",
+            )
+        else:
+            yield passed(tank.name, f"{found}; open or closed, the same stays behind")
+
+
 def _notch(tank: TankStudy, left: UnusableAt) -> str:
     at = place(tank.tank, left.pockets[0].lowest_m)
     return f"Open a notch at the floor so that fuel runs to the outlet from {at}, or give that pocket an outlet."

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import AirAt
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.lines import feeders, header_like, tank_of
+from fuelsys.rules.lines import feeders, header_like
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -135,26 +136,33 @@ def vent_leads_nowhere(study: Study) -> Iterator[Verdict]:
     """Follow each vent's lines; a line that ends at a fitting from which no vent line goes on leads nowhere."""
     for tank in study.tanks:
         for vent in tank.tank.design.vent:
-            yield _leads(study, f"{tank.name}.{vent.name}", tank.name)
+            yield _leads(study, PortEnd(tank.name, vent.name))
 
 
-def _leads(study: Study, where: str, tank: str) -> Verdict:
-    lines, runs = study.layout.lines_at(where, "vent"), study.plumbing.at_end(where, "vent")
+def _leads(study: Study, port: PortEnd) -> Verdict:
+    lines, runs = study.layout.network.lines_at(port, "vent"), study.plumbing.at_end(port, "vent")
+    where, tank = str(port), port.tank
     if not lines:
         return needs(where, "a vent line from it: where the vent leads is not stated")
     if not runs:
         return failed(where, f"{', '.join(line.name for line in lines)}: no vent line goes on from its other end")
     group = next(group for group in study.plumbing.air_groups if tank in group)
-    out = [run for run in study.plumbing.of_kind("vent") if "." not in run.end and tank_of(run.start) in group]
+    out = [run for run in study.plumbing.of_kind("vent") if not run.end.tank and run.start.tank in group]
     if not out:
         others = ", ".join(name for name in group if name != tank) or "the tank itself"
         return failed(where, f"it leads to {others} only, and nothing leads overboard from there")
-    own = [run for run in runs if run.start == where and "." not in run.end]
-    beyond = runs[0].end if runs[0].start == where else runs[0].start
-    host, _, port = beyond.partition(".")
-    shut = [at for at in study.plumbing.air.get(host, ()) if port in at.shut_ports and at.attitude.normal]
-    if not own and shut:
+    own = [run for run in runs if run.start == port and not run.end.tank]
+    beyond = runs[0].end if runs[0].start == port else runs[0].start
+    shut = _shut(study, beyond)
+    if not own and shut and (host := beyond.tank):
         full = f"when {host} is full at {shut[0].attitude.text} it stands in air that no open vent of {host} reaches"
         return failed(where, f"it leads to {beyond}: {full}", f"Lead it to the top of {host} beside its open vent.")
     way = f"overboard at {own[0].end}" if own else f"to {beyond}"
     return passed(where, f"it leads {way}" + ("" if own else f", which is vented overboard at {out[0].end}"))
+
+
+def _shut(study: Study, end: End) -> list[AirAt]:
+    """The full tank, parked, where a port of it stands in air that no open vent reaches."""
+    if not isinstance(end, PortEnd):
+        return []
+    return [at for at in study.plumbing.air.get(end.tank, ()) if end.port in at.shut_ports and at.attitude.normal]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import pi
 
+from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import Run, RunAt, Settled
 from fuelsys.model.study import Study
@@ -15,7 +16,6 @@ from fuelsys.rules.lines import (
     header_like,
     loose,
     on_aircraft,
-    tank_of,
     unled,
     worst,
 )
@@ -90,13 +90,13 @@ def _low(study: Study, run: Run) -> Verdict:
 def vent_line_siphons(study: Study) -> Iterator[Verdict]:
     """The highest point of each line that leads overboard against the filler's lip of its tank."""
     for run in study.plumbing.of_kind("vent"):
-        if "." not in run.end:
+        if not run.end.tank:
             yield _siphon(study, run)
     yield from _unchecked(study)
 
 
 def _siphon(study: Study, run: Run) -> Verdict:
-    name = tank_of(run.start) or ""
+    name = run.start.tank or ""
     tank = study.layout.tank(name)
     if tank.design.filler is None:
         if header_like(study, name):
@@ -165,7 +165,7 @@ def vent_bore_small(study: Study) -> Iterator[Verdict]:
     """The smallest bore of each run, with the speed of the air in an empty tank's descent of 1500 ft/min at sea level."""
     burn_m3_s = max(study.layout.design.flows_m3_s.values())
     for run in study.plumbing.of_kind("vent"):
-        gross_m3 = study.layout.tank(tank_of(run.start) or "").cavity.gross_m3
+        gross_m3 = study.layout.tank(run.start.tank or "").cavity.gross_m3
         inflow_m3_s = burn_m3_s + gross_m3 * PRESSURE_PER_M * DESCENT_M_S
         speed_m_s = inflow_m3_s / (pi / 4.0 * run.bore_m**2)
         evidence = (
@@ -189,15 +189,16 @@ def header_vent_apart(study: Study) -> Iterator[Verdict]:
         if not header_like(study, tank.name):
             continue
         for vent in tank.tank.design.vent:
-            where = f"{tank.name}.{vent.name}"
-            runs = study.plumbing.at_end(where, "vent")
-            yield _apart(study, where, tank.name, runs) if runs else needs(where, "its vent line")
+            port = PortEnd(tank.name, vent.name)
+            runs = study.plumbing.at_end(port, "vent")
+            yield _apart(study, port, runs) if runs else needs(str(port), "its vent line")
 
 
-def _apart(study: Study, where: str, header: str, runs: tuple[Run, ...]) -> Verdict:
+def _apart(study: Study, port: PortEnd, runs: tuple[Run, ...]) -> Verdict:
+    where, header = str(port), port.tank
     mains = feeders(study, header)
-    ends = [run.end if run.start == where else run.start for run in runs]
-    joined = [(run, end) for run, end in zip(runs, ends, strict=True) if tank_of(end) in mains]
+    ends = [run.end if run.start == port else run.start for run in runs]
+    joined = [(run, end) for run, end in zip(runs, ends, strict=True) if end.tank in mains]
     for run, end in joined:
         margin_m, at = _above_fuel(study, run, end)
         if margin_m > 0.0:
@@ -207,15 +208,15 @@ def _apart(study: Study, where: str, header: str, runs: tuple[Run, ...]) -> Verd
         evidence = (
             f"it joins {end}, which is drowned by {millimetres(-margin_m)} in the full tank at {at.attitude.text}"
         )
-        return caution(where, evidence, f"Join it to {tank_of(end)} above the fuel.")
+        return caution(where, evidence, f"Join it to {end.tank} above the fuel.")
     if any(header in group and set(mains) & set(group) for group in study.plumbing.air_groups):
         return passed(where, f"it shares a vent line with {', '.join(mains)}")
-    return caution(where, f"it leads to {', '.join(ends)}, apart from {', '.join(mains)}")
+    return caution(where, f"it leads to {', '.join(map(str, ends))}, apart from {', '.join(mains)}")
 
 
-def _above_fuel(study: Study, run: Run, end: str) -> tuple[float, RunAt]:
+def _above_fuel(study: Study, run: Run, end: End) -> tuple[float, RunAt]:
     """How far an end of a run stands above the fuel of its full tank, the least of all ground attitudes."""
-    full = {air.attitude: air.full_level_m for air in study.plumbing.air[tank_of(end) or ""]}
+    full = {air.attitude: air.full_level_m for air in study.plumbing.air[end.tank or ""]}
     margins = [
         ((at.start_level_m if run.start == end else at.end_level_m) - full[at.attitude], at)
         for at in run.at_phase("ground")
