@@ -17,7 +17,6 @@ from fuelsys.units import shown
 
 Place = tuple[str | int, ...]  # keys and positions from zero, from the file's top
 BLANK = "FILL IN"
-_DEEPEST = 12  # a design's fields lie half as deep; what lies deeper stands in a table that is refused as a whole
 
 # What the records' library calls a fault -> what was found, what to do. {given} is what stands in the file.
 _WORDS = {
@@ -150,7 +149,7 @@ def blanks(value: Any, place: Place = ()) -> Iterator[Fault]:
         wanted = value.lstrip().removeprefix(BLANK).lstrip(": ").rstrip(". ")
         yield Fault(place, "still to be filled in", f"Give {wanted}." if wanted else "Give it.")
     items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
-    for key, inner in items if len(place) < _DEEPEST else ():
+    for key, inner in items:
         yield from blanks(inner, (*place, key))
 
 
