@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import os
 import signal
 import sys
 import threading
@@ -15,6 +14,7 @@ import click
 
 from fuelsys.errors import FuelsysError, meant
 from fuelsys.stops import STOPS
+from fuelsys_cli import streams
 
 PROGRAM_FAULT = 70
 _STOPPED = "stopped; nothing was left half-written"
@@ -126,6 +126,7 @@ def main() -> None:
             if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup leaves it
                 signal.signal(number, interruption)
     try:
+        streams.prepare()
         code = group.main(standalone_mode=False)
     except FuelsysError as fault:
         for line in fault.lines:
@@ -137,9 +138,6 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo(_STOPPED, err=True)
         code = interruption.code
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = 0
     except Exception as fault:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
         if interruption.came or _caused_by_interruption(fault):
             click.echo(_STOPPED, err=True)
