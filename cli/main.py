@@ -7,7 +7,6 @@ import signal
 import sys
 import threading
 import traceback
-from pathlib import Path
 from types import FrameType
 
 import click

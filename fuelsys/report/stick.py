@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from math import ceil, degrees
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import DipstickStudy, Graduation
 from fuelsys.report import ink
+from fuelsys.report.canvas import Axes, Figure
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import restepped, ungraduated
 from fuelsys.report.tank_pictures import stick as stick_ends
