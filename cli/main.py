@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import importlib
-import os
 import signal
 import sys
 import threading
 import traceback
-from pathlib import Path
 from types import FrameType
 
 import click
 
 from fuelsys.errors import FuelsysError, meant
 from fuelsys.stops import STOPS
+from fuelsys_cli import streams
 
 PROGRAM_FAULT = 70
 _STOPPED = "stopped; nothing was left half-written"
@@ -41,11 +40,18 @@ COMMANDS = {
 _WITHOUT_KERNELS = ("rules",)
 
 
-def _never_compiled() -> bool:
-    """Whether compiled kernels are still missing where they will be kept, beside their source."""
-    (package,) = importlib.import_module("fuelsys").__path__
-    kept = Path(package, "kernels", "__pycache__")
-    return os.access(kept.parent, os.W_OK) and not any(kept.glob("*.nbi"))
+def _compile_first() -> None:
+    """On a first run compile the kernels, with a word about the wait; and say where they are kept, if not beside their source."""
+    kernels = importlib.import_module("fuelsys.kernels.compiled")
+    if not kernels.never_compiled():
+        return
+    if kernels.KEPT_IN is None:
+        click.echo("nothing can be kept here: the kernels are compiled in every run; this can take a minute", err=True)
+        return
+    kept = "" if kernels.BESIDE else f", and kept in {kernels.KEPT_IN}"
+    wait = f"first run on this installation: the kernels are compiled, once{kept}; this can take a minute"
+    click.echo(wait, err=True)
+    importlib.import_module("fuelsys.analysis.first").compile_all()
 
 
 class LateGroup(click.Group):
@@ -69,11 +75,8 @@ class LateGroup(click.Group):
         if args[0] not in COMMANDS and not args[0].startswith("-"):
             ctx.fail(f'There is no command "{args[0]}". {meant(args[0], COMMANDS)}`fuelsys --help` lists them all.')
         found = super().resolve_command(ctx, args)
-        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args) and _never_compiled():
-            click.echo(
-                "first run on this installation: the kernels are compiled, once; this can take a minute", err=True
-            )
-            importlib.import_module("fuelsys.analysis.first").compile_all()
+        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args):
+            _compile_first()
         return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -122,6 +125,7 @@ def main() -> None:
             if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup leaves it
                 signal.signal(number, interruption)
     try:
+        streams.prepare()
         code = group.main(standalone_mode=False)
     except FuelsysError as fault:
         for line in fault.lines:
@@ -133,9 +137,6 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo(_STOPPED, err=True)
         code = interruption.code
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = 0
     except Exception as fault:  # noqa: BLE001  a fault of the program must not look like a finding (exit code 1)
         if interruption.came or _caused_by_interruption(fault):
             click.echo(_STOPPED, err=True)

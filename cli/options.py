@@ -38,7 +38,7 @@ class Named(click.Path):
 PATH = Named(path_type=Path, readable=False)
 
 
-class Quantity(click.ParamType[float]):
+class Quantity(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
     """A quantity with its unit, read as SI."""
 
     def __init__(self, kind: str) -> None:
@@ -58,7 +58,7 @@ class Quantity(click.ParamType[float]):
 LENGTH, VOLUME, TIME, ANGLE, SHARE = (Quantity(kind) for kind in ("length", "volume", "time", "angle", "share"))
 
 
-class UnitOf(click.Choice[str]):
+class UnitOf(click.Choice):  # type: ignore[type-arg]  # generic from click 8.2 on
     """One of the units that a kind is shown in, however it is spelled; the help lists their names."""
 
     def __init__(self, kind: str, choices: Sequence[str]) -> None:

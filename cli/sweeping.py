@@ -86,7 +86,7 @@ def workers(number: int | None, cluster: str | None, tanks: Iterable[FittedTank]
         yield client.get_executor(), sweeps.AHEAD * max(1, sum(client.ncores().values()))
 
 
-class Angles(click.ParamType[tuple[float, float]]):
+class Angles(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
     """From one angle to another, with their unit, read as radians."""
 
     name = "angles"

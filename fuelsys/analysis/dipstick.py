@@ -94,7 +94,7 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
     share = (levels - low) / (high - low)
     points = bottom + share[:, None] * (top - bottom)
     tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
-    sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(-1, volumes.size)
+    sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(len(tilts), volumes.size)
     along = share * float(np.linalg.norm(top - bottom))
     zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
     if zero == "top":

@@ -1,12 +1,20 @@
-"""The one place that compiles kernels: numba, cached on disk, without the interpreter's lock, without reordered sums."""
+"""The one place that compiles kernels: numba, kept on disk, without the interpreter's lock, without reordered sums."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import hashlib
+import os
+import pickle
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import llvmlite
 import numba
 import numpy as np
+from numba.core import caching, serialize
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
@@ -14,8 +22,103 @@ Ints = NDArray[np.int32]
 Flags = NDArray[np.bool_]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+_HERE = Path(__file__).parent
 
 
 def compiled(function: Function) -> Function:
     """Compile a kernel at its first call and keep the result on disk; numba's strict floating point stays on."""
-    return cast(Function, numba.njit(cache=True, nogil=True, error_model="numpy")(function))
+    kernel = numba.njit(nogil=True, error_model="numpy")(function)
+    if KEPT_IN is not None:
+        stated, numba.config.CACHE_DIR = numba.config.CACHE_DIR, str(KEPT_IN)
+        try:
+            kernel._cache = _Kept(function)
+        finally:
+            numba.config.CACHE_DIR = stated
+    return cast(Function, kernel)
+
+
+class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has no types
+    """Puts a digest before what is kept: machine code that is damaged would crash, or worse, run."""
+
+    def reduce(self, result: Any) -> tuple[bytes, bytes]:
+        data = serialize.dumps(super().reduce(result))
+        return hashlib.sha256(data).digest(), data
+
+    def rebuild(self, target: Any, kept: tuple[bytes, bytes]) -> Any:
+        digest, data = kept
+        if hashlib.sha256(data).digest() != digest:
+            raise ValueError
+        return super().rebuild(target, pickle.loads(data))
+
+
+class _Kept(caching.FunctionCache):  # type: ignore[misc]  # numba has no types
+    """What numba keeps of a function, where damage means: nothing is kept. It is then compiled and kept anew."""
+
+    _impl_class = _Whole
+
+    def load_overload(self, signature: Any, target: Any) -> Any:
+        try:
+            return super().load_overload(signature, target)
+        except Exception:  # noqa: BLE001  a damaged pickle may raise anything
+            Path(self._cache_file._index_path).unlink(missing_ok=True)
+            return None
+
+    def save_overload(self, signature: Any, result: Any) -> None:
+        try:
+            super().save_overload(signature, result)
+        except OSError:  # a full disk, a folder taken away: the kernel is compiled and right all the same
+            self.disable()
+
+
+def _key() -> str:
+    """Stands for all that the machine code comes from: a kernel's code goes into its callers in other files, too."""
+    versions = (numba.__version__, llvmlite.__version__, np.__version__, sys.version)
+    sources = (path.read_bytes() for path in sorted(_HERE.glob("*.py")))
+    return hashlib.sha256(b"\0".join([repr(versions).encode(), *sources])).hexdigest()[:16]
+
+
+def _places() -> Iterator[Path]:
+    """Where compiled kernels may be kept, the best first."""
+    if numba.config.CACHE_DIR:
+        yield Path(numba.config.CACHE_DIR)
+    yield _HERE / "__pycache__"
+    home = Path(os.path.expanduser("~"))
+    if home.is_absolute() and home.is_dir():
+        yield Path(os.environ.get("XDG_CACHE_HOME") or home / ".cache", "fuelsys")
+    if private := _private(Path(tempfile.gettempdir())):
+        yield private
+
+
+def _private(shared: Path) -> Path | None:
+    """A folder of this person's alone in one that all may write in: nobody else can put code there."""
+    own = os.getuid() if hasattr(os, "getuid") else 0
+    folder = shared / f"fuelsys-{own}"
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        found = folder.lstat()
+    except OSError:
+        return None
+    return folder if found.st_uid == own and not found.st_mode & 0o022 else None
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        tempfile.TemporaryFile(dir=folder).close()
+    except OSError:
+        return False
+    return True
+
+
+def _kept_in() -> Path | None:
+    return next((folder for place in _places() if _writable(folder := place / f"kernels-{_key()}")), None)
+
+
+# None where nothing can be kept: the kernels are then compiled in every run.
+KEPT_IN = _kept_in()
+BESIDE = KEPT_IN is not None and _HERE in KEPT_IN.parents
+
+
+def never_compiled() -> bool:
+    """Whether a first run will have to compile everything."""
+    return KEPT_IN is None or next(KEPT_IN.rglob("*.nbi"), None) is None

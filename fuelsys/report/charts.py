@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
 
 from fuelsys.analysis.table import level_table
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.study import LevelTable, Study, SwitchStudy, TankStudy, left_text
 from fuelsys.report import ink
+from fuelsys.report.canvas import Figure, MaxNLocator
 from fuelsys.report.ink import Chart
 from fuelsys.report.labels import spread
 from fuelsys.report.shown import Shown

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from matplotlib.figure import Figure
-
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.report import charts, ink, map_chart, plumbing_views, stick, tank_sheets
+from fuelsys.report.canvas import Figure
 from fuelsys.report.shown import Shown
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from fuelsys import units
 from fuelsys.kernels import edges, patching, surface
@@ -14,6 +12,7 @@ from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load.soundness import FLAT
 from fuelsys.model.health import Health, Kind
 from fuelsys.report import ink
+from fuelsys.report.canvas import Axes, Figure
 from fuelsys.report.labels import Paper
 from fuelsys.report.tank_pictures import scale_for, scale_text
 

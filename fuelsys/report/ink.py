@@ -9,15 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-import matplotlib as mpl
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties, findfont, get_font
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path
 
 from fuelsys.kernels.compiled import Floats
+from fuelsys.report.canvas import Axes, Figure, FontProperties, Path, PathPatch, findfont, get_font, mpl
 
 MM_PER_IN = 25.4
 MM_PER_PT = MM_PER_IN / 72.0

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.report import ink
+from fuelsys.report.canvas import Axes
 
 _REACHES_MM = np.array([1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0])
 _TURNS = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)

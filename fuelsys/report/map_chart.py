@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from math import asin, atan2, degrees
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.study import TankStudy
 from fuelsys.report import ink
+from fuelsys.report.canvas import Figure
 from fuelsys.report.ink import Chart
 from fuelsys.report.labels import Paper
 from fuelsys.report.shown import Shown

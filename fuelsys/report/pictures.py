@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import io
 
-from matplotlib.figure import Figure
-
 from fuelsys.report import ink
+from fuelsys.report.canvas import Figure
 
 _DPI = 200
 KINDS = (".png", ".svg")

@@ -6,14 +6,12 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 import numpy as np
-from matplotlib.axis import Axis
-from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.sweeps import PlaceFound, PlaceSearch
 from fuelsys.report import ink, tank_pictures
+from fuelsys.report.canvas import Axis, Figure, MaxNLocator
 from fuelsys.report.ink import Chart
 from fuelsys.report.labels import Paper
 from fuelsys.report.map_chart import key, round_steps, shades_for

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.ends import PlacedLine
 from fuelsys.model.layout import Layout
 from fuelsys.report import ink
+from fuelsys.report.canvas import Axes, Figure
 from fuelsys.report.labels import Paper, sampled
 from fuelsys.report.sections import AFT, View, silhouette
 from fuelsys.report.shown import Shown

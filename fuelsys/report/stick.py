@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from math import ceil, degrees
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import DipstickStudy, Graduation
 from fuelsys.report import ink
+from fuelsys.report.canvas import Axes, Figure
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import restepped
+from fuelsys.report.tables import restepped, ungraduated
 from fuelsys.report.tank_pictures import stick as stick_ends
 
 _MOST_MM = 215.0  # of the stick in one column
@@ -92,6 +91,8 @@ def _advice(axes: Axes, stick: DipstickStudy, shown: Shown, left: float, top: fl
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
     if not stick.as_stated:
         paragraphs.append(restepped(shown))
+    if not stick.marks:
+        paragraphs = [f"Not to be used: {ungraduated(stick, shown)}"]
     y = top
     for paragraph in paragraphs:
         for line in ink.wrapped(paragraph, ink.WIDTH_MM - 26.0 - left, ink.TEXT_PT):

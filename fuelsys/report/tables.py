@@ -343,6 +343,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     )
     notes = [
         *tank.cavity.warnings,
+        *([] if stick.marks else [f"Warning: {ungraduated(stick, shown)}"]),
         f"Valid at {stick.attitude.text} only. Dry stick: up to {shown.text(stick.below_m3, 'volume')} may be in the tank."
         f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
@@ -352,6 +353,12 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
     return Table(f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown)
+
+
+def ungraduated(stick: DipstickStudy, shown: Shown) -> str:
+    """Why a stick has no graduation, and what to do."""
+    ends = f"{shown.text(stick.below_m3, 'volume')} at its bottom and {shown.text(stick.top_m3, 'volume')} at its top"
+    return f"the stick has no graduation: no multiple of the step lies between {ends}. State a smaller step, or make it longer."
 
 
 def restepped(shown: Shown) -> str:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.axes import Axes
 
 from fuelsys.analysis.draining import Drained
 from fuelsys.analysis.unusable import outlets
@@ -14,6 +13,7 @@ from fuelsys.kernels.compiled import Flags, Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank
 from fuelsys.report import ink
+from fuelsys.report.canvas import Axes
 from fuelsys.report.ink import Layers
 from fuelsys.report.sections import REAR, SIDE, Fuel, Section, View, fuel_in, section, silhouette
 from fuelsys.report.shown import Shown

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
@@ -16,6 +14,7 @@ from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import TankStudy, UnusableAt
 from fuelsys.report import ink
 from fuelsys.report import tank_pictures as pictures
+from fuelsys.report.canvas import Axes, Figure
 from fuelsys.report.ink import Layers
 from fuelsys.report.labels import Paper
 from fuelsys.report.sections import SIDE

@@ -11,7 +11,7 @@ from fuelsys.rules.words import NO_FITTINGS, before_64, caution, litres, needs, 
 
 @rule(
     subject="dipstick",
-    checks="Each tank that has a filler has a dipstick.",
+    checks="Each tank that has a filler has a dipstick with graduations.",
     why="The quantity must be found on the ground without trusting the gauge.",
     mend="Make a dipstick that reaches through the filler to the sump: [tank.dipstick] with top and bottom.",
     sources=(before_64("23.1337(b)(4)", "which asks for a means such as a stick gauge"),),
@@ -19,7 +19,11 @@ from fuelsys.rules.words import NO_FITTINGS, before_64, caution, litres, needs, 
 def dipstick_missing(study: Study) -> Iterator[Verdict]:
     """A tank with a filler and no dipstick."""
     for tank in study.tanks:
-        if tank.tank.design.dipstick:
+        if tank.dipstick and not tank.dipstick.marks:
+            held = f"from {litres(tank.dipstick.below_m3)} at its bottom to {litres(tank.dipstick.top_m3)} at its top"
+            mend = "State a smaller step, or make the stick longer."
+            yield caution(tank.name, f"its dipstick has no graduation: no multiple of the step lies {held}", mend)
+        elif tank.tank.design.dipstick:
             yield passed(tank.name, "a dipstick is shown")
         elif not tank.tank.design.ports:
             yield needs(tank.name, NO_FITTINGS)
