@@ -6,6 +6,7 @@ import codecs
 import io
 import os
 import sys
+from typing import TextIO
 
 from fuelsys.errors import OutputError
 
@@ -89,7 +90,7 @@ def _fill() -> None:
     os.close(number)
 
 
-def _safe(stream: object, number: int) -> io.TextIOBase:
+def _safe(stream: TextIO | None, number: int) -> TextIO:
     """A standard stream with our ways of failing; one that a program has put in its place stays."""
     if stream is None:
         return _Stream(os.fdopen(number, "wb"), encoding="utf-8")

@@ -99,7 +99,7 @@ def _told(vertices_m: Floats, faces: Ints, label: Ints, volumes: Floats, parts: 
 def _gaps(found: Films) -> tuple[Gap, ...]:
     """Gaps, each made of the pairs whose boxes meet, with where it is narrowest; of too many pairs, the narrowest place alone."""
     middles = np.array([c[:n].mean(axis=0) for c, n in zip(found.corners, found.number, strict=True)])
-    label = np.zeros(len(middles), np.int64)
+    label: Indices = np.zeros(len(middles), np.int64)
     if len(middles) <= _MOST_PARTED:
         low = np.array([c[:n].min(axis=0) for c, n in zip(found.corners, found.number, strict=True)]) - INTO_M
         high = np.array([c[:n].max(axis=0) for c, n in zip(found.corners, found.number, strict=True)]) + INTO_M
