@@ -76,9 +76,10 @@ def workers(number: int | None, cluster: str | None, tanks: Iterable[FittedTank]
         ) from fault
     try:
         client = Client(cluster, timeout="10s")
-    except (OSError, ValueError) as fault:
+    except Exception as fault:  # whatever the cluster's library throws at an address that it cannot use
+        reason = "" if isinstance(fault, OSError | ValueError) else f" ({fault})"
         raise QuestionError(
-            f"no scheduler answers at {units.shown(cluster)}",
+            f"no scheduler answers at {units.shown(cluster)}{reason}",
             mend='Give its address, such as "tcp://scheduler:8786".',
             field="--cluster",
         ) from fault
