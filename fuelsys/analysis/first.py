@@ -10,7 +10,7 @@ import numpy as np
 
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.tilted import Tilted
-from fuelsys.kernels import alike, crossings, edges
+from fuelsys.kernels import alike, crossings, edges, passages
 from fuelsys.model.cavity import Cavity, Spot
 
 _UP = np.array([0.1, 0.2, 0.97])
@@ -28,6 +28,7 @@ def _door() -> None:
     edges.pinched(body.faces, edges.edges_of(body.faces), len(body.vertices_m))
     crossings.crossings(np.array(body.vertices_m), np.array(body.faces))
     body.spot("outlet", np.array([0.1, 0.1, 0.1]))
+    passages.films(body.vertices_m, body.faces, 1e-4, 2e-6)
     Tilted.of(body, _UP).volume_and_area(np.array([0.0]))
 
 
