@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import os
 import socket
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -316,3 +318,35 @@ def test_a_small_file_of_many_copies_ends_with_one_line(tmp_path: Path) -> None:
     ran = run("capacity", "a.glb", folder=tmp_path)
     assert (ran.returncode, ran.stdout) == (2, "")
     assert ran.stderr == f"a.glb: 1e+04 parts are placed in it, copies counted. {ALONE}\n"
+
+
+@pytest.mark.parametrize("kind", ["support", "solidsupport", "surface", "other"])
+def test_what_is_placed_and_no_body_is_no_tank(tmp_path: Path, kind: str) -> None:
+    made = mf.threemf(mf.BOX_MM, mf.TRIANGLES)
+    with zipfile.ZipFile(io.BytesIO(made)) as archive:
+        model = archive.read("3D/3dmodel.model").decode()
+    path = tmp_path / "tank.3mf"
+    path.write_bytes(mf.zipped(model.replace('type="model"', f'type="{kind}"')))
+    with pytest.raises(MeshError, match=f'object "1" in it is of type "{kind}", which is no body to be made'):
+        load_cavity(path, None)
+    path.write_bytes(mf.zipped(model.replace(' type="model"', "")))
+    assert load_cavity(path, None).gross_m3 == pytest.approx(6e-3)
+
+
+@pytest.mark.parametrize("hollows", [bounds.MOST_NESTED - 1, bounds.MOST_NESTED])
+def test_one_judge_of_many_hollows(tmp_path: Path, hollows: int) -> None:
+    """A box of 300 x 200 x 100 mm with cubes of 2 mm in it."""
+    small = mf.BOX * [2 / 0.3, 2 / 0.2, 2 / 0.1]
+    places = [np.array([5.0 + 6 * (k % 20), 5.0 + 6 * (k // 20), 50.0]) for k in range(hollows)]
+    vertices = np.concatenate([mf.BOX_MM, *(small + place for place in places)])
+    inward = [face[::-1] for face in mf.TRIANGLES]
+    faces = [*mf.TRIANGLES, *([i + 8 * (k + 1) for i in face] for k in range(hollows) for face in inward)]
+    path = tmp_path / "tank.off"
+    path.write_bytes(mf.off(vertices, faces))
+    usable = not health.examine(path, "mm").why_not
+    assert usable == (hollows < bounds.MOST_NESTED)
+    if usable:
+        assert load_cavity(path, "mm").gross_m3 == pytest.approx(6e-3 - hollows * 8e-9)
+    else:
+        with pytest.raises(MeshError, match="it has 201 closed surfaces"):
+            load_cavity(path, "mm")

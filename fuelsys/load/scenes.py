@@ -30,6 +30,9 @@ _3MF_UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "i
 _NONE_GIVEN = "millimeters"
 _MOST_NAMED = 6  # of the meshes that are left out
 _TRIANGLES, _STRIPS, _FLOAT = 4, 5, 5126
+# Of the types that the format knows (model, solidsupport, support, surface, other; from memory) only this is a body that is
+# wanted; an object without a type is one.
+_MODEL = "model"
 _NAMED = ("{*}object", "{*}item", "{*}mesh", "{*}component")
 
 
@@ -143,6 +146,7 @@ class _Build:
     """Of a 3MF: the objects that each object is made of, those that are placed, and how much each mesh holds."""
 
     made_of: dict[str, list[str]] = field(default_factory=dict)
+    types: dict[str, str] = field(default_factory=dict)
     placed: list[str] = field(default_factory=list)
     sizes: dict[str, Size] = field(default_factory=dict)
     reads: Counter[str] = field(
@@ -166,6 +170,7 @@ def _model(archive: zipfile.ZipFile) -> tuple[dict[str, str], _Build]:
                     named.setdefault(name or element.get("id"), name)
                 if event == "start" and tag == "object":
                     current = str(element.get("id"))
+                    build.types[current] = element.get("type") or _MODEL
                 elif event == "end" and tag == "component":
                     build.made_of.setdefault(current, []).append(of)
                     build.reads[of] += any(key.endswith("path") for key in element.attrib)
@@ -189,6 +194,11 @@ def _check_build(build: _Build, file_bytes: int) -> int:
     def size(name: str, above: tuple[str, ...]) -> Size:
         if name in above or len(above) > bounds.MOST_DEEP:
             raise damaged(f"object {units.shown(name)} contains itself", "Export it again without groups, or as STL.")
+        if build.types.get(name, _MODEL) != _MODEL:
+            raise damaged(
+                f"object {units.shown(name)} in it is of type {units.shown(build.types[name])}, which is no body to be made",
+                "Take it off the plate and export again.",
+            )
         if name not in sizes:
             parts = build.made_of.get(name, [])
             inner = [size(part, (*above, name)) for part in parts] if parts else [own.get(name, Size(1))]

@@ -11,6 +11,7 @@ from fuelsys.errors import MeshError
 from fuelsys.kernels import edges, points, surface
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import Crossings, crossings
+from fuelsys.load import bounds
 from fuelsys.load.bodies import FILLS_MOST, sheet
 from fuelsys.load.picking import listing
 from fuelsys.load.raw import PICK, Raw, counted
@@ -182,6 +183,12 @@ def _orient(given: Surface, parts: list[Ints], volumes: Floats, *, part: bool) -
 def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: int, most: float) -> None:
     """Every part but the outer one is a hollow: it lies in the cavity and faces inward, and fills no more than most of it."""
     others = [k for k in range(len(parts)) if k != outer]
+    if len(parts) > bounds.MOST_NESTED:
+        raise MeshError(
+            f"it has {len(parts):,} closed surfaces: which of more than {bounds.MOST_NESTED} lies in which is not checked",
+            mend="A tank has a few: leave what is no part of it out of the export.",
+            file=given.file,
+        )
 
     def within(k: int, around: list[int]) -> bool:
         seen_from = given.vertices[parts[k][0, 0]]
