@@ -23,8 +23,8 @@ from fuelsys_cli import options
 @click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of a bare mesh point.")
 @click.option("--tank", help="One tank of a design; all without it.")
 @click.option("--at", "name", help="A named attitude of the design.")
-@click.option("--pitch", type=options.ANGLE, default="0 deg", show_default=True, help="Nose up positive.")
-@click.option("--roll", type=options.ANGLE, default="0 deg", show_default=True, help="Right wing down positive.")
+@click.option("--pitch", type=options.TILT, default="0 deg", show_default=True, help="Nose up positive.")
+@click.option("--roll", type=options.TILT, default="0 deg", show_default=True, help="Right wing down positive.")
 @click.option("--level-step", type=options.LENGTH, help='Rows at equal steps of level, such as "5 mm".')
 @click.option("--volume-step", type=options.VOLUME, help='Rows at equal steps of volume, such as "1 L".')
 @options.answers

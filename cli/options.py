@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -39,23 +40,29 @@ PATH = Named(path_type=Path, readable=False)
 
 
 class Quantity(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
-    """A quantity with its unit, read as SI."""
+    """A quantity with its unit, read as SI; wanted says in words what allowed holds it to."""
 
-    def __init__(self, kind: str) -> None:
+    def __init__(self, kind: str, allowed: Callable[[float], bool] = lambda _: True, wanted: str = "") -> None:
         self.kind = self.name = kind
+        self.allowed, self.wanted = allowed, wanted
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Text -> SI; UnitError with the option's name."""
         if isinstance(value, float):
             return value
+        option = param.opts[0] if param else ""
         try:
-            return units.parse(value, self.kind)
+            value_si = units.parse(value, self.kind)
         except UnitError as fault:
-            option = param.opts[0] if param else ""
             raise UnitError(fault.found, mend=fault.mend, field=option) from fault
+        if not self.allowed(value_si):
+            raise UnitError(f"found {units.shown(value)}", mend=f"Give {self.wanted}.", field=option)
+        return value_si
 
 
-LENGTH, VOLUME, TIME, ANGLE, SHARE = (Quantity(kind) for kind in ("length", "volume", "time", "angle", "share"))
+LENGTH, VOLUME, ANGLE, SHARE = (Quantity(kind) for kind in ("length", "volume", "angle", "share"))
+RESERVE = Quantity("time", lambda seconds: seconds > 0.0, "more than nothing")
+TILT = Quantity("angle", lambda angle_rad: abs(angle_rad) < math.pi / 2.0, "less than 90 deg either way")
 
 
 class UnitOf(click.Choice):  # type: ignore[type-arg]  # generic from click 8.2 on

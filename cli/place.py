@@ -21,7 +21,7 @@ from fuelsys_cli.progress import Bar
 @click.option("--x", type=options.LENGTH, help="Where the switch's stem stands along the mesh's x axis.")
 @click.option("--y", type=options.LENGTH, help="Its place along the mesh's y axis.")
 @click.option("--search", type=options.LENGTH, help='Instead of x and y: try places all over the tank, every "25 mm".')
-@click.option("--reserve", type=options.TIME, required=True, help='The target, such as "30 min".')
+@click.option("--reserve", type=options.RESERVE, required=True, help='The target, such as "30 min".')
 @click.option(
     "--guaranteed", is_flag=True, help="At every flight attitude, not the normal one alone; --search always is."
 )

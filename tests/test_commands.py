@@ -209,3 +209,21 @@ def test_an_outcome_stands_apart_from_its_rule(tmp_path: Path) -> None:
     done = run("check", str(DEMO), "--all", folder=tmp_path)
     assert "\nDOES NOT APPLY dipstick-missing  header\n" in done.stdout
     assert "\nFAIL        " in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("place", "--tank", "header", "--x", "100 mm", "--y", "80 mm", "--reserve", "-5 min"), 'found "-5 min"'),
+        (("place", "--tank", "header", "--x", "100 mm", "--y", "80 mm", "--reserve", "0 h"), 'found "0 h"'),
+        (("levels", "--tank", "left", "--pitch", "1e300 deg"), "less than 90 deg either way"),
+        (("levels", "--tank", "left", "--at", "cruise", "--roll", "-90 deg"), "less than 90 deg either way"),
+    ],
+)
+def test_options_beyond_sense_are_refused_by_name(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
+    command, *more = arguments
+    ran = run(command, str(Path(__file__).parents[1] / "meshes" / "taildragger.toml"), *more, folder=tmp_path)
+    assert ran.returncode == 2
+    assert ran.stderr.startswith("--")
+    assert said in ran.stderr
+    assert len(ran.stderr.splitlines()) == 1
