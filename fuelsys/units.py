@@ -5,37 +5,46 @@ from __future__ import annotations
 import math
 import re
 from decimal import Decimal
-from functools import lru_cache
-
-import pint
+from fractions import Fraction
 
 from fuelsys.errors import UnitError
 
-# What a person may write -> what the units library calls it. Temperatures and angles included; "gal" alone is refused.
-UNITS: dict[str, dict[str, str]] = {
-    "length": {"mm": "mm", "cm": "cm", "m": "m", "in": "inch", "ft": "foot", "um": "um"},
-    "area": {"mm2": "mm**2", "cm2": "cm**2", "m2": "m**2", "in2": "inch**2", "ft2": "foot**2"},
+_GAL, _IMP_GAL = Fraction("231") * Fraction("0.0254") ** 3, Fraction("0.00454609")  # 231 in3, and by definition
+_LB, _G0, _FT = Fraction("0.45359237"), Fraction("9.80665"), Fraction("0.3048")
+# Kind -> what a person may write -> what one of it is in SI, exact but for pi ("gal" alone is refused). By definition, from
+# NIST SP 811 (2008), appendix B: avoirdupois pound, mechanical horsepower (550 ft lbf/s); the sources stand in test_units.
+_FACTORS: dict[str, dict[str, Fraction | int | str]] = {
+    "length": {"mm": "1e-3", "cm": "1e-2", "m": 1, "in": "0.0254", "ft": _FT, "um": "1e-6"},
+    "area": {"mm2": "1e-6", "cm2": "1e-4", "m2": 1, "in2": Fraction("0.0254") ** 2, "ft2": _FT**2},
     "volume": {
-        "L": "liter", "l": "liter", "mL": "milliliter", "ml": "milliliter", "m3": "m**3", "cm3": "cm**3",
-        "in3": "inch**3", "ft3": "foot**3", "US gal": "gallon", "US qt": "quart", "imp gal": "imperial_gallon",
-        "US fl oz": "fluid_ounce", "imp fl oz": "imperial_fluid_ounce",
+        "L": "1e-3", "l": "1e-3", "mL": "1e-6", "ml": "1e-6", "m3": 1, "cm3": "1e-6",
+        "in3": Fraction("0.0254") ** 3, "ft3": _FT**3, "US gal": _GAL, "US qt": _GAL / 4, "imp gal": _IMP_GAL,
+        "US fl oz": _GAL / 128, "imp fl oz": _IMP_GAL / 160,
     },
     "flow": {
-        "L/h": "liter/hour", "L/min": "liter/minute", "mL/min": "milliliter/minute", "US gal/h": "gallon/hour",
-        "US gal/min": "gallon/minute", "imp gal/h": "imperial_gallon/hour", "m3/s": "m**3/s",
+        "L/h": Fraction(1, 3_600_000), "L/min": Fraction(1, 60_000), "mL/min": Fraction(1, 60_000_000), "US gal/h": _GAL / 3600,
+        "US gal/min": _GAL / 60, "imp gal/h": _IMP_GAL / 3600, "m3/s": 1,
     },
-    "speed": {"m/s": "m/s", "ft/s": "foot/s", "ft/min": "foot/minute"},
-    "mass": {"kg": "kg", "g": "gram", "lb": "pound"},
-    "density": {"kg/m3": "kg/m**3", "kg/L": "kg/liter", "g/cm3": "gram/cm**3", "lb/US gal": "pound/gallon"},
-    "angle": {"deg": "degree", "°": "degree", "rad": "radian"},
-    "acceleration": {"g": "standard_gravity", "m/s2": "m/s**2"},
-    "time": {"min": "minute", "h": "hour", "s": "second"},
-    "power": {"W": "watt", "kW": "kilowatt", "hp": "horsepower"},
-    "temperature": {"K": "kelvin", "degC": "degC", "°C": "degC", "degF": "degF", "°F": "degF"},
-    "pressure": {"psi": "psi", "Pa": "pascal", "kPa": "kilopascal", "bar": "bar"},
-    "mesh": {"1/in": "1/inch", "1/cm": "1/cm"},
-    "share": {"%": "percent"},
+    "speed": {"m/s": 1, "ft/s": _FT, "ft/min": _FT / 60},
+    "mass": {"kg": 1, "g": "1e-3", "lb": _LB},
+    "density": {"kg/m3": 1, "kg/L": 1000, "g/cm3": 1000, "lb/US gal": _LB / _GAL},
+    "angle": {"deg": Fraction(math.pi) / 180, "°": Fraction(math.pi) / 180, "rad": 1},
+    "acceleration": {"g": _G0, "m/s2": 1},
+    "time": {"min": 60, "h": 3600, "s": 1},
+    "power": {"W": 1, "kW": 1000, "hp": 550 * _FT * _LB * _G0},
+    "temperature": {"K": 1, "degC": 1, "°C": 1, "degF": Fraction(5, 9), "°F": Fraction(5, 9)},
+    "pressure": {"psi": _LB * _G0 / Fraction("0.0254") ** 2, "Pa": 1, "kPa": 1000, "bar": 100_000},
+    "mesh": {"1/in": 1 / Fraction("0.0254"), "1/cm": 100},
+    "share": {"%": "1e-2"},
 }  # fmt: skip
+_ZEROS: dict[str, str | Fraction] = {  # in K
+    "degC": "273.15", "°C": "273.15", "degF": Fraction("459.67") * 5 / 9, "°F": Fraction("459.67") * 5 / 9,
+}  # fmt: skip
+# Kind -> unit -> its slope and its zero in SI, each rounded once: value_si = slope * value + zero.
+UNITS = {
+    kind: {unit: (float(Fraction(factor)), float(Fraction(_ZEROS.get(unit, "0")))) for unit, factor in factors.items()}
+    for kind, factors in _FACTORS.items()
+}
 # How people spell the same units; each word of a unit, between blanks and strokes, is looked up by itself.
 _SPELLED = {
     "mm": "millimetre millimetres millimeter millimeters", "cm": "centimetre centimetres centimeter centimeters",
@@ -48,13 +57,8 @@ _SPELLED = {
     "W": "watt watts", "kW": "kilowatt kilowatts", "hp": "horsepower", "%": "percent",
 }  # fmt: skip
 _SPELLINGS = {spelling: unit for unit, spellings in _SPELLED.items() for spelling in spellings.split()}
-SI = {
-    "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "speed": "m/s", "mass": "kg", "density": "kg/m**3",
-    "angle": "radian", "acceleration": "m/s**2", "time": "second", "power": "watt", "temperature": "kelvin", "pressure": "pascal",
-    "mesh": "1/m", "share": "dimensionless",
-}  # fmt: skip
 
-# A number, then perhaps a unit. A pound is the avoirdupois pound, an hp the mechanical one: the readings that pint names above.
+# A number, then perhaps a unit.
 _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S.*)?", re.ASCII | re.DOTALL)
 _EXAMPLES = {
     "length": "12.5 mm", "area": "240 mm2", "volume": "38 L", "flow": "20 L/h", "speed": "1.5 m/s", "mass": "3 kg", "density": "0.72 kg/L",
@@ -92,26 +96,13 @@ def shown(value: object) -> str:
     return f'"{text}"' if isinstance(value, str) else text
 
 
-@lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry[float]:
-    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
-
-
-@lru_cache(maxsize=256)
-def _line(kind: str, unit: str) -> tuple[float, float]:
-    """Slope and offset from a unit to SI: value_si = slope * value + offset."""
-    registry, name = _registry(), UNITS[kind][unit]
-    zero, one = (float(registry.Quantity(v, name).to(SI[kind]).magnitude) for v in (0.0, 1.0))
-    return one - zero, zero
-
-
 def to_si(value: float, unit: str, kind: str) -> float:
     """A number in one of the kind's units -> SI.
 
     >>> round(to_si(9.0, "US gal/h", "flow") * 3.6e6, 6)
     34.068706
     """
-    slope, offset = _line(kind, unit)
+    slope, offset = UNITS[kind][unit]
     return slope * value + offset
 
 
@@ -121,7 +112,7 @@ def from_si(value_si: float, unit: str, kind: str) -> float:
     >>> from_si(0.0254, "in", "length")
     1.0
     """
-    slope, offset = _line(kind, unit)
+    slope, offset = UNITS[kind][unit]
     return (value_si - offset) / slope
 
 
@@ -207,4 +198,4 @@ def scale(unit: str, kind: str = "length") -> float:
     """
     if named(unit) not in UNITS[kind]:
         raise UnitError(f"found the unit {shown(unit)}", mend=f"Use one of: {', '.join(UNITS[kind])}.")
-    return _line(kind, named(unit))[0]
+    return UNITS[kind][named(unit)][0]

@@ -6,13 +6,14 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
-from typing import Any, get_args
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any, get_args
 
 from fuelsys import units
 from fuelsys.model.design import LengthUnit, VolumeUnit
 from fuelsys.model.findings import Quantity, Words
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Cell = float | str | None
 # Digits after the point for each unit that can be asked for; a litre to the millilitre, a millimetre to a tenth.
@@ -189,6 +190,8 @@ class Table:
 
     def frame(self) -> pd.DataFrame:
         """The table as a pandas frame in the shown units, for CSV."""
+        import pandas as pd  # noqa: PLC0415  half a second, which a table in a terminal need not wait for
+
         rows = [[self.value(c, cell) for c, cell in zip(self.columns, row, strict=True)] for row in self.rows]
         return pd.DataFrame(rows, columns=self.headings(plain=True))
 
