@@ -141,8 +141,9 @@ from pathlib import Path
 from fuelsys.report import contents, folder
 files = {f"tables/{k}.csv": b"new" for k in range(9)} | {"index.html": b"new"}
 def slowly(*_):
-    Path("begun").touch()
-    time.sleep(float(os.environ["COMPUTING"]))
+    if os.environ["COMPUTING"] != "0":
+        Path("begun").touch()
+        time.sleep(float(os.environ["COMPUTING"]))
     return files
 contents.review_files = slowly
 replaced, replace = 0, os.replace
