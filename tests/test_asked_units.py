@@ -17,7 +17,7 @@ from rule_cases import study_of
 from fuelsys import units
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.load.design import load_design
-from fuelsys.model.findings import Quantity
+from fuelsys.model.words import Quantity
 from fuelsys.report import tables
 from fuelsys.report.shown import Shown
 from fuelsys.review import findings, study

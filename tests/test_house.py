@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import subprocess
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,20 @@ def test_imports_go_down_only(package: str, folder: Path, path: Path) -> None:
         if here == there or {here, there} <= ONE_ROOM:
             continue
         assert FLOORS[there] < FLOORS[here], f"{path}: {here} (floor {FLOORS[here]}) imports {name}"
+
+
+def test_no_ring_of_modules_and_none_of_rooms() -> None:
+    modules = {module_name(package, folder, path): path for package, folder, path in FILES}
+    needs = {
+        name: {there if there in modules else there.rpartition(".")[0] for there in imported(path)} - {name}
+        for name, path in modules.items()
+    }
+    assert sum(map(len, needs.values())) > 500
+    TopologicalSorter(needs).prepare()
+    rooms: dict[str, set[str]] = {}
+    for name, found in needs.items():
+        rooms.setdefault(room(name), set()).update(room(there) for there in found if room(there) != room(name))
+    TopologicalSorter(rooms).prepare()
 
 
 @pytest.mark.parametrize(("package", "folder", "path"), FILES, ids=[str(path.name) for _, _, path in FILES])

@@ -20,7 +20,7 @@ from fuelsys.load.raw import Choice
 from fuelsys.load.soundness import SHALLOW_M, Surface
 from fuelsys.model.cavity import Cavity, Gap, Spot, Taken
 from fuelsys.model.design import Inside, Tank
-from fuelsys.model.findings import Quantity, Words, warnings
+from fuelsys.model.words import Quantity, Words, warnings
 
 # A body may reach into the wall or through it, as ribs and tubes do, and what lies outside is said. This share of a body is
 # what rounding makes of faces that lie in the wall.

@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.model.findings import Words, warnings
+from fuelsys.model.words import Words, warnings
 
 
 @dataclass(frozen=True)

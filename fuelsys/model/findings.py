@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from fuelsys.model.study import Study
+from fuelsys.model.study import Study
+from fuelsys.model.words import Words
 
 
 class Outcome(IntEnum):
@@ -40,31 +39,6 @@ class Source:
 
 
 COMMON_PRACTICE = Source("common practice, no source")
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """A figure in a sentence, for the report to write in the units asked for: one SI value, or three of a place.
-
-    kind is "length", "area", "volume", "flow", "speed" or "climb" (a rate of it or of descent); up: written as
-    no less than it is, for mends.
-    """
-
-    kind: str
-    values_si: tuple[float, ...]
-    up: bool = False
-
-
-Words = tuple[str | Quantity, ...]
-
-
-def warnings(notes: Sequence[str | Words]) -> tuple[str, ...]:
-    """Those notes that say why a figure may be wrong; they go wherever the figure goes.
-
-    >>> warnings(["made for 0.05 mm", "Warning: mended"])
-    ('Warning: mended',)
-    """
-    return tuple(note for note in notes if isinstance(note, str) and note.startswith("Warning:"))
 
 
 @dataclass(frozen=True)

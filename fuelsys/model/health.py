@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.findings import warnings
+from fuelsys.model.words import warnings
 from fuelsys.units import shown
 
 _MOST_NAMES = 3  # of a body's parts that are shown

@@ -12,8 +12,8 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.load.mending import Mended
 from fuelsys.load.ply import DOUBT
 from fuelsys.load.step import Solid
-from fuelsys.model.findings import warnings
 from fuelsys.model.health import Fault, Health, Shell
+from fuelsys.model.words import warnings
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 MOST_PLACES = 8  # of each kind of fault; the picture shows more

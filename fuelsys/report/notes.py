@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fuelsys.model.findings import Quantity
 from fuelsys.model.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
 from fuelsys.model.sweeps import LEAST_ROOM_M
+from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
 
 NONE_LEFT = "None left: the last usable fuel was gone so many minutes before the switch trips; usable fuel and time stand below zero."

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from fuelsys import units
 from fuelsys.model.design import LengthUnit, VolumeUnit
-from fuelsys.model.findings import Quantity, Words
+from fuelsys.model.words import Quantity, Words
 
 if TYPE_CHECKING:
     import pandas as pd

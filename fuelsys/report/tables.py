@@ -8,7 +8,6 @@ from math import degrees
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity, Taken
-from fuelsys.model.findings import Quantity
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import (
     DipstickStudy,
@@ -21,6 +20,7 @@ from fuelsys.model.study import (
     Unusable,
     left_text,
 )
+from fuelsys.model.words import Quantity
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narrow_gaps, open_gaps
 from fuelsys.report.shown import Cell, Column, Shown, Table
 

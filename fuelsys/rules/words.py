@@ -9,9 +9,10 @@ import re
 from collections.abc import Callable, Iterator
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.findings import Outcome, Quantity, Rule, Source, Verdict, Words
+from fuelsys.model.findings import Outcome, Rule, Source, Verdict
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, UnusableAt
+from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
