@@ -94,7 +94,6 @@ MAIN = {
     "unit": "mm",
     "axes": "aft, right, up",
     "position": _mm(400, -250, 1000),
-    "material": "metal",
     "outlet": [
         {
             "name": "outlet",
@@ -116,7 +115,6 @@ HEADER = {
     "unit": "mm",
     "axes": "aft, right, up",
     "position": _mm(500, -80, 400),
-    "material": "metal",
     "outlet": [
         {
             "name": "outlet",

@@ -40,7 +40,6 @@ datum = "FILL IN: in words, the point that places on the aircraft are measured f
 axes = "FILL IN: where x, y and z of places on the aircraft point, such as aft, right, up"
 engine = "FILL IN: piston or turbine"
 feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
-#aerobatic = false  # true where it is to fly aerobatics
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
 
 [fuel]
@@ -107,7 +106,6 @@ $body  # the one that is meant by its name or number where the mesh file holds s
 $tolerance  # how far the facets that are made of a STEP file's true solid may lie off it
 axes = $axes  # where x, y and z of the mesh point
 position = "FILL IN: where the mesh's origin lies on the aircraft"
-#material = "composite"  # composite, metal or bladder
 #wall = "1.2 mm"  # only where the mesh is the tank's outside: this is taken off it all round
 #coating = "0.3 mm"  # sealant or slosh on all of the inside
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets

@@ -49,7 +49,6 @@ class Aircraft(Record):
     axes: str
     engine: Literal["piston", "turbine"]
     feed: Literal["gravity", "pump"]
-    aerobatic: StrictBool = False
     climb_angle_rad: Angle | None = None
 
 
@@ -179,7 +178,6 @@ class Tank(Record):
     tolerance_m: Gap | None = None
     axes: str
     position_m: Point
-    material: Literal["composite", "metal", "bladder"] | None = None
     wall_m: Layer = 0.0
     coating_m: Layer = 0.0
     unmodelled: Unmodelled = 0.0
