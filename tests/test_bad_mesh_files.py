@@ -188,6 +188,7 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
         "Give it the ending .obj.",
     ),
     # PLY
+    "binary PLY of points": ("a.ply", mf.ply_binary(BOX, []), f"{NO_FACES}, only 8 points", FACES),
     "PLY of points": ("a.ply", mf.ply_text(BOX, []), f"{NO_FACES}, only 8 points", FACES),
     "PLY without a list of corners": (
         "a.ply",
@@ -294,6 +295,11 @@ CASES: dict[str, tuple[str, bytes, str] | tuple[str, bytes, str, str]] = {
     "GLB with a place that is none": (
         "a.glb",
         mf.glb(mf.BOX, TRIANGLES, NO_PLACE),
+        "a part's place in the scene is not a place",
+    ),
+    "GLB with a place that stretches into the distance": (
+        "a.glb",
+        mf.glb(mf.BOX, TRIANGLES, [{"mesh": 0, "matrix": [1, 0, 0, 0.5, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1]}]),
         "a part's place in the scene is not a place",
     ),
     "GLB with its part in two places": (
