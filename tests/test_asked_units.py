@@ -79,16 +79,21 @@ def test_every_picture_of_a_review_is_in_the_units_asked_for(gallons: Path, metr
 
 
 def test_no_letters_are_too_small_to_read_on_paper(gallons: Path) -> None:
-    for picture in (gallons / "pictures").glob("*.svg"):
+    pictures = list((gallons / "pictures").glob("*.svg"))
+    assert len(pictures) > 10
+    for picture in pictures:
         assert sizes_pt(picture), picture.name
         assert min(sizes_pt(picture)) >= 8.0, picture.name
 
 
 def test_every_table_and_finding_of_a_review_is_in_the_units_asked_for(gallons: Path) -> None:
+    measured = 0
     for table in (gallons / "tables").glob("*.csv"):
         for row in csv.reader(table.read_text(encoding="utf-8").splitlines()):
             for cell in row:
                 assert not METRIC.search(cell), f"{table.name}: {cell}"
+                measured += bool(IMPERIAL.search(cell))
+    assert measured > 50
 
 
 def test_the_page_is_in_the_units_asked_for(gallons: Path) -> None:

@@ -432,7 +432,9 @@ def test_findings_table_is_not_repeated(demo: Study) -> None:
 
 
 def test_svg_stands_alone(svgs: dict[str, dict[str, str]]) -> None:
+    assert svgs
     for group in svgs.values():
+        assert group
         for title, svg in group.items():
             assert svg.startswith("<svg "), title
             assert 'xmlns="http://www.w3.org/2000/svg"' in svg
@@ -442,6 +444,7 @@ def test_svg_stands_alone(svgs: dict[str, dict[str, str]]) -> None:
 
 def test_same_study_same_drawing(demo: Study, svgs: dict[str, dict[str, str]], maps: dict[str, UnusableMap]) -> None:
     again = of_tank(demo, demo.tank("header"), maps["header"], Shown())
+    assert len(again) > 3
     assert as_svg({"header": again})["header"] == svgs["header"]
 
 
