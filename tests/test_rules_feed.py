@@ -205,7 +205,7 @@ CASES = [
         "larger",
         FAIL,
     ),
-    Case("sediment-bowl-small", "good", HEADER_FEED, ("23 mL of",), {"component.1.sediment": "22.5 mL"}),
+    Case("sediment-bowl-small", "good", HEADER_FEED, ("23 mL of",), {"component.1.sediment": "22.6 mL"}),
     Case(
         "sediment-bowl-small", "unknown", HEADER_FEED, ("sediment volume of filter",), {"component.1.sediment": REMOVE}
     ),
