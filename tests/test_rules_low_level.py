@@ -106,6 +106,44 @@ CASES = [
     Case("warning-late", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
     Case("warning-late", "unknown", SWITCH_20, ("tolerance; without any",), {"tank.1.switch.0.tolerance": REMOVE}),
     Case("warning-late", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
+    # Reset at z = 178: 0.88 + 0.032 x 178 = 6.576 L of the 8.912 L that the header holds. A mark 1 mm below the top, with a
+    # differential of 3 mm, never resets.
+    Case("warning-always-on", "good", SWITCH_20, ("6.58 L at most", "the tank holds 8.91 L"), LEVEL),
+    Case(
+        "warning-always-on",
+        "bad",
+        SWITCH_20,
+        ("at parked (pitch 0.0°, roll 0.0°) it does not reset at all", "lit for good; so at 1 more attitudes"),
+        LEVEL | mark(0, 100, 259),
+        "Lower the mark",
+        FAIL,
+    ),
+    # The roof's plateau is 260 mm high and begins at x = 60. Level, the mark there resets at 259.5 mm; nose up by 40° at
+    # 256.5 cos 40° - 60 sin 40° + 3 = 160.9 mm, above the plateau's edge at 260 cos 40° - 60 sin 40° = 160.6 mm.
+    Case(
+        "warning-always-on",
+        "bad",
+        SWITCH_20,
+        ("at zoom", "does not reset"),
+        {"attitude": [*LEVEL["attitude"], ATTITUDES[2] | {"name": "zoom", "pitch": "40 deg", "normal": False}]}
+        | mark(0, 60, 256.5),
+        "",
+        CAUTION,
+    ),
+    Case("warning-always-on", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
+    # z = 175: 6.48 L, 0.28 of them unusable: 20.67 min, more than twice 10.
+    Case("warning-early", "good", SWITCH_20, ("20.7 min above", "a target of 20 min"), LEVEL),
+    Case(
+        "warning-early",
+        "bad",
+        SWITCH_20,
+        ("20.7 min above", "a target of 10 min"),
+        LEVEL | {"tank.1.switch.0.target": "10 min"},
+        "lower it",
+        CAUTION,
+    ),
+    Case("warning-early", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
+    Case("warning-early", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
     # z = 60 - 3: 0.88 + 0.032 x 57 = 2.704 L, (2.704 - 0.28) / 0.3 = 8.1 min.
     Case("warning-below-ten-minutes", "good", "header", ("switch 20 min leaves the most: 20.3 min",), LEVEL),
     Case(

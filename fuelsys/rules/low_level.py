@@ -16,6 +16,7 @@ from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, n
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
 ABOUT_TEN_MIN = 9.5
 WIDE_SHARE = 0.25  # of the target; chosen here, no source
+_EARLY_TIMES = 2.0  # the target; chosen here, no source
 _LOW_FUEL = Source("14 CFR 27.1305(l), a rule for rotorcraft taken as a good model")
 _NEW = "; then `fuelsys place` gives its new height, in place of any rise told for where it is now"
 _OUTLET = "an outlet: minutes count above the unusable fuel"
@@ -263,6 +264,81 @@ def warning_spread_wide(study: Study) -> Iterator[Verdict]:
         else:
             steady = place(tank.tank, tank.tank.body_m(found.steady_m))
             yield caution(where, evidence, f"Move the mark nearer to the middle of the free surface, {steady}{_NEW}.")
+
+
+@rule(
+    subject="switch",
+    checks="With the tank filled at the normal ground attitude each lamp is out, at the normal attitudes of ground and flight"
+    " and at every other one; after it has come on, filling puts it out again, differential included.",
+    why="A lamp that is lit with full tanks says nothing, and is not believed when it matters.",
+    mend="Lower the mark, or choose a switch with a smaller differential.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_always_on(study: Study) -> Iterator[Verdict]:
+    """What the tank holds when filled against the most that it may hold at trip and reset: fail at normal attitudes."""
+    for where, tank, _, found in _switches(study):
+        filled = tank.capacity.filled
+        if found is None or filled is None:
+            yield needs(
+                where, _OUTLET if found is None else "a filler or a vent: how full the tank can be is not stated"
+            )
+            continue
+        lit = [at for at in found.at if at.trip_m3 is not None and not _goes_out(at, filled.volume_m3)]
+        normal = [at for at in lit if at.attitude.normal]
+        if not lit:
+            most = max(
+                (at for at in found.at if at.reset_m3 is not None), key=lambda at: at.reset_m3 or 0.0, default=None
+            )
+            if most is None:
+                yield needs(where, f"a mark that the surface passes; it {_never_words(found)}")
+            else:
+                resets = f"its lamp goes out with {litres(most.reset_m3 or 0.0)} at most, at {most.attitude.text}"
+                yield passed(where, f"{resets}; filled, the tank holds {litres(filled.volume_m3)}")
+            continue
+        at = (normal or lit)[0]
+        says = (
+            "it does not reset at all, for trip and differential lie above the tank's top"
+            if at.reset_m3 is None
+            else f"it resets with {litres(at.reset_m3)}"
+        )
+        more = f"; so at {len(lit) - 1} more attitudes" if len(lit) > 1 else ""
+        evidence = (
+            f"at {at.attitude.text} {says}, and filled the tank holds {litres(filled.volume_m3)}: lit for good{more}"
+        )
+        yield failed(where, evidence) if normal else caution(where, evidence)
+
+
+def _goes_out(at: TripAt, full_m3: float) -> bool:
+    """Whether a full tank lies above a switch's trip and reset."""
+    return at.reset_m3 is not None and at.reset_m3 < full_m3 * (1.0 - 1e-9)
+
+
+@rule(
+    subject="switch",
+    checks="At the normal flight attitude each switch trips with at most twice its target of minutes (a limit chosen here, no"
+    " source).",
+    why="A lamp for 20 minutes that comes with an hour's fuel left is not believed; it also hides how little an unusual"
+    " attitude leaves.",
+    mend="Bring the mark nearer to the middle of the free surface and lower it, as `fuelsys place --search` shows.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_early(study: Study) -> Iterator[Verdict]:
+    """Most minutes at the trip in normal flight, above what is unusable there, against the target."""
+    for where, _, switch, found in _switches(study):
+        if found is None or switch.target_s is None:
+            yield needs(where, _OUTLET if found is None else "the target in minutes")
+            continue
+        at = found.normal
+        if at.trip_m3 is None:
+            yield needs(where, f"a mark that the surface passes at {at.attitude.text}")
+            continue
+        left_min = (at.trip_m3 - at.unusable_m3) / found.flow_m3_s / 60.0
+        evidence = (
+            f"at {at.attitude.text} it trips with {left_text(left_min)} above what is unusable there, for a target of"
+            f" {minutes(switch.target_s)}"
+        )
+        early = left_min * 60.0 > _EARLY_TIMES * switch.target_s
+        yield caution(where, evidence) if early else passed(where, evidence)
 
 
 @rule(
