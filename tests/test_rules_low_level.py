@@ -118,15 +118,15 @@ CASES = [
         "Lower the mark",
         FAIL,
     ),
-    # The roof's plateau is 260 mm high and begins at x = 60. Level, the mark there resets at 259.5 mm; nose up by 40° at
-    # 256.5 cos 40° - 60 sin 40° + 3 = 160.9 mm, above the plateau's edge at 260 cos 40° - 60 sin 40° = 160.6 mm.
+    # The front wall ends at z = 240. Level, the mark beside it resets at 242.5 mm of 260; nose up by 40° at 239.5 cos 40° -
+    # sin 40° + 3 = 185.8 mm, above the wall's end, which then is the tank's top: 240 cos 40° = 183.9 mm.
     Case(
         "warning-always-on",
         "bad",
         SWITCH_20,
         ("at zoom", "does not reset"),
         {"attitude": [*LEVEL["attitude"], ATTITUDES[2] | {"name": "zoom", "pitch": "40 deg", "normal": False}]}
-        | mark(0, 60, 256.5),
+        | mark(0, 1, 239.5),
         "",
         CAUTION,
     ),
