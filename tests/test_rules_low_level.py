@@ -40,6 +40,11 @@ BELOW_UNUSABLE = {
     "tank.1.switch.1.mark": mm(0, 80, 13),
 }
 
+BACK_TO_HEADER = {
+    "line.8.to": "header.return",
+    "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
+}
+
 CASES = [
     Case("warning-missing", "good", "header", ("feeds the engine and warns by 20 min, 10 min",)),
     Case(
@@ -106,6 +111,60 @@ CASES = [
     Case("warning-late", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
     Case("warning-late", "unknown", SWITCH_20, ("tolerance; without any",), {"tank.1.switch.0.tolerance": REMOVE}),
     Case("warning-late", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
+    # The engine draws 18 + 20 L/h from the header and returns 20 to the main tank. Level, what runs into that runs on.
+    Case("warning-late-by-return", "good", SWITCH_20, ("0 mL more are held", "20.3 min at the latest trip"), LEVEL),
+    Case("warning-late-by-return", "good", SWITCH_20, ("comes back into header",), BACK_TO_HEADER),
+    # Without the line from the main tank: (6.384 - 0.28) / (38 / 60) = 9.64 min where 20.35 are promised.
+    Case(
+        "warning-late-by-return",
+        "bad",
+        SWITCH_20,
+        (
+            "nothing brings it back for certain; 38.0 L/h are drawn from header: 9.6 min",
+            "20.3 min by what is burnt alone",
+        ),
+        LEVEL | {"line.2": REMOVE},
+        "a selector that switches both",
+        FAIL,
+    ),
+    # A valve in that line may be shut: the same.
+    Case(
+        "warning-late-by-return",
+        "bad",
+        SWITCH_20,
+        ("nothing brings it back for certain", "9.6 min"),
+        LEVEL
+        | {
+            "component.6": {"name": "main valve", "kind": "valve", "position": mm(480, 0, 800)},
+            "line.2.to": "main valve",
+            "line.9": {
+                "name": "valve to header",
+                "kind": "feed",
+                "from": "main valve",
+                "to": "header.from main",
+                "bore": "8 mm",
+            },
+        },
+        "",
+        FAIL,
+    ),
+    # Nose up by 13° the main tank keeps 0.54 L more than level; they run back only after that: 0.54 / 0.3 = 1.8 min less.
+    Case(
+        "warning-late-by-return",
+        "bad",
+        SWITCH_20,
+        ("once 0.54 L more are held there", "18.4 min at", "20.2 min by"),
+        {},
+    ),
+    Case(
+        "warning-late-by-return",
+        "unknown",
+        SWITCH_20,
+        ("needs the return_flow of engine: it goes to main",),
+        {"component.5.return_flow": REMOVE},
+    ),
+    Case("warning-late-by-return", "unknown", SWITCH_20, ("needs a return line",), {"line.8": REMOVE}),
+    Case("warning-late-by-return", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
     # Reset at z = 178: 0.88 + 0.032 x 178 = 6.576 L of the 8.912 L that the header holds. A mark 1 mm below the top, with a
     # differential of 3 mm, never resets.
     Case("warning-always-on", "good", SWITCH_20, ("6.58 L at most", "the tank holds 8.91 L"), LEVEL),

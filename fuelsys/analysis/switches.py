@@ -70,6 +70,7 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
                 rise_m=None if target_m3 is None else rise_m(tank, flight, i, switch, target_m3),
                 steady_m=None if target_m3 is None else _steady_m(layout, tank, target_m3),
                 opened=opened[i] if opened else None,
+                returned_to=layout.network.returned_elsewhere(tank.name),
             )
         )
     return tuple(studies)

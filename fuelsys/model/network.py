@@ -6,7 +6,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from fuelsys.model.design import Component, Design, Engine, LineKind, Outlet, Overboard, Port, Pump, ShutOff
+from fuelsys.model.design import Component, Design, Engine, LineKind, Outlet, Overboard, Port, Pump, Selector, ShutOff
 from fuelsys.model.ends import ComponentEnd, End, PlacedLine, PortEnd, Step
 from fuelsys.model.way import Way, between, by, reached
 
@@ -157,6 +157,30 @@ class Network:
             return None
         into = by([step for steps in out.values() for step in steps], "end")
         return tuple(way for end in met if (way := between("feed", outlet, end, out, into, closed)))
+
+    # --- what engines return
+
+    def return_tanks(self, engine: End) -> frozenset[str]:
+        """The tanks that return lines lead to, from an engine or from what lies on its feed."""
+        on_feed = {end for way in self.ways("feed") if way.end == engine for end in way.through} | {engine}
+        return frozenset(way.end.tank for way in self.ways("return") if way.start in on_feed and way.end.tank)
+
+    def return_is_switched(self, engine: End, tank: str) -> bool:
+        """Whether a selector between a tank and an engine is stated to switch the return too."""
+        ways = [way for way in self.ways("feed") if way.end == engine and way.start.tank == tank]
+        parts = [self.nodes[end] for way in ways for end in way.through]
+        return any(isinstance(part, Selector) and part.switches_return is True for part in parts)
+
+    def returned_elsewhere(self, tank: str) -> tuple[str, ...]:
+        """Other tanks that may get what an engine returns of the fuel that it draws from a tank, sorted."""
+        engines = {way.end for way in self.ways("feed") if way.start.tank == tank and not way.end.tank}
+        found = {
+            other
+            for end in engines
+            if isinstance(self.nodes[end], Engine) and not self.return_is_switched(end, tank)
+            for other in self.return_tanks(end)
+        }
+        return tuple(sorted(found - {tank}))
 
     # --- tanks that are joined
 

@@ -190,7 +190,9 @@ class SwitchStudy:
     unusable_m3 is that of the worst flight attitude of the envelope. rise_m is how much higher the mark must sit to leave
     the target at every flight attitude, its tolerance included; None where it already does, or no height on its line does.
     steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
-    where that point lies outside the cavity. opened is the same with narrow gaps open, where that makes a difference.
+    where that point lies outside the cavity.
+    opened is the same with narrow gaps open, where that makes a difference. returned_to are the other tanks that may get
+    what the engine returns: minutes count what is burnt alone.
     """
 
     name: str
@@ -203,6 +205,7 @@ class SwitchStudy:
     rise_m: float | None = None
     steady_m: Floats | None = None
     opened: SwitchStudy | None = None
+    returned_to: tuple[str, ...] = ()
 
     def minutes(self, quantity_m3: float | None) -> float | None:
         """Reserve minutes: 60 times the usable quantity over the flow per hour.

@@ -60,6 +60,16 @@ def open_gaps(switch: SwitchStudy) -> tuple[str, ...]:
     )
 
 
+def returned(switch: SwitchStudy) -> tuple[str, ...]:
+    """A warning where minutes count what is burnt alone and the engine returns fuel to another tank."""
+    if not switch.returned_to:
+        return ()
+    return (
+        f"Warning: what the engine returns may go to {', '.join(switch.returned_to)}, and minutes here count what is burnt"
+        " alone. Fewer are left where it does not come back: warning-late-by-return of `fuelsys check` counts it.",
+    )
+
+
 def _least_minutes(switch: SwitchStudy) -> str:
     least = switch.minutes(switch.worst.latest_m3) if switch.worst else None
     return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"

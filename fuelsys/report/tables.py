@@ -21,7 +21,7 @@ from fuelsys.model.study import (
     left_text,
 )
 from fuelsys.model.words import Quantity
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narrow_gaps, open_gaps
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narrow_gaps, open_gaps, returned
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -264,7 +264,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
     ]
     if switch.target_s:
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
-    notes = [*warnings, *notes]
+    notes = [*warnings, *returned(switch), *notes]
     title = f'Low-level switch "{switch.name}", tank {switch.tank}'
     return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
 

@@ -51,6 +51,7 @@ ALL: tuple[Rule, ...] = (
     low_level.warning_missing,
     low_level.warning_never_trips,
     low_level.warning_late,
+    low_level.warning_late_by_return,
     low_level.warning_early,
     low_level.warning_always_on,
     low_level.warning_below_ten_minutes,

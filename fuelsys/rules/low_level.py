@@ -7,11 +7,12 @@ from itertools import pairwise
 
 import numpy as np
 
-from fuelsys.model.design import Engine, Switch
+from fuelsys.model.design import Engine, Pump, ShutOff, Switch
 from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, SwitchStudy, TankStudy, TripAt, left_text
-from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
+from fuelsys.rules.lines import components, end_at
+from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, passed, place, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
 ABOUT_TEN_MIN = 9.5
@@ -19,6 +20,7 @@ WIDE_SHARE = 0.25  # of the target; chosen here, no source
 _EARLY_TIMES = 2.0  # the target; chosen here, no source
 _LOW_FUEL = Source("14 CFR 27.1305(l), a rule for rotorcraft taken as a good model")
 _NEW = "; then `fuelsys place` gives its new height, in place of any rise told for where it is now"
+_ALONE = ", by what is burnt alone: warning-late-by-return counts what is returned to another tank"
 _OUTLET = "an outlet: minutes count above the unusable fuel"
 
 
@@ -56,6 +58,7 @@ def warning_late(study: Study) -> Iterator[Verdict]:
             )
             continue
         asked = f"a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
+        asked += _ALONE if found.returned_to else ""
         evidence = _late_words(tank, found, late, asked)
         if left_min * 60.0 < switch.target_s * (1 - 1e-9):
             yield failed(where, evidence, _raise(tank, switch, found))
@@ -92,6 +95,85 @@ def _raise(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
         )
     mark_m = tank.tank.body_m(switch.mark_m) + np.array([0.0, 0.0, found.rise_m])
     return f"Raise the mark by at least {millimetres(found.rise_m)}, to {place(tank.tank, mark_m)}."
+
+
+@rule(
+    subject="switch",
+    checks="Where an engine returns fuel to another tank than the one that it draws from, each switch leaves its target against"
+    " all that is drawn: what is burnt and what is returned. What runs back by gravity alone, past no valve or pump, counts as"
+    " lost only as far as the other tank may come to hold more unusable fuel than it has at the trip.",
+    why="Minutes by the fuel burnt are too kind by half and more where as much again goes to another tank.",
+    mend="Return the fuel to the tank that it was drawn from, by a selector that switches both, or raise the mark.",
+    sources=(COMMON_PRACTICE,),
+)
+def warning_late_by_return(study: Study) -> Iterator[Verdict]:
+    """Least minutes with the return flow counted, over every history of the tank that it goes to."""
+    for engine in components(study, Engine):
+        network, end = study.layout.network, end_at(engine)
+        feeding = {way.start.tank for way in study.plumbing.ways if way.end == end}
+        into = network.return_tanks(end)
+        for where, tank, switch, found in _switches(study):
+            if tank.name not in feeding or not (into or engine.return_flow_m3_s):
+                continue
+            if found is None or switch.target_s is None or found.worst is None:
+                missing = "the target in minutes" if switch.target_s is None else "a mark that trips in flight"
+                yield needs(where, _OUTLET if found is None else missing)
+            elif into == {tank.name}:
+                yield passed(where, f"what {engine.name} returns comes back into {tank.name}")
+            elif network.return_is_switched(end, tank.name):
+                yield passed(where, f"the selector leads what {engine.name} returns back into the tank that feeds")
+            elif engine.return_flow_m3_s is None:
+                yield needs(where, f"the return_flow of {engine.name}: it goes to {', '.join(sorted(into))}")
+            elif not into:
+                yield needs(where, f"a return line of {engine.name}: where its return flow goes is not drawn")
+            else:
+                yield _with_return(study, where, tank, switch, found, engine.return_flow_m3_s, into)
+
+
+def _with_return(
+    study: Study,
+    where: str,
+    tank: TankStudy,
+    switch: Switch,
+    found: SwitchStudy,
+    back_m3_s: float,
+    into: frozenset[str],
+) -> Verdict:
+    """Usable fuel u at the latest trip lasts u / (burnt + returned), or (u - held) / burnt where all but held runs back."""
+    late = found.worst
+    usable_m3 = ((late.latest_m3 if late else None) or 0.0) - found.unusable_m3
+    drawn_m3_s = found.flow_m3_s + back_m3_s * tank.tank.design.flow_share
+    alone_s = usable_m3 / found.flow_m3_s
+    lasts_s = min(usable_m3 / drawn_m3_s, alone_s)  # with nothing usable left, drawing more makes it no less late
+    held = [_held_m3(study, other, tank.name) for other in sorted(into - {tank.name})]
+    names = ", ".join(sorted(into))
+    if all(one is not None for one in held):
+        lasts_s = max(lasts_s, alone_s - sum(one or 0.0 for one in held) / found.flow_m3_s)
+        way = f", from where it runs back by gravity once {litres(sum(one or 0.0 for one in held))} more are held there"
+    else:
+        way = ", from where nothing brings it back for certain"
+    asked = f"a target of {minutes(switch.target_s or 0.0)}"
+    at = late.attitude.text if late else ""
+    evidence = (
+        f"{flow(back_m3_s)} are returned to {names}{way}; {flow(drawn_m3_s)} are drawn from {tank.name}: {left_text(lasts_s / 60.0)}"
+        f" at the latest trip ({at}), {left_text(alone_s / 60.0)} by what is burnt alone, for {asked}"
+    )
+    late_by_return = lasts_s < (switch.target_s or 0.0) * (1.0 - 1e-9)
+    return failed(where, evidence) if late_by_return else passed(where, evidence)
+
+
+def _held_m3(study: Study, other: str, tank: str) -> float | None:
+    """How much more a tank may come to hold back in flight before what runs into it runs on to another; None: it need not.
+
+    From the least that it keeps at any flight attitude to the most: drained at the one, then held at the other.
+    """
+    ways = [way for way in study.plumbing.ways if way.start.tank == other]
+    shut = any(isinstance(study.layout.network.component(end), ShutOff | Pump) for way in ways for end in way.through)
+    kept = next((one.capacity.unusable for one in study.tanks if one.name == other), None)
+    if not ways or shut or {way.end.tank for way in ways} != {tank} or kept is None:
+        return None
+    flight = [at.unusable_m3 for at in kept.at if at.attitude.phase == "flight"]
+    return max(flight) - min(flight)
 
 
 @rule(
