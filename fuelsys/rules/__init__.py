@@ -65,6 +65,7 @@ ALL: tuple[Rule, ...] = (
     vent_line.vent_line_low_point,
     vent_line.vent_line_siphons,
     vent_line.vent_spills_on_slope,
+    vent_line.vent_spills_in_flight,
     vent_line.vent_bore_small,
     vent_line.header_vent_apart,
     interconnect.airspaces_not_connected,
