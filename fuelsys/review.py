@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from fuelsys.analysis.capacity import capacity
+from fuelsys.analysis.combined import worst_combined
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.head import required_test_pressure
@@ -36,6 +37,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
+        combined=worst_combined(tank, layout.design.envelope),
         proof=required_test_pressure(tank.cavity, layout.design.fuel.density_kg_m3),
     )
 

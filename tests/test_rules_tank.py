@@ -9,7 +9,7 @@ the comments. The main tank holds 48.5 L, the header 8.912 L; below z mm of the 
 from __future__ import annotations
 
 import pytest
-from designs import REMOVE
+from designs import ATTITUDES, REMOVE
 from rule_cases import LARGE, LEVEL, NO_MAIN_OUTLET, POCKET, SPARE, TURBINE, Case, check, mm, plain, study_of
 
 from fuelsys.model.findings import Outcome
@@ -30,6 +30,8 @@ TEE = {
 STRAINER = "tank.0.outlet.0.strainer"
 # Computed from 14 CFR 23.977: a tube of 3/8 x 0.035 in has 47.14 mm2, its strainer 235.7 mm2.
 TUBE = {"tank.0.outlet.0.bore": "0.305 in", "line.2.bore": "0.305 in"}
+
+DESCENT_AND_SLIP = {"attitude": [ATTITUDES[i] for i in (0, 2, 5, 6)]}
 
 CASES = [
     Case("mesh-in-doubt", "good", "main", ("reading its mesh left no warning",)),
@@ -207,6 +209,27 @@ CASES = [
         "First lower the feed line",
     ),
     Case("unusable-large", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),
+    Case("unusable-at-combined-attitudes", "good", "main", ("0.32 L stay behind, 0.32 L",), LEVEL),
+    Case(
+        "unusable-at-combined-attitudes",
+        "bad",
+        "main",
+        (
+            "at a combination (pitch -10.0°, roll +6.0°) 0.83 L stay behind, 0.55 L at the worst stated attitude, descent",
+        ),
+        DESCENT_AND_SLIP,
+        "State that attitude too",
+        CAUTION,
+    ),
+    # Stated, it is the worst attitude itself, with the figure that was told.
+    Case(
+        "unusable-at-combined-attitudes",
+        "good",
+        "main",
+        ("0.83 L stay behind, 0.83 L at the worst stated attitude, slipping descent",),
+        {"attitude": [*DESCENT_AND_SLIP["attitude"], ATTITUDES[5] | {"name": "slipping descent", "roll": "6 deg"}]},
+    ),
+    Case("unusable-at-combined-attitudes", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),
     # The bag behind the main tank's rear wall is 48 mm long and 100 mm wide; its lip is 50 mm above its floor, at the wall
     # (x = 400). Nose up by 13° the surface through the lip rises aft by tan 13° = 0.2309: over the bag (x = 402 to 450) it
     # stands 50 + 26 x 0.2309 = 56.0 mm deep on average, 0.2688 L; level it is 0.24 L.

@@ -308,6 +308,7 @@ class TankStudy:
     sumps: tuple[SumpAt, ...] = ()
     warming: Warming | None = None
     proof: TankProof | None = None
+    combined: UnusableAt | None = None  # the worst where tilts of several flight attitudes come together
 
     @property
     def name(self) -> str:

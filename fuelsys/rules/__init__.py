@@ -34,6 +34,7 @@ ALL: tuple[Rule, ...] = (
     outlet.strainer_area_small,
     outlet.strainer_narrower_than_outlet,
     unusable.unusable_large,
+    unusable.unusable_at_combined_attitudes,
     unusable.fuel_trapped_in_pocket,
     unusable.passage_too_narrow,
     unusable.envelope_misses_steep_climb,

@@ -26,6 +26,7 @@ from fuelsys.rules.words import (
 # A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
 NOTED_POCKET_M3 = 0.1e-3
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
+MORE_SHARE = 0.1  # of the unusable fuel at the worst stated attitude; chosen here, no source
 STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
 # How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
 # less than half of the nose-down figure, or than the smaller roll, is told.
@@ -130,6 +131,34 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
             yield caution(tank.name, evidence, _nearer(tank, left.worst))
 
 
+@rule(
+    subject="unusable fuel",
+    checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, at"
+    " most 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one. Every stated pitch is"
+    " tried with every stated roll, and halfway between.",
+    why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
+    mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
+    sources=(before_64("23.959(a)"), COMMON_PRACTICE),
+)
+def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
+    """The worst combination against the worst stated attitude."""
+    for tank in study.tanks:
+        left, at = tank.capacity.unusable, tank.combined
+        if left is None or at is None:
+            yield needs(tank.name, "an outlet")
+            continue
+        evidence = (
+            f"at {at.attitude.text}"
+            f" {litres(at.unusable_m3)} stay behind, {litres(left.volume_m3)} at the worst stated attitude,"
+            f" {left.worst.attitude.text}"
+        )
+        more_m3 = at.unusable_m3 - left.volume_m3
+        if more_m3 > max(NOTED_POCKET_M3, MORE_SHARE * left.volume_m3):
+            yield caution(tank.name, evidence)
+        else:
+            yield passed(tank.name, evidence)
+
+
 def _over(worst: UnusableAt) -> str:
     """Where a feed line without a pump holds fuel back above its outlet."""
     over = worst.over_m > LEAST_OVER_M
@@ -145,8 +174,8 @@ def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
         return ""
     there = place(tank.tank, worst.lowest_m)
     return (
-        f"At that attitude the fuel lies lowest at {there}: move the outlet that way, add a second outlet there, deepen"
-        " the sump, or take the attitude out of the envelope by a limitation."
+        f"At that attitude the fuel lies lowest at {there}: move the outlet that way, add a second outlet there, or deepen the"
+        " sump."
     )
 
 
