@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
@@ -37,7 +38,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
-        combined=worst_combined(tank, layout.design.envelope),
+        combine=partial(worst_combined, tank, layout.design.envelope),
         proof=required_test_pressure(tank.cavity, layout.design.fuel.density_kg_m3),
     )
 

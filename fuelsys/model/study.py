@@ -5,7 +5,9 @@ Every volume holds at the attitude beside it. None means that the design does no
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
@@ -296,7 +298,7 @@ class TankProof:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank."""
+    """All that was computed for one tank; combine computes what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -308,12 +310,17 @@ class TankStudy:
     sumps: tuple[SumpAt, ...] = ()
     warming: Warming | None = None
     proof: TankProof | None = None
-    combined: UnusableAt | None = None  # the worst where tilts of several flight attitudes come together
+    combine: Callable[[], UnusableAt | None] = lambda: None
 
     @property
     def name(self) -> str:
         """The tank's name."""
         return self.tank.name
+
+    @cached_property
+    def combined(self) -> UnusableAt | None:
+        """The worst where tilts of several flight attitudes come together."""
+        return self.combine()
 
 
 @dataclass(frozen=True)
