@@ -8,6 +8,7 @@ from functools import partial
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
 from fuelsys.analysis.dipstick import dipstick
+from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.head import required_test_pressure
 from fuelsys.analysis.overlaps import overlaps
@@ -69,7 +70,7 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks))
+    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), partial(flows, layout))
 
 
 def findings(of: Study) -> list[Finding]:

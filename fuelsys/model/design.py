@@ -9,6 +9,7 @@ from pydantic import Field, StrictBool
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.records import (
     Acceleration,
+    Altitude,
     Angle,
     Area,
     Bore,
@@ -21,10 +22,13 @@ from fuelsys.model.records import (
     MeshUnit,
     Point,
     Power,
+    Pressure,
+    PumpCurve,
     Record,
     Share,
     Spelled,
     Unmodelled,
+    Viscosity,
     Volume,
 )
 
@@ -50,13 +54,19 @@ class Aircraft(Record):
     engine: Literal["piston", "turbine"]
     feed: Literal["gravity", "pump"]
     climb_angle_rad: Angle | None = None
+    ceiling_m: Altitude | None = None
 
 
 class Fuel(Record):
-    """The fuel, and the phase whose flow counts for reserve minutes."""
+    """The fuel, and the phase whose flow counts for reserve minutes; viscosity is that of the coldest fuel to be used.
+
+    reid_pressure is its vapour pressure by Reid's method (ASTM D323, D5191).
+    """
 
     kind: Literal["avgas", "mogas", "jet", "diesel"]
     density_kg_m3: Density
+    viscosity_m2_s: Viscosity | None = None
+    reid_pressure_pa: Pressure | None = None
     reserve_phase: str
 
 
@@ -208,9 +218,11 @@ class Component(Record):
 
 
 class Inline(Component):
-    """A component that fuel or air passes; water may be drained from it."""
+    """A component that fuel or air passes; water may be drained from it. drop is the pressure that it takes at a flow, drop_at."""
 
     drain: StrictBool | None = None
+    drop_pa: Pressure | None = None
+    drop_at_m3_s: Flow | None = None
 
 
 class ShutOff(Inline):
@@ -226,10 +238,11 @@ class Valve(ShutOff):
 
 
 class Selector(ShutOff):
-    """A valve that chooses between tanks."""
+    """A valve that chooses between tanks; both says whether it has a position in which several feed together."""
 
     kind: Literal["selector"]
     switches_return: StrictBool | None = None
+    both: StrictBool | None = None
 
 
 class Filter(Inline):
@@ -240,9 +253,10 @@ class Filter(Inline):
 
 
 class Pump(Inline):
-    """A pump."""
+    """A pump; curve is what it delivers: flows, each with the pressure that it adds."""
 
     kind: Literal["pump"]
+    curve: PumpCurve | None = None
 
 
 class Tee(Inline):
@@ -251,10 +265,18 @@ class Tee(Inline):
     kind: Literal["tee"]
 
 
+class CheckValve(Inline):
+    """What lets fuel pass from its line's `from` to the next one's `to` only."""
+
+    kind: Literal["check valve"]
+
+
 class Engine(Component):
-    """The engine: the heat that it gives to the fuel that it sends back, and how much that is."""
+    """The engine: the heat that it gives to the fuel that it sends back, how much that is, and the pressure (above the air's)
+    that it needs where fuel enters it."""
 
     kind: Literal["engine"]
+    inlet_pressure_pa: Pressure | None = None
     heat_w: Power | None = None
     return_flow_m3_s: Flow | None = None
 
@@ -266,11 +288,14 @@ class Overboard(Component):
     discharges_clear: StrictBool | None = None
 
 
-AnyComponent = Annotated[Selector | Valve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
+AnyComponent = Annotated[Selector | Valve | CheckValve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
 
 
 class Line(Record):
-    """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes."""
+    """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes.
+
+    bend_radius is that of the bends' middle line; without it they count as mitred.
+    """
 
     name: Name = Field(min_length=1)
     kind: LineKind
@@ -279,6 +304,7 @@ class Line(Record):
     bore_m: Bore
     path_m: tuple[Point, ...] = ()
     drains_m: tuple[Point, ...] = ()
+    bend_radius_m: Gap | None = None
 
 
 class Design(Record):

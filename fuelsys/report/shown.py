@@ -107,6 +107,9 @@ class Shown:
         first, unit = given.values_si[0], self.unit(given.kind)
         if given.kind == "flow":
             return self.flow_text(first)
+        if given.kind == "pressure":
+            unit = "psi" if self.length in ("in", "ft") else "kPa"
+            return f"{units.from_si(first, unit, 'pressure') + 0.0:.2f} {unit}"
         if given.kind in ("speed", "climb"):
             unit = self._speed_unit(given.kind)
             return f"{units.plain(units.from_si(first, unit, 'speed'), 3)} {unit}"
