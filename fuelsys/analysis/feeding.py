@@ -11,16 +11,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from fuelsys.analysis.flow import MOST_LINES, Node, Piping
 from fuelsys.analysis.hydraulics import Fluid, square_of
 from fuelsys.analysis.required_flow import FLOW_FACTORS, required_flow_m3_s
 from fuelsys.analysis.unusable import outlets
+from fuelsys.analysis.vapour import air_pressure_pa, hot_vapour_pa
+from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Engine, Filter, Inlet, Pump, Return, Selector
 from fuelsys.model.ends import End, PortEnd
-from fuelsys.model.flowing import Carried, DryBranch, FeedTo, Flows
+from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo, Flows, Missing
 from fuelsys.model.layout import Layout
 
 # Of cold fuel [m2/s]. Jet: the limit at -20 degC of ASTM D1655. Avgas and mogas: 0.6 mm2/s at 15 to 20 degC, from memory, and
@@ -30,28 +30,38 @@ COLD_VISCOSITIES = {"avgas": 0.9e-6, "mogas": 0.9e-6, "jet": 8e-6}
 
 def flows(layout: Layout) -> Flows:
     """What the feed lines of a layout carry; with what is missing where something is."""
-    fuel = layout.design.fuel
+    fuel, ceiling_m = layout.design.fuel, layout.design.aircraft.ceiling_m
     viscosity = fuel.viscosity_m2_s or COLD_VISCOSITIES.get(fuel.kind)
     fed = [end for end in layout.network.nodes if sources_of(layout, end)]
     if not fed:
         return Flows()
-    where = tuple(str(end) for end in fed)
     take_off = layout.design.flows_m3_s.get("takeoff")
-    if take_off is None:
-        return Flows(why=tuple((one, "a flow named takeoff") for one in where))
-    if viscosity is None:
-        return Flows(why=tuple((one, f"fuel.viscosity: {fuel.kind} thickens in the cold") for one in where))
     lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
     if len(lines) > MOST_LINES:
-        why = f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}"
-        return Flows(why=tuple((one, why) for one in where))
+        return _none(fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
+    if take_off is None:
+        return _none(fed, "a flow named takeoff")
+    if viscosity is None:
+        return _none(fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
     solving = _Solving(layout, Fluid(fuel.density_kg_m3, viscosity), take_off)
-    to, why = [], []
-    for end in fed:
-        for found in solving.of(end):
-            (to if isinstance(found, FeedTo) else why).append(found)
-    assumed = "" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}"
-    return Flows(tuple(to), tuple(solving.dry_branches()), tuple(why), viscosity, assumed)
+    try:
+        found = [one for end in fed for one in solving.of(end)]
+        dry = tuple(solving.dry_branches())
+    except NotSteadyError:
+        return _none(fed, "lines whose flow can be solved: no steady state was found")
+    return Flows(
+        to=tuple(one for one in found if isinstance(one, FeedTo)),
+        dry=dry,
+        missing=tuple(one for one in found if isinstance(one, Missing)),
+        viscosity_m2_s=viscosity,
+        assumed="" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}",
+        air_pa=None if ceiling_m is None else air_pressure_pa(ceiling_m),
+        vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
+    )
+
+
+def _none(fed: Iterable[End], needs: str) -> Flows:
+    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed))
 
 
 def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
@@ -84,11 +94,11 @@ class _Solving:
         stated = [engine.return_flow_m3_s for engine in engines if engine.return_flow_m3_s is not None]
         return None if returns and not stated else sum(stated)
 
-    def of(self, end: End) -> Iterator[FeedTo | tuple[str, str]]:
+    def of(self, end: End) -> Iterator[FeedTo | Missing]:
         """The feed of one end."""
         part = self.layout.network.nodes[end]
         if self.back_m3_s is None:
-            yield str(end), "the engine's return_flow: it has a return line"
+            yield Missing("", str(end), "the engine's return_flow: it has a return line")
         elif isinstance(part, Engine):
             needed = required_flow_m3_s(self.take_off_m3_s, self.layout.design.aircraft.feed, self.back_m3_s)
             yield self._fed("gravity", end, needed, part.inlet_pressure_pa or 0.0)
@@ -99,18 +109,20 @@ class _Solving:
         elif isinstance(part, (Inlet, Return)):
             yield self._into(end)
 
-    def _fed(self, kind: str, end: End, needed_m3_s: float, needed_pa: float) -> FeedTo:
+    def _fed(self, kind: FedKind, end: End, needed_m3_s: float, needed_pa: float) -> FeedTo:
         at = tuple(
             self._carried(self.piping, end, needed_m3_s, needed_pa, chosen, attitude)
             for chosen in self._together(end)
             for attitude in self.flight
         )
-        return FeedTo(kind, end, needed_m3_s, needed_pa, at, self._unstated(end))  # type: ignore[arg-type]
+        return FeedTo(kind, end, needed_m3_s, needed_pa, at, self._unstated(end))
 
-    def _delivered(self, pump: End, needed_m3_s: float) -> Iterator[FeedTo | tuple[str, str]]:
+    def _delivered(self, pump: End, needed_m3_s: float) -> Iterator[FeedTo | Missing]:
         """Each pump on the way to an engine alone, the others letting fuel pass: 14 CFR 23.955(c) asks it of each."""
         network = self.layout.network
-        outs = [way for way in network.ways("feed") if isinstance(network.nodes[way.end], Engine) and pump in way.through]
+        outs = [
+            way for way in network.ways("feed") if isinstance(network.nodes[way.end], Engine) and pump in way.through
+        ]
         for way in outs:
             engine = network.nodes[way.end]
             assert isinstance(engine, Engine)
@@ -119,7 +131,7 @@ class _Solving:
                 assert isinstance(part, Pump)
                 where = f"{way.start} to {way.end} by {part.name}"
                 if part.curve is None:
-                    yield where, f"the curve of {part.name}: what it delivers"
+                    yield Missing("pumped", where, f"the curve of {part.name}: what it delivers")
                     continue
                 piping = Piping(network, self.fluid, frozenset([part.name]))
                 pressure = engine.inlet_pressure_pa or 0.0
@@ -132,11 +144,16 @@ class _Solving:
     def _into(self, end: End) -> FeedTo:
         """A tank filled from others by gravity: what it needs is what the engine draws, with a margin in the long run."""
         network, tank = self.layout.network, self.layout.tank(end.tank or "")
-        returned = {name for node in network.nodes if isinstance(network.nodes[node], Engine) for name in network.return_tanks(node)}
+        returned = {
+            name
+            for node in network.nodes
+            if isinstance(network.nodes[node], Engine)
+            for name in network.return_tanks(node)
+        }
         more = 0.0 if tank.name in returned else self.back_m3_s or 0.0
         lasting = self.layout.design.flows_m3_s.get("max_continuous", 0.0) * FLOW_FACTORS["gravity"]
         needed = max(self.take_off_m3_s, lasting) + more
-        full, free = [], []
+        full, free = list[Carried](), list[Carried]()
         for chosen in self._together(end):
             for attitude in self.flight:
                 up = attitude.up
@@ -191,13 +208,25 @@ class _Solving:
         return {(outlet, ""): self._head(self._surface(outlet, attitude), attitude) for outlet in chosen}
 
     def _carried(
-        self, piping: Piping, end: End, needed_m3_s: float, needed_pa: float, chosen: tuple[End, ...], attitude: Attitude
+        self,
+        piping: Piping,
+        end: End,
+        needed_m3_s: float,
+        needed_pa: float,
+        chosen: tuple[End, ...],
+        attitude: Attitude,
     ) -> Carried:
         pressure = needed_pa + self._head(self._level(end, attitude), attitude)
         return self._arriving(piping, end, needed_m3_s, pressure, chosen, attitude)
 
     def _arriving(
-        self, piping: Piping, end: End, needed_m3_s: float, potential_pa: float, chosen: tuple[End, ...], attitude: Attitude
+        self,
+        piping: Piping,
+        end: End,
+        needed_m3_s: float,
+        potential_pa: float,
+        chosen: tuple[End, ...],
+        attitude: Attitude,
     ) -> Carried:
         """What comes to an end that holds a pressure (head included), and what pressure is left there at the needed flow."""
         given, node = self._given(chosen, attitude), piping.node(end, "in")
@@ -209,7 +238,9 @@ class _Solving:
         if drawn is None:
             return Carried(attitude, tanks, None, flow, None)
         own = self._head(self._level(end, attitude), attitude)
-        return Carried(attitude, tanks, drawn.at(node) - own, flow, drawn.lowest_pa(self._head(1.0, attitude), attitude.up))
+        return Carried(
+            attitude, tanks, drawn.at(node) - own, flow, drawn.lowest_pa(self._head(1.0, attitude), attitude.up)
+        )
 
     # --- a tank that has run dry
 
@@ -239,7 +270,9 @@ class _Solving:
         The dry line stands full up to where the pressure at the junction holds its column; no flow, so that pressure's head
         is the column's level. Air gets past when that level falls below the line's lowest point.
         """
-        state = self.piping.solved(self._given(feeding, attitude), {self.piping.node(end, "in"): needed_m3_s}, needed_m3_s)
+        state = self.piping.solved(
+            self._given(feeding, attitude), {self.piping.node(end, "in"): needed_m3_s}, needed_m3_s
+        )
         if state is None:
             return None
         own = next(way for way in self.layout.network.ways("feed", (Pump,)) if way.start == dry and way.end == end)

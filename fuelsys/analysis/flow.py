@@ -24,7 +24,7 @@ from fuelsys.analysis.hydraulics import (
     square_of,
 )
 from fuelsys.kernels.compiled import Floats, Ints
-from fuelsys.kernels.steady import NotSteady, reached, steady
+from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.design import CheckValve, Filter, LineKind, Outlet, Pump
 from fuelsys.model.ends import End, PlacedLine
 from fuelsys.model.network import Network
@@ -115,8 +115,8 @@ class Piping:
     def solved(self, given: Mapping[Node, float], drawn: Mapping[Node, float], usual_m3_s: float) -> Flowing | None:
         """The steady state with pressures given at some nodes [Pa, head included] and flows drawn at others [m³/s].
 
-        Lines that are tied to no given pressure carry nothing. None where what is drawn has no way to come, or no state
-        is found.
+        Lines that are tied to no given pressure carry nothing. None where what is drawn has no way to come;
+        NotSteadyError where no state is found.
         """
         starts, stops = self.ends
         fixed = np.zeros(len(self.nodes), np.bool_)
@@ -138,10 +138,7 @@ class Piping:
 
         first = np.full(live.size, usual_m3_s)
         ends = number[starts[live]].astype(np.int32), number[stops[live]].astype(np.int32)
-        try:
-            at, through = steady(*ends, potential[tied], out[tied], losses, first)
-        except NotSteady:
-            return None
+        at, through = steady(*ends, potential[tied], out[tied], losses, first)
         potential[tied] = at
         flows = np.zeros(starts.size)
         flows[live] = through
@@ -182,4 +179,3 @@ class Flowing:
         starts, stops = self.piping.ends
         number = self.piping.nodes[node]
         return float(self.flows_m3_s[stops == number].sum() - self.flows_m3_s[starts == number].sum())
-

@@ -12,11 +12,14 @@ from math import pi, radians
 import numpy as np
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.design import CheckValve, Component, Inline, PumpCurve, Selector, Tee, Valve
+from fuelsys.model.design import CheckValve, Component, Inline, Selector, Tee, Valve
 from fuelsys.model.ends import PlacedLine
+from fuelsys.model.records import PumpCurve
 
 LAMINAR_TO = 2000.0  # Reynolds number up to which the flow counts as laminar: common practice
-TURBULENT_FROM = 2300.0  # and from which it counts as turbulent; between the two, the straight line, which is the safe side
+TURBULENT_FROM = (
+    2300.0  # and from which it counts as turbulent; between the two, the straight line, which is the safe side
+)
 ROUGHNESS_M = 1.5e-6  # drawn tube and smooth hose: Moody 1944, from memory
 # Loss coefficients of velocity heads: Crane TP-410 as the library `fluids` has it, in multiples of its friction factor f_T.
 TEE_F_T, CHECK_VALVE_F_T = 60.0, 100.0  # flow through the branch, counted for every passage; swing type
@@ -132,14 +135,14 @@ class Gain:
 @lru_cache(maxsize=256)
 def f_t(bore_m: float) -> float:
     """Crane's friction factor of full turbulence in a pipe of a bore."""
-    from fluids.fittings import ft_Crane  # noqa: PLC0415
+    from fluids.fittings import ft_Crane  # type: ignore[attr-defined] # noqa: PLC0415
 
     return float(ft_Crane(bore_m))
 
 
 def passing_heads(part: Component | None, bore_m: float) -> float:
     """Velocity heads lost in passing a component whose drop is not stated; 0 for one of which nothing is known."""
-    multiples = {Tee: TEE_F_T, CheckValve: CHECK_VALVE_F_T, Selector: SELECTOR_F_T, Valve: VALVE_F_T}
+    multiples: dict[type, float] = {Tee: TEE_F_T, CheckValve: CHECK_VALVE_F_T, Selector: SELECTOR_F_T, Valve: VALVE_F_T}
     return multiples.get(type(part), 0.0) * f_t(bore_m) if part is not None else 0.0
 
 

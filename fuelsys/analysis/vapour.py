@@ -10,7 +10,9 @@ HOT_K = units.to_si(110.0, "degF", "temperature")  # 14 CFR 23.961, before amend
 # Slope of the distillation curve at 10 % [degF per vol-%]: EPA AP-42 chapter 7.1, figure 7.1-14b, its notes from memory.
 SLOPES = {"avgas": 2.0, "mogas": 3.0}
 AVGAS_REID_PA = 49_000.0  # the most that ASTM D910 allows at 37.8 degC
-KEROSENE_HOT_PA = units.to_si(0.1, "psi", "pressure")  # above what AP-42 table 7.1-2 has at 100 degF (0.029 psi), from memory
+KEROSENE_HOT_PA = units.to_si(
+    0.1, "psi", "pressure"
+)  # above what AP-42 table 7.1-2 has at 100 degF (0.029 psi), from memory
 
 
 def vapour_pressure_pa(reid_pa: float, slope_f: float, temperature_k: float) -> float:

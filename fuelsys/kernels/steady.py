@@ -20,7 +20,7 @@ MOST_STEPS = 200
 _EXACT = 1e-12  # of the largest potential or loss
 
 
-class NotSteady(ArithmeticError):
+class NotSteadyError(ArithmeticError):
     """No steady state was found in MOST_STEPS steps: the edges' laws are not what they should be."""
 
 
@@ -43,7 +43,7 @@ def steady(
 
     potential holds the fixed ones, NaN where it is to be found; drawn is what leaves the network at each node (n,), looked
     at where the potential is to be found; first are flows of the usual size, to begin with. Every node must be reached from
-    one of fixed potential. NotSteady where no state is found.
+    one of fixed potential. NotSteadyError where no state is found.
 
     Two equal edges of loss q|q| from potential 2 to a node that draws 2 leave it 1, each with a flow of 1:
 
@@ -73,7 +73,7 @@ def steady(
         if step and np.abs(across - loss).max(initial=0.0) <= _EXACT * size:
             return at, flows + change
         flows = flows + (_along(losses, flows, change, across) if step else 1.0) * change
-    raise NotSteady
+    raise NotSteadyError
 
 
 def _along(losses: Losses, flows: Floats, change: Floats, across: Floats) -> float:

@@ -288,7 +288,9 @@ class Overboard(Component):
     discharges_clear: StrictBool | None = None
 
 
-AnyComponent = Annotated[Selector | Valve | CheckValve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
+AnyComponent = Annotated[
+    Selector | Valve | CheckValve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")
+]
 
 
 class Line(Record):

@@ -8,6 +8,8 @@ from typing import Literal
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.ends import End
 
+FedKind = Literal["gravity", "pumped", "suction", "tank"]
+
 
 @dataclass(frozen=True)
 class Carried:
@@ -32,7 +34,7 @@ class FeedTo:
     while its surface is below the inlet, at the worst; at holds what comes when it is full.
     """
 
-    kind: Literal["gravity", "pumped", "suction", "tank"]
+    kind: FedKind
     end: End
     needed_m3_s: float
     needed_pa: float
@@ -69,11 +71,25 @@ class DryBranch:
 
 
 @dataclass(frozen=True)
+class Missing:
+    """What was not computed: of which kind, where, and what it needs; the kind is empty where nothing was."""
+
+    kind: FedKind | Literal[""]
+    where: str
+    needs: str
+
+
+@dataclass(frozen=True)
 class Flows:
-    """Everything computed of flow; why says what is missing where nothing was."""
+    """Everything computed of flow. missing says what was not computed and what it needs; assumed, of the fuel, what was taken.
+
+    air_pa is the air's pressure at the ceiling, vapour_pa that at which hot fuel boils; None where the design does not say.
+    """
 
     to: tuple[FeedTo, ...] = ()
     dry: tuple[DryBranch, ...] = ()
-    why: tuple[tuple[str, str], ...] = ()  # (where, "needs ...")
+    missing: tuple[Missing, ...] = ()
     viscosity_m2_s: float | None = None
     assumed: str = ""
+    air_pa: float | None = None
+    vapour_pa: float | None = None

@@ -73,7 +73,11 @@ def _three(value: object) -> object:
 
 def _points(value: object) -> object:
     """A list of [flow, pressure], each with its unit."""
-    if not isinstance(value, list | tuple) or not value or any(not isinstance(v, list | tuple) or len(v) != 2 for v in value):
+    if (
+        not isinstance(value, list | tuple)
+        or not value
+        or any(not isinstance(v, list | tuple) or len(v) != 2 for v in value)
+    ):
         raise _fault(
             f"found {units.shown(value)}",
             'Give a list of [flow, pressure], such as [["0 L/h", "40 kPa"], ["120 L/h", "25 kPa"]].',

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.analysis.head import head_m
-from fuelsys.analysis.vapour import HOT_K, air_pressure_pa, hot_vapour_pa
+from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.design import Engine, Tee
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
-from fuelsys.model.flowing import Carried, DryBranch, FeedTo
+from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo
 from fuelsys.model.study import Study
 from fuelsys.rules.feed import _unchecked
 from fuelsys.rules.lines import components
@@ -16,20 +15,25 @@ from fuelsys.rules.words import at_least, before_64, caution, failed, flow, mill
 
 _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
 _HALF = Source("strainers and filters half blocked, the last usable fuel in the tank: common practice, no source")
+HOT = "110 °F (43.3 °C)"  # 14 CFR 23.961, before amendment 23-64
 _VAPOUR = Source("EPA AP-42 chapter 7.1, figure 7.1-14b: vapour pressure; ASTM D910: avgas has 49 kPa by Reid at most")
 
 
-def _missing(study: Study) -> Iterator[Verdict]:
-    for where, what in study.flows.why:
-        yield needs(where, what)
+def _missing(study: Study, *kinds: FedKind) -> Iterator[Verdict]:
+    """What was not computed of some kinds, and outlets and lines that lead nowhere."""
+    yield from (needs(one.where, one.needs) for one in study.flows.missing if one.kind in ("", *kinds))
     yield from _unchecked(study)
+
+
+def _height_m(study: Study, pressure_pa: float) -> float:
+    return pressure_pa / study.layout.design.fuel.density_kg_m3 / STANDARD_GRAVITY_M_S2
 
 
 def _tanks(one: Carried) -> str:
     return " and ".join(one.tanks) + (" alone" if len(one.tanks) == 1 else " together")
 
 
-def _named(study: Study, fed: FeedTo) -> str:
+def _named(fed: FeedTo) -> str:
     tanks = " or ".join(dict.fromkeys(tank for one in fed.at for tank in one.tanks))
     return f"{tanks} to {fed.end}" + (f" by {fed.running} alone" if fed.running else "")
 
@@ -52,11 +56,11 @@ def feed_flow_too_small(study: Study) -> Iterator[Verdict]:
     for fed in study.flows.to:
         if fed.kind in ("gravity", "pumped"):
             yield _enough(study, fed)
-    yield from _missing(study)
+    yield from _missing(study, "gravity", "pumped")
 
 
 def _enough(study: Study, fed: FeedTo) -> Verdict:
-    where, one = _named(study, fed), fed.worst
+    where, one = _named(fed), fed.worst
     engine = study.layout.network.component(fed.end)
     stated = isinstance(engine, Engine) and engine.inlet_pressure_pa is not None
     against = pressure(fed.needed_pa) if stated else "no pressure, as into an open can"
@@ -81,10 +85,9 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
     if one.pressure_pa is None or fed.kind == "pumped":
         return ""
     lacking = fed.needed_pa - one.pressure_pa
-    height = head_m(study.layout.design.fuel.density_kg_m3, lacking)
     return (
         f"It lacks {pressure(lacking)}: use wider or shorter lines, gentler bends or a filter with less drop, or raise the"
-        f" tank by {at_least(height)}."
+        f" tank by {at_least(_height_m(study, lacking))}."
     )
 
 
@@ -101,7 +104,7 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
     for fed in study.flows.to:
         if fed.kind != "tank":
             continue
-        where, free, full = _named(study, fed), fed.worst_free, fed.worst
+        where, free, full = _named(fed), fed.worst_free, fed.worst
         evidence = (
             f"at {free.attitude.text} {_tanks(free)} brings {flow(free.flow_m3_s)} of the {flow(fed.needed_m3_s)} that are"
             f" needed{_basis(study)}"
@@ -131,26 +134,24 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
 )
 def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     """Lowest pressure on the way to a pump or by gravity, at the flow to show, against the vapour pressure at 110 °F."""
-    design = study.layout.design
-    vapour_pa = hot_vapour_pa(design.fuel.kind, design.fuel.reid_pressure_pa)
+    air, vapour_pa = study.flows.air_pa, study.flows.vapour_pa
     for fed in study.flows.to:
         if fed.kind not in ("gravity", "suction"):
             continue
-        where = _named(study, fed)
+        where = _named(fed)
         least = min(fed.at, key=lambda one: -1e9 if one.lowest_pa is None else one.lowest_pa)
         if least.lowest_pa is None:
             yield needs(where, "lines that can carry the flow at all")
-        elif design.aircraft.ceiling_m is None:
+        elif air is None:
             yield needs(where, "aircraft.ceiling: the air's pressure there")
         elif vapour_pa is None:
             yield needs(where, "fuel.reid_pressure: that of mogas differs by season")
         else:
-            air = air_pressure_pa(design.aircraft.ceiling_m)
             margin = air + least.lowest_pa - vapour_pa
             evidence = (
                 f"at {least.attitude.text} the lowest pressure in the line is {pressure(abs(least.lowest_pa))}"
                 f" {'below' if least.lowest_pa < 0.0 else 'above'} the air's, {pressure(air)} at the ceiling; fuel of"
-                f" {HOT_K - 273.15:.0f} °C boils at {pressure(vapour_pa)}"
+                f" {HOT} boils at {pressure(vapour_pa)}"
             )
             if margin <= 0.0:
                 yield failed(where, f"{evidence}: it boils")
@@ -175,13 +176,13 @@ def empty_tank_lets_air_in(study: Study) -> Iterator[Verdict]:
     for dry in study.flows.dry:
         yield _air(study, dry)
     yield from _missing(study)
-    if not study.flows.why and not study.flows.dry and components(study, Tee):
+    if not study.flows.missing and not study.flows.dry and components(study, Tee):
         yield passed("feed", "no outlets of several tanks meet before a selector, a pump, an engine or a tank")
 
 
 def _air(study: Study, dry: DryBranch) -> Verdict:
     where = f"{dry.outlet} while {dry.feeding} feeds {dry.consumer}"
-    height = head_m(study.layout.design.fuel.density_kg_m3, abs(dry.margin_pa))
+    height = _height_m(study, abs(dry.margin_pa))
     evidence = (
         f"at {dry.attitude.text} the pressure at {dry.junction}, where the lines meet, holds the empty line's column"
         f" {millimetres(height)} {'above' if dry.margin_pa > 0.0 else 'below'} the line's lowest point"
