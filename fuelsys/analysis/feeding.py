@@ -181,10 +181,10 @@ class _Solving:
     def _unstated(self, end: End) -> tuple[str, ...]:
         """Filters on the way to an end whose drop is not stated."""
         network = self.layout.network
-        ways = [way for way in network.ways("feed") if way.end == end]
-        parts = [network.nodes[one] for way in ways for one in way.through]
+        ways = {*network.ways("feed", (Pump,)), *network.ways("feed")}
+        parts = [network.nodes[one] for way in ways if way.end == end for one in way.through]
         names = [part.name for part in parts if isinstance(part, Filter) and square_of(part) is None]
-        return tuple(dict.fromkeys(names))
+        return tuple(sorted(set(names)))
 
     # --- pressures
 

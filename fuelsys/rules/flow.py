@@ -63,10 +63,10 @@ def _enough(study: Study, fed: FeedTo) -> Verdict:
     where, one = _named(fed), fed.worst
     engine = study.layout.network.component(fed.end)
     stated = isinstance(engine, Engine) and engine.inlet_pressure_pa is not None
-    against = pressure(fed.needed_pa) if stated else "no pressure, as into an open can"
+    against = pressure(fed.needed_pa) if stated else "no pressure above the air's, as into an open can"
     evidence = (
         f"at {one.attitude.text} {_tanks(one)} brings {flow(one.flow_m3_s)} of the {flow(fed.needed_m3_s)} that are needed,"
-        f" against {against}{_basis(study)}"
+        f" at {against}{_basis(study)}"
     )
     if one.flow_m3_s < fed.needed_m3_s:
         return failed(where, evidence, _lacks(study, fed, one))
