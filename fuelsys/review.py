@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
+from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
@@ -19,11 +21,17 @@ from fuelsys.analysis.switches import switch_studies
 from fuelsys.analysis.unusable import left_above_drain
 from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError, meant
+from fuelsys.load.design import load_design
 from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
+
+
+def load(path: Path) -> Layout:
+    """A design file's layout with what the flow asks of each outlet."""
+    return with_demand(load_design(path))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -63,8 +71,9 @@ def study(
 ) -> Study:
     """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
 
-    marks_in is the unit of volume that dipsticks are graduated in.
+    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in.
     """
+    layout = with_demand(layout)
     tanks = []
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")

@@ -99,6 +99,7 @@ MAIN = {
             "name": "outlet",
             "position": _mm(200, 250, -45),  # on a standpipe in the sump, 15 mm above its floor
             "bore": "8 mm",
+            "cover": "0 mm",
             "strainer": {"mesh": "12 1/in", "clear_area": "300 mm2", "diameter": "16 mm"},
         }
     ],
@@ -120,6 +121,7 @@ HEADER = {
             "name": "outlet",
             "position": _mm(100, 80, -25),
             "bore": "8 mm",
+            "cover": "0 mm",
             "strainer": {"mesh": "12 1/in", "clear_area": "300 mm2", "diameter": "16 mm"},
         }
     ],

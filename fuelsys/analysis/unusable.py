@@ -6,6 +6,7 @@ An upper bound at a steady attitude: fuel that was trapped may come back as the 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.errors import MeshError
@@ -18,7 +19,12 @@ from fuelsys.model.study import Unusable, UnusableAt
 def outlets(tank: FittedTank) -> list[Opening]:
     """A tank's outlets, each with the cover that it needs and its ways by gravity."""
     return [
-        Opening(tank.spot(outlet.name), outlet.cover_m, tank.downhill.get(outlet.name, ()))
+        Opening(
+            tank.spot(outlet.name),
+            tank.covers[outlet.name].height_m if outlet.name in tank.covers else outlet.cover_m or 0.0,
+            tank.downhill.get(outlet.name, ()),
+            tank.heights.get(outlet.name, ()),
+        )
         for outlet in tank.design.outlet
     ]
 
@@ -38,7 +44,17 @@ def left_at(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening]) -> 
         drained.centre_m(),
         drained.lowest_m(),
         max(opening.over_m(attitude.up) for opening in openings),
+        *_by_flow(cavity, attitude, openings, drained.left_m3),
     )
+
+
+def _by_flow(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening], left_m3: float) -> tuple[float, float]:
+    """How far the flow holds the surface up, at most, and how much of what stays behind it is the reason for."""
+    most_m = max(opening.starved_m(attitude.up) for opening in openings)
+    if most_m <= 0.0:
+        return 0.0, 0.0
+    still = [replace(opening, heights_m=()) for opening in openings]
+    return most_m, left_m3 - Drained.of(cavity, attitude.up, still).left_m3
 
 
 def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
@@ -51,7 +67,17 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     flight = [one for one in at if one.attitude.phase == "flight"]
     if not flight:
         return None
-    return Unusable(at, max(flight, key=lambda one: one.unusable_m3), _opened(tank, envelope))
+    worst = max(flight, key=lambda one: one.unusable_m3)
+    return Unusable(at, worst, _opened(tank, envelope), _uncovered(tank, [one.attitude for one in flight], openings))
+
+
+def _uncovered(tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[Opening]) -> float | None:
+    """What would stay behind at the worst without the covers that were assumed; None where none was."""
+    assumed = [tank.covers[outlet.name].assumed if tank.covers else False for outlet in tank.design.outlet]
+    if not any(assumed):
+        return None
+    bare = [replace(one, cover_m=0.0) if taken else one for one, taken in zip(openings, assumed, strict=True)]
+    return max(Drained.of(tank.cavity, attitude.up, bare).left_m3 for attitude in flight)
 
 
 def _opened(tank: FittedTank, envelope: Sequence[Attitude]) -> Unusable | None:

@@ -119,7 +119,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 name = "outlet"
 position = "FILL IN: the point of the opening that air reaches first in the mesh's axes"
 bore = "FILL IN: the outlet's inside diameter"
-#cover = "2 mm"  # height of fuel that is kept above that point
+#cover = "2 mm"  # height of fuel that must stand above that point, from a drain test; without it one is assumed for the flow
 #strainer = { mesh = "12 1/in", clear_area = "300 mm2", diameter = "16 mm" }  # wires per length, open area, diameter
 
 [[tank.vent]]

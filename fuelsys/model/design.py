@@ -106,9 +106,12 @@ class Port(Record):
 
 
 class Outlet(Port):
-    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it."""
+    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it.
 
-    cover_m: Gap = 0.0
+    Without a cover one is assumed for the flow.
+    """
+
+    cover_m: Gap | None = None
     strainer: Strainer | None = None
 
 

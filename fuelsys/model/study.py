@@ -34,7 +34,8 @@ LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is no
 class UnusableAt:
     """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools.
 
-    over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point.
+    over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point; starved_m how
+    much further it must stand to drive the flow, by_flow_m3 what of the residual is due to that.
     """
 
     attitude: Attitude
@@ -44,6 +45,8 @@ class UnusableAt:
     centre_m: Floats | None
     lowest_m: Floats | None = None
     over_m: float = 0.0
+    starved_m: float = 0.0
+    by_flow_m3: float = 0.0
 
     @property
     def unusable_m3(self) -> float:
@@ -65,12 +68,14 @@ class Unusable:
     """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight.
 
     opened is the same with the gaps open that are too narrow to count on; None without such gaps, and where it cannot be
-    computed since walls pass through each other there.
+    computed since walls pass through each other there. uncovered_m3 is the worst without the covers that were assumed; None
+    where none was.
     """
 
     at: tuple[UnusableAt, ...]
     worst: UnusableAt
     opened: Unusable | None = None
+    uncovered_m3: float | None = None
 
     @property
     def volume_m3(self) -> float:

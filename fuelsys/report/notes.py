@@ -76,12 +76,34 @@ def _least_minutes(switch: SwitchStudy) -> str:
 
 
 def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
-    """A warning where a feed line that rises above its outlet holds fuel back; none where no line does."""
-    most = max(left.at, key=lambda at: at.over_m)
-    if most.over_m < LEAST_OVER_M:
-        return ()
-    return (
-        f"Warning: without a pump fuel does not run over a feed line that rises above its outlet, by up to"
-        f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
-        " A siphon is not relied upon.",
-    )
+    """Warnings where a feed line that rises above its outlet, or the flow, holds fuel back; none where neither does."""
+    most, flowing = max(left.at, key=lambda at: at.over_m), max(left.at, key=lambda at: at.starved_m)
+    found = []
+    if most.over_m >= LEAST_OVER_M:
+        found.append(
+            f"Warning: without a pump fuel does not run over a feed line that rises above its outlet, by up to"
+            f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
+            " A siphon is not relied upon."
+        )
+    if flowing.starved_m >= LEAST_OVER_M:
+        found.append(
+            f"Warning: gravity brings the greatest flow only while the surface stands {shown.text(flowing.starved_m, 'length')}"
+            f" higher than the outlet asks, at {flowing.attitude.text}: {shown.text(flowing.by_flow_m3, 'volume')} of the residual"
+            " fuel there are due to it."
+        )
+    return tuple(found)
+
+
+def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """A warning where the cover of an outlet is not stated: what was assumed, or that nothing was."""
+    found = []
+    for name, cover in tank.tank.covers.items():
+        if cover.assumed and tank.capacity.unusable and tank.capacity.unusable.uncovered_m3 is not None:
+            found.append(
+                f"Warning: {name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
+                f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
+                f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
+            )
+        elif cover.needs:
+            found.append(f"Warning: {name} states no cover and counts to its lip: an assumption needs {cover.needs}.")
+    return tuple(found)

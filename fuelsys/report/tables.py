@@ -21,7 +21,7 @@ from fuelsys.model.study import (
     left_text,
 )
 from fuelsys.model.words import Quantity
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narrow_gaps, open_gaps, returned
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, covered, held_by_line, narrow, narrow_gaps, open_gaps, returned
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -206,7 +206,13 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             f"Unusable fuel, tank {tank.name}, drained from full",
             columns,
             tuple(rows),
-            (*tank.tank.cavity.warnings, STEADY, *held_by_line(left, shown), *narrow_gaps(tank, shown)),
+            (
+                *tank.tank.cavity.warnings,
+                STEADY,
+                *held_by_line(left, shown),
+                *covered(tank, shown),
+                *narrow_gaps(tank, shown),
+            ),
             shown,
         )
     ]
@@ -238,7 +244,7 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
     held = held_by_line(left, shown) if left else ()
-    warnings = (*tank.tank.cavity.warnings, *held, *narrow_gaps(tank, shown))
+    warnings = (*tank.tank.cavity.warnings, *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 

@@ -30,6 +30,7 @@ ALL: tuple[Rule, ...] = (
     warming.expansion_space_used_by_warming,
     capacity.endurance_below_half_hour,
     outlet.outlet_missing,
+    outlet.cover_not_stated,
     outlet.strainer_missing,
     outlet.strainer_mesh_out_of_range,
     outlet.strainer_area_small,
