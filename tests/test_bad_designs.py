@@ -54,8 +54,8 @@ CASES = {
         'component filter.sediment: a component of kind "engine" has none. Take it out; it belongs to kind "filter".',
         'component filter.switches_return: a component of kind "engine" has none. Take it out; it belongs to kind "selector".',
         'component filter.discharges_clear: a component of kind "engine" has none. Take it out; it belongs to kind "overboard".',
-        'component filter.drain: a component of kind "engine" has none. Take it out; it belongs to kind "selector", "valve", "filter",'
-        ' "pump" or "tee".',
+        'component filter.drain: a component of kind "engine" has none. Take it out; it belongs to kind "selector", "valve", "check'
+        ' valve", "filter", "pump" or "tee".',
     ),
     "a field of no kind": (
         "drain = true",
@@ -65,7 +65,8 @@ CASES = {
     "a kind that there is not": (
         'kind = "filter"\n',
         'kind = "gascolator"\n',
-        'component filter.kind: found "gascolator". Write "selector", "valve", "filter", "pump", "engine", "tee" or "overboard".',
+        'component filter.kind: found "gascolator". Write "selector", "valve", "check valve", "filter", "pump", "engine", "tee" or'
+        ' "overboard".',
     ),
     "no kind": ('kind = "filter"\n', "", f"component filter.kind: missing. {ADD}"),
     # quantities

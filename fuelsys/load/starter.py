@@ -181,7 +181,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #drain = true  # true where water can be drained from it; not for an engine or an overboard end
 #sediment = "60 mL"  # what its bowl holds, for a filter
 #drop = "1 kPa"  # the pressure that it takes, clean, at the flow drop_at: from its data sheet; for all that fuel passes
-#drop_at = "60 L/h"
+#drop_at = "60 L/h"  # the flow at which it takes it
 
 #[[component]]
 #name = "shut-off"

@@ -171,17 +171,6 @@ class Network:
         parts = [self.nodes[end] for way in ways for end in way.through]
         return any(isinstance(part, Selector) and part.switches_return is True for part in parts)
 
-    def returned_elsewhere(self, tank: str) -> tuple[str, ...]:
-        """Other tanks that may get what an engine returns of the fuel that it draws from a tank, sorted."""
-        engines = {way.end for way in self.ways("feed") if way.start.tank == tank and not way.end.tank}
-        found = {
-            other
-            for end in engines
-            if isinstance(self.nodes[end], Engine) and not self.return_is_switched(end, tank)
-            for other in self.return_tanks(end)
-        }
-        return tuple(sorted(found - {tank}))
-
     # --- tanks that are joined
 
     def fuel_groups(self) -> tuple[tuple[str, ...], ...]:

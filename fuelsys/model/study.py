@@ -14,6 +14,7 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Overlap
 from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.plumbing import Plumbing
 
 
@@ -199,8 +200,8 @@ class SwitchStudy:
     the target at every flight attitude, its tolerance included; None where it already does, or no height on its line does.
     steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
     where that point lies outside the cavity.
-    opened is the same with narrow gaps open, where that makes a difference. returned_to are the other tanks that may get
-    what the engine returns: minutes count what is burnt alone.
+    opened is the same with narrow gaps open, where that makes a difference. outflow is what the reserve phase takes out of the
+    tank, at_full what maximum continuous power does.
     """
 
     name: str
@@ -209,14 +210,31 @@ class SwitchStudy:
     tolerance_m: float | None
     at: tuple[TripAt, ...]
     unusable_m3: float
-    flow_m3_s: float
+    outflow: Outflow
     rise_m: float | None = None
     steady_m: Floats | None = None
     opened: SwitchStudy | None = None
-    returned_to: tuple[str, ...] = ()
+    at_full: Outflow | None = None
+
+    @property
+    def flow_m3_s(self) -> float:
+        """The tank's share of what is burnt."""
+        return self.outflow.share_m3_s
+
+    def alone_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes where all that is burnt comes from this tank; what is returned elsewhere is not counted."""
+        if quantity_m3 is None:
+            return None
+        usable_m3 = quantity_m3 - self.unusable_m3
+        return min(usable_m3 / self.outflow.alone_m3_s, usable_m3 / self.outflow.share_m3_s) / 60.0
+
+    def least_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes in the worst state: alone, with what is returned elsewhere; None where it never trips or that is unknown."""
+        least_s = None if quantity_m3 is None else self.outflow.least_s(quantity_m3 - self.unusable_m3)
+        return None if least_s is None else least_s / 60.0
 
     def minutes(self, quantity_m3: float | None) -> float | None:
-        """Reserve minutes: 60 times the usable quantity over the flow per hour.
+        """Reserve minutes in the usual state: 60 times the usable quantity over the tank's share of the flow per hour.
 
         Below zero nothing usable is left: the last of it was gone so many minutes before.
         """
@@ -265,6 +283,7 @@ class Placement:
     at: tuple[PlacementAt, ...]
     steady_m: Floats
     clearance_m: float
+    outflow: Outflow
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
 from fuelsys.model.sweeps import LEAST_ROOM_M
 from fuelsys.model.words import Quantity
@@ -60,18 +61,22 @@ def open_gaps(switch: SwitchStudy) -> tuple[str, ...]:
     )
 
 
-def returned(switch: SwitchStudy) -> tuple[str, ...]:
-    """A warning where minutes count what is burnt alone and the engine returns fuel to another tank."""
-    if not switch.returned_to:
-        return ()
-    return (
-        f"Warning: what the engine returns may go to {', '.join(switch.returned_to)}, and minutes here count what is burnt"
-        " alone. Fewer are left where it does not come back: warning-late-by-return of `fuelsys check` counts it.",
-    )
+def worst_flow(out: Outflow, shown: Shown) -> str:
+    """The flow that minutes in the worst state are counted with."""
+    whole = shown.flow_text(out.alone_m3_s)
+    if not out.to:
+        return f"In the worst state all that is burnt comes from this tank: {whole}."
+    if out.returned_m3_s is None:
+        return f"Warning: the worst state is not known: the engine returns fuel to {', '.join(out.to)}, and how much is not stated."
+    more = f"{whole} are burnt and {shown.flow_text(out.returned_m3_s)} returned to {', '.join(out.to)}"
+    if out.held_m3 is None:
+        return f"In the worst state all comes from this tank: {more}, from where nothing brings it back for certain."
+    kept = shown.text(out.held_m3, "volume")
+    return f"In the worst state all comes from this tank: {more}, from where it runs back by gravity once {kept} more are held there."
 
 
 def _least_minutes(switch: SwitchStudy) -> str:
-    least = switch.minutes(switch.worst.latest_m3) if switch.worst else None
+    least = switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
     return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"
 
 
