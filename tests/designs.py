@@ -147,8 +147,8 @@ COMPONENTS = [
     {"name": "overboard", "kind": "overboard", "position": _mm(600, 450, 900), "discharges_clear": True},
     {"name": "filter", "kind": "filter", "position": _mm(200, 0, 300), "drain": True, "sediment": "60 mL"},
     {"name": "shut-off", "kind": "valve", "position": _mm(150, 0, 310), "engine_side": False},
-    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320)},
-    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330)},
+    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "driven": "electric"},
+    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "driven": "engine"},
     {
         "name": "engine",
         "kind": "engine",

@@ -41,6 +41,7 @@ axes = "FILL IN: where x, y and z of places on the aircraft point, such as aft, 
 engine = "FILL IN: piston or turbine"
 feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
+#limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
@@ -184,13 +185,21 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #position = ["100 mm", "0 mm", "150 mm"]
 #engine_side = false  # true where a valve or selector sits on the engine's side of the firewall
 #switches_return = false  # true where a selector switches the return with the feed
+#opens_several = false  # true where a position of a selector lets several tanks feed at once
+
+#[[component]]
+#name = "boost pump"
+#kind = "pump"
+#position = ["60 mm", "0 mm", "160 mm"]
+#driven = "electric"  # what drives a pump: engine, electric or hand
+#keeps_air_out = false  # true where something, such as float valves in outlets, keeps the air of an empty tank out of a pump
 
 #[[component]]
 #name = "engine"
 #kind = "engine"
 #position = ["-350 mm", "0 mm", "180 mm"]
 #heat = "300 W"  # what an engine gives to the fuel that it sends back
-#return_flow = "60 L/h"  # what an engine sends back
+#return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 
 #[[component]]
 #name = "vent mast"

@@ -15,8 +15,10 @@ from fuelsys.model.records import (
     Density,
     Duration,
     Flow,
+    FlowBack,
     Gap,
     Layer,
+    LoadFactor,
     MeshCount,
     MeshUnit,
     Point,
@@ -50,6 +52,7 @@ class Aircraft(Record):
     engine: Literal["piston", "turbine"]
     feed: Literal["gravity", "pump"]
     climb_angle_rad: Angle | None = None
+    limit_load_factor: LoadFactor | None = None
 
 
 class Fuel(Record):
@@ -58,6 +61,11 @@ class Fuel(Record):
     kind: Literal["avgas", "mogas", "jet", "diesel"]
     density_kg_m3: Density
     reserve_phase: str
+
+    @property
+    def gasoline(self) -> bool:
+        """Whether it is gasoline; a piston engine on any other fuel is a diesel."""
+        return self.kind in ("avgas", "mogas")
 
 
 class AttitudeEntry(Record):
@@ -226,10 +234,11 @@ class Valve(ShutOff):
 
 
 class Selector(ShutOff):
-    """A valve that chooses between tanks."""
+    """A valve that chooses between tanks; opens_several where a position of it lets several feed at once."""
 
     kind: Literal["selector"]
     switches_return: StrictBool | None = None
+    opens_several: StrictBool | None = None
 
 
 class Filter(Inline):
@@ -240,9 +249,11 @@ class Filter(Inline):
 
 
 class Pump(Inline):
-    """A pump."""
+    """A pump: what drives it, and whether something keeps the air of a tank that runs dry out of it."""
 
     kind: Literal["pump"]
+    driven: Literal["engine", "electric", "hand"] | None = None
+    keeps_air_out: StrictBool | None = None
 
 
 class Tee(Inline):
@@ -256,7 +267,7 @@ class Engine(Component):
 
     kind: Literal["engine"]
     heat_w: Power | None = None
-    return_flow_m3_s: Flow | None = None
+    return_flow_m3_s: FlowBack | None = None
 
 
 class Overboard(Component):

@@ -71,6 +71,17 @@ def _three(value: object) -> object:
     return value
 
 
+def _load_factor(value: object) -> float:
+    """A plain number: a load factor is a ratio, and has no unit."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= MOST_LOAD_FACTOR:
+        raise _fault(
+            f"found {units.shown(value)}",
+            f"Give a load factor as a plain number without a unit, more than 0 and at most {MOST_LOAD_FACTOR:g}, such as 3.8.",
+        )
+    return float(value)
+
+
+MOST_LOAD_FACTOR = 20.0
 # Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
 Length = Annotated[float, _quantity("length", -100.0, 100.0)]
 Bore = Annotated[float, _quantity("length", 0.0005, 0.2, called="a bore")]
@@ -78,6 +89,7 @@ Gap = Annotated[float, _quantity("length", 0.0, 1.0)]
 Area = Annotated[float, _quantity("area", above=0.0)]
 Volume = Annotated[float, _quantity("volume", 0.0, 10.0)]
 Flow = Annotated[float, _quantity("flow", most=0.003, above=0.0)]
+FlowBack = Annotated[float, _quantity("flow", 0.0, 0.003)]  # none can be stated too
 Density = Annotated[float, _quantity("density", 500.0, 1200.0)]
 Angle = Annotated[float, _quantity("angle", -pi, pi)]
 Acceleration = Annotated[float, _quantity("acceleration", -100.0, 100.0)]
@@ -87,6 +99,7 @@ Layer = Annotated[float, _quantity("length", 0.0, 0.02, called="a thickness")]
 Unmodelled = Annotated[float, _quantity("share", 0.0, 0.2)]
 Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
 Power = Annotated[float, _quantity("power", above=0.0)]
+LoadFactor = Annotated[float, BeforeValidator(_load_factor)]
 Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str) else unit)
 MeshUnit = Annotated[str, AfterValidator(units.named)]
 Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
