@@ -19,7 +19,7 @@ from plumbing_changes import (
     line,
     mm,
 )
-from rule_cases import TURBINE, Case, check
+from rule_cases import DIESEL, TURBINE, Case, check
 
 from fuelsys.model.findings import Outcome
 
@@ -187,6 +187,13 @@ CASES = [
     Case("feed-line-velocity", "good", MAIN_FEED, ("36.0 L/h at take-off through 8.0 mm make 0.20 m/s",), INTO_HEADER),
     Case("feed-line-velocity", "unknown", TO_PUMP, ("needs a flow named takeoff",), {"flows.takeoff": REMOVE}),
     Case("feed-line-velocity", "unknown", TO_PUMP, ("return_flow",), {"component.5.return_flow": REMOVE}),
+    Case(
+        "feed-line-velocity",
+        "unknown",
+        TO_PUMP,
+        ("return_flow: diesels return fuel",),
+        DIESEL | {"component.5.return_flow": REMOVE, "line.8": REMOVE},
+    ),
     # --- what stands in them
     Case("filter-missing", "good", HEADER_FEED, ("filter stands before boost pump",)),
     Case(
