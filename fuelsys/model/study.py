@@ -99,13 +99,17 @@ class Filled:
 
 @dataclass(frozen=True)
 class Capacity:
-    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown."""
+    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown.
+
+    room_m3 is the part of the expansion space that fuel can grow into before the last vent drowns or fuel runs out of one.
+    """
 
     gross_m3: float
     gross_centre_m: Floats
     filled: Filled | None
     unusable: Unusable | None
     usable_centre_m: Floats | None
+    room_m3: float | None = None
 
     @property
     def expansion_m3(self) -> float | None:
