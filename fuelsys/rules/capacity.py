@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor
 
 from fuelsys.model.design import Overboard
 from fuelsys.model.ends import End, PortEnd
@@ -59,7 +60,7 @@ def expansion_space_small(study: Study) -> Iterator[Verdict]:
         )
         evidence = (
             f"{_fill_words(group[-1])}, {litres(free_m3)} stay free under the vent:"
-            f" {free_m3 / gross_m3 * 100:.1f} % of {litres(gross_m3)}"
+            f" {floor(free_m3 / gross_m3 * 1e3 + 1e-6) / 10:.1f} % of {litres(gross_m3)}"  # 1.99 % is not 2.0 %
         )
         shut_m3 = sum((one.capacity.expansion_m3 or 0.0) - (one.capacity.room_m3 or 0.0) for one in group)
         if shut_m3 >= LEAST_SHOWN_M3:
