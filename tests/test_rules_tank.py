@@ -18,6 +18,7 @@ from fuelsys.review import findings, study
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 # The lip 12 mm below the top of the roof, 190 x 220 mm wide there: 12/6 (41800 + 4 x 145 x 160 + 10000) = 289200 mm3.
 HIGH_LIP = {"tank.0.filler.position": mm(230, 250, 228)}
+WELL = {"tank.0.mesh": "well.off", "tank.0.drain.0.position": mm(426, 250, -65)}
 LOW_LIP = {"tank.0.filler.position": mm(0, 250, 180), "line.0.path": [mm(570, 0, 1300)]}
 NOT_CLEAR = {"component.0.discharges_clear": False}
 UNSAID = {"component.0.discharges_clear": REMOVE}
@@ -268,6 +269,36 @@ CASES = [
         ("steep climb (pitch +13.0°, roll 0.0°): 0.27 L in a pocket, lowest at (450, 200, 50) mm", "also at cruise"),
         POCKET,
         "from (450, 200, 50) mm",
+        CAUTION,
+    ),
+    # The well behind the rear wall is the tank's lowest place, and its drain makes it the sump: level it holds 0.312 L, nose up
+    # by 8° 48 x 100 x (65 + 26 tan 8°) = 0.330 L; by 13° the outlet's own pool reaches over its edge. sump-small asks for 0.24 L.
+    Case(
+        "fuel-trapped-in-pocket",
+        "good",
+        "main",
+        ("nothing is cut off", "0.33 L at most, at climb (pitch +8.0°", "in the sump that drain draws from"),
+        WELL,
+    ),
+    Case("sump-small", "good", "main", ("0.31 L of the 0.63 L that stay there at parked",), WELL),
+    # A sump of 90 x 300 x 65 mm = 1.755 L level, more than four times 0.2366 L = 0.946 L, is fuel that is cut off.
+    Case(
+        "fuel-trapped-in-pocket",
+        "bad",
+        "main",
+        ("also at cruise",),
+        WELL | {"tank.0.mesh": "pit.off"},
+        "smaller, down to the 0.24 L that sump-small asks for",
+        CAUTION,
+    ),
+    # Drained in the hopper, the well is a pocket like any other.
+    Case(
+        "fuel-trapped-in-pocket",
+        "bad",
+        "main",
+        ("climb (pitch +8.0°, roll 0.0°): 0.33 L in a pocket",),
+        {"tank.0.mesh": "well.off"},
+        "Open a notch",
         CAUTION,
     ),
     Case("fuel-trapped-in-pocket", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),

@@ -18,11 +18,15 @@ from fuelsys.model.plumbing import Plumbing
 
 @dataclass(frozen=True)
 class Pocket:
-    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum."""
+    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum.
+
+    sump_drain is the drain valve under its surface where that is the sump's, which parked reaches the tank's lowest point.
+    """
 
     volume_m3: float
     lowest_m: Floats
     level_m: float
+    sump_drain: str = ""
 
 
 LEAST_OVER_M = 5e-5  # a line that holds fuel back by less is not told of: half of the last digit shown
