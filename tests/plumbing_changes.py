@@ -49,7 +49,7 @@ TWO_TANKS = {"line.9": line("main to pump", "feed", "main.outlet", "boost pump")
 # The shut-off chooses between header and main, one at a time.
 SELECTOR = {
     "component.2.kind": "selector",
-    "component.2.opens_several": False,
+    "component.2.both": False,
     "line.9": line("main to selector", "feed", "main.outlet", "shut-off"),
 }
 # The feed of both tanks meets at a tee before the shut-off, which shuts both or none.

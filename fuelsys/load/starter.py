@@ -185,7 +185,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #position = ["100 mm", "0 mm", "150 mm"]
 #engine_side = false  # true where a valve or selector sits on the engine's side of the firewall
 #switches_return = false  # true where a selector switches the return with the feed
-#opens_several = false  # true where a position of a selector lets several tanks feed at once
+#both = false  # true where a selector has a position in which its tanks feed together
 
 #[[component]]
 #name = "boost pump"

@@ -15,7 +15,7 @@ from fuelsys.model.records import (
     Density,
     Duration,
     Flow,
-    FlowBack,
+    AnyFlow,
     Gap,
     Layer,
     LoadFactor,
@@ -234,11 +234,11 @@ class Valve(ShutOff):
 
 
 class Selector(ShutOff):
-    """A valve that chooses between tanks; opens_several where a position of it lets several feed at once."""
+    """A valve that chooses between tanks; both says whether it has a position in which several feed together."""
 
     kind: Literal["selector"]
     switches_return: StrictBool | None = None
-    opens_several: StrictBool | None = None
+    both: StrictBool | None = None
 
 
 class Filter(Inline):
@@ -267,7 +267,7 @@ class Engine(Component):
 
     kind: Literal["engine"]
     heat_w: Power | None = None
-    return_flow_m3_s: FlowBack | None = None
+    return_flow_m3_s: AnyFlow | None = None
 
 
 class Overboard(Component):

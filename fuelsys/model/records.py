@@ -89,7 +89,7 @@ Gap = Annotated[float, _quantity("length", 0.0, 1.0)]
 Area = Annotated[float, _quantity("area", above=0.0)]
 Volume = Annotated[float, _quantity("volume", 0.0, 10.0)]
 Flow = Annotated[float, _quantity("flow", most=0.003, above=0.0)]
-FlowBack = Annotated[float, _quantity("flow", 0.0, 0.003)]  # none can be stated too
+AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]  # none can be stated too
 Density = Annotated[float, _quantity("density", 500.0, 1200.0)]
 Angle = Annotated[float, _quantity("angle", -pi, pi)]
 Acceleration = Annotated[float, _quantity("acceleration", -100.0, 100.0)]
