@@ -26,6 +26,7 @@ COMMANDS = {
     "levels": "Show volume against level at any pitch and roll.",
     "unusable": "Show what stays behind at each attitude, and where.",
     "switches": "Show what is left when each low-level switch trips and resets.",
+    "flow": "Show what the feed lines bring to the engine, to pumps and into tanks.",
     "place": "Find where a low-level mark must sit for a target of minutes.",
     "tolerance": "Show how the answers spread when what is built is not what was drawn.",
     "map": "Show what stays behind over a grid of pitch and roll.",

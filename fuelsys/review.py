@@ -8,6 +8,7 @@ from functools import partial
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
 from fuelsys.analysis.dipstick import dipstick
+from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, required_test_pressure
 from fuelsys.analysis.overlaps import overlaps
@@ -19,6 +20,7 @@ from fuelsys.analysis.unusable import left_above_drain
 from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.model.findings import Finding, Outcome
+from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
@@ -73,7 +75,17 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks))
+    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), partial(flows, layout))
+
+
+def carried(layout: Layout) -> Flows:
+    """What the feed lines carry; QuestionError where nothing of it can be computed."""
+    found = flows(layout)
+    if not found.to:
+        what = "; ".join(f"{one.where}: needs {one.needs}" for one in found.missing)
+        mend = "Give feed lines from the tanks' outlets to an engine, a pump or a tank." if not what else "State it."
+        raise QuestionError(f"no flow can be computed{': ' if what else ''}{what}", mend=mend, file=layout.file)
+    return found
 
 
 def findings(of: Study) -> list[Finding]:

@@ -34,6 +34,7 @@ _FACTORS: dict[str, dict[str, Fraction | int | str]] = {
     "power": {"W": 1, "kW": 1000, "hp": 550 * _FT * _LB * _G0},
     "temperature": {"K": 1, "degC": 1, "°C": 1, "degF": Fraction(5, 9), "°F": Fraction(5, 9)},
     "pressure": {"psi": _LB * _G0 / Fraction("0.0254") ** 2, "Pa": 1, "kPa": 1000, "bar": 100_000},
+    "viscosity": {"mm2/s": "1e-6", "cSt": "1e-6", "m2/s": 1},
     "mesh": {"1/in": 1 / Fraction("0.0254"), "1/cm": 100},
     "share": {"%": "1e-2"},
 }  # fmt: skip
@@ -63,7 +64,7 @@ _NUMBER_AND_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(\
 _EXAMPLES = {
     "length": "12.5 mm", "area": "240 mm2", "volume": "38 L", "flow": "20 L/h", "speed": "1.5 m/s", "mass": "3 kg", "density": "0.72 kg/L",
     "angle": "12 deg", "acceleration": "0.25 g", "time": "30 min", "power": "500 W", "temperature": "15 degC", "mesh": "12 1/in",
-    "share": "2 %", "pressure": "3.5 psi",
+    "share": "2 %", "pressure": "3.5 psi", "viscosity": "1.5 mm2/s",
 }  # fmt: skip
 _MOST_SHOWN = 60
 

@@ -158,18 +158,28 @@ HEADER = {
         },
     ],
 }
+CURVE = [["0 L/h", "40 kPa"], ["150 L/h", "30 kPa"]]
 COMPONENTS = [
     {"name": "overboard", "kind": "overboard", "position": _mm(600, 450, 900), "discharges_clear": True},
-    {"name": "filter", "kind": "filter", "position": _mm(200, 0, 300), "drain": True, "sediment": "60 mL"},
+    {
+        "name": "filter",
+        "kind": "filter",
+        "position": _mm(200, 0, 300),
+        "drain": True,
+        "sediment": "60 mL",
+        "drop": "1 kPa",
+        "drop_at": "100 L/h",
+    },
     {"name": "shut-off", "kind": "valve", "position": _mm(150, 0, 310), "engine_side": False},
-    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "driven": "electric"},
-    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "driven": "engine"},
+    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "driven": "electric", "curve": CURVE},
+    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "driven": "engine", "curve": CURVE},
     {
         "name": "engine",
         "kind": "engine",
         "position": _mm(-300, 0, 340),
         "heat": "200 W",
         "return_flow": "20 L/h",
+        "inlet_pressure": "20 kPa",
     },
 ]
 
@@ -215,6 +225,7 @@ BASE: dict[str, Any] = {
         "engine": "piston",
         "feed": "pump",
         "climb_angle": "8 deg",
+        "ceiling": "10000 ft",
     },
     "fuel": {"kind": "avgas", "density": "0.72 kg/L", "reserve_phase": "cruise"},
     # 18 L/h: 0.3 L a minute.

@@ -42,11 +42,14 @@ engine = "FILL IN: piston or turbine"
 feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
 #limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
+#ceiling = "10000 ft"  # the highest altitude that it is to fly at
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
 density = "FILL IN: the fuel's density, such as 0.72 kg/L"
+#viscosity = "1 mm2/s"  # of the coldest fuel that is to be used; without it avgas, mogas and jet fuel have one assumed
 reserve_phase = "FILL IN: the name of the flow below that minutes of reserve are counted with, such as cruise"
+#reid_pressure = "49 kPa"  # its vapour pressure by Reid's method; without it avgas has the limit of its standard
 
 # What the engine burns. The rules look for takeoff and max_continuous; others may be named freely.
 [flows]
@@ -174,10 +177,12 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 # What the lines join outside the tanks.
 #[[component]]
 #name = "filter"
-#kind = "filter"  # selector, valve, filter, pump, engine, tee or overboard; some fields are for some kinds only
+#kind = "filter"  # selector, valve, check valve, filter, pump, engine, tee or overboard; some fields are for some kinds only
 #position = ["200 mm", "0 mm", "120 mm"]
 #drain = true  # true where water can be drained from it; not for an engine or an overboard end
 #sediment = "60 mL"  # what its bowl holds, for a filter
+#drop = "1 kPa"  # the pressure that it takes, clean, at the flow drop_at: from its data sheet; for all that fuel passes
+#drop_at = "60 L/h"
 
 #[[component]]
 #name = "shut-off"
@@ -193,6 +198,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #position = ["60 mm", "0 mm", "160 mm"]
 #driven = "electric"  # what drives a pump: engine, electric or hand
 #keeps_air_out = false  # true where something, such as float valves in outlets, keeps the air of an empty tank out of a pump
+#curve = [["0 L/h", "40 kPa"], ["120 L/h", "25 kPa"]]  # the pressure that it adds at each flow: from its data sheet
 
 #[[component]]
 #name = "engine"
@@ -200,6 +206,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #position = ["-350 mm", "0 mm", "180 mm"]
 #heat = "300 W"  # what an engine gives to the fuel that it sends back
 #return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
+#inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
 
 #[[component]]
 #name = "vent mast"
@@ -215,6 +222,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #bore = "8 mm"
 #path = [["0 mm", "0 mm", "150 mm"]]  # the bends between the ends, in order
 #drains = [["0 mm", "0 mm", "150 mm"]]  # places along it with a drain
+#bend_radius = "30 mm"  # of the bends' middle line; without it they count as mitred
 """)
 
 

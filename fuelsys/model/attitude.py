@@ -38,11 +38,21 @@ class Attitude:
     @property
     def up(self) -> Floats:
         """Unit vector (3,) against apparent gravity, in body axes."""
+        against = self._against_m_s2
+        return against / np.linalg.norm(against)
+
+    @property
+    def gravity_m_s2(self) -> float:
+        """How strong apparent gravity is."""
+        return float(np.linalg.norm(self._against_m_s2))
+
+    @property
+    def _against_m_s2(self) -> Floats:
         against = STANDARD_GRAVITY_M_S2 * np.array(
             [-sin(self.pitch_rad), -cos(self.pitch_rad) * sin(self.roll_rad), cos(self.pitch_rad) * cos(self.roll_rad)]
         )
         against += np.array([-self.forward_m_s2, self.right_m_s2, 0.0])
-        return against / np.linalg.norm(against)
+        return against
 
     @property
     def text(self) -> str:

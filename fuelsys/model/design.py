@@ -9,13 +9,14 @@ from pydantic import Field, StrictBool
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.records import (
     Acceleration,
+    Altitude,
     Angle,
+    AnyFlow,
     Area,
     Bore,
     Density,
     Duration,
     Flow,
-    AnyFlow,
     Gap,
     Layer,
     LoadFactor,
@@ -23,10 +24,13 @@ from fuelsys.model.records import (
     MeshUnit,
     Point,
     Power,
+    Pressure,
+    PumpCurve,
     Record,
     Share,
     Spelled,
     Unmodelled,
+    Viscosity,
     Volume,
 )
 
@@ -53,13 +57,19 @@ class Aircraft(Record):
     feed: Literal["gravity", "pump"]
     climb_angle_rad: Angle | None = None
     limit_load_factor: LoadFactor | None = None
+    ceiling_m: Altitude | None = None
 
 
 class Fuel(Record):
-    """The fuel, and the phase whose flow counts for reserve minutes."""
+    """The fuel, and the phase whose flow counts for reserve minutes; viscosity is that of the coldest fuel to be used.
+
+    reid_pressure is its vapour pressure by Reid's method (ASTM D323, D5191).
+    """
 
     kind: Literal["avgas", "mogas", "jet", "diesel"]
     density_kg_m3: Density
+    viscosity_m2_s: Viscosity | None = None
+    reid_pressure_pa: Pressure | None = None
     reserve_phase: str
 
     @property
@@ -216,9 +226,11 @@ class Component(Record):
 
 
 class Inline(Component):
-    """A component that fuel or air passes; water may be drained from it."""
+    """A component that fuel or air passes; water may be drained from it. drop is the pressure that it takes at a flow, drop_at."""
 
     drain: StrictBool | None = None
+    drop_pa: Pressure | None = None
+    drop_at_m3_s: Flow | None = None
 
 
 class ShutOff(Inline):
@@ -249,11 +261,15 @@ class Filter(Inline):
 
 
 class Pump(Inline):
-    """A pump: what drives it, and whether something keeps the air of a tank that runs dry out of it."""
+    """A pump; curve is what it delivers: flows, each with the pressure that it adds.
+
+    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it.
+    """
 
     kind: Literal["pump"]
     driven: Literal["engine", "electric", "hand"] | None = None
     keeps_air_out: StrictBool | None = None
+    curve: PumpCurve | None = None
 
 
 class Tee(Inline):
@@ -262,10 +278,18 @@ class Tee(Inline):
     kind: Literal["tee"]
 
 
+class CheckValve(Inline):
+    """What lets fuel pass from its line's `from` to the next one's `to` only."""
+
+    kind: Literal["check valve"]
+
+
 class Engine(Component):
-    """The engine: the heat that it gives to the fuel that it sends back, and how much that is."""
+    """The engine: the heat that it gives to the fuel that it sends back, how much that is, and the pressure (above the air's)
+    that it needs where fuel enters it."""
 
     kind: Literal["engine"]
+    inlet_pressure_pa: Pressure | None = None
     heat_w: Power | None = None
     return_flow_m3_s: AnyFlow | None = None
 
@@ -277,11 +301,16 @@ class Overboard(Component):
     discharges_clear: StrictBool | None = None
 
 
-AnyComponent = Annotated[Selector | Valve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
+AnyComponent = Annotated[
+    Selector | Valve | CheckValve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")
+]
 
 
 class Line(Record):
-    """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes."""
+    """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes.
+
+    bend_radius is that of the bends' middle line; without it they count as mitred.
+    """
 
     name: Name = Field(min_length=1)
     kind: LineKind
@@ -290,6 +319,7 @@ class Line(Record):
     bore_m: Bore
     path_m: tuple[Point, ...] = ()
     drains_m: tuple[Point, ...] = ()
+    bend_radius_m: Gap | None = None
 
 
 class Design(Record):

@@ -12,7 +12,7 @@ from fuelsys import units
 from fuelsys.errors import UnitError
 
 # In the program a name carries its unit; in the file the unit stands in the text.
-_SUFFIXES = ("_m3_s", "_m_s2", "_kg_m3", "_per_m", "_m2", "_m3", "_m", "_s", "_rad", "_w")
+_SUFFIXES = ("_m3_s", "_m2_s", "_m_s2", "_kg_m3", "_per_m", "_m2", "_m3", "_m", "_s", "_rad", "_w", "_pa")
 
 
 def file_key(name: str) -> str:
@@ -81,15 +81,29 @@ def _load_factor(value: object) -> float:
     return float(value)
 
 
+def _points(value: object) -> object:
+    """A list of [flow, pressure], each with its unit."""
+    if (
+        not isinstance(value, list | tuple)
+        or not value
+        or any(not isinstance(v, list | tuple) or len(v) != 2 for v in value)
+    ):
+        raise _fault(
+            f"found {units.shown(value)}",
+            'Give a list of [flow, pressure], such as [["0 L/h", "40 kPa"], ["120 L/h", "25 kPa"]].',
+        )
+    return value
+
+
 MOST_LOAD_FACTOR = 20.0
 # Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
 Length = Annotated[float, _quantity("length", -100.0, 100.0)]
+Altitude = Annotated[float, _quantity("length", 0.0, 15_000.0, called="an altitude")]
 Bore = Annotated[float, _quantity("length", 0.0005, 0.2, called="a bore")]
 Gap = Annotated[float, _quantity("length", 0.0, 1.0)]
 Area = Annotated[float, _quantity("area", above=0.0)]
 Volume = Annotated[float, _quantity("volume", 0.0, 10.0)]
 Flow = Annotated[float, _quantity("flow", most=0.003, above=0.0)]
-AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]  # none can be stated too
 Density = Annotated[float, _quantity("density", 500.0, 1200.0)]
 Angle = Annotated[float, _quantity("angle", -pi, pi)]
 Acceleration = Annotated[float, _quantity("acceleration", -100.0, 100.0)]
@@ -98,10 +112,14 @@ MeshCount = Annotated[float, _quantity("mesh", above=0.0)]
 Layer = Annotated[float, _quantity("length", 0.0, 0.02, called="a thickness")]
 Unmodelled = Annotated[float, _quantity("share", 0.0, 0.2)]
 Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
+Pressure = Annotated[float, _quantity("pressure", 0.0, 1e6)]
+Viscosity = Annotated[float, _quantity("viscosity", 1e-7, 1e-3)]
 Power = Annotated[float, _quantity("power", above=0.0)]
 LoadFactor = Annotated[float, BeforeValidator(_load_factor)]
 Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str) else unit)
 MeshUnit = Annotated[str, AfterValidator(units.named)]
+AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]
+PumpCurve = Annotated[tuple[tuple[AnyFlow, Pressure], ...], BeforeValidator(_points)]
 Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 
 

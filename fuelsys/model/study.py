@@ -12,6 +12,7 @@ from functools import cached_property
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Overlap
+from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.plumbing import Plumbing
 
@@ -333,13 +334,22 @@ class TankStudy:
 
 @dataclass(frozen=True)
 class Study:
-    """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together)."""
+    """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
+
+    carry computes what few commands ask for.
+    """
 
     layout: Layout
     tanks: tuple[TankStudy, ...]
     plumbing: Plumbing
     flow_to_show_m3_s: float | None = None
     overlaps: tuple[Overlap, ...] = ()
+    carry: Callable[[], Flows] = Flows
+
+    @cached_property
+    def flows(self) -> Flows:
+        """What the feed lines carry; computed where it is asked for."""
+        return self.carry()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

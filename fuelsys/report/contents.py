@@ -13,7 +13,7 @@ from fuelsys.analysis.sweeps import threads, threads_for
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
-from fuelsys.report import design_tables, drawings, tables
+from fuelsys.report import design_tables, drawings, flow_tables, tables
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
@@ -31,6 +31,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
         "": [
             design_tables.totals(study, shown),
             design_tables.tests_to_make(study, shown),
+            *flow_tables.flows(study.flows, shown),
             design_tables.findings(findings, shown),
         ]
     }

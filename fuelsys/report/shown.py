@@ -19,7 +19,7 @@ Cell = float | str | None
 # Digits after the point for each unit that can be asked for; a litre to the millilitre, a millimetre to a tenth.
 _DIGITS = {
     "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
-    "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0,
+    "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0, "kPa": 2, "psi": 2, "L/h": 1, "US gal/h": 1, "imp gal/h": 1,
 }  # fmt: skip
 VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
 LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
@@ -39,6 +39,10 @@ class Shown:
         imperial = self.length in ("in", "ft")
         area, mass = ("in2", "lb") if imperial else ("cm2", "kg")
         chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
+        if kind == "flow":
+            return f"{self.volume if 'gal' in self.volume else 'L'}/h"
+        if kind == "pressure":
+            return "psi" if imperial else "kPa"
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
 
     def written(self, kind: str) -> str:
@@ -107,6 +111,8 @@ class Shown:
         first, unit = given.values_si[0], self.unit(given.kind)
         if given.kind == "flow":
             return self.flow_text(first)
+        if given.kind == "pressure":
+            return f"{self.figure(first, 'pressure')} {self.unit('pressure')}"
         if given.kind in ("speed", "climb"):
             unit = self._speed_unit(given.kind)
             return f"{units.plain(units.from_si(first, unit, 'speed'), 3)} {unit}"
@@ -150,6 +156,7 @@ class Column:
         """
         suffix = {
             "volume": "_m3", "length": "_m", "area": "_m2", "mass": "_kg", "time": "_s", "share": "_share", "angle": "_rad",
+            "flow": "_m3_s", "pressure": "_pa",
         }.get(self.kind, "")  # fmt: skip
         words = "".join(c if c.isalnum() else " " for c in self.heading.lower()).split()
         return "_".join(words) + suffix

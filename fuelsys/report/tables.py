@@ -166,10 +166,11 @@ def slug(text: str) -> str:
     return "-".join("".join(c if c.isalnum() else " " for c in text.lower()).split())
 
 
-_ATTITUDE = (Column("attitude"), Column("phase"), Column("pitch", "angle"), Column("roll", "angle"))
+ATTITUDE = (Column("attitude"), Column("phase"), Column("pitch", "angle"), Column("roll", "angle"))
 
 
-def _attitude(attitude: Attitude) -> tuple[Cell, ...]:
+def attitude_cells(attitude: Attitude) -> tuple[Cell, ...]:
+    """An attitude in ATTITUDE's columns."""
     return (attitude.heading, attitude.phase, attitude.pitch_rad, attitude.roll_rad)
 
 
@@ -182,14 +183,18 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     pockets: list[tuple[Cell, ...]] = []
     for at in left.at:
         mark = "worst in flight" if at is left.worst else ""
-        rows.append((*_attitude(at.attitude), at.residual_m3, at.trapped_m3, at.unusable_m3, mark))
+        rows.append((*attitude_cells(at.attitude), at.residual_m3, at.trapped_m3, at.unusable_m3, mark))
         for pocket in at.pockets:
             if pocket.volume_m3 >= LEAST_LISTED_M3:
                 pockets.append(
-                    (*_attitude(at.attitude), pocket.volume_m3, *(float(c) for c in tank.tank.mesh_m(pocket.lowest_m)))
+                    (
+                        *attitude_cells(at.attitude),
+                        pocket.volume_m3,
+                        *(float(c) for c in tank.tank.mesh_m(pocket.lowest_m)),
+                    )
                 )
     columns = (
-        *_ATTITUDE,
+        *ATTITUDE,
         Column("residual", "volume"),
         Column("trapped", "volume"),
         Column("left in all", "volume"),
@@ -208,7 +213,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     if pockets:
         where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
-        columns = (*_ATTITUDE, Column("trapped", "volume"), *where)
+        columns = (*ATTITUDE, Column("trapped", "volume"), *where)
         tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown))
     return [*tables, *_with_gaps_open(tank, left, shown)]
 
@@ -218,8 +223,8 @@ def _with_gaps_open(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table
     if left.opened is None or not left.gaps_matter:
         return []
     pairs = zip(left.at, left.opened.at, strict=True)
-    rows = tuple((*_attitude(at.attitude), at.unusable_m3, opened.unusable_m3) for at, opened in pairs)
-    columns = (*_ATTITUDE, Column("gaps closed", "volume"), Column("gaps open", "volume"))
+    rows = tuple((*attitude_cells(at.attitude), at.unusable_m3, opened.unusable_m3) for at, opened in pairs)
+    columns = (*ATTITUDE, Column("gaps closed", "volume"), Column("gaps open", "volume"))
     return [Table(f"{tank.name}-gaps", f"Unusable fuel of tank {tank.name} by narrow gaps", columns, rows, (), shown)]
 
 
@@ -240,7 +245,7 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
 def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Shown) -> Table:
     rows = tuple(_trip(switch, at) for at in switch.at)
     columns = (
-        *_ATTITUDE,
+        *ATTITUDE,
         Column("trip", "volume"),
         Column("trip usable", "volume"),
         Column("trip", "time"),
@@ -271,14 +276,14 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
 
 def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
     if at.trip_m3 is None:
-        return (*_attitude(at.attitude), "never trips", None, None, None, None, None, None, None, at.why_never)
+        return (*attitude_cells(at.attitude), "never trips", None, None, None, None, None, None, None, at.why_never)
     remarks = ["normal"] if at.attitude.normal else []
     if at is switch.worst:
         remarks.append("worst in flight")
     if (left := left_text(switch.minutes(at.latest_m3) or 0.0)).startswith("none"):
         remarks.append(left)
     return (
-        *_attitude(at.attitude),
+        *attitude_cells(at.attitude),
         at.trip_m3,
         at.trip_m3 - switch.unusable_m3,
         _seconds(switch.minutes(at.trip_m3)),
@@ -317,9 +322,9 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
     )
     mark = (*(float(c) for c in placed.mark_m), placed.target_m3, placed.clearance_m)
     first = Table("placement", title, where, (mark,), notes, shown)
-    rows = tuple((*_attitude(at.attitude), at.trip_m3, at.minutes * 60.0, at.mark_height_m) for at in placed.at)
+    rows = tuple((*attitude_cells(at.attitude), at.trip_m3, at.minutes * 60.0, at.mark_height_m) for at in placed.at)
     columns = (
-        *_ATTITUDE,
+        *ATTITUDE,
         Column("in tank at trip", "volume"),
         Column("left at trip", "time"),
         Column("z asked for here alone", "length"),

@@ -16,7 +16,7 @@ from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
-_MARK = re.compile(f"\x02(length|area|volume|flow|speed|climb)(\\+?)((?: {_NUMBER})+)\x03")
+_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|speed|climb)(\\+?)((?: {_NUMBER})+)\x03")
 
 
 def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
@@ -114,6 +114,11 @@ def area_up(area_m2: float) -> str:
 def flow(flow_m3_s: float) -> str:
     """A flow."""
     return _mark("flow", flow_m3_s)
+
+
+def pressure(pressure_pa: float) -> str:
+    """A pressure."""
+    return _mark("pressure", pressure_pa)
 
 
 def speed(speed_m_s: float) -> str:

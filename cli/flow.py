@@ -1,0 +1,22 @@
+"""`fuelsys flow`: what the feed lines bring to the engine, to pumps and into tanks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fuelsys import review
+from fuelsys.load.design import load_design
+from fuelsys.report import flow_tables
+from fuelsys_cli import options
+
+
+@click.command("flow")
+@click.argument("design", type=options.PATH)
+@options.answers
+def command(design: Path, form: str, volume_unit: str | None, length_unit: str | None) -> None:
+    """Show what the feed lines bring to the engine, to pumps and into tanks."""
+    layout = load_design(design)
+    shown = options.units_of(volume_unit, length_unit, layout.design)
+    options.show(flow_tables.flows(review.carried(layout), shown), form)

@@ -1,0 +1,98 @@
+"""Steady flow in a network: flows that balance at every node and potentials that every edge agrees with, by Newton's method.
+
+An edge takes from the potential what its law says of its flow, and more the more flows: loss(q) grows with q. Then the flows
+are where a convex function (the sum of each edge's integral of its loss, less what fixed potentials give) is least among
+all flows that balance, so there is one answer, and Newton's steps with a search along each come to it from anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Flags, Floats, Ints
+
+# Flows (m,) -> what each edge takes from the potential, and by how much more for each unit of flow: (m,), (m,) above 0.
+Losses = Callable[[Floats], tuple[Floats, Floats]]
+
+MOST_STEPS = 200
+_EXACT = 1e-12  # of the largest potential or loss
+
+
+class NotSteadyError(ArithmeticError):
+    """No steady state was found in MOST_STEPS steps: the edges' laws are not what they should be."""
+
+
+def reached(start: Ints, end: Ints, fixed: Flags) -> Flags:
+    """Nodes that edges tie to a node of fixed potential: (n,). What is drawn at any other cannot come from anywhere."""
+    found = fixed.copy()
+    while True:
+        more = found.copy()
+        more[end[found[start]]] = True
+        more[start[found[end]]] = True
+        if (more == found).all():
+            return found
+        found = more
+
+
+def steady(
+    start: Ints, end: Ints, potential: Floats, drawn: Floats, losses: Losses, first: Floats
+) -> tuple[Floats, Floats]:
+    """Potentials (n,) and flows (m,), positive from start to end.
+
+    potential holds the fixed ones, NaN where it is to be found; drawn is what leaves the network at each node (n,), looked
+    at where the potential is to be found; first are flows of the usual size, to begin with. Every node must be reached from
+    one of fixed potential. NotSteadyError where no state is found.
+
+    Two equal edges of loss q|q| from potential 2 to a node that draws 2 leave it 1, each with a flow of 1:
+
+    >>> law = lambda q: (q * abs(q), 2 * abs(q) + 1e-9)
+    >>> at, flows = steady(np.array([0, 0]), np.array([1, 1]), np.array([2.0, np.nan]), np.array([0.0, 2.0]), law, np.ones(2))
+    >>> at.round(9).tolist(), flows.round(9).tolist()
+    ([2.0, 1.0], [1.0, 1.0])
+    """
+    free = np.flatnonzero(np.isnan(potential))
+    tied = np.zeros((free.size, start.size))  # +1 where an edge leaves a free node, -1 where it comes to it
+    row = np.full(potential.size, -1)
+    row[free] = np.arange(free.size)
+    for side, sign in ((start, 1.0), (end, -1.0)):
+        here = row[side] >= 0
+        np.add.at(tied, (row[side[here]], np.flatnonzero(here)), sign)
+    known = np.nan_to_num(potential)
+    given = known[start] - known[end]
+    at, flows = known.copy(), np.array(first, dtype=np.float64)
+    for step in range(MOST_STEPS):
+        loss, slope = losses(flows)
+        weight = 1.0 / slope
+        balance = -drawn[free] - tied @ (flows + weight * (given - loss))
+        at[free] = np.linalg.solve((tied * weight) @ tied.T, balance) if free.size else 0.0
+        across = at[start] - at[end]
+        change = weight * (across - loss)
+        size = max(np.abs(at).max(initial=0.0), np.abs(loss).max(initial=0.0), 1e-30)
+        if step and np.abs(across - loss).max(initial=0.0) <= _EXACT * size:
+            return at, flows + change
+        flows = flows + (_along(losses, flows, change, across) if step else 1.0) * change
+    raise NotSteadyError
+
+
+def _along(losses: Losses, flows: Floats, change: Floats, across: Floats) -> float:
+    """How much of a Newton step to take: all, or as far as the convex function falls."""
+
+    def rise(share: float) -> float:
+        return float(change @ (losses(flows + share * change)[0] - across))
+
+    falls = rise(0.0)
+    if abs(rise(1.0)) <= 0.9 * abs(falls):
+        return 1.0
+    low, high = 0.0, 1.0
+    if rise(1.0) < 0.0:
+        while rise(2.0 * high) < 0.0 and high < 64.0:
+            high *= 2.0
+        low, high = high, 2.0 * high
+    for _ in range(30):
+        middle = (low + high) / 2.0
+        if abs(found := rise(middle)) <= 0.3 * abs(falls):
+            return middle
+        low, high = (middle, high) if found < 0.0 else (low, middle)
+    return (low + high) / 2.0

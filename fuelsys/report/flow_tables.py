@@ -1,0 +1,60 @@
+"""Tables of what the feed lines bring, attitude by attitude."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from fuelsys.model.flowing import Carried, FeedTo, Flows
+from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables import ATTITUDE, attitude_cells, slug
+
+_KINDS = {
+    "gravity": "by gravity to {end}",
+    "pumped": "to {end} by {running} alone",
+    "suction": "to the inlet of {end}",
+    "tank": "into {end}",
+}
+_BROUGHT = {
+    "gravity": "brought",
+    "pumped": "brought",
+    "suction": "brought without suction",
+    "tank": "brought, tank full",
+}
+_BASIS = (
+    "Computed, not measured: a flow test on the finished aircraft decides. Each tank with its last usable fuel, strainers and"
+    " filters half blocked, all air at one pressure, no slosh and no vapour."
+)
+
+
+def flows(found: Flows, shown: Shown) -> list[Table]:
+    """One table for each end that is fed."""
+    return [_fed(found, fed, shown) for fed in found.to]
+
+
+def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
+    columns = (
+        Column("tank"),
+        *ATTITUDE,
+        *([Column("brought, surface below the inlet", "flow")] if fed.free else []),
+        Column(_BROUGHT[fed.kind], "flow"),
+        Column("needed", "flow"),
+        Column("pressure at the needed flow", "pressure"),
+        Column("lowest in the line", "pressure"),
+    )
+    free: tuple[Carried | None, ...] = fed.free or (None,) * len(fed.at)
+    rows = tuple(_row(fed, one, below) for one, below in zip(fed.at, free, strict=True))
+    name = _KINDS[fed.kind].format(end=fed.end, running=fed.running)
+    notes = [_BASIS]
+    if fed.unstated:
+        notes.insert(0, f"Warning: the drop of {', '.join(fed.unstated)} is not stated and counts as nothing.")
+    if found.assumed:
+        notes.append(f"Viscosity: {found.assumed} (fuel.viscosity states it).")
+    notes.append("Pressures are above the air's; below it they are negative.")
+    return Table(f"flow-{slug(name)}", f"Feed {name}", columns, rows, tuple(notes), shown)
+
+
+def _row(fed: FeedTo, one: Carried, below: Carried | None) -> tuple[Cell, ...]:
+    lowest = one.lowest_pa if one.lowest_pa is not None and isfinite(one.lowest_pa) else None
+    free = () if below is None else (below.flow_m3_s,)
+    tanks = " and ".join(one.tanks)
+    return (tanks, *attitude_cells(one.attitude), *free, one.flow_m3_s, fed.needed_m3_s, one.pressure_pa, lowest)
