@@ -12,7 +12,7 @@ from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
-from fuelsys.analysis.head import required_test_pressure
+from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, required_test_pressure
 from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
@@ -49,7 +49,11 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
-        proof=required_test_pressure(tank.cavity, layout.design.fuel.density_kg_m3),
+        proof=required_test_pressure(
+            tank.cavity,
+            layout.design.fuel.density_kg_m3,
+            (*EMERGENCY_LANDING, *flight_loads(layout.design.aircraft.limit_load_factor)),
+        ),
     )
 
 

@@ -59,6 +59,19 @@ def main_with_slit() -> Manifold:
     return main_with_pocket() + _between((390, 200, 50), (410, 300, 50.05))
 
 
+def main_with_well() -> Manifold:
+    """The main tank with a well behind its rear wall, 65 mm deep below the wall's foot: 48 x 100 x 65 mm = 0.312 L.
+
+    Its floor lies at z = -65, 5 mm below the hopper's.
+    """
+    return main_tank() + _between((402, 200, -65), (450, 300, 50)) + _between((390, 200, 0), (410, 300, 50))
+
+
+def main_with_pit() -> Manifold:
+    """The same with a well of 90 x 300 x 65 mm = 1.755 L."""
+    return main_tank() + _between((402, 100, -65), (492, 400, 50)) + _between((390, 200, 0), (410, 300, 50))
+
+
 def header_tank() -> Manifold:
     """200 x 160 x 240 mm = 7.68 L, floor hopper 50 mm deep to 80 x 80 mm = 0.88 L, roof hopper 20 mm = 0.352 L: 8.912 L.
 
@@ -79,6 +92,8 @@ MESHES: dict[str, Callable[[], Manifold]] = {
     "main.off": main_tank,
     "pocket.off": main_with_pocket,
     "slit.off": main_with_slit,
+    "well.off": main_with_well,
+    "pit.off": main_with_pit,
     "large.off": large_tank,
     "header.off": header_tank,
 }
@@ -158,8 +173,8 @@ COMPONENTS = [
         "drop_at": "100 L/h",
     },
     {"name": "shut-off", "kind": "valve", "position": _mm(150, 0, 310), "engine_side": False},
-    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "curve": CURVE},
-    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "curve": CURVE},
+    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "driven": "electric", "curve": CURVE},
+    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "driven": "engine", "curve": CURVE},
     {
         "name": "engine",
         "kind": "engine",

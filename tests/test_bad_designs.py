@@ -68,6 +68,11 @@ CASES = {
         'component filter.kind: found "gascolator". Write "selector", "valve", "check valve", "filter", "pump", "engine", "tee" or'
         ' "overboard".',
     ),
+    "a drive that there is not": (
+        'kind = "filter"\n',
+        'kind = "pump"\ndriven = "belt"\n',
+        'component filter.driven: found "belt". Write "engine", "electric" or "hand".',
+    ),
     "no kind": ('kind = "filter"\n', "", f"component filter.kind: missing. {ADD}"),
     # quantities
     "bare number": ('bore = "8 mm"\npath', "bore = 8\npath", f"line left feed.bore: found the bare number 8. {LENGTH}"),
@@ -179,6 +184,15 @@ CASES = {
         "phase = 1",
         'attitude parked.phase: found 1. Write "ground" or "flight".',
     ),
+    **{
+        f"load factor of {given}": (
+            'axes = "aft, right, up"\nengine',
+            f'axes = "aft, right, up"\nlimit_load_factor = {given}\nengine',
+            f"aircraft.limit_load_factor: found {given}. Give a load factor as a plain number without a unit, more than 0 and at"
+            " most 20, such as 3.8.",
+        )
+        for given in ('"3.8 g"', "0", "-1.5", "true", "38.0", "nan")
+    },
     "a number for a text": ('datum = "firewall"', "datum = 3.5", "aircraft.datum: found 3.5. Write a text in quotes."),
     "a text for true": (
         "drain = true",

@@ -118,6 +118,52 @@ CASES = [
         FAIL,
     ),
     Case("vent-not-at-top", "unknown", "main", ("needs a filler",), NO_FILLER),
+    Case(
+        "vent-not-at-top",
+        "good",
+        "main",
+        ("vent opens 40.0 mm above the fuel, and the air there reaches up to 40.0 mm",),
+    ),
+    # All air reaches the vent, but it opens 5 mm above the lip in air 40 mm high: half of that is 15 more.
+    Case(
+        "vent-not-at-top",
+        "bad",
+        "main",
+        ("at parked (pitch 0.0°, roll 0.0°) vent opens 5.0 mm above the fuel", "reaches up to 40.0 mm above it"),
+        {"tank.0.vent.0.position": mm(170, 250, 205)},
+        "up by at least 15.0 mm",
+        FAIL,
+    ),
+    # A second vent at the top makes up for the low one.
+    Case(
+        "vent-not-at-top",
+        "good",
+        "main",
+        ("second opens 40.0 mm above the fuel",),
+        {
+            "tank.0.vent.0.position": mm(170, 250, 205),
+            "tank.0.vent.1": {"name": "second", "position": mm(180, 250, 240)},
+            "line.9": line("second vent", "vent", "main.second", "overboard", mm(570, 0, 1300)),
+        },
+    ),
+    Case("vent-not-at-top", "good", "header", ("no air to speak of is left",)),
+    Case("vent-discharges-on-aircraft", "good", "overboard", ("discharges clear",)),
+    Case(
+        "vent-discharges-on-aircraft",
+        "bad",
+        "overboard",
+        ("does not discharge clear",),
+        {"component.0.discharges_clear": False},
+        "falls clear of the aircraft",
+        CAUTION,
+    ),
+    Case(
+        "vent-discharges-on-aircraft",
+        "unknown",
+        "overboard",
+        ("needs to know whether fuel goes clear",),
+        {"component.0.discharges_clear": REMOVE},
+    ),
     Case("vent-leads-nowhere", "good", "main.vent", ("overboard at overboard",)),
     Case("vent-leads-nowhere", "good", "header.vent", ("to main.vent, which is vented overboard at overboard",)),
     Case(

@@ -120,9 +120,10 @@ class Drained:
                 pool[node] = pool[parent[node]]
         return pool[: self.n_seeds]
 
-    def pockets(self) -> tuple[Pocket, ...]:
-        """The pools that hold trapped fuel, largest first."""
+    def pockets(self, sump_drains: Sequence[str] = ()) -> tuple[Pocket, ...]:
+        """The pools that hold trapped fuel, largest first; sump_drains names the first of the marks."""
         tilted, tree = self.tilted, self.tilted.tree
+        under = {seed: name for mark, name in enumerate(sump_drains) for seed in self.seeds_under(mark).tolist()}
         found = []
         for pool in np.unique(self._pool_of_seed[~self._drained_seeds]):
             seeds = np.flatnonzero(self._pool_of_seed == pool)
@@ -130,7 +131,8 @@ class Drained:
             if volume_m3 >= LEAST_POCKET_M3:
                 lowest = tree.seed_vertex[seeds[np.argmin(tree.floor[seeds])]]
                 place = tilted.cavity.vertices_m[lowest] + tilted.cavity.centre_m
-                found.append(Pocket(volume_m3, place, float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)))
+                level_m = float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)
+                found.append(Pocket(volume_m3, place, level_m, under.get(int(seeds[0]), "")))
         return tuple(sorted(found, key=lambda pocket: -pocket.volume_m3))
 
     def lowest_m(self) -> Floats | None:

@@ -19,13 +19,15 @@ SUPPORTED_TEST_PSI = 2.0  # 14 CFR 23.965(a)(3), before amendment 23-64: non-met
 
 @dataclass(frozen=True)
 class Load:
-    """An acceleration in multiples of g, and the way (x aft, y right, z up) in which it presses the fuel."""
+    """An acceleration in multiples of g, the way (x aft, y right, z up) in which it presses the fuel, and when it acts."""
 
     name: str
     factor: float
     presses: tuple[float, float, float]
+    when: str = "emergency landing"
 
 
+SAFETY_FACTOR = 1.5  # ultimate over limit load: 14 CFR 23.303, before amendment 23-64, from memory
 # 14 CFR 23.561(b)(2), before amendment 23-64: ultimate, in an emergency landing. The flight's own are for the design to say.
 EMERGENCY_LANDING = (
     Load("forward", 9.0, (-1.0, 0.0, 0.0)),
@@ -33,6 +35,20 @@ EMERGENCY_LANDING = (
     Load("to the left", 1.5, (0.0, -1.0, 0.0)),
     Load("to the right", 1.5, (0.0, 1.0, 0.0)),
 )
+
+
+def flight_loads(limit_load_factor: float | None) -> tuple[Load, ...]:
+    """The ultimate load of the flight that presses the fuel down; none where the limit load factor is not stated.
+
+    >>> [round(load.factor, 6) for load in flight_loads(3.8)], flight_loads(None)
+    ([5.7], ())
+    """
+    if limit_load_factor is None:
+        return ()
+    when = (
+        f"in flight ({SAFETY_FACTOR:g} times the limit load factor {limit_load_factor:g}: 14 CFR 23.303, from memory)"
+    )
+    return (Load("down", SAFETY_FACTOR * limit_load_factor, (0.0, 0.0, -1.0), when),)
 
 
 def head_pressure_pa(density_kg_m3: float, height_m: float, load_factor: float = 1.0) -> float:
@@ -81,7 +97,7 @@ def required_test_pressure(
     asked = [
         TankProof(
             full_tank_pressure_pa(cavity, density_kg_m3, load),
-            f"full tank at {load.factor:g} g {load.name}, emergency landing",
+            f"full tank at {load.factor:.4g} g {load.name}, {load.when}",
         )
         for load in loads
     ]

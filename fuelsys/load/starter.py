@@ -41,6 +41,7 @@ axes = "FILL IN: where x, y and z of places on the aircraft point, such as aft, 
 engine = "FILL IN: piston or turbine"
 feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
+#limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
 
 [fuel]
@@ -195,6 +196,8 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #name = "boost pump"
 #kind = "pump"
 #position = ["60 mm", "0 mm", "160 mm"]
+#driven = "electric"  # what drives a pump: engine, electric or hand
+#keeps_air_out = false  # true where something, such as float valves in outlets, keeps the air of an empty tank out of a pump
 #curve = [["0 L/h", "40 kPa"], ["120 L/h", "25 kPa"]]  # the pressure that it adds at each flow: from its data sheet
 
 #[[component]]
@@ -202,7 +205,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #kind = "engine"
 #position = ["-350 mm", "0 mm", "180 mm"]
 #heat = "300 W"  # what an engine gives to the fuel that it sends back
-#return_flow = "60 L/h"  # what an engine sends back
+#return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 #inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
 
 #[[component]]

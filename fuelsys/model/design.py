@@ -11,6 +11,7 @@ from fuelsys.model.records import (
     Acceleration,
     Altitude,
     Angle,
+    AnyFlow,
     Area,
     Bore,
     Density,
@@ -18,6 +19,7 @@ from fuelsys.model.records import (
     Flow,
     Gap,
     Layer,
+    LoadFactor,
     MeshCount,
     MeshUnit,
     Point,
@@ -54,6 +56,7 @@ class Aircraft(Record):
     engine: Literal["piston", "turbine"]
     feed: Literal["gravity", "pump"]
     climb_angle_rad: Angle | None = None
+    limit_load_factor: LoadFactor | None = None
     ceiling_m: Altitude | None = None
 
 
@@ -68,6 +71,11 @@ class Fuel(Record):
     viscosity_m2_s: Viscosity | None = None
     reid_pressure_pa: Pressure | None = None
     reserve_phase: str
+
+    @property
+    def gasoline(self) -> bool:
+        """Whether it is gasoline; a piston engine on any other fuel is a diesel."""
+        return self.kind in ("avgas", "mogas")
 
 
 class AttitudeEntry(Record):
@@ -256,9 +264,14 @@ class Filter(Inline):
 
 
 class Pump(Inline):
-    """A pump; curve is what it delivers: flows, each with the pressure that it adds."""
+    """A pump; curve is what it delivers: flows, each with the pressure that it adds.
+
+    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it.
+    """
 
     kind: Literal["pump"]
+    driven: Literal["engine", "electric", "hand"] | None = None
+    keeps_air_out: StrictBool | None = None
     curve: PumpCurve | None = None
 
 
@@ -281,7 +294,7 @@ class Engine(Component):
     kind: Literal["engine"]
     inlet_pressure_pa: Pressure | None = None
     heat_w: Power | None = None
-    return_flow_m3_s: Flow | None = None
+    return_flow_m3_s: AnyFlow | None = None
 
 
 class Overboard(Component):

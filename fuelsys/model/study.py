@@ -20,11 +20,15 @@ from fuelsys.model.plumbing import Plumbing
 
 @dataclass(frozen=True)
 class Pocket:
-    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum."""
+    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum.
+
+    sump_drain is the drain valve under its surface where that is the sump's, which parked reaches the tank's lowest point.
+    """
 
     volume_m3: float
     lowest_m: Floats
     level_m: float
+    sump_drain: str = ""
 
 
 LEAST_OVER_M = 5e-5  # a line that holds fuel back by less is not told of: half of the last digit shown
@@ -106,13 +110,17 @@ class Filled:
 
 @dataclass(frozen=True)
 class Capacity:
-    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown."""
+    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown.
+
+    room_m3 is the part of the expansion space that fuel can grow into before the last vent drowns or fuel runs out of one.
+    """
 
     gross_m3: float
     gross_centre_m: Floats
     filled: Filled | None
     unusable: Unusable | None
     usable_centre_m: Floats | None
+    room_m3: float | None = None
 
     @property
     def expansion_m3(self) -> float | None:

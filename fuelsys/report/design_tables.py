@@ -71,10 +71,13 @@ def tests_to_make(study: Study, shown: Shown) -> Table:
             pressure = (
                 f"{tank.proof.pressure_pa / 1e3:.1f} kPa ({from_si(tank.proof.pressure_pa, 'psi', 'pressure'):.2f} psi)"
             )
-            rows.append((f"pressure test of tank {tank.name}", pressure, f"{tank.proof.asked_by}: 14 CFR 23.965(a)(1)"))
+            asked_by = f"{tank.proof.asked_by}: 14 CFR 23.965(a)(1)"
+            if design.aircraft.limit_load_factor is None:
+                asked_by += "; the flight's ultimate loads are not counted: needs aircraft.limit_load_factor"
+            rows.append((f"pressure test of tank {tank.name}", pressure, asked_by))
     notes = (
-        "Paragraphs of 14 CFR 23 as before amendment 23-64; for an amateur-built aircraft they are guidance. Loads in flight may ask"
-        " for more than the emergency landing's; tanks that the structure supports have rules of their own (23.965(a)(2), (3)).",
+        "Paragraphs of 14 CFR 23 as before amendment 23-64; for an amateur-built aircraft they are guidance. Of the loads in flight"
+        " only the greatest downward one counts; tanks that the structure supports have rules of their own (23.965(a)(2), (3)).",
     )
     columns = (Column("test"), Column("to show"), Column("asked for by"))
     return Table("tests", "Tests to make on the finished aircraft", columns, tuple(rows), notes, shown)
