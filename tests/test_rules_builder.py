@@ -18,6 +18,21 @@ FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 SECOND_OUTLET = {"tank.0.outlet.1": {"name": "second", "position": mm(200, 300, -45), "bore": "8 mm"}}
 # The main tank's outlet at the roof, its vent in the sump.
 EXCHANGED = {"tank.0.outlet.0.position": mm(170, 250, 240), "tank.0.vent.0.position": mm(200, 250, -45)}
+PLACARD = "tank.0.filler.placard"
+ALL_ALIKE = {"takeoff": "36 L/h", "max_continuous": "36 L/h", "cruise": "36 L/h"}
+# The ends of each range, and densities just beyond them.
+ENDS = {
+    "avgas": ("0.68 kg/L", "0.76 kg/L"),
+    "mogas": ("0.7 kg/L", "0.79 kg/L"),
+    "jet": ("0.775 kg/L", "0.84 kg/L"),
+    "diesel": ("0.8 kg/L", "0.86 kg/L"),
+}
+BEYOND = {
+    "avgas": ("0.679 kg/L", "0.761 kg/L"),
+    "mogas": ("0.699 kg/L", "0.791 kg/L"),
+    "jet": ("0.774 kg/L", "0.841 kg/L"),
+    "diesel": ("0.799 kg/L", "0.861 kg/L"),
+}
 
 CASES = [
     # --- ports
@@ -125,7 +140,101 @@ CASES = [
         ("needs a vent or a filler",),
         {"line.1": REMOVE, "tank.1.vent": []},
     ),
+    # --- figures
+    Case("flows-out-of-order", "good", "flows", ("takeoff 36.0 L/h, max_continuous 30.0 L/h, cruise 18.0 L/h",)),
+    Case("flows-out-of-order", "good", "flows", ("cruise 36.0 L/h",), {"flows": ALL_ALIKE}),
+    Case(
+        "flows-out-of-order",
+        "bad",
+        "flows",
+        ("cruise (31.0 L/h) is above max_continuous (30.0 L/h)",),
+        {"flows.cruise": "31 L/h"},
+        "exchange them",
+        FAIL,
+    ),
+    Case(
+        "flows-out-of-order",
+        "bad",
+        "flows",
+        ("max_continuous (37.0 L/h) is above takeoff (36.0 L/h)",),
+        {"flows.max_continuous": "37 L/h"},
+    ),
+    # What is known to be wrong is told even where a flow is missing.
+    Case(
+        "flows-out-of-order",
+        "bad",
+        "flows",
+        ("cruise (40.0 L/h) is above takeoff (36.0 L/h)",),
+        {"flows": {"takeoff": "36 L/h", "cruise": "40 L/h"}},
+    ),
+    Case(
+        "flows-out-of-order",
+        "unknown",
+        "flows",
+        ("needs flows named takeoff and max_continuous",),
+        {"flows": {"cruise": "18 L/h"}},
+    ),
+    Case("fuel-kind-against-density", "good", "fuel", ("0.72 kg/L for avgas, which has 0.68 to 0.76 kg/L",)),
+    Case(
+        "fuel-kind-against-density",
+        "bad",
+        "fuel",
+        ("0.8 kg/L for avgas", "jet and diesel may have it"),
+        {"fuel.density": "0.8 kg/L"},
+        "for avgas 0.68 to 0.76 kg/L, or the kind, if jet or diesel is meant",
+        CAUTION,
+    ),
+    Case(
+        "fuel-kind-against-density",
+        "bad",
+        "fuel",
+        ("1 kg/L for avgas", "no kind of fuel has it"),
+        {"fuel.density": "1 kg/L"},
+        "look at its unit",
+    ),
+    *(
+        Case(
+            "fuel-kind-against-density", "good", "fuel", (f"for {kind}",), {"fuel.kind": kind, "fuel.density": density}
+        )
+        for kind, both in ENDS.items()
+        for density in both
+    ),
+    *(
+        Case("fuel-kind-against-density", "bad", "fuel", (f"for {kind}",), {"fuel.kind": kind, "fuel.density": density})
+        for kind, both in BEYOND.items()
+        for density in both
+    ),
+    Case("placard-against-fuel-kind", "good", "main.filler", ('"Avgas 100LL", and the design\'s fuel is avgas',)),
+    Case("placard-against-fuel-kind", "good", "main.filler", ("is avgas",), {PLACARD: "100LL or petrol, no jet fuel"}),
+    Case(
+        "placard-against-fuel-kind",
+        "bad",
+        "main.filler",
+        ('says "Diesel EN 590", which is diesel; the design\'s fuel is avgas',),
+        {PLACARD: "Diesel EN 590"},
+        'kind = "diesel"',
+        CAUTION,
+    ),
+    Case(
+        "placard-against-fuel-kind",
+        "bad",
+        "main.filler",
+        ("which is avgas or mogas; the design's fuel is jet",),
+        {"fuel.kind": "jet", PLACARD: "Avgas 100LL or Mogas 95"},
+        "Mark the filler for jet",
+    ),
+    Case("placard-against-fuel-kind", "bad", "main.filler", ("which is jet;",), {PLACARD: "Jet A-1, not avgas"}),
+    Case("placard-against-fuel-kind", "unknown", "main.filler", ("needs the placard's words",), {PLACARD: REMOVE}),
+    Case(
+        "placard-against-fuel-kind",
+        "unknown",
+        "main.filler",
+        ('needs a placard that names a fuel: the placard says "48 L"',),
+        {PLACARD: "48 L"},
+    ),
+    Case("placard-against-fuel-kind", "not asked", "header", ("no filler of its own",)),
 ]
+IMPOSSIBLE = {("fuel-kind-against-density", "unknown"): "a design file is refused without the fuel's kind and density"}
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)

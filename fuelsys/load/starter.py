@@ -44,10 +44,10 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
-density = "FILL IN: the fuel's density, such as 0.72 kg/L"
+density = "FILL IN: the fuel's density at 15 °C, such as 0.72 kg/L"
 reserve_phase = "FILL IN: the name of the flow below that minutes of reserve are counted with, such as cruise"
 
-# What the engine burns. The rules look for takeoff and max_continuous; others may be named freely.
+# What the engine burns. The rules look for takeoff, max_continuous and cruise; others may be named freely.
 [flows]
 takeoff = "FILL IN: the fuel flow at take-off power, such as 36 L/h"
 max_continuous = "FILL IN: the fuel flow at maximum continuous power"

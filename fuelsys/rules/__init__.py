@@ -16,6 +16,7 @@ from fuelsys.rules import (
     ports,
     returns,
     shares,
+    stated,
     sump,
     unusable,
     vent,
@@ -24,6 +25,8 @@ from fuelsys.rules import (
 )
 
 ALL: tuple[Rule, ...] = (
+    stated.flows_out_of_order,
+    stated.fuel_kind_against_density,
     overlap.tanks_overlap,
     capacity.mesh_in_doubt,
     capacity.expansion_space_small,
@@ -51,6 +54,7 @@ ALL: tuple[Rule, ...] = (
     filler.filler_wrong_size,
     filler.filler_unbonded,
     filler.filler_unmarked,
+    stated.placard_against_fuel_kind,
     dipstick.dipstick_missing,
     dipstick.dipstick_blind,
     low_level.warning_missing,
