@@ -6,10 +6,12 @@ One table as in the other files. The base design (designs.py) is two tanks; the 
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from designs import REMOVE
 from plumbing_changes import line
-from rule_cases import SPARE, Case, check, mm
+from rule_cases import POCKET, SPARE, Case, check, mm
 
 from fuelsys.model.findings import Outcome
 
@@ -18,6 +20,14 @@ FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 SECOND_OUTLET = {"tank.0.outlet.1": {"name": "second", "position": mm(200, 300, -45), "bore": "8 mm"}}
 # The main tank's outlet at the roof, its vent in the sump.
 EXCHANGED = {"tank.0.outlet.0.position": mm(170, 250, 240), "tank.0.vent.0.position": mm(200, 250, -45)}
+
+
+def stick(top: tuple[float, float, float], bottom: tuple[float, float, float]) -> dict[str, Any]:
+    """Another dipstick for the main tank."""
+    return {"tank.0.dipstick": {"top": mm(*top), "bottom": mm(*bottom)}}
+
+
+INTO_THE_BAG = POCKET | {"tank.0.filler.position": mm(370, 250, 90)} | stick((370, 250, 90), (430, 250, 60))
 PLACARD = "tank.0.filler.placard"
 ALL_ALIKE = {"takeoff": "36 L/h", "max_continuous": "36 L/h", "cruise": "36 L/h"}
 # The ends of each range, and densities just beyond them.
@@ -140,6 +150,62 @@ CASES = [
         ("needs a vent or a filler",),
         {"line.1": REMOVE, "tank.1.vent": []},
     ),
+    # --- dipsticks
+    Case("dipstick-misses-filler", "good", "main", ("passes 0.0 mm from the middle", "nothing is in its way")),
+    # Half of 58 mm is 29.
+    Case("dipstick-misses-filler", "good", "main", ("passes 28.0 mm from",), stick((258, 250, 200), (258, 250, -50))),
+    Case(
+        "dipstick-misses-filler",
+        "bad",
+        "main",
+        ("passes 30.0 mm from the middle of the lip of filler, whose bore is 58.0 mm",),
+        stick((260, 250, 200), (260, 250, -50)),
+        "by at least 1.0 mm",
+        CAUTION,
+    ),
+    # The line counts, not the top, which ends 130 mm below the lip: at the lip's level it passes 70 aside, 56 square to it.
+    Case(
+        "dipstick-misses-filler", "bad", "main", ("passes 56.0 mm",), stick((202.5, 250, 70), (150, 250, 0)), "27.0 mm"
+    ),
+    # From a filler at z = 90 down into the bag behind the rear wall: through that wall at x = 400, half way down, and 2 mm on
+    # in x, 1 in z: 2.24 mm.
+    Case(
+        "dipstick-misses-filler",
+        "bad",
+        "main",
+        ("meets a wall, a rib or a body at (400, 250, 75) mm of its mesh, 2.2 mm thick",),
+        INTO_THE_BAG,
+        "clear of (400, 250, 75) mm",
+        FAIL,
+    ),
+    # A top that ends below the lip goes in from the lip all the same.
+    Case(
+        "dipstick-misses-filler",
+        "bad",
+        "main",
+        ("at (400, 250, 75) mm of its mesh",),
+        INTO_THE_BAG | stick((420, 250, 65), (430, 250, 60)),
+    ),
+    # Over that wall, by the mouth of the bag (z 100 to 150).
+    Case(
+        "dipstick-misses-filler",
+        "good",
+        "main",
+        ("nothing is in its way",),
+        INTO_THE_BAG | {"tank.0.filler.position": mm(370, 250, 140)} | stick((370, 250, 140), (430, 250, 120)),
+    ),
+    # A lip 1.5 mm over the roof and a bottom 1.5 mm under the floor, which the door lets pass, are no walls.
+    Case(
+        "dipstick-misses-filler",
+        "good",
+        "main",
+        ("nothing is in its way",),
+        {"tank.0.filler.position": mm(230, 250, 241.5)} | stick((230, 250, 300), (230, 250, -61.5)),
+    ),
+    Case("dipstick-misses-filler", "unknown", "main", ("needs a filler",), {"tank.0.filler": REMOVE}),
+    Case("dipstick-misses-filler", "unknown", "main", ("needs the filler's bore",), {"tank.0.filler.bore": REMOVE}),
+    Case("dipstick-misses-filler", "unknown", "spare", ("needs its fittings",), SPARE),
+    Case("dipstick-misses-filler", "not asked", "header", ("no dipstick",)),
     # --- figures
     Case("flows-out-of-order", "good", "flows", ("takeoff 36.0 L/h, max_continuous 30.0 L/h, cruise 18.0 L/h",)),
     Case("flows-out-of-order", "good", "flows", ("cruise 36.0 L/h",), {"flows": ALL_ALIKE}),

@@ -57,6 +57,7 @@ ALL: tuple[Rule, ...] = (
     stated.placard_against_fuel_kind,
     dipstick.dipstick_missing,
     dipstick.dipstick_blind,
+    dipstick.dipstick_misses_filler,
     low_level.warning_missing,
     low_level.warning_never_trips,
     low_level.warning_late,
