@@ -132,6 +132,7 @@ HEADER = {
             "mark": _mm(100, 80, 175),
             "differential": "3 mm",
             "tolerance": "3 mm",
+            "clearance": "25 mm",
             "target": "20 min",
         },
         {
@@ -139,6 +140,7 @@ HEADER = {
             "mark": _mm(100, 80, 82),
             "differential": "3 mm",
             "tolerance": "3 mm",
+            "clearance": "25 mm",
             "target": "10 min",
         },
     ],

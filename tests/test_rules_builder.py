@@ -27,6 +27,11 @@ def stick(top: tuple[float, float, float], bottom: tuple[float, float, float]) -
     return {"tank.0.dipstick": {"top": mm(*top), "bottom": mm(*bottom)}}
 
 
+def room(x: float, z: float, clearance: str) -> dict[str, Any]:
+    """Another place for the header's second switch, and the room that its float needs."""
+    return {"tank.1.switch.1.mark": mm(x, 80, z), "tank.1.switch.1.clearance": clearance}
+
+
 INTO_THE_BAG = POCKET | {"tank.0.filler.position": mm(370, 250, 90)} | stick((370, 250, 90), (430, 250, 60))
 PLACARD = "tank.0.filler.placard"
 ALL_ALIKE = {"takeoff": "36 L/h", "max_continuous": "36 L/h", "cruise": "36 L/h"}
@@ -206,6 +211,56 @@ CASES = [
     Case("dipstick-misses-filler", "unknown", "main", ("needs the filler's bore",), {"tank.0.filler.bore": REMOVE}),
     Case("dipstick-misses-filler", "unknown", "spare", ("needs its fittings",), SPARE),
     Case("dipstick-misses-filler", "not asked", "header", ("no dipstick",)),
+    # --- floats
+    # The header's mark stands in the middle of 160 mm.
+    Case("float-without-clearance", "good", "header switch 20 min", ("80.0 mm to the nearest", "25.0 mm are wanted")),
+    Case("float-without-clearance", "good", "header switch 10 min", ("its mark has 20.0",), room(20, 150, "20 mm")),
+    Case(
+        "float-without-clearance",
+        "bad",
+        "header switch 10 min",
+        ("its mark has 20.0 mm to the nearest wall, rib or body, at (0, 80, 150) mm of its mesh; 25.0 mm are wanted",),
+        room(20, 150, "25 mm"),
+        "by at least 5.0 mm away from (0, 80, 150) mm",
+        FAIL,
+    ),
+    # 10 mm under the roof at 260, where its differential of 3 mm takes it up to 7.
+    Case(
+        "float-without-clearance",
+        "bad",
+        "header switch 10 min",
+        ("its float, risen by its differential, has 7.0 mm", "at (100, 80, 260) mm"),
+        room(100, 250, "10 mm"),
+        "by at least 3.0 mm",
+    ),
+    # Through the roof: nothing is left.
+    Case(
+        "float-without-clearance",
+        "bad",
+        "header switch 10 min",
+        ("risen by its differential, has 0.0 mm",),
+        room(100, 250, "10 mm") | {"tank.1.switch.1.differential": "40 mm"},
+        "by at least 10.0 mm",
+    ),
+    Case(
+        "float-without-clearance",
+        "unknown",
+        "header switch 10 min",
+        ("needs the clearance",),
+        {"tank.1.switch.1.clearance": REMOVE},
+    ),
+    Case(
+        "float-without-clearance",
+        "unknown",
+        "main switch low",
+        ("needs the tank without float",),
+        {
+            "tank.0.inside": [{"name": "float", "mesh": "header.off"}],
+            "tank.0.switch": [
+                {"name": "low", "mark": mm(100, 80, 100), "own_float": "float", "clearance": "5 mm"},
+            ],
+        },
+    ),
     # --- figures
     Case("flows-out-of-order", "good", "flows", ("takeoff 36.0 L/h, max_continuous 30.0 L/h, cruise 18.0 L/h",)),
     Case("flows-out-of-order", "good", "flows", ("cruise 36.0 L/h",), {"flows": ALL_ALIKE}),

@@ -162,6 +162,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #differential = "3 mm"  # how much higher the surface is when it resets
 #own_float = "baffle"  # the body under [[tank.inside]] that is its float, where the mark lies in that
 #tolerance = "3 mm"  # how far from its place the mark may sit
+#clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
 
 #[tank.dipstick]
