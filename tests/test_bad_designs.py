@@ -55,7 +55,7 @@ CASES = {
         'component filter.switches_return: a component of kind "engine" has none. Take it out; it belongs to kind "selector".',
         'component filter.discharges_clear: a component of kind "engine" has none. Take it out; it belongs to kind "overboard".',
         'component filter.drain: a component of kind "engine" has none. Take it out; it belongs to kind "selector", "valve", "filter",'
-        ' "pump" or "tee".',
+        ' "pump", "tee" or "check".',
     ),
     "a field of no kind": (
         "drain = true",
@@ -65,7 +65,7 @@ CASES = {
     "a kind that there is not": (
         'kind = "filter"\n',
         'kind = "gascolator"\n',
-        'component filter.kind: found "gascolator". Write "selector", "valve", "filter", "pump", "engine", "tee" or "overboard".',
+        'component filter.kind: found "gascolator". Write "selector", "valve", "filter", "pump", "engine", "tee", "check" or "overboard".',
     ),
     "no kind": ('kind = "filter"\n', "", f"component filter.kind: missing. {ADD}"),
     # quantities

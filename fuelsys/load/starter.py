@@ -174,7 +174,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 # What the lines join outside the tanks.
 #[[component]]
 #name = "filter"
-#kind = "filter"  # selector, valve, filter, pump, engine, tee or overboard; some fields are for some kinds only
+#kind = "filter"  # selector, valve, check, filter, pump, engine, tee or overboard; some fields are for some kinds only
 #position = ["200 mm", "0 mm", "120 mm"]
 #drain = true  # true where water can be drained from it; not for an engine or an overboard end
 #sediment = "60 mL"  # what its bowl holds, for a filter

@@ -253,6 +253,12 @@ class Tee(Inline):
     kind: Literal["tee"]
 
 
+class Check(Inline):
+    """A check valve: it lets fuel through one way only, from the line that leads to it into the one that leads on."""
+
+    kind: Literal["check"]
+
+
 class Engine(Component):
     """The engine: the heat that it gives to the fuel that it sends back, and how much that is."""
 
@@ -268,7 +274,9 @@ class Overboard(Component):
     discharges_clear: StrictBool | None = None
 
 
-AnyComponent = Annotated[Selector | Valve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")]
+AnyComponent = Annotated[
+    Selector | Valve | Filter | Pump | Engine | Tee | Check | Overboard, Field(discriminator="kind")
+]
 
 
 class Line(Record):

@@ -185,7 +185,10 @@ class Network:
     # --- tanks that are joined
 
     def fuel_groups(self) -> tuple[tuple[str, ...], ...]:
-        """Tanks whose outlets are connected by feed or interconnect lines: no valve, selector or pump lies between."""
+        """Tanks whose outlets are connected by feed or interconnect lines: no valve, selector or pump lies between.
+
+        A check valve parts none: fuel passes it one way, and a header below stands under the fuel of what feeds it.
+        """
         lines = [line for line in self.edges if line.kind in ("feed", "interconnect")]
         return self._groups((self._fuel_node(n, n.start, "out"), self._fuel_node(n, n.end, "in")) for n in lines)
 

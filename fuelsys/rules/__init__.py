@@ -6,6 +6,7 @@ from fuelsys.model.findings import Rule
 from fuelsys.rules import (
     capacity,
     components,
+    crossfeed,
     dipstick,
     feed,
     filler,
@@ -82,6 +83,7 @@ ALL: tuple[Rule, ...] = (
     vent_line.header_vent_apart,
     interconnect.airspaces_not_connected,
     interconnect.full_tanks_overflow,
+    crossfeed.two_valves_into_one_inlet,
     feed.feed_line_high_point,
     feed.feed_line_low_point,
     feed.feed_not_downhill,
