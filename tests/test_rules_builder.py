@@ -1,4 +1,4 @@
-"""The rules on what builders get wrong when they state a design: ports, lines, sticks, floats, figures and twin tanks.
+"""The rules on what builders get wrong when they state a design: ports, lines, sticks, floats and figures.
 
 One table as in the other files. The base design (designs.py) is two tanks; the main tank's mesh spans x 0 to 400, y 0 to
 500, z -60 to 240 mm, its outlet stands at z -45, its vent at 240, its filler's lip at 200.
@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from designs import MAIN, REMOVE
-from plumbing_changes import TEE, line
+from designs import REMOVE
+from plumbing_changes import line
 from rule_cases import POCKET, SPARE, Case, check, mm
 
 from fuelsys.model.findings import Outcome
@@ -32,29 +32,6 @@ def room(x: float, z: float, clearance: str) -> dict[str, Any]:
     return {"tank.1.switch.1.mark": mm(x, 80, z), "tank.1.switch.1.clearance": clearance}
 
 
-AUX = {**MAIN, "name": "aux", "position": mm(400, 400, 1050), "return": []}
-
-
-def behind(first: str, second: str, to: str = "header.from main") -> dict[str, Any]:
-    """A second tank like the main one, 50 mm higher, and what the lines of both pass on their way to one place."""
-    return {
-        "tank.2": AUX,
-        "component.6": {"name": "main valve", "kind": first, "position": mm(480, 0, 800)},
-        "component.7": {"name": "aux valve", "kind": second, "position": mm(480, 100, 800)},
-        "line.2.to": "main valve",
-        "line.9": line("main on", "feed", "main valve", to),
-        "line.10": line("aux feed", "feed", "aux.outlet", "aux valve"),
-        "line.11": line("aux on", "feed", "aux valve", to),
-    }
-
-
-SELECTED = {
-    "tank.2": AUX,
-    "component.6": {"name": "selector", "kind": "selector", "position": mm(480, 0, 800)},
-    "line.2.to": "selector",
-    "line.9": line("on", "feed", "selector", "header.from main"),
-    "line.10": line("aux feed", "feed", "aux.outlet", "selector"),
-}
 INTO_THE_BAG = POCKET | {"tank.0.filler.position": mm(370, 250, 90)} | stick((370, 250, 90), (430, 250, 60))
 PLACARD = "tank.0.filler.placard"
 ALL_ALIKE = {"takeoff": "36 L/h", "max_continuous": "36 L/h", "cruise": "36 L/h"}
@@ -283,111 +260,6 @@ CASES = [
                 {"name": "low", "mark": mm(100, 80, 100), "own_float": "float", "clearance": "5 mm"},
             ],
         },
-    ),
-    # --- tanks behind valves
-    # The second tank stands 50 mm higher, and so does its lip.
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        (
-            "with aux valve and main valve open fuel can run from aux into main, and from main into aux",
-            "meet at header.from main; both full",
-            "aux's fuel stands 50.0 mm above that of main",
-        ),
-        behind("valve", "valve"),
-        "each of the lines of main and aux before header.from main, or one selector in place of aux valve and main valve",
-        CAUTION,
-    ),
-    # At a tee before the inlet, and at the pump.
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("their lines meet at tee",),
-        behind("valve", "valve", "tee")
-        | {"component.8": TEE, "line.12": line("on", "feed", "tee", "header.from main")},
-    ),
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("meet at boost pump",),
-        behind("valve", "valve", "boost pump"),
-    ),
-    # Into a header that stands full by an inlet each.
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("their lines meet at header;",),
-        behind("valve", "valve")
-        | {"tank.1.inlet.1": {"name": "from aux", "position": mm(200, 80, 150)}, "line.11.to": "header.from aux"},
-    ),
-    # A check valve lets nothing back into its own tank, but does not keep that from filling the other.
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("with main valve open fuel can run from aux into main: their lines meet",),
-        behind("valve", "check"),
-        "into the line of main before",
-    ),
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("with aux valve open fuel can run from main into aux:", "main's fuel stands 50.0 mm below that of aux"),
-        behind("check", "valve"),
-    ),
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("with main valve open fuel can run through aux valve from aux into main: their",),
-        behind("valve", "pump"),
-    ),
-    Case(
-        "two-valves-into-one-inlet",
-        "good",
-        "main and aux",
-        ("both lead to header, and neither can fill the other",),
-        behind("check", "check"),
-    ),
-    Case("two-valves-into-one-inlet", "good", "main and aux", ("both lead to header",), behind("pump", "pump")),
-    Case("two-valves-into-one-inlet", "good", "main and aux", ("both lead to header",), SELECTED),
-    # A second line from the selector to the header makes no way back past it into the tank that is not chosen.
-    Case(
-        "two-valves-into-one-inlet",
-        "good",
-        "main and aux",
-        ("both lead to header",),
-        SELECTED
-        | {
-            "tank.1.inlet.1": {"name": "second", "position": mm(200, 80, 150)},
-            "line.11": line("second", "feed", "selector", "header.second"),
-        },
-    ),
-    # Behind the selector the second tank has another way, round it.
-    Case(
-        "two-valves-into-one-inlet",
-        "bad",
-        "main and aux",
-        ("with selector open fuel can run from aux into main, and from main into aux: their lines meet at header;",),
-        SELECTED
-        | {
-            "tank.1.inlet.1": {"name": "from aux", "position": mm(200, 80, 150)},
-            "line.11": line("round", "feed", "aux.outlet", "header.from aux"),
-        },
-        "into each of the lines of main and aux before header.",
-    ),
-    Case("two-valves-into-one-inlet", "not asked", "main and aux", ("no valve parts them",), behind("tee", "tee")),
-    Case(
-        "two-valves-into-one-inlet",
-        "unknown",
-        "aux.second",
-        ("needs a feed line from it",),
-        behind("valve", "valve") | {"tank.2.outlet.1": {"name": "second", "position": mm(200, 300, -45)}},
     ),
     # --- figures
     Case("flows-out-of-order", "good", "flows", ("takeoff 36.0 L/h, max_continuous 30.0 L/h, cruise 18.0 L/h",)),
