@@ -124,7 +124,8 @@ def outlet_above_vent(study: Study) -> Iterator[Verdict]:
             over = [port for port in above_m if above_m[port] >= 0.0]
             stands = f"at {attitude.text} it stands {millimetres(abs(above_m[name]))}"
             if not over:
-                yield passed(where, f"{stands} below {name}, the lowest of {', '.join(above_m)}")
+                lowest = f", the lowest of {', '.join(above_m)}" if len(above_m) > 1 else ""
+                yield passed(where, f"{stands} below {name}{lowest}")
                 continue
             others = ", ".join(port for port in over if port != name)
             evidence = f"{stands} above {name}" + (f", and above {others}" if others else "")

@@ -8,17 +8,15 @@ from itertools import pairwise
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study
-from fuelsys.rules.words import caution, failed, flow, needs, not_asked, passed, rule
+from fuelsys.rules.words import caution, density, failed, flow, needs, not_asked, passed, rule
 
 FALLING = ("takeoff", "max_continuous", "cruise")  # flows by these names, the greatest first
 # Densities at 15 °C by kind of fuel, kg/m³: least, most.
 DENSITIES = {"avgas": (680.0, 760.0), "mogas": (700.0, 790.0), "jet": (775.0, 840.0), "diesel": (800.0, 860.0)}
-_JET = Source("ASTM D1655 and DEF STAN 91-091: jet fuel 0.775 to 0.840 kg/L at 15 °C", "read in copies of their tables")
-_DIESEL = Source(
-    "EN 590: diesel 0.820 to 0.845 kg/L at 15 °C, arctic classes from 0.800", "read in copies of its tables"
-)
-_HEAVY_DIESEL = Source("other diesels up to 0.86 kg/L at 15 °C", from_memory=True)
-_GASOLINE = Source("avgas 0.68 to 0.76, mogas 0.70 to 0.79 kg/L at 15 °C", from_memory=True)
+_JET = Source("jet fuel: ASTM D1655 and DEF STAN 91-091", "read in copies of their tables")
+_DIESEL = Source("diesel up to 0.845: EN 590, from 0.800 for its arctic classes", "read in copies of its tables")
+_HEAVY_DIESEL = Source("other diesels up to 0.86", from_memory=True)
+_GASOLINE = Source("avgas 0.68 to 0.76, mogas 0.70 to 0.79", from_memory=True)
 # How placards name each kind of fuel; common practice, no source.
 NAMED = {
     "avgas": r"avgas|aviation\s*(gasoline|spirit)|\b(80|91|100|115)\s*(/\s*\d+|ll|ul|vll)\b|\bul\s*(91|94)\b",
@@ -67,7 +65,7 @@ def fuel_kind_against_density(study: Study) -> Iterator[Verdict]:
     """The stated density against the range of the stated kind."""
     fuel = study.layout.design.fuel
     fits = [kind for kind in DENSITIES if _within(kind, fuel.density_kg_m3)]
-    evidence = f"{fuel.density_kg_m3 / 1e3:.4g} kg/L for {fuel.kind}, which has {_range(fuel.kind)}"
+    evidence = f"{density(fuel.density_kg_m3)} for {fuel.kind}, which has {_range(fuel.kind)}"
     if fuel.kind in fits:
         yield passed("fuel", evidence)
         return
@@ -85,7 +83,7 @@ def _within(kind: str, density_kg_m3: float) -> bool:
 
 def _range(kind: str) -> str:
     least, most = DENSITIES[kind]
-    return f"{least / 1e3:g} to {most / 1e3:g} kg/L"
+    return f"{density(least)} to {density(most)}"
 
 
 @rule(

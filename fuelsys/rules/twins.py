@@ -20,11 +20,9 @@ _OTHER = _SIDES | {right: left for left, right in _SIDES.items()}
 _SIDE = re.compile(rf"(?<![a-z])({'|'.join(_OTHER)})(?![a-z])")
 ALIKE_SHARE = 0.05  # tanks on both sides that hold alike within this are a pair by their places
 NEAR_M = 0.05  # how well their middles mirror one another
-_PAIR = Source("a pair by place: volumes within 5 %, middles within 50 mm: chosen here, no source")
+_PAIR = Source("when two tanks are a pair by their places: chosen here, no source")
 LEAST_SHARE, LEAST_M, LEAST_BORE_M = 0.005, 1e-3, 1e-4
-_LEAST = Source(
-    "differences below 0.5 % of volume, 1 mm of place and 0.1 mm of bore are let pass: chosen here, no source"
-)
+_LEAST = Source("differences that are let pass: chosen here, no source")
 _MIRROR = np.array([1.0, -1.0, 1.0])
 
 
@@ -44,8 +42,9 @@ class _Fitting:
 
 @rule(
     subject="tank pair",
-    checks="A left and a right tank (by their names, or by their places on both sides of y = 0) are mirror images: their"
-    " mesh's unit, what they hold, where they stand, and where their fittings sit and how wide these are.",
+    checks="A left and a right tank are mirror images: their mesh's unit, what they hold (to 0.5 %), where they stand and"
+    " their fittings sit (to 1 mm), and how wide these are (to 0.1 mm). They are a pair by their names, or by their places: within"
+    " 5 % of volume, middles on both sides of y = 0 within 50 mm.",
     why="Twin tanks are stated by copying one: what then differs is most often a sign that was not turned, or a change that"
     " was made on one side only.",
     mend="See which of the two is right; tanks that are meant to differ may stay as they are.",
