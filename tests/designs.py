@@ -149,6 +149,7 @@ HEADER = {
             "mark": _mm(100, 80, 175),
             "differential": "3 mm",
             "tolerance": "3 mm",
+            "clearance": "25 mm",
             "target": "20 min",
         },
         {
@@ -156,6 +157,7 @@ HEADER = {
             "mark": _mm(100, 80, 82),
             "differential": "3 mm",
             "tolerance": "3 mm",
+            "clearance": "25 mm",
             "target": "10 min",
         },
     ],

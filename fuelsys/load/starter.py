@@ -46,12 +46,12 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
-density = "FILL IN: the fuel's density, such as 0.72 kg/L"
+density = "FILL IN: the fuel's density at 15 °C, such as 0.72 kg/L"
 #viscosity = "1 mm2/s"  # of the coldest fuel that is to be used; without it avgas, mogas and jet fuel have one assumed
 reserve_phase = "FILL IN: the name of the flow below that minutes of reserve are counted with, such as cruise"
 #reid_pressure = "49 kPa"  # its vapour pressure by Reid's method; without it avgas has the limit of its standard
 
-# What the engine burns. The rules look for takeoff and max_continuous; others may be named freely.
+# What the engine burns. The rules look for takeoff, max_continuous and cruise; others may be named freely.
 [flows]
 takeoff = "FILL IN: the fuel flow at take-off power, such as 36 L/h"
 max_continuous = "FILL IN: the fuel flow at maximum continuous power"
@@ -166,6 +166,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #differential = "3 mm"  # how much higher the surface is when it resets
 #own_float = "baffle"  # the body under [[tank.inside]] that is its float, where the mark lies in that
 #tolerance = "3 mm"  # how far from its place the mark may sit
+#clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
 
 #[tank.dipstick]

@@ -150,13 +150,15 @@ class Inlet(Port):
 class Switch(Record):
     """A low-level float switch: the mark is the point that the falling surface passes when it trips.
 
-    own_float names the body among [[tank.inside]] that is its float, where the mark lies in that.
+    clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
+    [[tank.inside]] that is its float, where the mark lies in that.
     """
 
     name: Name = Field(min_length=1)
     mark_m: Point
     differential_m: Gap = 0.0
     tolerance_m: Gap | None = None
+    clearance_m: Gap | None = None
     target_s: Duration | None = None
     own_float: str | None = Field(default=None, min_length=1)
 

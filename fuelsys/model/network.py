@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -174,7 +174,10 @@ class Network:
     # --- tanks that are joined
 
     def fuel_groups(self) -> tuple[tuple[str, ...], ...]:
-        """Tanks whose outlets are connected by feed or interconnect lines: no valve, selector or pump lies between."""
+        """Tanks whose outlets are connected by feed or interconnect lines: no valve, selector or pump lies between.
+
+        A check valve parts none: fuel passes it one way, and a header below stands under the fuel of what feeds it.
+        """
         lines = [line for line in self.edges if line.kind in ("feed", "interconnect")]
         return self._groups((self._fuel_node(n, n.start, "out"), self._fuel_node(n, n.end, "in")) for n in lines)
 
@@ -189,6 +192,27 @@ class Network:
         """Tanks whose airspaces are connected by vent lines, through other vent fittings and through tees."""
         vents = [line for line in self.edges if line.kind == "vent"]
         return self._groups((line.start.tank or line.start, line.end.tank or line.end) for line in vents)
+
+    def vented_by(self, line: PlacedLine) -> tuple[str, ...]:
+        """The tanks that have air from outside by a vent line alone, in the design's order; a tank is one with all its ports."""
+        with_it, without = self._outside(()), self._outside((line,))
+        return tuple(name for name in self.tanks if name in with_it and name not in without)
+
+    def _outside(self, shut: Collection[PlacedLine]) -> set[Hashable]:
+        """All that vent lines, but for those shut, connect to an overboard end."""
+        joined: dict[Hashable, list[Hashable]] = {}
+        for line in self.edges:
+            if line.kind == "vent" and line not in shut:
+                one, two = line.start.tank or line.start, line.end.tank or line.end
+                joined.setdefault(one, []).append(two)
+                joined.setdefault(two, []).append(one)
+        waiting: list[Hashable] = [end for end in self.nodes if self.overboard(end)]
+        found = set(waiting)
+        while waiting:
+            beyond = [other for other in joined.get(waiting.pop(), ()) if other not in found]
+            found.update(beyond)
+            waiting.extend(beyond)
+        return found
 
     def _groups(self, ties: Iterable[tuple[Hashable, Hashable]]) -> tuple[tuple[str, ...], ...]:
         """The tanks of each part that ties join, in the design's order."""

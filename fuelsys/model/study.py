@@ -306,10 +306,23 @@ class Graduation:
 
 
 @dataclass(frozen=True)
+class Barrier:
+    """A wall, a rib or a body that a straight stick would pass through: where it meets it from above, and how thick it is.
+
+    at_m (3,) is in the mesh's axes, the thickness is along the stick.
+    """
+
+    at_m: Floats
+    thick_m: float
+
+
+@dataclass(frozen=True)
 class DipstickStudy:
     """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry.
 
     as_stated is false where the stated step is not round in the unit that the stick is graduated in, and another was taken.
+    off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
+    it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
     """
 
     attitude: Attitude
@@ -319,6 +332,8 @@ class DipstickStudy:
     top_m3: float
     marks: tuple[Graduation, ...]
     as_stated: bool = True
+    off_filler_m: float | None = None
+    barriers: tuple[Barrier, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -99,6 +99,8 @@ class Shown:
         'at (1, 0, -0.5) in'
         >>> Shown().words((Quantity("speed", (0.3048,)),)), Shown(length="in").words((Quantity("climb", (7.62,)),))
         ('0.305 m/s', '1500 ft/min')
+        >>> Shown().words((Quantity("density", (720.0,)),))
+        '0.720 kg/L'
         """
         return "".join(part if isinstance(part, str) else self._quantity(part) for part in words)
 
@@ -113,6 +115,8 @@ class Shown:
             return self.flow_text(first)
         if given.kind == "pressure":
             return f"{self.figure(first, 'pressure')} {self.unit('pressure')}"
+        if given.kind == "density":
+            return self.density_text(first)
         if given.kind in ("speed", "climb"):
             unit = self._speed_unit(given.kind)
             return f"{units.plain(units.from_si(first, unit, 'speed'), 3)} {unit}"

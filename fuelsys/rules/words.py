@@ -16,7 +16,7 @@ from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
-_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|speed|climb)(\\+?)((?: {_NUMBER})+)\x03")
+_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|speed|climb|density)(\\+?)((?: {_NUMBER})+)\x03")
 
 
 def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
@@ -129,6 +129,11 @@ def speed(speed_m_s: float) -> str:
 def descent(speed_m_s: float) -> str:
     """A rate of descent."""
     return _mark("climb", speed_m_s)
+
+
+def density(density_kg_m3: float) -> str:
+    """A density."""
+    return _mark("density", density_kg_m3)
 
 
 def spot(place_m: Floats) -> str:
