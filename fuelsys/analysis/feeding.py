@@ -18,7 +18,7 @@ from fuelsys.analysis.unusable import outlets
 from fuelsys.analysis.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Engine, Filter, Inlet, Pump, Return, Selector
+from fuelsys.model.design import Component, Engine, Filter, Inlet, Pump, Return, Selector
 from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo, Flows, Missing
 from fuelsys.model.layout import Layout
@@ -64,9 +64,14 @@ def _none(fed: Iterable[End], needs: str) -> Flows:
     return Flows(missing=tuple(Missing("", str(end), needs) for end in fed))
 
 
+def stops(layout: Layout) -> tuple[type[Component], ...]:
+    """What ends a way of the feed: a pump, but where gravity feeds the engine, past a pump that stands still."""
+    return (Pump,) if layout.design.aircraft.feed == "pump" else ()
+
+
 def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
-    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other pump."""
-    ways = [way for way in layout.network.ways("feed", (Pump,)) if way.end == end and way.start.tank]
+    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other that ends a way."""
+    ways = [way for way in layout.network.ways("feed", stops(layout)) if way.end == end and way.start.tank]
     return tuple(dict.fromkeys(way.start for way in ways))
 
 
@@ -91,6 +96,11 @@ class Solving:
         return self.known
 
     @property
+    def stops(self) -> tuple[type[Component], ...]:
+        """What ends a way of the feed."""
+        return stops(self.layout)
+
+    @property
     def take_off_m3_s(self) -> float:
         """The take-off flow; asked for only where it is stated."""
         return self.layout.design.flows_m3_s["takeoff"]
@@ -103,8 +113,10 @@ class Solving:
     # --- what the flow asks of one outlet
 
     def fed_by(self, outlet: End) -> tuple[End, ...]:
-        """The engines, pumps and tanks that an outlet's feed lines lead to, past no pump."""
-        return tuple(dict.fromkeys(way.end for way in self.layout.network.ways("feed", (Pump,)) if way.start == outlet))
+        """The engines, pumps and tanks that an outlet's feed lines lead to."""
+        return tuple(
+            dict.fromkeys(way.end for way in self.layout.network.ways("feed", self.stops) if way.start == outlet)
+        )
 
     def drawn_m3_s(self, end: End) -> float:
         """The most that an end draws: the greatest flow that is stated, and what engines return elsewhere."""
@@ -225,7 +237,7 @@ class Solving:
         alone = [tuple(one for one in found if one.tank == tank) for tank in dict.fromkeys(one.tank for one in found)]
         if len(alone) < 2:
             return alone
-        ways = [way for way in network.ways("feed", (Pump,)) if way.end == end]
+        ways = [way for way in network.ways("feed", self.stops) if way.end == end]
         parts = [network.nodes[one] for way in ways for one in way.through]
         apart = any(isinstance(part, Selector) and part.both is not True for part in parts)
         return alone if apart else [*alone, found]
@@ -233,7 +245,7 @@ class Solving:
     def _unstated(self, end: End) -> tuple[str, ...]:
         """Filters on the way to an end whose drop is not stated."""
         network = self.layout.network
-        ways = {*network.ways("feed", (Pump,)), *network.ways("feed")}
+        ways = {*network.ways("feed", self.stops), *network.ways("feed")}
         parts = [network.nodes[one] for way in ways if way.end == end for one in way.through]
         names = [part.name for part in parts if isinstance(part, Filter) and square_of(part) is None]
         return tuple(sorted(set(names)))
@@ -328,10 +340,10 @@ class Solving:
         )
         if state is None:
             return None
-        own = next(way for way in self.layout.network.ways("feed", (Pump,)) if way.start == dry and way.end == end)
+        own = next(way for way in self.layout.network.ways("feed", self.stops) if way.start == dry and way.end == end)
         others = {
             step.end
-            for way in self.layout.network.ways("feed", (Pump,))
+            for way in self.layout.network.ways("feed", self.stops)
             if way.end == end and way.start in feeding
             for step in way.steps
         }

@@ -147,13 +147,16 @@ class Network:
         return tuple([way for way in ways if self.overboard(way.end)] or ways)
 
     def downhill(self, outlet: End, *, engine_draws: bool) -> tuple[Way, ...] | None:
-        """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own."""
+        """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own.
+
+        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it.
+        """
         out = self.steps("feed", drawn=True)
-        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, (Port, Engine, Pump)))
+        ends = (Port, Engine, Pump) if engine_draws else (Port, Engine)
+        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, ends))
         ahead = reached(outlet, out, closed) & closed - {outlet}
         met = [end for end in self.nodes if end in ahead]
-        drawing = (Pump, Engine) if engine_draws else (Pump,)
-        if any(isinstance(self.nodes[end], drawing) for end in met):
+        if engine_draws and any(isinstance(self.nodes[end], Pump | Engine) for end in met):
             return None
         into = by([step for steps in out.values() for step in steps], "end")
         return tuple(way for end in met if (way := between("feed", outlet, end, out, into, closed)))
