@@ -10,7 +10,7 @@ from fuelsys.analysis.combined import worst_combined
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
-from fuelsys.analysis.head import required_test_pressure
+from fuelsys.analysis.head import forces, required_test_pressure
 from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
@@ -42,6 +42,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
         proof=required_test_pressure(tank.cavity, layout.design.fuel.density_kg_m3),
+        forces=forces(tank.cavity, layout.design.fuel.density_kg_m3, held.filled.volume_m3) if held.filled else (),
     )
 
 

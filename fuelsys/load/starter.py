@@ -42,6 +42,7 @@ engine = "FILL IN: piston or turbine"
 feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
+#firewall = ["0 mm", "0 mm", "0 mm"]  # a point of the firewall, which is taken as a plane across the fore-and-aft axis
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
@@ -114,6 +115,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
 #narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
+#in_cabin = true  # true where it stands in the cabin and could strike people if it came loose, false where it does not
 
 [[tank.outlet]]
 name = "outlet"

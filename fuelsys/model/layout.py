@@ -21,7 +21,7 @@ class FittedTank:
 
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
-    where it has such gaps.
+    where it has such gaps. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
     """
 
     design: Tank
@@ -31,6 +31,7 @@ class FittedTank:
     spots: dict[str, Spot]
     downhill: dict[str, tuple[Climb, ...]] = field(default_factory=dict)
     opened: FittedTank | None = None
+    outer_m: tuple[Floats, Floats] | None = None
 
     @property
     def name(self) -> str:

@@ -9,6 +9,7 @@ from fuelsys.rules import (
     dipstick,
     feed,
     filler,
+    firewall,
     flow,
     interconnect,
     low_level,
@@ -25,6 +26,7 @@ from fuelsys.rules import (
 
 ALL: tuple[Rule, ...] = (
     overlap.tanks_overlap,
+    firewall.tank_near_firewall,
     capacity.mesh_in_doubt,
     capacity.expansion_space_small,
     warming.expansion_space_used_by_warming,
