@@ -100,7 +100,7 @@ def _figure(given: Quantity) -> str:
     else:
         scale, digits, unit = {
             "length": (1e3, 1, "mm"), "area": (1e6, 1, "mm²"), "flow": (3.6e6, 1, "L/h"), "speed": (1.0, 2, "m/s"),
-            "pressure": (1e-3, 2, "kPa"),
+            "pressure": (1e-3, 2, "kPa"), "mass": (1.0, 2, "kg"), "force": (1.0, 0, "N"),
             "climb": (1.0, 2, "m/s"),
         }[given.kind]  # fmt: skip
     value = first * scale

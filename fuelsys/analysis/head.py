@@ -77,8 +77,8 @@ def fuel_force_n(mass_kg: float, load_factor: float) -> float:
 
     Ten kilograms at 9 g press with 10 × 9 × 9.80665 N:
 
-    >>> round(fuel_force_n(10.0, 9.0), 3)
-    882.599
+    >>> round(fuel_force_n(10.0, 9.0), 1)
+    882.6
     """
     return mass_kg * load_factor * STANDARD_GRAVITY_M_S2
 

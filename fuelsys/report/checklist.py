@@ -126,17 +126,18 @@ def _state(found: Sequence[Finding]) -> str:
 
 
 def _found_by(found: Sequence[Finding]) -> str:
-    """The rules that found the worst, and where, unless all is well."""
-    if not found:
-        return ""
-    worst = min(one.outcome for one in found)
-    where: dict[str, list[str]] = {}
-    for one in found:
-        if one.outcome is worst:
-            where.setdefault(one.rule.name, []).append(one.where)
+    """The rules that found the worst, and where, then what is less bad and no pass; the rules' names alone where all is well."""
+    told: dict[tuple[Outcome, str], list[str]] = {}
+    for one in sorted(found, key=lambda one: one.outcome):
+        told.setdefault((one.outcome, one.rule.name), []).append(one.where)
+    worst = min((outcome for outcome, _ in told), default=Outcome.PASS)
     if worst >= Outcome.PASS:
-        return ", ".join(where)
-    return "; ".join(f"{rule} ({', '.join(filter(None, places))})" for rule, places in where.items())
+        return ", ".join(rule for outcome, rule in told if outcome is worst)
+    return "; ".join(
+        f"{'' if outcome is worst else f'{outcome.word} '}{rule} ({', '.join(filter(None, places)) or 'aircraft'})"
+        for (outcome, rule), places in told.items()
+        if outcome < Outcome.PASS
+    )
 
 
 def tables(given: Sequence[Sheet], shown: Shown) -> list[Table]:

@@ -57,4 +57,6 @@ def _found(line: Line) -> str:
 
 
 def _wrapped(text: str, lead: str) -> str:
-    return fill(text, _WIDTH, initial_indent=lead, subsequent_indent=" " * max(len(lead), len(_INDENT)))
+    return fill(
+        text, _WIDTH, initial_indent=lead, subsequent_indent=" " * max(len(lead), len(_INDENT)), break_on_hyphens=False
+    )
