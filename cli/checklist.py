@@ -26,6 +26,8 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if tank is not None:
         review.chosen(layout, tank)
+        if section not in (None, "inside"):
+            raise click.UsageError("--tank is for the section inside; the others are for the whole aircraft.")
     study = review.study(layout)
     made = checklist.sheets(study, review.findings(study), shown)
     chosen = [sheet for sheet in made if (section in (None, sheet.section)) and (tank in (None, sheet.tank))]

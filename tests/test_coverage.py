@@ -200,3 +200,6 @@ def test_one_tank_or_one_section_alone(tmp_path: Path) -> None:
     assert (wrong.returncode, wrong.stdout) == (2, "")
     assert 'Is "header" meant?' in wrong.stderr
     assert len(wrong.stderr.splitlines()) == 1
+    apart = run("checklist", str(DEMO), "--tank", "header", "--section", "paper", folder=tmp_path)
+    assert (apart.returncode, apart.stdout) == (2, "")
+    assert "--tank is for the section inside" in apart.stderr
