@@ -12,7 +12,7 @@ from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
-from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, required_test_pressure
+from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
 from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
@@ -54,6 +54,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
             layout.design.fuel.density_kg_m3,
             (*EMERGENCY_LANDING, *flight_loads(layout.design.aircraft.limit_load_factor)),
         ),
+        forces=forces(tank.cavity, layout.design.fuel.density_kg_m3, held.filled.volume_m3) if held.filled else (),
     )
 
 

@@ -43,6 +43,7 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
 #limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
+#firewall = ["0 mm", "0 mm", "0 mm"]  # a point of the firewall, which is taken as a plane across the fore-and-aft axis
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
@@ -115,6 +116,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
 #narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
+#in_cabin = true  # true where it stands in the cabin and could strike people if it came loose, false where it does not
 
 [[tank.outlet]]
 name = "outlet"

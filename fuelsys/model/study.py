@@ -345,6 +345,20 @@ class TankProof:
 
 
 @dataclass(frozen=True)
+class TankForce:
+    """What the fuel of a full tank presses with, on its mounts and on its wall, under one factor of 14 CFR 23.561.
+
+    in_cabin: the factor is that for things in the cabin which could strike people.
+    """
+
+    toward: str
+    factor: float
+    force_n: float
+    pressure_pa: float
+    in_cabin: bool
+
+
+@dataclass(frozen=True)
 class TankStudy:
     """All that was computed for one tank; combine computes what few commands ask for."""
 
@@ -358,6 +372,7 @@ class TankStudy:
     sumps: tuple[SumpAt, ...] = ()
     warming: Warming | None = None
     proof: TankProof | None = None
+    forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
 
     @property
