@@ -140,6 +140,23 @@ INSIDE: tuple[Item, ...] = (
         each=figures.full,
     ),
     item(
+        PRACTICE,
+        "Outlets, vents and marks measured where the design has them: outlets low, vents high.",
+        "outlet-above-vent mirror-tanks-differ",
+    ),
+    item(
+        PRACTICE,
+        "Each float moves free of walls and ribs over all its stroke, tank tilted.",
+        "float-without-clearance",
+        only=SWITCHES,
+    ),
+    item(
+        "23.1337(b)(4)",
+        "The dipstick passes through the filler and stands on its end, free of ribs.",
+        "dipstick-misses-filler",
+        only=FILLER_HERE,
+    ),
+    item(
         PRACTICE, "Swarf, crumbs of sealant, tape and dust are out. Photographs of all bays, a rule in each, are kept."
     ),
     item(

@@ -34,6 +34,17 @@ LINES: tuple[Item, ...] = (
         only=HEADERS,
     ),
     item(
+        PRACTICE,
+        "Every port of each tank has its line, and no line is wider than the outlet that it leaves from.",
+        "port-not-connected outlet-narrower-than-line",
+    ),
+    item(
+        ("23.957(b)", PRACTICE),
+        "With all valves open no tank runs into another: a check valve or a selector stands between.",
+        "two-valves-into-one-inlet",
+        only=SEVERAL,
+    ),
+    item(
         "23.951(b)(1)",
         "No pump can draw from two tanks at a time.",
         "pump-draws-from-two-tanks",

@@ -91,7 +91,7 @@ AROUND: tuple[Item, ...] = (
     item(
         "23.975(a)(6)",
         "Vents end where fuel that comes out meets no exhaust, no heater and no cabin opening.",
-        "vent-leads-nowhere",
+        "vent-leads-nowhere vent-discharges-on-aircraft",
     ),
     item(
         "23.975(a)(7)",

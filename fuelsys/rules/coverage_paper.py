@@ -13,7 +13,7 @@ PAPER: tuple[Item, ...] = (
     item(
         ("23.1557(c)(1)", "23.973(a)"),
         "Marked at each filler: the fuel and its grade.",
-        "filler-unmarked",
+        "filler-unmarked placard-against-fuel-kind",
         figure=figures.placard,
     ),
     item(
@@ -99,5 +99,10 @@ PAPER: tuple[Item, ...] = (
     ),
     item(
         PRACTICE, "Measured capacity, unusable fuel, flows and trips are written into the handbook, with date and name."
+    ),
+    item(
+        PRACTICE,
+        "The design file's flows are those of the engine's manual, its density that of the fuel to be used.",
+        "flows-out-of-order fuel-kind-against-density",
     ),
 )

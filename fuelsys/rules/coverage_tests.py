@@ -108,6 +108,11 @@ FLOW: tuple[Item, ...] = (
         each=of_tank.unusable,
     ),
     item(
+        ("23.959(a)", PRACTICE),
+        "How much fuel stands over each outlet when the first air comes is measured at full flow and stated as its cover.",
+        "cover-not-stated",
+    ),
+    item(
         Source("CAR 3.437, for older aeroplanes", from_memory=True),
         "The same, with slips and skids as steep as flown: level, in the climb, and on going round after a glide.",
         each=of_tank.unusable,

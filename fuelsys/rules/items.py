@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from fuelsys.model.design import Engine, Pump, Selector
 from fuelsys.model.findings import COMMON_PRACTICE, Source
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.filler import GASOLINE
 from fuelsys.rules.words import before_64
+
+GASOLINE = ("avgas", "mogas")
 
 Figure = Callable[[Study], str]  # a text with marks, see words.py
 TankFigure = Callable[[Study, TankStudy], str]
