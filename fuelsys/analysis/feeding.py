@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from fuelsys.analysis.combined import combinations
 from fuelsys.analysis.flow import MOST_LINES, Node, Piping
 from fuelsys.analysis.hydraulics import Fluid, square_of
 from fuelsys.analysis.required_flow import FLOW_FACTORS, required_flow_m3_s
@@ -26,6 +27,8 @@ from fuelsys.model.layout import Layout
 # Of cold fuel [m2/s]. Jet: the limit at -20 degC of ASTM D1655. Avgas and mogas: 0.6 mm2/s at 15 to 20 degC, from memory, and
 # half as much again for cold. Diesel thickens so much that the design has to say it.
 COLD_VISCOSITIES = {"avgas": 0.9e-6, "mogas": 0.9e-6, "jet": 8e-6}
+
+LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
 
 
 def flows(layout: Layout) -> Flows:
@@ -177,7 +180,7 @@ class Solving:
         at = tuple(
             self._carried(self.piping, end, needed_m3_s, needed_pa, chosen, attitude)
             for chosen in self._together(end)
-            for attitude in self.flight
+            for attitude in self._attitudes(end, chosen)
         )
         return FeedTo(kind, end, needed_m3_s, needed_pa, at, self._unstated(end))
 
@@ -201,7 +204,7 @@ class Solving:
                 pressure = engine.inlet_pressure_pa or 0.0
                 at = tuple(
                     self._carried(piping, way.end, needed_m3_s, pressure, (way.start,), attitude)
-                    for attitude in self.flight
+                    for attitude in self._attitudes(way.end, (way.start,))
                 )
                 yield FeedTo("pumped", way.end, needed_m3_s, pressure, at, self._unstated(way.end), part.name)
 
@@ -219,7 +222,7 @@ class Solving:
         needed = max(self.take_off_m3_s, lasting) + more
         full, free = list[Carried](), list[Carried]()
         for chosen in self._together(end):
-            for attitude in self.flight:
+            for attitude in self._attitudes(end, chosen):
                 up = attitude.up
                 own = self._level(end, attitude)
                 top = float((tank.cavity.vertices_m @ up).max() + tank.cavity.centre_m @ up)
@@ -229,6 +232,24 @@ class Solving:
         return FeedTo("tank", end, needed, 0.0, tuple(full), self._unstated(end), free=tuple(free))
 
     # --- states
+
+    @cached_property
+    def combined(self) -> tuple[Attitude, ...]:
+        """Where pitch and roll of stated flight attitudes come together."""
+        return combinations(self.flight)
+
+    def _attitudes(self, end: End, chosen: tuple[End, ...]) -> tuple[Attitude, ...]:
+        """The flight attitudes, and the combination of their tilts with the least fall to an end where that is less.
+
+        What a given flow loses does not depend on the attitude, so where one outlet feeds the least fall is the worst.
+        """
+
+        def fall_m(attitude: Attitude) -> float:
+            return min(self._surface(outlet, attitude) for outlet in chosen) - self._level(end, attitude)
+
+        worst = min(self.combined, key=fall_m)
+        least_m = min(fall_m(attitude) for attitude in self.flight)
+        return (*self.flight, worst) if fall_m(worst) < least_m - LEAST_FALL_M else self.flight
 
     def _together(self, end: End) -> list[tuple[End, ...]]:
         """The outlets that may feed an end at once: each tank's, and all of them where no selector keeps them apart."""
