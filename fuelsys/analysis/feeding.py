@@ -15,6 +15,7 @@ from fuelsys.analysis.combined import combinations
 from fuelsys.analysis.flow import MOST_LINES, Node, Piping
 from fuelsys.analysis.hydraulics import Fluid, square_of
 from fuelsys.analysis.required_flow import FLOW_FACTORS, required_flow_m3_s
+from fuelsys.analysis.states import states
 from fuelsys.analysis.unusable import outlets
 from fuelsys.analysis.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
@@ -37,21 +38,21 @@ def flows(layout: Layout) -> Flows:
     viscosity = fuel.viscosity_m2_s or COLD_VISCOSITIES.get(fuel.kind)
     fed = [end for end in layout.network.nodes if sources_of(layout, end)]
     if not fed:
-        return Flows()
+        return Flows(states=states(layout))
     take_off = layout.design.flows_m3_s.get("takeoff")
     lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
     if len(lines) > MOST_LINES:
-        return _none(fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
+        return _none(layout, fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
     if take_off is None:
-        return _none(fed, "a flow named takeoff")
+        return _none(layout, fed, "a flow named takeoff")
     if viscosity is None:
-        return _none(fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
+        return _none(layout, fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
     solving = Solving.of(layout)
     try:
         found = [one for end in fed for one in solving.feeds(end)]
         dry = tuple(solving.dry_branches())
     except NotSteadyError:
-        return _none(fed, "lines whose flow can be solved: no steady state was found")
+        return _none(layout, fed, "lines whose flow can be solved: no steady state was found")
     return Flows(
         to=tuple(one for one in found if isinstance(one, FeedTo)),
         dry=dry,
@@ -60,11 +61,13 @@ def flows(layout: Layout) -> Flows:
         assumed="" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}",
         air_pa=None if ceiling_m is None else air_pressure_pa(ceiling_m),
         vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
+        states=states(layout),
     )
 
 
-def _none(fed: Iterable[End], needs: str) -> Flows:
-    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed))
+def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
+    found = states(layout)
+    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=found)
 
 
 def stops(layout: Layout) -> tuple[type[Component], ...]:

@@ -112,4 +112,5 @@ ALL: tuple[Rule, ...] = (
     returns.return_not_to_top,
     returns.return_heats_small_tank,
     returns.return_does_not_follow_selector,
+    returns.return_into_shut_tank,
 )
