@@ -177,6 +177,11 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
 
+# A twin on the other side: what is not stated is the other's, every place mirrored; its mesh is the other's, turned round.
+#[[tank]]
+#name = "right"
+#mirror_of = "left"  # the name of the tank that is written out
+
 # What the lines join outside the tanks.
 #[[component]]
 #name = "filter"
