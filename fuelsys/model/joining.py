@@ -47,9 +47,10 @@ def joined(network: Network) -> tuple[Joined, ...]:
         for group in network.fuel_groups(opened):
             if group not in found:
                 by = [one for one in settings if group not in network.fuel_groups(_without(opened, one.end))]
-                by = by or list(settings)  # several in parallel: none of them alone is needed
+                if not by:  # several side by side: none of them is needed
+                    by = [one for one in settings if network.fuel_groups({one.end: one.lines}) != network.fuel_groups()]
                 unknown = tuple(str(one.end) for one in by if not one.stated)
-                found[group] = Joined(group, tuple(one.called for one in by), unknown)
+                found[group] = Joined(group, tuple(one.called for one in by or settings), unknown)
     return tuple(found.values())
 
 

@@ -8,6 +8,8 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.joining import Joined
 from fuelsys.model.plumbing import Overflow, Settled
 
+LEAST_UPRIGHT = 0.1  # of the aircraft's own up that counts: beyond 84° of tilt height does not help
+
 
 @dataclass(frozen=True)
 class Spilled:
@@ -53,6 +55,11 @@ class GroupInFlight:
         """How far the fuel stands above the highest point of a vent's line, or a filler's lip, at most."""
         found = [(*one.settled.vents, *one.settled.fillers) for one in self.at]
         return max(over.above_m for several in found for over in several if over.opening == opening)
+
+    def rise_m(self, vent: str) -> float:
+        """How much higher, upright in the aircraft, the highest point of a vent's line must lie to hold all fuel back."""
+        found = [(over, one.attitude) for one in self.at for over in one.settled.vents if over.opening == vent]
+        return max(over.above_m / max(float(attitude.up[2]), LEAST_UPRIGHT) for over, attitude in found)
 
 
 @dataclass(frozen=True)

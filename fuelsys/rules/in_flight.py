@@ -75,7 +75,7 @@ def _more(worst: Spilled) -> str:
 
 def _higher(group: GroupInFlight) -> str:
     """By how much each line that runs over must be raised, over all attitudes."""
-    rises = [(vent, group.highest(vent)) for vent in group.vents]
+    rises = [(vent, group.rise_m(vent)) for vent in group.vents]
     lines = ", ".join(f"that of {vent} at least {at_least(rise)}" for vent, rise in rises if rise > 0.0)
     return f"ead the line higher before it falls, {lines}, or towards the other side of the aircraft"
 
