@@ -212,6 +212,36 @@ CASES = [
         "Add a vent",
         CAUTION,
     ),
+    # The descent and the slip each stand beside the worst, which is both.
+    Case(
+        "vent-under-fuel-in-flight",
+        "bad",
+        "main",
+        ("full, at a combination (pitch -10.0°, roll +6.0°)", "; so it is at descent"),
+        PARTED | FRONT_VENT | {"attitude": [*LEVEL_AND_DESCENT["attitude"], ATTITUDES[6]]},
+        "",
+        CAUTION,
+    ),
+    # The vent opens below the outlet of the sump: nothing draws the fuel down to it.
+    Case(
+        "vent-under-fuel-in-flight",
+        "bad",
+        "main",
+        ("at descent", "no outlet draws the fuel down to it"),
+        PARTED | {"tank.0.vent.0.position": mm(200, 280, -50)} | LEVEL_AND_DESCENT,
+        "",
+        CAUTION,
+    ),
+    # Its own vent stands in air, the twin's that it leads to does not.
+    Case(
+        "vent-under-fuel-in-flight",
+        "bad",
+        "main",
+        ("its vents stand in air, but the vents of the tanks that they lead to are under fuel",),
+        twins(True) | {"line.0.to": "twin.vent"},
+        "",
+        CAUTION,
+    ),
     # A second vent at the rear breathes.
     Case(
         "vent-under-fuel-in-flight",

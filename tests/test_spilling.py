@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import radians, tan
+from pathlib import Path
 
 import numpy as np
 import oracle
@@ -17,9 +18,13 @@ from places import cavity_of, directions, inner_points
 from random_solids import random_body
 from solids import Floats
 
+import fuelsys_meshes
 from fuelsys.analysis.draining import Opening
+from fuelsys.analysis.filling import filled
+from fuelsys.analysis.in_flight import in_flight
 from fuelsys.analysis.sharing import common_level_m
 from fuelsys.analysis.spilling import Vessel, runs_out, taken_m3
+from fuelsys.load.design import load_design
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
 from fuelsys.model.design import Tank
@@ -217,3 +222,32 @@ def test_a_higher_line_and_less_fuel_never_make_more_run_out(
         assert 0.0 <= base[0] <= base[1] + hair
         assert (lost(low + more, most_m, joined) <= base + hair).all()
         assert (lost(low, less_m, joined) <= base + hair).all()
+
+
+def test_the_example_in_a_slip_by_cut_bodies() -> None:
+    # What the tanks are filled with is taken from the product; the level they find and what stays are not.
+    layout = load_design(Path(fuelsys_meshes.__file__ or "").parent / "taildragger.toml")
+    found = in_flight(layout).together[0]
+    at = next(one for one in found.at if one.attitude.name.startswith("slip, right"))
+    full = [filled(layout, tank, layout.design.normal("ground")) for tank in layout.tanks]
+    volume = sum(one.volume_m3 + one.trapped_air_m3 for one in full if one)
+    up = at.attitude.up
+    whole = [tank.cavity.vertices_m + tank.cavity.centre_m for tank in layout.tanks]
+    bodies = [solids.to_manifold(v, t.cavity.faces.astype(np.int64)) for v, t in zip(whole, layout.tanks, strict=True)]
+    low, high = -2.0, 2.0
+    for _ in range(60):
+        level = (low + high) / 2.0
+        held = sum(oracle.below(body, up, level).volume() for body in bodies)
+        low, high = (level, high) if held < volume else (low, level)
+    right = layout.tank("right")
+    stop = float((right.spot("vent").point_m + right.cavity.centre_m) @ up)  # its line falls from there
+    assert_allclose(at.over[0].above_m, low - stop, atol=1e-9)
+    kept = 0.0
+    for tank, body in zip(layout.tanks, bodies, strict=True):
+        places = [tank.spot(port.name).point_m + tank.cavity.centre_m for port in tank.design.ports]
+        joins = {"left": ["outlet"], "right": ["outlet"], "header": ["outlet", "from left", "from right"]}[tank.name]
+        holes = [place for port, place in zip(tank.design.ports, places, strict=True) if port.name in joins]
+        part = solids.from_manifold(oracle.below(body, up, low))
+        kept += oracle.Drain(part, up, tuple(oracle.Hole(p, max(stop, float(p @ up))) for p in holes)).left()
+    assert_allclose(at.lost_m3, volume - kept, rtol=1e-4)
+    assert at.lost_m3 > 0.05

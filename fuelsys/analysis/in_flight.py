@@ -138,6 +138,7 @@ class _Flying:
         if tank.name not in self._breathing(everywhere) or not groups:
             return None
         clear: list[tuple[float, Attitude]] = []
+        stated: dict[bool, dict[Attitude, None]] = {True: {}, False: {}}
         worst: dict[bool, tuple[float, GroupInFlight, int, tuple[Overflow, ...]]] = {}
         for group in groups:
             known = not group.joined.unknown
@@ -147,9 +148,12 @@ class _Flying:
                 least = min(vent.above_m for vent in own)
                 if tank.name in self._breathing(depth_m):
                     clear.extend([(-least, at.attitude)] if known else [])
-                elif known not in worst or least > worst[known][0]:
+                    continue
+                if at.attitude in self.layout.design.envelope:
+                    stated[known][at.attitude] = None
+                if known not in worst or least > worst[known][0]:
                     worst[known] = least, group, index, own
-        drowned = {known: self._drowned(tank, *found[1:]) for known, found in worst.items()}
+        drowned = {known: self._drowned(tank, *found[1:], tuple(stated[known])) for known, found in worst.items()}
         margin = min(clear, key=lambda one: one[0], default=(0.0, groups[0].at[0].attitude))
         return TankInFlight(tank.name, *margin, drowned.get(True), drowned.get(False))
 
@@ -166,14 +170,21 @@ class _Flying:
         place: Floats = tank.spot(port).point_m + tank.cavity.centre_m
         return place
 
-    def _drowned(self, tank: FittedTank, group: GroupInFlight, index: int, vents: tuple[Overflow, ...]) -> Drowned:
+    def _drowned(
+        self,
+        tank: FittedTank,
+        group: GroupInFlight,
+        index: int,
+        vents: tuple[Overflow, ...],
+        stated: tuple[Attitude, ...],
+    ) -> Drowned:
         at = group.at[index]
         first = min(vents, key=lambda vent: vent.above_m)
         others = [self.layout.tank(name) for name in group.joined.tanks if name != tank.name]
         vessels = [self._vessel(one, joined=bool(others), outlets=True) for one in (tank, *others)]
         spot = tank.spot(first.opening.partition(".")[2])
         taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, spot)
-        return Drowned(at.attitude, group.joined, vents, taken)
+        return Drowned(at.attitude, group.joined, vents, taken, stated)
 
 
 def _spilled(at: Settled, vessels: Sequence[Vessel], fuel_m3: float) -> Spilled:

@@ -67,13 +67,15 @@ class Drowned:
     """A full tank at the attitude at which the least drowned of its vents stands deepest, with none that breathes.
 
     vents are all of its openings to vent lines over which fuel stands. taken_m3 is what its outlets, with those of the tanks
-    that it is joined to, must have taken until the first comes free; None where none does.
+    that it is joined to, must have taken until the first comes free; None where none does. stated are the attitudes of the
+    envelope at which none breathes.
     """
 
     attitude: Attitude
     joined: Joined
     vents: tuple[Overflow, ...]
     taken_m3: float | None
+    stated: tuple[Attitude, ...] = ()
 
     @property
     def first(self) -> Overflow:
