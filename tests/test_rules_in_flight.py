@@ -247,7 +247,7 @@ CASES = [
         "vent-under-fuel-in-flight",
         "good",
         "main",
-        ("its highest vent stands",),
+        ("its highest vent stands", "the least in flight; main.vent goes under by up to 32.3 mm"),
         PARTED
         | FRONT_VENT
         | LEVEL_AND_DESCENT

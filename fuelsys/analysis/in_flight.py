@@ -138,6 +138,7 @@ class _Flying:
         if tank.name not in self._breathing(everywhere) or not groups:
             return None
         clear: list[tuple[float, Attitude]] = []
+        deepest: dict[str, float] = {}
         stated: dict[bool, dict[Attitude, None]] = {True: {}, False: {}}
         worst: dict[bool, tuple[float, GroupInFlight, int, tuple[Overflow, ...]]] = {}
         for group in groups:
@@ -148,6 +149,7 @@ class _Flying:
                 least = min(vent.above_m for vent in own)
                 if tank.name in self._breathing(depth_m):
                     clear.extend([(-least, at.attitude)] if known else [])
+                    deepest |= {v.opening: max(v.above_m, deepest.get(v.opening, 0.0)) for v in own if known}
                     continue
                 if at.attitude in self.layout.design.envelope:
                     stated[known][at.attitude] = None
@@ -155,7 +157,8 @@ class _Flying:
                     worst[known] = least, group, index, own
         drowned = {known: self._drowned(tank, *found[1:], tuple(stated[known])) for known, found in worst.items()}
         margin = min(clear, key=lambda one: one[0], default=(0.0, groups[0].at[0].attitude))
-        return TankInFlight(tank.name, *margin, drowned.get(True), drowned.get(False))
+        under = tuple(Overflow(name, deep) for name, deep in deepest.items() if deep > OPEN_M)
+        return TankInFlight(tank.name, *margin, drowned.get(True), drowned.get(False), under)
 
     def _depths(self, levels_m: Mapping[str, float], attitude: Attitude) -> dict[PortEnd, float]:
         """How deep each opening stands under fuel; where filling is unknown it stands in air, and that is asked for elsewhere."""

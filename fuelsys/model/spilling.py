@@ -88,8 +88,8 @@ class TankInFlight:
     """The vents of one full tank in flight.
 
     clear_m is how far the highest opening of those that breathe stands above the fuel, at the attitude (clear_at) where
-    that is least. drowned is the worst where none breathes; None where one always does. maybe is the same where it
-    hangs on a selector that the design says too little of.
+    that is least. under are its openings that fuel comes to stand over, each by the most. drowned is the worst where none
+    breathes; None where one always does. maybe is the same where it hangs on a selector that the design says too little of.
     """
 
     tank: str
@@ -97,6 +97,7 @@ class TankInFlight:
     clear_at: Attitude
     drowned: Drowned | None
     maybe: Drowned | None = None
+    under: tuple[Overflow, ...] = ()
 
 
 @dataclass(frozen=True)

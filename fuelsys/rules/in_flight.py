@@ -214,7 +214,8 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found.maybe:
         return needs(name, f"{_both(found.maybe.joined)}; if so, {_drowned(found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
-    return passed(name, f"{evidence}, the least in flight")
+    under = "".join(f"; {vent.opening} goes under by up to {millimetres(vent.above_m)}" for vent in found.under)
+    return passed(name, f"{evidence}, the least in flight{under}")
 
 
 def _drowned(found: Drowned) -> str:
