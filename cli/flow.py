@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
 from fuelsys.report import flow_tables
 from fuelsys_cli import options
 
@@ -17,6 +16,6 @@ from fuelsys_cli import options
 @options.answers
 def command(design: Path, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show what the feed lines bring to the engine, to pumps and into tanks."""
-    layout = load_design(design)
+    layout = review.load(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     options.show(flow_tables.flows(review.carried(layout), shown), form)

@@ -32,6 +32,7 @@ COMMANDS = {
     "map": "Show what stays behind over a grid of pitch and roll.",
     "dipstick": "Show the graduations of each tank's dipstick.",
     "check": "Check the design against all rules, worst findings first.",
+    "checklist": "Print what to see, test and write before flight, paragraph by paragraph, to tick and sign.",
     "rules": "Print the rules: what each checks, why, the mend and the source.",
     "review": "Write tables, pictures and a page to print into a folder.",
     "demo": "Write the review of the example aircraft, and its files.",

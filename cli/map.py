@@ -9,7 +9,6 @@ import numpy as np
 
 from fuelsys import review
 from fuelsys.analysis.maps import unusable_map
-from fuelsys.load.design import load_design
 from fuelsys.model.sweeps import UnusableGrid
 from fuelsys.report import map_chart, pictures, sweep_tables
 from fuelsys_cli import options, sweeping
@@ -33,7 +32,7 @@ def command(
 ) -> None:  # fmt: skip
     """Show what stays behind over a grid of pitch and roll."""
     sweeping.check_picture(picture, replace=replace)
-    layout = load_design(design)
+    layout = review.load(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     (fitted,) = review.chosen(layout, tank)
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))

@@ -9,7 +9,6 @@ import click
 from fuelsys import review
 from fuelsys.analysis.place_search import search as search_places
 from fuelsys.analysis.placement import place
-from fuelsys.load.design import load_design
 from fuelsys.report import pictures, place_chart, sweep_tables, tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
@@ -43,7 +42,7 @@ def command(
     if picture and search is None:
         raise click.UsageError("--picture needs --search.")
     sweeping.check_picture(picture, replace=replace)
-    layout = load_design(design)
+    layout = review.load(design)
     (fitted,) = review.chosen(layout, tank)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)

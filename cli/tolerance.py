@@ -8,7 +8,6 @@ import click
 
 from fuelsys import review
 from fuelsys.analysis.tolerances import tolerance_study
-from fuelsys.load.design import load_design
 from fuelsys.model.sweeps import Tolerances
 from fuelsys.report import sweep_tables
 from fuelsys_cli import options, sweeping
@@ -42,7 +41,7 @@ def command(
     if all(bound is None for bound in stated):
         raise click.UsageError("Say what may be off: --set-off, --mounted, --flow or --capacity.")
     tolerances = Tolerances(*(bound or 0.0 for bound in stated))
-    layout = load_design(design)
+    layout = review.load(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     tables = []
     chosen = review.chosen(layout, tank)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
+from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
-from fuelsys.analysis.head import required_test_pressure
+from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
 from fuelsys.analysis.in_flight import in_flight
 from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
@@ -20,11 +22,17 @@ from fuelsys.analysis.switches import switch_studies
 from fuelsys.analysis.unusable import left_above_drain
 from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError, meant
+from fuelsys.load.design import load_design
 from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
+
+
+def load(path: Path) -> Layout:
+    """A design file's layout with what the flow asks of each outlet."""
+    return with_demand(load_design(path))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -42,7 +50,12 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
-        proof=required_test_pressure(tank.cavity, layout.design.fuel.density_kg_m3),
+        proof=required_test_pressure(
+            tank.cavity,
+            layout.design.fuel.density_kg_m3,
+            (*EMERGENCY_LANDING, *flight_loads(layout.design.aircraft.limit_load_factor)),
+        ),
+        forces=forces(tank.cavity, layout.design.fuel.density_kg_m3, held.filled.volume_m3) if held.filled else (),
     )
 
 
@@ -64,8 +77,9 @@ def study(
 ) -> Study:
     """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
 
-    marks_in is the unit of volume that dipsticks are graduated in.
+    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in.
     """
+    layout = with_demand(layout)
     tanks = []
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")

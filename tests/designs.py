@@ -59,6 +59,19 @@ def main_with_slit() -> Manifold:
     return main_with_pocket() + _between((390, 200, 50), (410, 300, 50.05))
 
 
+def main_with_well() -> Manifold:
+    """The main tank with a well behind its rear wall, 65 mm deep below the wall's foot: 48 x 100 x 65 mm = 0.312 L.
+
+    Its floor lies at z = -65, 5 mm below the hopper's.
+    """
+    return main_tank() + _between((402, 200, -65), (450, 300, 50)) + _between((390, 200, 0), (410, 300, 50))
+
+
+def main_with_pit() -> Manifold:
+    """The same with a well of 90 x 300 x 65 mm = 1.755 L."""
+    return main_tank() + _between((402, 100, -65), (492, 400, 50)) + _between((390, 200, 0), (410, 300, 50))
+
+
 def header_tank() -> Manifold:
     """200 x 160 x 240 mm = 7.68 L, floor hopper 50 mm deep to 80 x 80 mm = 0.88 L, roof hopper 20 mm = 0.352 L: 8.912 L.
 
@@ -79,6 +92,8 @@ MESHES: dict[str, Callable[[], Manifold]] = {
     "main.off": main_tank,
     "pocket.off": main_with_pocket,
     "slit.off": main_with_slit,
+    "well.off": main_with_well,
+    "pit.off": main_with_pit,
     "large.off": large_tank,
     "header.off": header_tank,
 }
@@ -99,6 +114,7 @@ MAIN = {
             "name": "outlet",
             "position": _mm(200, 250, -45),  # on a standpipe in the sump, 15 mm above its floor
             "bore": "8 mm",
+            "cover": "0 mm",
             "strainer": {"mesh": "12 1/in", "clear_area": "300 mm2", "diameter": "16 mm"},
         }
     ],
@@ -120,6 +136,7 @@ HEADER = {
             "name": "outlet",
             "position": _mm(100, 80, -25),
             "bore": "8 mm",
+            "cover": "0 mm",
             "strainer": {"mesh": "12 1/in", "clear_area": "300 mm2", "diameter": "16 mm"},
         }
     ],
@@ -132,6 +149,7 @@ HEADER = {
             "mark": _mm(100, 80, 175),
             "differential": "3 mm",
             "tolerance": "3 mm",
+            "clearance": "25 mm",
             "target": "20 min",
         },
         {
@@ -139,6 +157,7 @@ HEADER = {
             "mark": _mm(100, 80, 82),
             "differential": "3 mm",
             "tolerance": "3 mm",
+            "clearance": "25 mm",
             "target": "10 min",
         },
     ],
@@ -156,8 +175,8 @@ COMPONENTS = [
         "drop_at": "100 L/h",
     },
     {"name": "shut-off", "kind": "valve", "position": _mm(150, 0, 310), "engine_side": False},
-    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "curve": CURVE},
-    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "curve": CURVE},
+    {"name": "boost pump", "kind": "pump", "position": _mm(100, 0, 320), "driven": "electric", "curve": CURVE},
+    {"name": "engine pump", "kind": "pump", "position": _mm(-100, 0, 330), "driven": "engine", "curve": CURVE},
     {
         "name": "engine",
         "kind": "engine",
@@ -211,6 +230,7 @@ BASE: dict[str, Any] = {
         "feed": "pump",
         "climb_angle": "8 deg",
         "ceiling": "10000 ft",
+        "firewall": _mm(0, 0, 0),
     },
     "fuel": {"kind": "avgas", "density": "0.72 kg/L", "reserve_phase": "cruise"},
     # 18 L/h: 0.3 L a minute.

@@ -46,8 +46,25 @@ HUMP = {"line.2.path": [mm(560, 0, 900), mm(520, 0, 980)]}
 # From the outlet down to 500, 50 below the inlet.
 TRAP = {"line.2.path": [mm(480, 0, 500)]}
 TWO_TANKS = {"line.9": line("main to pump", "feed", "main.outlet", "boost pump")}
-# The shut-off chooses between header and main.
-SELECTOR = {"component.2.kind": "selector", "line.9": line("main to selector", "feed", "main.outlet", "shut-off")}
+# The shut-off chooses between header and main, one at a time.
+SELECTOR = {
+    "component.2.kind": "selector",
+    "component.2.both": False,
+    "line.9": line("main to selector", "feed", "main.outlet", "shut-off"),
+}
+# The feed of both tanks meets at a tee before the shut-off, which shuts both or none.
+COMMON_VALVE = {
+    "component.6": {"name": "tee", "kind": "tee", "position": mm(170, 0, 305)},
+    "line.4": line("filter to tee", "feed", "filter", "tee"),
+    "line.9": line("main to tee", "feed", "main.outlet", "tee"),
+    "line.10": line("tee to shut-off", "feed", "tee", "shut-off"),
+}
+# The main tank feeds the pump too, by a valve of its own.
+OWN_VALVE = {
+    "component.6": {"name": "main valve", "kind": "valve", "position": mm(150, 100, 310), "engine_side": False},
+    "line.9": line("main to valve", "feed", "main.outlet", "main valve"),
+    "line.10": line("valve to pump", "feed", "main valve", "boost pump"),
+}
 INTO_HEADER = {
     "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
     "line.8.to": "header.return",

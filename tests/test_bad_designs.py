@@ -54,8 +54,8 @@ CASES = {
         'component filter.sediment: a component of kind "engine" has none. Take it out; it belongs to kind "filter".',
         'component filter.switches_return: a component of kind "engine" has none. Take it out; it belongs to kind "selector".',
         'component filter.discharges_clear: a component of kind "engine" has none. Take it out; it belongs to kind "overboard".',
-        'component filter.drain: a component of kind "engine" has none. Take it out; it belongs to kind "selector", "valve", "filter",'
-        ' "pump" or "tee".',
+        'component filter.drain: a component of kind "engine" has none. Take it out; it belongs to kind "selector", "valve", "check'
+        ' valve", "filter", "pump" or "tee".',
     ),
     "a field of no kind": (
         "drain = true",
@@ -65,7 +65,13 @@ CASES = {
     "a kind that there is not": (
         'kind = "filter"\n',
         'kind = "gascolator"\n',
-        'component filter.kind: found "gascolator". Write "selector", "valve", "filter", "pump", "engine", "tee" or "overboard".',
+        'component filter.kind: found "gascolator". Write "selector", "valve", "check valve", "filter", "pump", "engine", "tee" or'
+        ' "overboard".',
+    ),
+    "a drive that there is not": (
+        'kind = "filter"\n',
+        'kind = "pump"\ndriven = "belt"\n',
+        'component filter.driven: found "belt". Write "engine", "electric" or "hand".',
     ),
     "no kind": ('kind = "filter"\n', "", f"component filter.kind: missing. {ADD}"),
     # quantities
@@ -178,6 +184,15 @@ CASES = {
         "phase = 1",
         'attitude parked.phase: found 1. Write "ground" or "flight".',
     ),
+    **{
+        f"load factor of {given}": (
+            'axes = "aft, right, up"\nengine',
+            f'axes = "aft, right, up"\nlimit_load_factor = {given}\nengine',
+            f"aircraft.limit_load_factor: found {given}. Give a load factor as a plain number without a unit, more than 0 and at"
+            " most 20, such as 3.8.",
+        )
+        for given in ('"3.8 g"', "0", "-1.5", "true", "38.0", "nan")
+    },
     "a number for a text": ('datum = "firewall"', "datum = 3.5", "aircraft.datum: found 3.5. Write a text in quotes."),
     "a text for true": (
         "drain = true",

@@ -8,7 +8,7 @@ import solids
 from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.filling import filled
+from fuelsys.analysis.filling import filled, room_m3
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity
 from fuelsys.model.design import Design, Filler, Tank, Vent
@@ -50,3 +50,21 @@ def test_air_behind_a_rib_is_trapped_once_its_upper_hole_has_drowned(lip_m: floa
     holes_m3 = 0.010 * 0.040 * max(0.0, min(0.020, 0.080 - lip_m))
     air_m3 = above_m3 + max(above_m3, trapped_m3) + holes_m3
     assert_allclose(found.volume_m3, cavity.gross_m3 - air_m3, rtol=1e-9)
+    # Capped, the fuel rises on under the vent at the roof; the far bay's air is shut in when the upper hole drowns, if not before.
+    room = room_m3(layout, tank, LEVEL)
+    assert room is not None
+    assert_allclose(room, air_m3 - 0.195 * 0.2 * 0.020, rtol=1e-9, atol=1e-15)
+
+
+def test_no_room_is_counted_where_only_the_filler_lets_air_out() -> None:
+    # The filler stands in one bay, the vent in the other; both holes drown before the lip at 90 mm.
+    cavity = two_bays()
+    design = Tank.model_construct(
+        name="tank", vent=(Vent.model_construct(name="vent"),), filler=Filler.model_construct(name="filler")
+    )
+    places = (("filler", np.array([0.3, 0.1, 0.090])), ("vent", np.array([0.05, 0.1, 0.1])))
+    tank = FittedTank(design, cavity, np.eye(3), np.zeros(3), {name: cavity.spot(name, at) for name, at in places})
+    layout = Layout("", Design.model_construct(tank=(design,)), (tank,), (), np.eye(3))
+    room = room_m3(layout, tank, LEVEL)
+    assert room is not None
+    assert_allclose(room, 0.195 * 0.2 * 0.010, rtol=1e-9)

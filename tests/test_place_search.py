@@ -31,6 +31,7 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.load.design import load_design
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.sweeps import PlaceFound, PlaceSearch
 from fuelsys.report import tables
 from fuelsys.report.shown import Shown
@@ -219,9 +220,11 @@ def test_in_a_plain_box_the_middle_is_best(tmp_path: Path) -> None:
     assert_allclose([best.x_m, best.y_m], [0.1, 0.08])
     assert_allclose(best.clearance_m, 0.08, rtol=1e-12)  # to the walls at y = 0 and 160
     assert best.between_m3 < 1e-9
-    # 15 min at 0.3 L/min are 4.5 L above the unusable fuel; V = 0.88 L in the hopper + 0.032 m2 z.
+    # 15 min at 0.3 L/min are 4.5 L above the unusable fuel and what the main tank holds back of the
+    # return; V = 0.88 L in the hopper + 0.032 m2 z.
     assert best.z_m is not None
-    assert_allclose(best.z_m, (found.unusable_m3 + 4.5e-3 - 0.88e-3) / 0.032, atol=1e-9)
+    assert found.outflow.held_m3 is not None
+    assert_allclose(best.z_m, (found.unusable_m3 + 4.5e-3 + found.outflow.held_m3 - 0.88e-3) / 0.032, atol=1e-9)
     # 20 mm forward, 3° either way about the middle: 0.02 m sin 3° / cos 3° of height each way, over 0.032 m2.
     off = _near(found.places, 0.08, 0.08)
     assert_allclose(off.between_m3, 2 * 0.02 * np.tan(np.radians(3.0)) * 0.032, rtol=1e-6)
@@ -253,7 +256,7 @@ def test_what_is_worse_one_step_away_is_said() -> None:
         place(5, 4, 3.1e-3 + 0.299e-3),
         PlaceFound(0.1, 0.075, None, why_not="no height leaves the target at climb"),
     )
-    (around,) = around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, 5e-6, 0.025, places), Shown())
+    (around,) = around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, Outflow(5e-6, 5e-6), 0.025, places), Shown())
     assert [note for note in around.notes if note.startswith("Warning")] == [
         "Warning: the mark stands 4.0 mm from a wall; a float seldom has room in 10.0 mm (common practice, no source).",
         "Warning: one step away, at x − 25.0 mm, the trips are 1.0 min further apart.",
@@ -303,10 +306,11 @@ def test_the_best_places_are_listed_and_all_are_given(tmp_path: Path, demo: Layo
 
 
 def test_where_none_serves_it_is_said(tmp_path: Path) -> None:
-    # The one place, (150, 150) mm, lies under the slope of the roof: 28 min are 8.4 L and the unusable fuel, of 8.912 L.
+    # The one place, (150, 150) mm, lies under the slope of the roof: 26 min are 7.8 L, with the unusable
+    # fuel and what the main tank may hold back of the return 8.67 of 8.912 L.
     layout_of(tmp_path)
     done = run(
-        *("place", "bench.toml", "--tank", "header", "--reserve", "28 min", "--search", "150 mm"), folder=tmp_path
+        *("place", "bench.toml", "--tank", "header", "--reserve", "26 min", "--search", "150 mm"), folder=tmp_path
     )
     assert done.returncode == 0, done.stderr
     assert "Warning: no place serves: no height leaves the target at " in done.stdout

@@ -5,11 +5,13 @@ from __future__ import annotations
 import pytest
 from designs import REMOVE
 from plumbing_changes import (
+    COMMON_VALVE,
     HEADER_FEED,
     HUMP,
     INTO_HEADER,
     MAIN_FEED,
     NO_ENGINE_LINE,
+    OWN_VALVE,
     SELECTOR,
     TO_PUMP,
     TRAP,
@@ -17,11 +19,29 @@ from plumbing_changes import (
     line,
     mm,
 )
-from rule_cases import Case, check
+from rule_cases import DIESEL, TURBINE, Case, check
 
 from fuelsys.model.findings import Outcome
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
+
+# A second valve between the pumps and the engine.
+BEHIND = {
+    "component.6": {"name": "engine valve", "kind": "valve", "position": mm(-200, 0, 335), "engine_side": True},
+    "line.7.to": "engine valve",
+    "line.9": line("engine valve to engine", "feed", "engine valve", "engine"),
+}
+ENGINE_VALVE_BEFORE = {"component.6.engine_side": False}
+BETWEEN_TANKS = {
+    "component.6": {"name": "main valve", "kind": "valve", "position": mm(480, 0, 800), "engine_side": False},
+    "line.2.to": "main valve",
+    "line.9": line("valve to header", "feed", "main valve", "header.from main"),
+}
+# The header feeds through the electric pump, the main tank through the engine's.
+ONE_EACH = {
+    "line.6": line("boost pump to engine", "feed", "boost pump", "engine"),
+    "line.9": line("main to engine pump", "feed", "main.outlet", "engine pump"),
+}
 
 CASES = [
     # --- feed lines
@@ -136,11 +156,13 @@ CASES = [
         {"aircraft.feed": "gravity", "line.5.to": "engine", "line.6": REMOVE},
     ),
     Case("feed-not-downhill", "unknown", "main.outlet", ("needs a feed line",), {"line.2": REMOVE}),
+    # With its pumps standing still gravity has to do: nose up by 13 degrees the engine, 35 mm lower and 900 before the outlet,
+    # stands 900 sin 13 - 35 cos 13 = 168.4 mm above it.
     Case(
         "feed-not-downhill",
-        "unknown",
+        "bad",
         "header.outlet to engine",
-        ("the design says by gravity, and the way leads through boost pump and engine pump",),
+        ("at steep climb", "168.4 mm below the end"),
         {"aircraft.feed": "gravity"},
     ),
     Case("feed-not-downhill", "unknown", "engine", ("needs an engine",), NO_ENGINE_LINE | {"aircraft.feed": "gravity"}),
@@ -167,6 +189,13 @@ CASES = [
     Case("feed-line-velocity", "good", MAIN_FEED, ("36.0 L/h at take-off through 8.0 mm make 0.20 m/s",), INTO_HEADER),
     Case("feed-line-velocity", "unknown", TO_PUMP, ("needs a flow named takeoff",), {"flows.takeoff": REMOVE}),
     Case("feed-line-velocity", "unknown", TO_PUMP, ("return_flow",), {"component.5.return_flow": REMOVE}),
+    Case(
+        "feed-line-velocity",
+        "unknown",
+        TO_PUMP,
+        ("return_flow: diesels return fuel",),
+        DIESEL | {"component.5.return_flow": REMOVE, "line.8": REMOVE},
+    ),
     # --- what stands in them
     Case("filter-missing", "good", HEADER_FEED, ("filter stands before boost pump",)),
     Case(
@@ -223,6 +252,9 @@ CASES = [
     Case("shut-off-missing", "unknown", "engine", ("needs feed lines",), NO_ENGINE_LINE),
     Case("shut-off-on-engine-side", "good", HEADER_FEED, ("before the firewall",)),
     Case(
+        "shut-off-on-engine-side", "good", HEADER_FEED, ("shut-off, engine valve stand",), BEHIND | ENGINE_VALVE_BEFORE
+    ),
+    Case(
         "shut-off-on-engine-side",
         "bad",
         HEADER_FEED,
@@ -231,38 +263,181 @@ CASES = [
         "Move",
         FAIL,
     ),
+    # A second valve behind a good one is a valve on the engine's side all the same.
+    Case(
+        "shut-off-on-engine-side",
+        "bad",
+        HEADER_FEED,
+        ("engine valve stands on the engine's side",),
+        BEHIND,
+        "Move",
+        FAIL,
+    ),
+    Case(
+        "shut-off-on-engine-side",
+        "unknown",
+        HEADER_FEED,
+        ("on which side of the firewall engine valve stands",),
+        BEHIND | {"component.6.engine_side": REMOVE},
+    ),
+    # A line round the valve that the good valve does not shut.
+    Case(
+        "shut-off-on-engine-side",
+        "bad",
+        HEADER_FEED,
+        (
+            "the path of the lines header feed, round, boost pump to engine pump, engine pump to engine goes past shut-off",
+        ),
+        {"line.9": line("round", "feed", "filter", "boost pump")},
+        "on that path too",
+        FAIL,
+    ),
     Case("shut-off-on-engine-side", "unknown", HEADER_FEED, ("which side",), {"component.2.engine_side": REMOVE}),
+    # A valve between two tanks stands on no way to an engine.
+    Case("shut-off-on-engine-side", "good", "main valve", ("before the firewall",), BETWEEN_TANKS),
+    Case(
+        "shut-off-on-engine-side",
+        "bad",
+        "main valve",
+        ("engine's side",),
+        BETWEEN_TANKS | {"component.6.engine_side": True},
+    ),
     Case("pump-draws-from-two-tanks", "good", "boost pump", ("from header alone",)),
-    Case("pump-draws-from-two-tanks", "good", "engine pump", ("from boost pump alone",)),
+    Case("pump-draws-from-two-tanks", "good", "engine pump", ("from header alone",)),
     Case("pump-draws-from-two-tanks", "good", "boost pump", ("shut-off chooses between main, header",), SELECTOR),
     Case(
         "pump-draws-from-two-tanks",
         "bad",
         "boost pump",
-        ("from main, header at the same time",),
+        ("from main, header at the same time", "main and header cannot be shut off from each other"),
         TWO_TANKS,
+        "selector",
+        FAIL,
+    ),
+    # What draws from both through another pump draws from both.
+    Case("pump-draws-from-two-tanks", "bad", "engine pump", ("at the same time",), TWO_TANKS, "selector", FAIL),
+    Case("pump-draws-from-two-tanks", "bad", "boost pump", ("at the same time",), COMMON_VALVE, "selector", FAIL),
+    # A selector behind the tee shuts both or none too.
+    Case(
+        "pump-draws-from-two-tanks",
+        "bad",
+        "boost pump",
+        ("at the same time",),
+        COMMON_VALVE | {"component.2.kind": "selector", "component.2.both": False},
         "selector",
         FAIL,
     ),
     Case(
         "pump-draws-from-two-tanks",
+        "good",
+        "boost pump",
+        ("air is kept out of it",),
+        COMMON_VALVE | {"component.3.keeps_air_out": True, "component.4.keeps_air_out": True},
+    ),
+    Case(
+        "pump-draws-from-two-tanks",
         "bad",
         "boost pump",
-        ("each through a valve of its own",),
-        {
-            "component.6": {"name": "main valve", "kind": "valve", "position": mm(150, 100, 310)},
-            "line.9": line("main to valve", "feed", "main.outlet", "main valve"),
-            "line.10": line("valve to pump", "feed", "main valve", "boost pump"),
-        },
+        ("nothing is shown that keeps air out",),
+        TWO_TANKS | {"component.3.keeps_air_out": False},
+        "keeps_air_out = true",
+        FAIL,
+    ),
+    # The header has a valve, the main tank none: it cannot be shut when it runs dry.
+    Case(
+        "pump-draws-from-two-tanks",
+        "bad",
+        "boost pump",
+        ("cannot be shut off from each other",),
+        OWN_VALVE | {"component.6.kind": "filter", "component.6.engine_side": REMOVE},
+        "",
+        FAIL,
+    ),
+    Case(
+        "pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", CAUTION
+    ),
+    Case(
+        "pump-draws-from-two-tanks",
+        "bad",
+        "boost pump",
+        ("a position of shut-off lets several feed at once",),
+        SELECTOR | {"component.2.both": True},
+        "without that position",
+        CAUTION,
+    ),
+    Case(
+        "pump-draws-from-two-tanks",
+        "unknown",
+        "boost pump",
+        ("whether a position of shut-off lets several of main, header feed at once (both)",),
+        {name: value for name, value in SELECTOR.items() if name != "component.2.both"},
+    ),
+    Case("pump-draws-from-two-tanks", "unknown", "boost pump", ("needs a feed line",), {"line.5": REMOVE}),
+    Case(
+        "pump-missing",
+        "good",
+        HEADER_FEED,
+        ("boost pump (electric), engine pump (driven by the engine) stand on it",),
+    ),
+    Case(
+        "pump-missing",
+        "good",
+        HEADER_FEED,
+        ("boost pump (by hand)",),
+        {"component.3.driven": "hand"},
+    ),
+    Case(
+        "pump-missing",
+        "bad",
+        HEADER_FEED,
+        ("engine pump (driven by the engine) is the only pump",),
+        {"line.5.to": "engine pump"},
+        "Add an emergency pump with power of its own",
+        FAIL,
+    ),
+    Case(
+        "pump-missing",
+        "bad",
+        HEADER_FEED,
+        ("engine pump (drive not stated) is the only pump",),
+        {"line.5.to": "engine pump", "component.4.driven": REMOVE},
+        "emergency pump",
+        FAIL,
+    ),
+    # Two pumps in all, but one on each tank's way.
+    Case("pump-missing", "bad", HEADER_FEED, ("boost pump (electric) is the only pump",), ONE_EACH, "main pump", FAIL),
+    Case(
+        "pump-missing", "bad", "main.outlet to engine", ("engine pump (driven by the engine) is",), ONE_EACH, "", FAIL
+    ),
+    Case(
+        "pump-missing",
+        "bad",
+        HEADER_FEED,
+        ("the engine drives none of its pumps",),
+        {"component.4.driven": "electric"},
+        "Add a main pump that the engine drives",
+        FAIL,
+    ),
+    Case(
+        "pump-missing",
+        "bad",
+        HEADER_FEED,
+        ("the engine drives all of its pumps",),
+        {"component.3.driven": "engine"},
+        "an electric or a hand pump",
+        FAIL,
+    ),
+    Case(
+        "pump-missing",
+        "bad",
+        HEADER_FEED,
+        ("the engine drives none of its pumps",),
+        TURBINE | {"component.4.driven": "electric"},
         "",
         CAUTION,
     ),
-    Case("pump-draws-from-two-tanks", "unknown", "boost pump", ("needs a feed line",), {"line.5": REMOVE}),
-    Case("pump-missing", "good", "engine", ("boost pump, engine pump",)),
-    Case(
-        "pump-missing", "bad", "engine", ("engine pump alone",), {"line.5.to": "engine pump"}, "emergency pump", CAUTION
-    ),
-    Case("pump-missing", "bad", "engine", ("no pump",), {"line.5.to": "engine", "line.6": REMOVE}, "", FAIL),
+    Case("pump-missing", "bad", HEADER_FEED, ("no pump",), {"line.5.to": "engine", "line.6": REMOVE}, "", FAIL),
+    Case("pump-missing", "unknown", HEADER_FEED, ("what drives boost pump (driven",), {"component.3.driven": REMOVE}),
     Case("pump-missing", "unknown", "engine", ("needs feed lines",), NO_ENGINE_LINE),
     Case("pump-missing", "not asked", "engine", ("gravity",), {"aircraft.feed": "gravity"}),
 ]

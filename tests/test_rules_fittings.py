@@ -137,6 +137,15 @@ CASES = [
     Case("filler-wrong-size", "bad", "main.filler", ("at least 74.9 mm for a turbine",), TURBINE, "right size"),
     Case("filler-wrong-size", "unknown", "main.filler", ("needs the filler's bore",), {"tank.0.filler.bore": REMOVE}),
     Case("filler-wrong-size", "not asked", "main.filler", ("piston engine on diesel",), DIESEL),
+    # A diesel on jet fuel is no turbine: wide or narrow, neither limit is its.
+    Case("filler-wrong-size", "not asked", "main.filler", ("piston engine on jet",), {"fuel.kind": "jet"}),
+    Case(
+        "filler-wrong-size",
+        "not asked",
+        "main.filler",
+        ("on gasoline alone, (f) for turbines",),
+        DIESEL | {"tank.0.filler.bore": "65 mm"},
+    ),
     Case("filler-unbonded", "good", "main.filler", ("bonding point is shown",)),
     Case("filler-unbonded", "bad", "main.filler", ("not bonded",), {"tank.0.filler.bonded": False}, "bonding", FAIL),
     Case("filler-unbonded", "unknown", "main.filler", ("needs whether",), {"tank.0.filler.bonded": REMOVE}),

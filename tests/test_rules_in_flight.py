@@ -161,6 +161,18 @@ CASES = [
         "Fit a selector that never joins them",
         CAUTION,
     ),
+    Case(
+        "full-tanks-overflow",
+        "bad",
+        "main, header",
+        ("0.66 L run out", "one-way is not counted on to part them"),
+        PARTED
+        | SIDE_VENT
+        | {"component.7": {"name": "one-way", "kind": "check valve", "position": mm(490, 0, 700)}}
+        | {"line.9.to": "one-way", "line.10": line("into header", "feed", "one-way", "header.from main")},
+        "",
+        CAUTION,
+    ),
     # --- joined by a selector
     Case(
         "full-tanks-overflow",

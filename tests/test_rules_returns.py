@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from designs import REMOVE
 from plumbing_changes import INTO_HEADER, SELECTOR, TEE, mm
-from rule_cases import Case, check
+from rule_cases import DIESEL, Case, check
 
 from fuelsys.model.findings import Outcome
 
@@ -49,6 +49,39 @@ CASES = [
         ("states no return flow",),
         {"line.8": REMOVE, "component.5.return_flow": REMOVE},
     ),
+    # A diesel returns fuel as a rule: where nothing is said of it, it is not known.
+    Case(
+        "return-missing",
+        "unknown",
+        "engine",
+        ("needs to know what it returns (return_flow",),
+        DIESEL | {"line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
+    Case(
+        "return-missing",
+        "unknown",
+        "engine",
+        ("needs to know what it returns",),
+        {"fuel.kind": "jet", "line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
+    Case(
+        "return-missing",
+        "not asked",
+        "engine",
+        ("states that it returns none",),
+        DIESEL | {"line.8": REMOVE, "component.5.return_flow": "0 L/h"},
+    ),
+    Case("return-missing", "good", "engine to main.return", ("20.0 L/h",), DIESEL),
+    Case("return-missing", "bad", "engine", ("no return line",), DIESEL | {"line.8": REMOVE}, "top", FAIL),
+    # 23.975(b) is about the vapour of gasoline: a return that enters low is not against it in a diesel.
+    Case(
+        "return-not-to-top",
+        "not asked",
+        "engine",
+        ("piston engines on gasoline",),
+        DIESEL | {"tank.0.return.0.position": mm(0, 250, 100)},
+    ),
+    Case("return-not-to-top", "not asked", "engine", ("on gasoline",), {"fuel.kind": "jet"}),
     Case("return-not-to-top", "good", "engine to main.return", ("40.0 mm above the fuel of the full tank main",)),
     # 1100: 100 below the fuel, 140 below the roof; the upper tenth of 300 mm begins at 1210, so the fuel's level is nearer.
     Case(

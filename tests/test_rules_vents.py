@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
-from designs import REMOVE
+from designs import LINES, REMOVE
 from numpy.testing import assert_allclose
 from plumbing_changes import (
     APART,
@@ -18,12 +20,15 @@ from plumbing_changes import (
     line,
     mm,
 )
-from rule_cases import Case, check
+from rule_cases import Case, check, plain, study_of
 
 from fuelsys.model.findings import Outcome
-from fuelsys.rules.vent_line import DESCENT_M_S, PRESSURE_PER_M
+from fuelsys.rules.vent_line import DESCENT_M_S, PRESSURE_PER_M, vent_bore_small
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
+
+MAST = {"component.6": {"name": "mast", "kind": "overboard", "position": mm(900, 0, 1400), "discharges_clear": True}}
+TEED = {"component.6": TEE, "line.0.to": "tee", "line.1.to": "tee"}
 
 CASES = [
     # --- vents in the tank
@@ -111,6 +116,52 @@ CASES = [
         FAIL,
     ),
     Case("vent-not-at-top", "unknown", "main", ("needs a filler",), NO_FILLER),
+    Case(
+        "vent-not-at-top",
+        "good",
+        "main",
+        ("vent opens 40.0 mm above the fuel, and the air there reaches up to 40.0 mm",),
+    ),
+    # All air reaches the vent, but it opens 5 mm above the lip in air 40 mm high: half of that is 15 more.
+    Case(
+        "vent-not-at-top",
+        "bad",
+        "main",
+        ("at parked (pitch 0.0°, roll 0.0°) vent opens 5.0 mm above the fuel", "reaches up to 40.0 mm above it"),
+        {"tank.0.vent.0.position": mm(170, 250, 205)},
+        "up by at least 15.0 mm",
+        FAIL,
+    ),
+    # A second vent at the top makes up for the low one.
+    Case(
+        "vent-not-at-top",
+        "good",
+        "main",
+        ("second opens 40.0 mm above the fuel",),
+        {
+            "tank.0.vent.0.position": mm(170, 250, 205),
+            "tank.0.vent.1": {"name": "second", "position": mm(180, 250, 240)},
+            "line.9": line("second vent", "vent", "main.second", "overboard", mm(570, 0, 1300)),
+        },
+    ),
+    Case("vent-not-at-top", "good", "header", ("no air to speak of is left",)),
+    Case("vent-discharges-on-aircraft", "good", "overboard", ("discharges clear",)),
+    Case(
+        "vent-discharges-on-aircraft",
+        "bad",
+        "overboard",
+        ("does not discharge clear",),
+        {"component.0.discharges_clear": False},
+        "falls clear of the aircraft",
+        CAUTION,
+    ),
+    Case(
+        "vent-discharges-on-aircraft",
+        "unknown",
+        "overboard",
+        ("needs to know whether fuel goes clear",),
+        {"component.0.discharges_clear": REMOVE},
+    ),
     Case("vent-leads-nowhere", "good", "main.vent", ("overboard at overboard",)),
     Case("vent-leads-nowhere", "good", "header.vent", ("to main.vent, which is vented overboard at overboard",)),
     Case(
@@ -229,16 +280,43 @@ CASES = [
     Case("vent-spills-on-slope", "unknown", "main, header", ("needs a filler of main",), NO_FILLER),
     # 1/4 in with a wall of 0.035 in is 4.572 mm inside.
     Case("vent-bore-small", "good", MAIN_VENT, ("narrowest bore is 4.6 mm",), {"line.0.bore": "0.18 in"}),
-    # 36 L/h = 0.6 L/min are burnt; 48.5 L of air grow denser at 5.42 L/min for each 100 L (see below): 3.23 L/min through
-    # 12.57 mm2 are 4.28 m/s.
+    # 36 L/h = 0.6 L/min are burnt; the header has its air through the main tank: 57.412 L of air grow denser at 5.42 L/min
+    # for each 100 L (see below): 3.71 L/min through 12.57 mm2 are 4.92 m/s.
     Case(
         "vent-bore-small",
         "bad",
         MAIN_VENT,
-        ("narrowest bore is 4.0 mm", "in a descent of 7.62 m/s with", "3.23 L of air a minute come in at 4.28 m/s"),
+        ("narrowest bore is 4.0 mm", "7.62 m/s with main and header empty 3.71 L of air a minute come in at 4.92 m/s"),
         {"line.0.bore": "4 mm"},
         "1/4 in",
         CAUTION,
+    ),
+    # A mast of its own for the header: the main tank's vent line serves only that, 0.6 + 2.63 L/min.
+    Case("vent-bore-small", "good", MAIN_VENT, ("with main empty 3.23 L of air a minute",), APART),
+    # A second way overboard by which either has air if the other is shut: the larger of the tanks at its ends.
+    Case(
+        "vent-bore-small",
+        "good",
+        "header.vent to main.vent",
+        ("with main empty 3.23 L of air a minute",),
+        {**MAST, "line.9": line("mast line", "vent", "header.vent", "mast")},
+    ),
+    # Both by a tee: the line on from there, which alone is narrow, serves both.
+    Case(
+        "vent-bore-small",
+        "bad",
+        "header.vent to overboard",
+        ("narrowest bore is 4.0 mm", "with main and header empty 3.71 L"),
+        TEED | {"line.9": {**line("on", "vent", "tee", "overboard"), "bore": "4 mm"}},
+        "",
+        CAUTION,
+    ),
+    Case(
+        "vent-bore-small",
+        "good",
+        "header.vent to overboard",
+        ("narrowest bore is 6.0 mm", "with header empty 1.08 L"),
+        TEED | {"line.1.bore": "6 mm", "line.9": line("on", "vent", "tee", "overboard")},
     ),
     Case("vent-bore-small", "unknown", "header.vent", ("needs a vent line",), NO_HEADER_VENT_LINE),
     Case("header-vent-apart", "good", "header.vent", ("joins main.vent, 40.0 mm above",)),
@@ -274,6 +352,27 @@ CASES = [
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
 def test_the_rule_says_what_the_case_expects(case: Case) -> None:
     check(case)
+
+
+def turned(number: int) -> dict[str, Any]:
+    """A vent line of the base design drawn the other way round."""
+    base = LINES[number]
+    ends = {f"line.{number}.from": base["to"], f"line.{number}.to": base["from"]}
+    return {**ends, f"line.{number}.path": base["path"][::-1]}
+
+
+@pytest.mark.parametrize("more", [{}, TEED | {"line.9": line("on", "vent", "tee", "overboard")}, MAST], ids=str)
+def test_the_direction_in_which_a_vent_line_is_drawn_does_not_matter(more: dict[str, Any]) -> None:
+    said = []
+    for way in ({}, turned(0), turned(1), turned(0) | turned(1)):
+        # What the lines join is changed after they are turned, so that each end keeps its change.
+        changes = {**way, **{key: value for key, value in more.items() if not key.endswith(".to")}}
+        for key in (key for key in more if key.endswith(".to")):
+            changes[key.replace(".to", ".from") if key.replace(".to", ".from") in way else key] = more[key]
+        found = vent_bore_small.findings(study_of(changes))
+        said.append(sorted((f.outcome, plain(f.evidence)) for f in found))
+    assert said[0] == said[1] == said[2] == said[3]
+    assert len(said[0]) == 2
 
 
 def test_air_that_comes_in_on_the_way_down() -> None:

@@ -64,7 +64,7 @@ def test_nothing_off_is_as_drawn_in_every_sample(demo: Layout) -> None:
         held = forward.worst.latest_m3
         assert held is not None
         assert_allclose(switch.held_m3.figures, held, rtol=1e-14)
-        assert_allclose(switch.left_s.figures, (held - left.volume_m3) / found.flow_m3_s, rtol=1e-12)
+        assert_allclose(switch.left_s.figures, (held - left.volume_m3) / found.outflow.alone_m3_s, rtol=1e-12)
         assert switch.never == 0
 
 

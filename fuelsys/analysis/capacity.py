@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fuelsys.analysis.filling import filled
+from fuelsys.analysis.filling import filled, room_m3
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.analysis.unusable import unusable
 from fuelsys.kernels.compiled import Floats
@@ -35,4 +35,5 @@ def capacity(layout: Layout, tank: FittedTank) -> Capacity:
     ground = layout.design.normal("ground")
     full = filled(layout, tank, ground)
     left = unusable(tank, layout.design.envelope)
-    return Capacity(tank.cavity.gross_m3, gross_centre_m(tank, ground), full, left, _usable_centre_m(full, left))
+    centre_m, usable_m = gross_centre_m(tank, ground), _usable_centre_m(full, left)
+    return Capacity(tank.cavity.gross_m3, centre_m, full, left, usable_m, room_m3(layout, tank, ground))

@@ -1,4 +1,4 @@
-"""Dipstick graduations at the normal ground attitude, and what a slope of the ground makes of each."""
+"""Dipstick graduations at the normal ground attitude, what a slope makes of each, and the stick's way through the filler."""
 
 from __future__ import annotations
 
@@ -8,16 +8,18 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.analysis.ground import slopes
+from fuelsys.analysis.stems import levels_crossed
 from fuelsys.analysis.table import common_level_m
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import DipstickStudy, Graduation
+from fuelsys.model.study import Barrier, DipstickStudy, Graduation
 
 SLOPE_RAD = radians(1.0)
 MOST_MARKS = 500
+_LEAST_M = 1e-6  # a shorter stretch of the stick is none
 
 
 def _step_m3(stated_m3: float | None, gross_m3: float, unit: str) -> tuple[float, bool]:
@@ -106,4 +108,38 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
         )
         for i in range(volumes.size)
     )
-    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated)
+    off_m, barriers = _way_in(tank, bottom, top)
+    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers)
+
+
+def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None, tuple[Barrier, ...]]:
+    """How far the stick's line passes from the middle of the filler's lip, and what it meets below that."""
+    along = (top - bottom) / np.linalg.norm(top - bottom)
+    filler = tank.design.filler
+    if filler is None:
+        return None, _barriers(tank, bottom, along, float((top - bottom) @ along))
+    lip = tank.body_m(filler.position_m) - tank.cavity.centre_m - bottom
+    reach_m = float(lip @ along)
+    return float(np.linalg.norm(lip - reach_m * along)), _barriers(tank, bottom, along, reach_m)
+
+
+def _barriers(tank: FittedTank, bottom: Floats, along: Floats, reach_m: float) -> tuple[Barrier, ...]:
+    """Stretches of a line from the bottom on that lie outside the cavity, with stretches in it below and above them."""
+    low_m = float(bottom @ along)
+    crossed = [level - low_m for level in levels_crossed(Tilted.of(tank.cavity, along), bottom[None])[0]]
+    ends = sorted([0.0, *(level for level in crossed if 0.0 < level < reach_m), max(reach_m, 0.0)])
+    outside: list[tuple[float, float]] = []
+    within: list[float] = []  # the lower ends of what lies in the cavity
+    for low, high in zip(ends[:-1], ends[1:], strict=True):
+        if high - low <= _LEAST_M:
+            continue
+        middle_m = bottom + (low + high) / 2.0 * along + tank.cavity.centre_m
+        if tank.cavity.spot("", middle_m).off_m == 0.0:
+            within.append(low)
+        elif within:
+            outside.append((low, high))
+    return tuple(
+        Barrier(tank.mesh_m(bottom + high * along + tank.cavity.centre_m), high - low)
+        for low, high in reversed(outside)
+        if high <= max(within)
+    )

@@ -24,21 +24,34 @@ class Opening:
     """A spot through which fluid leaves, and how far above it (along apparent gravity) the surface stops falling.
 
     Where it runs on by gravity alone, the surface stops falling at the highest point of the lowest of its ways,
-    with levels about the cavity's centre: a siphon over that point is not relied upon.
+    with levels about the cavity's centre: a siphon over that point is not relied upon. heights, one for each way, are how
+    far above its end the surface must stand to drive the flow.
     """
 
     spot: Spot
     cover_m: float = 0.0
     ways: tuple[Climb, ...] = ()
+    heights_m: tuple[float, ...] = ()
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
-        return self._own_m(up) + self.over_m(up)
+        return self._own_m(up) + self.over_m(up) + self.starved_m(up)
 
     def over_m(self, up: Floats) -> float:
         """How far the way on holds the surface above where it would stop for the opening alone."""
-        highest = min((way.top_m(up) for way in self.ways), default=-np.inf)
-        return max(0.0, highest - self._own_m(up))
+        return self._over(up, flowing=False)
+
+    def starved_m(self, up: Floats) -> float:
+        """How much further above that the surface must stand for the flow."""
+        return self._over(up, flowing=True) - self._over(up, flowing=False) if self.heights_m else 0.0
+
+    def _over(self, up: Floats, *, flowing: bool) -> float:
+        heights = self.heights_m if flowing else (-np.inf,) * len(self.ways)
+        needed = [
+            max(way.top_m(up), float(way.points_m[-1] @ up) + height)
+            for way, height in zip(self.ways, heights, strict=True)
+        ]
+        return max(0.0, min(needed, default=-np.inf) - self._own_m(up))
 
     def _own_m(self, up: Floats) -> float:
         return float(self.spot.point_m @ up) + self.cover_m
@@ -107,9 +120,10 @@ class Drained:
                 pool[node] = pool[parent[node]]
         return pool[: self.n_seeds]
 
-    def pockets(self) -> tuple[Pocket, ...]:
-        """The pools that hold trapped fuel, largest first."""
+    def pockets(self, sump_drains: Sequence[str] = ()) -> tuple[Pocket, ...]:
+        """The pools that hold trapped fuel, largest first; sump_drains names the first of the marks."""
         tilted, tree = self.tilted, self.tilted.tree
+        under = {seed: name for mark, name in enumerate(sump_drains) for seed in self.seeds_under(mark).tolist()}
         found = []
         for pool in np.unique(self._pool_of_seed[~self._drained_seeds]):
             seeds = np.flatnonzero(self._pool_of_seed == pool)
@@ -117,7 +131,8 @@ class Drained:
             if volume_m3 >= LEAST_POCKET_M3:
                 lowest = tree.seed_vertex[seeds[np.argmin(tree.floor[seeds])]]
                 place = tilted.cavity.vertices_m[lowest] + tilted.cavity.centre_m
-                found.append(Pocket(volume_m3, place, float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)))
+                level_m = float(self.end_m[pool] + tilted.cavity.centre_m @ tilted.up)
+                found.append(Pocket(volume_m3, place, level_m, under.get(int(seeds[0]), "")))
         return tuple(sorted(found, key=lambda pocket: -pocket.volume_m3))
 
     def lowest_m(self) -> Floats | None:

@@ -18,7 +18,7 @@ from fuelsys.analysis.unusable import outlets
 from fuelsys.analysis.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Engine, Filter, Inlet, Pump, Return, Selector
+from fuelsys.model.design import Component, Engine, Filter, Inlet, Pump, Return, Selector
 from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo, Flows, Missing
 from fuelsys.model.layout import Layout
@@ -43,9 +43,9 @@ def flows(layout: Layout) -> Flows:
         return _none(fed, "a flow named takeoff")
     if viscosity is None:
         return _none(fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
-    solving = _Solving(layout, Fluid(fuel.density_kg_m3, viscosity), take_off)
+    solving = Solving.of(layout)
     try:
-        found = [one for end in fed for one in solving.of(end)]
+        found = [one for end in fed for one in solving.feeds(end)]
         dry = tuple(solving.dry_branches())
     except NotSteadyError:
         return _none(fed, "lines whose flow can be solved: no steady state was found")
@@ -64,19 +64,83 @@ def _none(fed: Iterable[End], needs: str) -> Flows:
     return Flows(missing=tuple(Missing("", str(end), needs) for end in fed))
 
 
+def stops(layout: Layout) -> tuple[type[Component], ...]:
+    """What ends a way of the feed: a pump, but where gravity feeds the engine, past a pump that stands still."""
+    return (Pump,) if layout.design.aircraft.feed == "pump" else ()
+
+
 def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
-    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other pump."""
-    ways = [way for way in layout.network.ways("feed", (Pump,)) if way.end == end and way.start.tank]
+    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other that ends a way."""
+    ways = [way for way in layout.network.ways("feed", stops(layout)) if way.end == end and way.start.tank]
     return tuple(dict.fromkeys(way.start for way in ways))
 
 
 @dataclass(frozen=True, eq=False)
-class _Solving:
-    """One layout's feed lines with its fuel."""
+class Solving:
+    """One layout's feed lines with its fuel; fluid is None where its viscosity is not known."""
 
     layout: Layout
-    fluid: Fluid
-    take_off_m3_s: float
+    known: Fluid | None
+
+    @classmethod
+    def of(cls, layout: Layout) -> Solving:
+        """Of a layout."""
+        fuel = layout.design.fuel
+        viscosity = fuel.viscosity_m2_s or COLD_VISCOSITIES.get(fuel.kind)
+        return cls(layout, Fluid(fuel.density_kg_m3, viscosity) if viscosity else None)
+
+    @property
+    def fluid(self) -> Fluid:
+        """The fuel; asked for only where its viscosity is known."""
+        assert self.known is not None
+        return self.known
+
+    @property
+    def stops(self) -> tuple[type[Component], ...]:
+        """What ends a way of the feed."""
+        return stops(self.layout)
+
+    @property
+    def take_off_m3_s(self) -> float:
+        """The take-off flow; asked for only where it is stated."""
+        return self.layout.design.flows_m3_s["takeoff"]
+
+    @property
+    def density_kg_m3(self) -> float:
+        """The fuel's."""
+        return self.layout.design.fuel.density_kg_m3
+
+    # --- what the flow asks of one outlet
+
+    def fed_by(self, outlet: End) -> tuple[End, ...]:
+        """The engines, pumps and tanks that an outlet's feed lines lead to."""
+        return tuple(
+            dict.fromkeys(way.end for way in self.layout.network.ways("feed", self.stops) if way.start == outlet)
+        )
+
+    def drawn_m3_s(self, end: End) -> float:
+        """The most that an end draws: the greatest flow that is stated, and what engines return elsewhere."""
+        back = self.back_m3_s or 0.0
+        network = self.layout.network
+        if end.tank and any(end.tank in network.return_tanks(one) for one in network.nodes if self._is_engine(one)):
+            back = 0.0
+        return max(self.layout.design.flows_m3_s.values()) + back
+
+    def _is_engine(self, end: End) -> bool:
+        return isinstance(self.layout.network.nodes[end], Engine)
+
+    def lost_pa(self, outlet: End, end: End) -> float | None:
+        """What the lines take from an outlet that alone gives all that an end draws, and what the end asks for on top.
+
+        Strainers and filters clean. None where that is not known, or no line leads there.
+        """
+        piping = Piping(self.layout.network, self.fluid, blocked=False) if self.known else None
+        if piping is None or len(piping.lines) > MOST_LINES or end not in self.fed_by(outlet):
+            return None
+        part, node = self.layout.network.nodes[end], piping.node(end, "in")
+        state = piping.solved({(outlet, ""): 0.0}, {node: self.drawn_m3_s(end)}, self.drawn_m3_s(end))
+        needed = part.inlet_pressure_pa or 0.0 if isinstance(part, Engine) else 0.0
+        return None if state is None else needed - state.at(node)
 
     @cached_property
     def piping(self) -> Piping:
@@ -94,7 +158,7 @@ class _Solving:
         stated = [engine.return_flow_m3_s for engine in engines if engine.return_flow_m3_s is not None]
         return None if returns and not stated else sum(stated)
 
-    def of(self, end: End) -> Iterator[FeedTo | Missing]:
+    def feeds(self, end: End) -> Iterator[FeedTo | Missing]:
         """The feed of one end."""
         part = self.layout.network.nodes[end]
         if self.back_m3_s is None:
@@ -173,7 +237,7 @@ class _Solving:
         alone = [tuple(one for one in found if one.tank == tank) for tank in dict.fromkeys(one.tank for one in found)]
         if len(alone) < 2:
             return alone
-        ways = [way for way in network.ways("feed", (Pump,)) if way.end == end]
+        ways = [way for way in network.ways("feed", self.stops) if way.end == end]
         parts = [network.nodes[one] for way in ways for one in way.through]
         apart = any(isinstance(part, Selector) and part.both is not True for part in parts)
         return alone if apart else [*alone, found]
@@ -181,7 +245,7 @@ class _Solving:
     def _unstated(self, end: End) -> tuple[str, ...]:
         """Filters on the way to an end whose drop is not stated."""
         network = self.layout.network
-        ways = {*network.ways("feed", (Pump,)), *network.ways("feed")}
+        ways = {*network.ways("feed", self.stops), *network.ways("feed")}
         parts = [network.nodes[one] for way in ways if way.end == end for one in way.through]
         names = [part.name for part in parts if isinstance(part, Filter) and square_of(part) is None]
         return tuple(sorted(set(names)))
@@ -202,7 +266,8 @@ class _Solving:
         tank = self.layout.tank(outlet.tank)
         names = [one.name for one in tank.design.outlet]
         opening = outlets(tank)[names.index(outlet.port)]
-        return opening.level_m(attitude.up) + float(tank.cavity.centre_m @ attitude.up)
+        up = attitude.up  # what the flow asks for on top is what is to be judged here
+        return opening.level_m(up) - opening.starved_m(up) + float(tank.cavity.centre_m @ up)
 
     def _given(self, chosen: Iterable[End], attitude: Attitude) -> dict[Node, float]:
         return {(outlet, ""): self._head(self._surface(outlet, attitude), attitude) for outlet in chosen}
@@ -275,10 +340,10 @@ class _Solving:
         )
         if state is None:
             return None
-        own = next(way for way in self.layout.network.ways("feed", (Pump,)) if way.start == dry and way.end == end)
+        own = next(way for way in self.layout.network.ways("feed", self.stops) if way.start == dry and way.end == end)
         others = {
             step.end
-            for way in self.layout.network.ways("feed", (Pump,))
+            for way in self.layout.network.ways("feed", self.stops)
             if way.end == end and way.start in feeding
             for step in way.steps
         }

@@ -6,6 +6,7 @@ import numpy as np
 
 from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.tilted import Tilted
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.ends import PortEnd
 from fuelsys.model.layout import FittedTank, Layout
@@ -60,3 +61,26 @@ def filled(layout: Layout, tank: FittedTank, attitude: Attitude) -> Filled | Non
         limited_by=limited_by,
         centre_m=moment / volume_m3 + tank.cavity.centre_m if volume_m3 > 1e-12 else None,
     )
+
+
+def room_m3(layout: Layout, tank: FittedTank, attitude: Attitude) -> float | None:
+    """How far the fuel of a tank that was filled at an attitude can grow, its filler then closed; None as for `filled`.
+
+    An airspace takes it up until its last vent drowns, and all stop where fuel runs out over a vent's line. What no vent
+    lets out, under a roof above them or behind a rib, is no room.
+    """
+    spills = spill_levels_m(layout, tank, attitude)
+    if not spills:
+        return None
+    vents = {vent.name: spills[vent.name] for vent in tank.design.vent}
+    (air, before), (_, after) = (_air_ends_m(tank, attitude, some) for some in (spills, vents))
+    # What the filler let out before is filled already, though no vent lets it out.
+    held = air.tilted.by_seed(np.column_stack([before, np.minimum(before, after)])).sum(axis=0)
+    return max(0.0, float(held[0] - held[1]))
+
+
+def _air_ends_m(tank: FittedTank, attitude: Attitude, spills: dict[str, float]) -> tuple[Drained, Floats]:
+    """Turned round, the air as it leaves through some openings, and the level to which it falls over each seed: (s,)."""
+    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills])
+    stop = max((-level_m for level_m in spills.values()), default=-np.inf)
+    return air, np.maximum(air.end_m[: air.n_seeds], max(stop, air.tilted.low_m))

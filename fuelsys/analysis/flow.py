@@ -25,7 +25,7 @@ from fuelsys.analysis.hydraulics import (
 )
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
-from fuelsys.model.design import CheckValve, Filter, LineKind, Outlet, Pump
+from fuelsys.model.design import CheckValve, Engine, Filter, LineKind, Outlet, Pump
 from fuelsys.model.ends import End, PlacedLine
 from fuelsys.model.network import Network
 
@@ -84,7 +84,7 @@ class Piping:
         heads, square, one_way = bend_heads(line), 0.0, False
         for end, of_port in ((line.start, ENTRY_HEADS), (line.end, EXIT_HEADS)):
             part = self.network.component(end)
-            if part is None or len(self.network.lines_at(end)) < 2:
+            if part is None or isinstance(part, Engine):
                 heads += of_port
                 square += self._strainer(end)
                 continue

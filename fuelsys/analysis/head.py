@@ -11,7 +11,7 @@ from fuelsys import units
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.cavity import Cavity
-from fuelsys.model.study import TankProof
+from fuelsys.model.study import TankForce, TankProof
 
 LEAST_TEST_PSI = 3.5  # 14 CFR 23.965(a)(1), before amendment 23-64
 SUPPORTED_TEST_PSI = 2.0  # 14 CFR 23.965(a)(3), before amendment 23-64: non-metal, supported by the structure
@@ -19,13 +19,15 @@ SUPPORTED_TEST_PSI = 2.0  # 14 CFR 23.965(a)(3), before amendment 23-64: non-met
 
 @dataclass(frozen=True)
 class Load:
-    """An acceleration in multiples of g, and the way (x aft, y right, z up) in which it presses the fuel."""
+    """An acceleration in multiples of g, the way (x aft, y right, z up) in which it presses the fuel, and when it acts."""
 
     name: str
     factor: float
     presses: tuple[float, float, float]
+    when: str = "emergency landing"
 
 
+SAFETY_FACTOR = 1.5  # ultimate over limit load: 14 CFR 23.303, before amendment 23-64, from memory
 # 14 CFR 23.561(b)(2), before amendment 23-64: ultimate, in an emergency landing. The flight's own are for the design to say.
 EMERGENCY_LANDING = (
     Load("forward", 9.0, (-1.0, 0.0, 0.0)),
@@ -33,6 +35,28 @@ EMERGENCY_LANDING = (
     Load("to the left", 1.5, (0.0, -1.0, 0.0)),
     Load("to the right", 1.5, (0.0, 1.0, 0.0)),
 )
+# 14 CFR 23.561(b)(3), before amendment 23-64: ultimate, for what in the cabin could strike people. That a tank in the cabin is such a
+# thing is a prudent reading.
+IN_CABIN = (
+    Load("forward", 18.0, (-1.0, 0.0, 0.0)),
+    Load("up", 3.0, (0.0, 0.0, 1.0)),
+    Load("to the left", 4.5, (0.0, -1.0, 0.0)),
+    Load("to the right", 4.5, (0.0, 1.0, 0.0)),
+)
+
+
+def flight_loads(limit_load_factor: float | None) -> tuple[Load, ...]:
+    """The ultimate load of the flight that presses the fuel down; none where the limit load factor is not stated.
+
+    >>> [round(load.factor, 6) for load in flight_loads(3.8)], flight_loads(None)
+    ([5.7], ())
+    """
+    if limit_load_factor is None:
+        return ()
+    when = (
+        f"in flight ({SAFETY_FACTOR:g} times the limit load factor {limit_load_factor:g}: 14 CFR 23.303, from memory)"
+    )
+    return (Load("down", SAFETY_FACTOR * limit_load_factor, (0.0, 0.0, -1.0), when),)
 
 
 def head_pressure_pa(density_kg_m3: float, height_m: float, load_factor: float = 1.0) -> float:
@@ -64,6 +88,33 @@ def full_tank_pressure_pa(cavity: Cavity, density_kg_m3: float, load: Load) -> f
     return head_pressure_pa(density_kg_m3, tilted.high_m - tilted.low_m, load.factor)
 
 
+def fuel_force_n(mass_kg: float, load_factor: float) -> float:
+    """Force that a mass of fuel presses with [N]; what the empty tank weighs comes on top.
+
+    Ten kilograms at 9 g press with 10 × 9 × 9.80665 N:
+
+    >>> round(fuel_force_n(10.0, 9.0), 1)
+    882.6
+    """
+    return mass_kg * load_factor * STANDARD_GRAVITY_M_S2
+
+
+def forces(cavity: Cavity, density_kg_m3: float, filled_m3: float) -> tuple[TankForce, ...]:
+    """Forces and wall pressures of a tank filled to what it takes, under the factors of 14 CFR 23.561(b)(2) and (3)."""
+    mass_kg = density_kg_m3 * filled_m3
+    return tuple(
+        TankForce(
+            load.name,
+            load.factor,
+            fuel_force_n(mass_kg, load.factor),
+            full_tank_pressure_pa(cavity, density_kg_m3, load),
+            in_cabin,
+        )
+        for in_cabin, loads in ((False, EMERGENCY_LANDING), (True, IN_CABIN))
+        for load in loads
+    )
+
+
 def required_test_pressure(
     cavity: Cavity, density_kg_m3: float, loads: Iterable[Load] = EMERGENCY_LANDING, least_psi: float = LEAST_TEST_PSI
 ) -> TankProof:
@@ -81,7 +132,7 @@ def required_test_pressure(
     asked = [
         TankProof(
             full_tank_pressure_pa(cavity, density_kg_m3, load),
-            f"full tank at {load.factor:g} g {load.name}, emergency landing",
+            f"full tank at {load.factor:.4g} g {load.name}, {load.when}",
         )
         for load in loads
     ]

@@ -9,6 +9,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.analysis.draining import Drained
 from fuelsys.analysis.leaving import Leaving
+from fuelsys.analysis.outflow import known_outflow
 from fuelsys.analysis.stems import Stretches
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.analysis.unusable import outlets, unusable
@@ -16,15 +17,16 @@ from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.study import Placement, PlacementAt
 
 
 class Target(NamedTuple):
-    """What a mark is placed for: the quantity that is to be left at its trip, of it unusable, and the flow."""
+    """What a mark is placed for: the quantity that is to be left at its trip, of it unusable, and the flow out of the tank."""
 
     target_m3: float
     unusable_m3: float
-    flow_m3_s: float
+    outflow: Outflow
 
 
 def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
@@ -36,8 +38,8 @@ def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
             mend="Add [[tank.outlet]]: minutes count above the unusable fuel.",
             file=layout.file,
         )
-    flow_m3_s = layout.design.reserve_flow_m3_s * tank.design.flow_share
-    target_m3 = left.volume_m3 + flow_m3_s * target_s
+    out = known_outflow(layout, tank)
+    target_m3 = left.volume_m3 + (out.usable_for_m3(target_s) or 0.0)
     if target_m3 >= tank.cavity.gross_m3:
         need, held = (units.written(v, layout.design.show.volume, "volume") for v in (target_m3, tank.cavity.gross_m3))
         raise QuestionError(
@@ -46,7 +48,7 @@ def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
             file=layout.file,
             field=f"tank {tank.name}",
         )
-    return Target(target_m3, left.volume_m3, flow_m3_s)
+    return Target(target_m3, left.volume_m3, out)
 
 
 def place(
@@ -54,7 +56,8 @@ def place(
 ) -> Placement:
     """A mark's height at (x, y) of the mesh for a target, at the normal flight attitude or over the flight envelope.
 
-    The minutes count above the unusable fuel of the worst flight attitude. QuestionError where no height will do.
+    The minutes count above the unusable fuel of the worst flight attitude, in the worst state: all that the engine burns comes
+    from this tank, and what it returns elsewhere on top. QuestionError where no height will do.
     """
     wanted = target(layout, tank, target_s)
     normal = layout.design.normal("flight")
@@ -84,7 +87,9 @@ def place(
     at = _proved(tank, heights, mark_m, wanted)
     steady_m = steady_point_m(tank, normal, wanted.target_m3)
     clearance_m = tank.cavity.clearance_m(tank.body_m(mark_m))
-    return Placement(tank.name, mark_m, guaranteed, target_s, wanted.target_m3, at, steady_m, clearance_m)
+    return Placement(
+        tank.name, mark_m, guaranteed, target_s, wanted.target_m3, at, steady_m, clearance_m, wanted.outflow
+    )
 
 
 def _proved(
@@ -101,7 +106,8 @@ def _proved(
                 mend="Move it nearer to the outlet, or let fuel reach it (a notch in the rib).",
                 field=f"tank {tank.name}",
             )
-        at.append(PlacementAt(attitude, height, held, (held - wanted.unusable_m3) / wanted.flow_m3_s / 60.0))
+        least_s = wanted.outflow.least_s(held - wanted.unusable_m3)
+        at.append(PlacementAt(attitude, height, held, (least_s or 0.0) / 60.0))
     return tuple(at)
 
 

@@ -106,15 +106,21 @@ def _crossings(tank: FittedTank, xy_m: Floats) -> list[list[float]]:
     """Heights at which vertical lines of the mesh pass through the surface, each line's rising."""
     tilted = Tilted.of(tank.cavity, np.array([0.0, 0.0, 1.0]) @ tank.turn)
     base_m = tank.body_m(np.column_stack([xy_m, np.zeros(len(xy_m))])) - tank.cavity.centre_m
-    placed = np.ascontiguousarray(base_m @ tilted.axes)
-    shift = placed[:, 2].copy()  # level of mesh z = 0 about the cavity's centre
+    shift_m = (base_m @ tilted.axes)[:, 2]  # level of mesh z = 0 about the cavity's centre
+    levels = levels_crossed(tilted, base_m)
+    return [[level - at_m for level in line] for line, at_m in zip(levels, shift_m.tolist(), strict=True)]
+
+
+def levels_crossed(tilted: Tilted, points_m: Floats) -> list[list[float]]:
+    """Levels at which lines along up, through points (k, 3) about the cavity's centre, pass its surface, each line's rising."""
+    placed = np.ascontiguousarray(points_m @ tilted.axes)
     placed[:, 2] = tilted.high_m + 1.0
-    found: list[list[float]] = [[] for _ in xy_m]
-    going = np.arange(len(xy_m))
+    found: list[list[float]] = [[] for _ in placed]
+    going = np.arange(len(placed))
     while going.size:
-        hit, z = pools.drop(tilted.placed_m, tank.cavity.faces, placed[going], np.full(going.size, -1, np.int32))
+        hit, z = pools.drop(tilted.placed_m, tilted.cavity.faces, placed[going], np.full(going.size, -1, np.int32))
         going, z = going[hit >= 0], z[hit >= 0]
         for line, level in zip(going, z, strict=True):
-            found[line].append(float(level - shift[line]))
+            found[line].append(float(level))
         placed[going, 2] = np.nextafter(z, -np.inf)
-    return [sorted(heights) for heights in found]
+    return [sorted(levels) for levels in found]

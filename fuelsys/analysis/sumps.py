@@ -24,7 +24,9 @@ def sump(tank: FittedTank, attitude: Attitude) -> SumpAt | None:
     drains = [tank.spot(drain.name) for drain in tank.design.drain]
     kept = Drained.of(tank.cavity, attitude.up, outlets, drains)
     seeds = np.unique(np.concatenate([kept.seeds_under(index) for index in range(len(drains))]))
-    return SumpAt(attitude, float(kept.seed_volumes_m3[seeds].sum()), kept.residual_m3)
+    volume_m3 = float(kept.seed_volumes_m3[seeds].sum())
+    apart_m3 = float(kept.seed_volumes_m3[seeds[~kept.drains[seeds]]].sum())  # in a sump that no outlet draws from
+    return SumpAt(attitude, volume_m3, kept.residual_m3 + apart_m3)
 
 
 def sumps(tank: FittedTank, attitudes: tuple[Attitude, ...]) -> tuple[SumpAt, ...]:

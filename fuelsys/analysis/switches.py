@@ -8,6 +8,7 @@ from math import ceil
 import numpy as np
 
 from fuelsys.analysis.draining import Drained
+from fuelsys.analysis.outflow import outflow
 from fuelsys.analysis.placement import steady_point_m
 from fuelsys.analysis.unusable import outlets
 from fuelsys.kernels.compiled import Floats
@@ -52,12 +53,14 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
         return ()
     unusable_m3 = left.volume_m3
     opened = switch_studies(layout, tank.opened, left.opened) if tank.opened and left.gaps_matter else ()
-    flow_m3_s = layout.design.reserve_flow_m3_s * tank.design.flow_share
+    out = outflow(layout, tank)
+    full = outflow(layout, tank, "max_continuous") if "max_continuous" in layout.design.flows_m3_s else None
     drained = {attitude: drained_with(tank, attitude, switches) for attitude in layout.design.envelope}
     flight = {attitude: at for attitude, at in drained.items() if attitude.phase == "flight"}
     studies = []
     for i, switch in enumerate(switches):
-        target_m3 = None if switch.target_s is None else unusable_m3 + flow_m3_s * switch.target_s
+        usable_m3 = None if switch.target_s is None else out.usable_for_m3(switch.target_s)
+        target_m3 = None if usable_m3 is None else unusable_m3 + usable_m3
         studies.append(
             SwitchStudy(
                 switch.name,
@@ -66,11 +69,11 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
                 switch.tolerance_m,
                 tuple(_trip(at, i, switch, attitude) for attitude, at in drained.items()),
                 unusable_m3,
-                flow_m3_s,
+                out,
                 rise_m=None if target_m3 is None else rise_m(tank, flight, i, switch, target_m3),
                 steady_m=None if target_m3 is None else _steady_m(layout, tank, target_m3),
                 opened=opened[i] if opened else None,
-                returned_to=layout.network.returned_elsewhere(tank.name),
+                at_full=full,
             )
         )
     return tuple(studies)

@@ -10,6 +10,7 @@ from math import cos, sin
 import numpy as np
 
 from fuelsys.analysis.draining import Drained
+from fuelsys.analysis.outflow import known_outflow
 from fuelsys.analysis.sweeps import Progress, sweep, untold
 from fuelsys.analysis.unusable import outlets
 from fuelsys.errors import QuestionError
@@ -17,6 +18,7 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Spot
 from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.sweeps import Spread, SwitchSpread, Tolerances, ToleranceStudy
 
 BATCH = 16  # samples that travel together
@@ -35,9 +37,10 @@ def tolerance_study(
 ) -> ToleranceStudy:
     """A tank's unusable fuel, and each switch's quantity and time left at its latest flight trip, as drawn and as built.
 
-    Every figure is uniform within its bounds, the marks' and outlets' independent of one another. Sample i is drawn from
-    a sequence of its own, keyed by (seed, i): it is the same in whatever number of samples and whoever computes it. The
-    switches' own tolerances are not added. QuestionError for a tank without an outlet.
+    Every figure is uniform within its bounds, the marks' and outlets' independent of one another. Time is that in the worst
+    state: all that is burnt comes from this tank, and what is returned elsewhere on top. Sample i is drawn from a sequence of
+    its own, keyed by (seed, i): it is the same in whatever number of samples and whoever computes it. The switches' own
+    tolerances are not added. QuestionError for a tank without an outlet.
     """
     if not tank.design.outlet:
         raise QuestionError(
@@ -48,8 +51,8 @@ def tolerance_study(
     if not 1 <= samples <= MOST_SAMPLES:
         raise QuestionError(f"{samples} samples make no study", mend=f"Give from 1 to {MOST_SAMPLES}.")
     flight = tuple(attitude for attitude in layout.design.envelope if attitude.phase == "flight")
-    flow_m3_s = layout.design.reserve_flow_m3_s * tank.design.flow_share
-    sample = _Sample(tank, flight, tolerances, seed, flow_m3_s)
+    out = known_outflow(layout, tank)
+    sample = _Sample(tank, flight, tolerances, seed, out)
     drawn = sample.answer(np.zeros(sample.size))
     table = np.empty((samples, drawn.size))
     for i, row in enumerate(sweep(sample, range(samples), executor, progress, ahead, BATCH)):
@@ -62,7 +65,7 @@ def tolerance_study(
     outside_m = table[:, 0]
     stopped = int(np.count_nonzero(outside_m))
     return ToleranceStudy(
-        tank.name, tolerances, samples, seed, flow_m3_s, spreads[0], switches, stopped, float(outside_m.max())
+        tank.name, tolerances, samples, seed, out, spreads[0], switches, stopped, float(outside_m.max())
     )
 
 
@@ -94,7 +97,7 @@ class _Sample:
     flight: Sequence[Attitude]
     tolerances: Tolerances
     seed: int
-    flow_m3_s: float
+    outflow: Outflow
 
     @property
     def size(self) -> int:
@@ -125,7 +128,7 @@ class _Sample:
             held_m3.append([-np.inf if held is None else held for held in drained.passed_all(asked)])
         unusable_m3 = max(left_m3) * capacity
         least_m3 = np.array(held_m3).reshape(len(self.flight), -1).min(axis=0) * capacity
-        left_s = (least_m3 - unusable_m3) / (self.flow_m3_s * flow)
+        left_s = np.array([self.outflow.least_s(float(one), flow) for one in least_m3 - unusable_m3], np.float64)
         outside_m = max(spot.off_m for spot in spots) if bounds.set_off_m else 0.0
         return np.concatenate([[outside_m, unusable_m3], np.column_stack([least_m3, left_s]).ravel()])
 

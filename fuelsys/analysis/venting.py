@@ -10,7 +10,7 @@ from fuelsys.kernels import drain
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.plumbing import AirAt
+from fuelsys.model.plumbing import AirAt, Airspace
 
 OPEN_M = 1e-9  # a vent counts as open from this height above the fuel on: rounding, not a margin
 
@@ -31,16 +31,17 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
     tilted, tree = air.tilted, air.tilted.tree
     stop = max(-spills[limited_by], tilted.low_m)
     held_m3 = tilted.by_seed(np.maximum(air.end_m[: air.n_seeds], stop)[:, None])[:, 0]
-    open_bodies = {
-        drain.node_at(tree.parent, tree.top, seed, stop)
-        for name, seed in zip(spills, tree.port_seed, strict=False)
-        if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M
-    }
+    open_bodies: dict[int, str] = {}  # with the highest of their vents
+    for name, seed in zip(spills, tree.port_seed, strict=False):
+        if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M:
+            body = drain.node_at(tree.parent, tree.top, seed, stop)
+            other = open_bodies.get(body, name)
+            open_bodies[body] = max(other, name, key=lambda vent: tank.level_m(vent, attitude.up))
     bodies = [drain.node_at(tree.parent, tree.top, seed, stop) for seed in range(air.n_seeds)]
-    shut_m3 = {body: 0.0 for body in bodies if body not in open_bodies}
+    body_m3 = dict.fromkeys(bodies, 0.0)
     for body, seed_m3 in zip(bodies, held_m3, strict=True):
-        if body in shut_m3:
-            shut_m3[body] += float(seed_m3)
+        body_m3[body] += float(seed_m3)
+    shut_m3 = {body: volume_m3 for body, volume_m3 in body_m3.items() if body not in open_bodies}
     shut = tuple(
         name
         for name, seed in zip(ports, tree.port_seed[len(spills) :], strict=True)
@@ -57,18 +58,32 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
         highest_level_m=centre_m - tilted.low_m,
         lowest_level_m=centre_m - tilted.high_m,
         unvented_m3=sum(shut_m3.values()),
-        unvented_top_m=_top_m(air, bodies, shut_m3),
+        unvented_top_m=_largest_top_m(air, bodies, shut_m3),
         shut_ports=shut,
+        vented=tuple(
+            Airspace(
+                name,
+                centre_m + tank.level_m(name, attitude.up),
+                float((top_m := _top_m(air, bodies, body)) @ attitude.up),
+                top_m,
+                body_m3[body],
+            )
+            for body, name in open_bodies.items()
+        ),
     )
 
 
-def _top_m(air: Drained, bodies: list[int], shut_m3: dict[int, float]) -> Floats | None:
+def _largest_top_m(air: Drained, bodies: list[int], shut_m3: dict[int, float]) -> Floats | None:
     """The highest point of the largest airspace without an open vent, in body axes."""
     if not shut_m3 or max(shut_m3.values()) <= 0.0:
         return None
-    largest = max(shut_m3, key=lambda body: shut_m3[body])
+    return _top_m(air, bodies, max(shut_m3, key=lambda body: shut_m3[body]))
+
+
+def _top_m(air: Drained, bodies: list[int], body: int) -> Floats:
+    """The highest point of an airspace, in body axes."""
     tree = air.tilted.tree
-    top = min((seed for seed, body in enumerate(bodies) if body == largest), key=lambda seed: tree.floor[seed])
+    top = min((seed for seed, of in enumerate(bodies) if of == body), key=lambda seed: tree.floor[seed])
     place: Floats = air.tilted.cavity.vertices_m[tree.seed_vertex[top]] + air.tilted.cavity.centre_m
     return place
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from fuelsys.analysis.filling import filled
+from fuelsys.analysis.filling import filled, room_m3
 from fuelsys.analysis.growth import covers, growth_share, rise_that_fills_k
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Warming
@@ -17,18 +15,15 @@ def warming(layout: Layout, tank: FittedTank) -> Warming | None:
     """Growth and room of a tank filled at the normal ground attitude; None without a filler or a vent, or beyond the
     densities of the volume correction.
 
-    The filler is shut after the filling, so the room ends where fuel runs out of a vent: it is the expansion space less
-    the air that no vent lets out. The design's density is taken for that at 15 °C; the tank's own growth is left out.
+    The filler is shut after the filling, so the room ends where the last vent drowns or fuel runs out of one. The design's
+    density is taken for that at 15 °C; the tank's own growth is left out.
     """
     density_kg_m3 = layout.design.fuel.density_kg_m3
     ground = layout.design.normal("ground")
-    shut = replace(tank, design=tank.design.model_copy(update={"filler": None}))
-    brim, most = filled(layout, tank, ground), filled(layout, shut, ground)
-    if tank.design.filler is None or brim is None or most is None or not covers(density_kg_m3):
+    brim, room = filled(layout, tank, ground), room_m3(layout, tank, ground)
+    if tank.design.filler is None or not tank.design.vent or brim is None or room is None or not covers(density_kg_m3):
         return None
-    # An airspace that only the filler lets out counts as shut from the start, which can make the room negative: none.
-    room_m3 = max(0.0, most.volume_m3 - brim.volume_m3)
     share = growth_share(density_kg_m3, FILLED_AT_K, SOAKED_TO_K)
     # A filler so low that nothing can be filled leaves nothing to grow.
-    rise_k = rise_that_fills_k(density_kg_m3, FILLED_AT_K, room_m3 / brim.volume_m3) if brim.volume_m3 > 0.0 else None
-    return Warming(FILLED_AT_K, SOAKED_TO_K, brim.volume_m3, share, room_m3, rise_k)
+    rise_k = rise_that_fills_k(density_kg_m3, FILLED_AT_K, room / brim.volume_m3) if brim.volume_m3 > 0.0 else None
+    return Warming(FILLED_AT_K, SOAKED_TO_K, brim.volume_m3, share, room, rise_k)

@@ -146,7 +146,8 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
         keys = (int(key) if key.isdigit() else key for key in fault.field.split("."))
         faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
-    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {})
+    outer_m = cavity.bounds_m if tank.wall_m else None
+    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {}, outer_m=outer_m)
     floats = {f"switch {switch.name}": switch.own_float for switch in tank.switch}
     for key, where, point_m in _fittings(tank):
         at_m = fitted.body_m(point_m)

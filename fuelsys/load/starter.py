@@ -41,16 +41,18 @@ axes = "FILL IN: where x, y and z of places on the aircraft point, such as aft, 
 engine = "FILL IN: piston or turbine"
 feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
+#limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
+#firewall = ["0 mm", "0 mm", "0 mm"]  # a point of the firewall, which is taken as a plane across the fore-and-aft axis
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
-density = "FILL IN: the fuel's density, such as 0.72 kg/L"
+density = "FILL IN: the fuel's density at 15 °C, such as 0.72 kg/L"
 #viscosity = "1 mm2/s"  # of the coldest fuel that is to be used; without it avgas, mogas and jet fuel have one assumed
 reserve_phase = "FILL IN: the name of the flow below that minutes of reserve are counted with, such as cruise"
 #reid_pressure = "49 kPa"  # its vapour pressure by Reid's method; without it avgas has the limit of its standard
 
-# What the engine burns. The rules look for takeoff and max_continuous; others may be named freely.
+# What the engine burns. The rules look for takeoff, max_continuous and cruise; others may be named freely.
 [flows]
 takeoff = "FILL IN: the fuel flow at take-off power, such as 36 L/h"
 max_continuous = "FILL IN: the fuel flow at maximum continuous power"
@@ -114,12 +116,13 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
 #narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
+#in_cabin = true  # true where it stands in the cabin and could strike people if it came loose, false where it does not
 
 [[tank.outlet]]
 name = "outlet"
 position = "FILL IN: the point of the opening that air reaches first in the mesh's axes"
 bore = "FILL IN: the outlet's inside diameter"
-#cover = "2 mm"  # height of fuel that is kept above that point
+#cover = "2 mm"  # height of fuel that must stand above that point, from a drain test; without it one is assumed for the flow
 #strainer = { mesh = "12 1/in", clear_area = "300 mm2", diameter = "16 mm" }  # wires per length, open area, diameter
 
 [[tank.vent]]
@@ -165,6 +168,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #differential = "3 mm"  # how much higher the surface is when it resets
 #own_float = "baffle"  # the body under [[tank.inside]] that is its float, where the mark lies in that
 #tolerance = "3 mm"  # how far from its place the mark may sit
+#clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
 
 #[tank.dipstick]
@@ -181,7 +185,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #drain = true  # true where water can be drained from it; not for an engine or an overboard end
 #sediment = "60 mL"  # what its bowl holds, for a filter
 #drop = "1 kPa"  # the pressure that it takes, clean, at the flow drop_at: from its data sheet; for all that fuel passes
-#drop_at = "60 L/h"
+#drop_at = "60 L/h"  # the flow at which it takes it
 
 #[[component]]
 #name = "shut-off"
@@ -195,6 +199,8 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #name = "boost pump"
 #kind = "pump"
 #position = ["60 mm", "0 mm", "160 mm"]
+#driven = "electric"  # what drives a pump: engine, electric or hand
+#keeps_air_out = false  # true where something, such as float valves in outlets, keeps the air of an empty tank out of a pump
 #curve = [["0 L/h", "40 kPa"], ["120 L/h", "25 kPa"]]  # the pressure that it adds at each flow: from its data sheet
 
 #[[component]]
@@ -202,7 +208,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #kind = "engine"
 #position = ["-350 mm", "0 mm", "180 mm"]
 #heat = "300 W"  # what an engine gives to the fuel that it sends back
-#return_flow = "60 L/h"  # what an engine sends back
+#return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 #inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
 
 #[[component]]

@@ -147,6 +147,11 @@ class Cavity:
         """Least and greatest corner in body axes."""
         return self.vertices_m.min(axis=0) + self.centre_m, self.vertices_m.max(axis=0) + self.centre_m
 
+    def nearest_m(self, point_m: Floats) -> Floats:
+        """The place of the surface, a wall, a rib or a body inside, that is nearest to a point, both in body axes."""
+        nearest: Floats = points.nearest(point_m - self.centre_m, self.vertices_m, self.faces)[1] + self.centre_m
+        return nearest
+
     def clearance_m(self, point_m: Floats) -> float:
         """From a point in body axes to the nearest part of the surface: a wall, a rib or a body inside.
 

@@ -11,6 +11,7 @@ from fuelsys.model.records import (
     Acceleration,
     Altitude,
     Angle,
+    AnyFlow,
     Area,
     Bore,
     Density,
@@ -18,6 +19,7 @@ from fuelsys.model.records import (
     Flow,
     Gap,
     Layer,
+    LoadFactor,
     MeshCount,
     MeshUnit,
     Point,
@@ -46,7 +48,10 @@ class Show(Record):
 
 
 class Aircraft(Record):
-    """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it."""
+    """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it.
+
+    firewall is a point of the firewall, which is taken as a plane across the aft axis.
+    """
 
     name: Name = Field(min_length=1)
     datum: str = Field(min_length=1)
@@ -54,7 +59,9 @@ class Aircraft(Record):
     engine: Literal["piston", "turbine"]
     feed: Literal["gravity", "pump"]
     climb_angle_rad: Angle | None = None
+    limit_load_factor: LoadFactor | None = None
     ceiling_m: Altitude | None = None
+    firewall_m: Point | None = None
 
 
 class Fuel(Record):
@@ -68,6 +75,11 @@ class Fuel(Record):
     viscosity_m2_s: Viscosity | None = None
     reid_pressure_pa: Pressure | None = None
     reserve_phase: str
+
+    @property
+    def gasoline(self) -> bool:
+        """Whether it is gasoline; a piston engine on any other fuel is a diesel."""
+        return self.kind in ("avgas", "mogas")
 
 
 class AttitudeEntry(Record):
@@ -106,9 +118,12 @@ class Port(Record):
 
 
 class Outlet(Port):
-    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it."""
+    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it.
 
-    cover_m: Gap = 0.0
+    Without a cover one is assumed for the flow.
+    """
+
+    cover_m: Gap | None = None
     strainer: Strainer | None = None
 
 
@@ -139,13 +154,15 @@ class Inlet(Port):
 class Switch(Record):
     """A low-level float switch: the mark is the point that the falling surface passes when it trips.
 
-    own_float names the body among [[tank.inside]] that is its float, where the mark lies in that.
+    clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
+    [[tank.inside]] that is its float, where the mark lies in that.
     """
 
     name: Name = Field(min_length=1)
     mark_m: Point
     differential_m: Gap = 0.0
     tolerance_m: Gap | None = None
+    clearance_m: Gap | None = None
     target_s: Duration | None = None
     own_float: str | None = Field(default=None, min_length=1)
 
@@ -178,7 +195,7 @@ class Tank(Record):
     """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
 
     body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
-    on to pass through gaps narrower than narrowest_passage_m.
+    on to pass through gaps narrower than narrowest_passage_m. in_cabin: it stands in the cabin, where it could strike people.
     """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
@@ -193,6 +210,7 @@ class Tank(Record):
     unmodelled: Unmodelled = 0.0
     narrowest_passage_m: Layer = NARROWEST_M
     flow_share: Share = 1.0
+    in_cabin: StrictBool | None = None
     inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()
     vent: tuple[Vent, ...] = ()
@@ -253,9 +271,14 @@ class Filter(Inline):
 
 
 class Pump(Inline):
-    """A pump; curve is what it delivers: flows, each with the pressure that it adds."""
+    """A pump; curve is what it delivers: flows, each with the pressure that it adds.
+
+    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it.
+    """
 
     kind: Literal["pump"]
+    driven: Literal["engine", "electric", "hand"] | None = None
+    keeps_air_out: StrictBool | None = None
     curve: PumpCurve | None = None
 
 
@@ -278,7 +301,7 @@ class Engine(Component):
     kind: Literal["engine"]
     inlet_pressure_pa: Pressure | None = None
     heat_w: Power | None = None
-    return_flow_m3_s: Flow | None = None
+    return_flow_m3_s: AnyFlow | None = None
 
 
 class Overboard(Component):

@@ -16,12 +16,24 @@ from fuelsys.model.way import Climb
 
 
 @dataclass(frozen=True)
+class Cover:
+    """The fuel that must stand over an outlet: stated, or assumed for a flow; needs says what an assumption would need."""
+
+    height_m: float
+    assumed: bool = False
+    flow_m3_s: float = 0.0
+    needs: str = ""
+
+
+@dataclass(frozen=True)
 class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
 
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
-    where it has such gaps.
+    where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far above
+    the way's end the surface must stand for the flow; both are empty until the flow has been looked at. outer_m are the least
+    and greatest corner of the tank's outside in body axes, where the mesh is that.
     """
 
     design: Tank
@@ -31,6 +43,9 @@ class FittedTank:
     spots: dict[str, Spot]
     downhill: dict[str, tuple[Climb, ...]] = field(default_factory=dict)
     opened: FittedTank | None = None
+    covers: dict[str, Cover] = field(default_factory=dict)
+    heights: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    outer_m: tuple[Floats, Floats] | None = None
 
     @property
     def name(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -147,13 +147,16 @@ class Network:
         return tuple([way for way in ways if self.overboard(way.end)] or ways)
 
     def downhill(self, outlet: End, *, engine_draws: bool) -> tuple[Way, ...] | None:
-        """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own."""
+        """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own.
+
+        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it.
+        """
         out = self.steps("feed", drawn=True)
-        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, (Port, Engine, Pump)))
+        ends = (Port, Engine, Pump) if engine_draws else (Port, Engine)
+        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, ends))
         ahead = reached(outlet, out, closed) & closed - {outlet}
         met = [end for end in self.nodes if end in ahead]
-        drawing = (Pump, Engine) if engine_draws else (Pump,)
-        if any(isinstance(self.nodes[end], drawing) for end in met):
+        if engine_draws and any(isinstance(self.nodes[end], Pump | Engine) for end in met):
             return None
         into = by([step for steps in out.values() for step in steps], "end")
         return tuple(way for end in met if (way := between("feed", outlet, end, out, into, closed)))
@@ -171,22 +174,12 @@ class Network:
         parts = [self.nodes[end] for way in ways for end in way.through]
         return any(isinstance(part, Selector) and part.switches_return is True for part in parts)
 
-    def returned_elsewhere(self, tank: str) -> tuple[str, ...]:
-        """Other tanks that may get what an engine returns of the fuel that it draws from a tank, sorted."""
-        engines = {way.end for way in self.ways("feed") if way.start.tank == tank and not way.end.tank}
-        found = {
-            other
-            for end in engines
-            if isinstance(self.nodes[end], Engine) and not self.return_is_switched(end, tank)
-            for other in self.return_tanks(end)
-        }
-        return tuple(sorted(found - {tank}))
-
     # --- tanks that are joined
 
     def fuel_groups(self, opened: Mapping[End, frozenset[str]] | None = None) -> tuple[tuple[str, ...], ...]:
         """Tanks whose outlets are connected by feed or interconnect lines: no valve, selector or pump lies between.
 
+        A check valve parts none: fuel passes it one way, and a header below stands under the fuel of what feeds it.
         opened names, for some valves and selectors, the lines that they join.
         """
         lines = [line for line in self.edges if line.kind in ("feed", "interconnect")]
@@ -206,6 +199,27 @@ class Network:
         """Tanks whose airspaces are connected by vent lines, through other vent fittings and through tees."""
         vents = [line for line in self.edges if line.kind == "vent"]
         return self._groups((line.start.tank or line.start, line.end.tank or line.end) for line in vents)
+
+    def vented_by(self, line: PlacedLine) -> tuple[str, ...]:
+        """The tanks that have air from outside by a vent line alone, in the design's order; a tank is one with all its ports."""
+        with_it, without = self._outside(()), self._outside((line,))
+        return tuple(name for name in self.tanks if name in with_it and name not in without)
+
+    def _outside(self, shut: Collection[PlacedLine]) -> set[Hashable]:
+        """All that vent lines, but for those shut, connect to an overboard end."""
+        joined: dict[Hashable, list[Hashable]] = {}
+        for line in self.edges:
+            if line.kind == "vent" and line not in shut:
+                one, two = line.start.tank or line.start, line.end.tank or line.end
+                joined.setdefault(one, []).append(two)
+                joined.setdefault(two, []).append(one)
+        waiting: list[Hashable] = [end for end in self.nodes if self.overboard(end)]
+        found = set(waiting)
+        while waiting:
+            beyond = [other for other in joined.get(waiting.pop(), ()) if other not in found]
+            found.update(beyond)
+            waiting.extend(beyond)
+        return found
 
     def _groups(self, ties: Iterable[tuple[Hashable, Hashable]]) -> tuple[tuple[str, ...], ...]:
         """The tanks of each part that ties join, in the design's order."""

@@ -95,13 +95,24 @@ class Run:
         return tuple(at for at in self.at if at.attitude.phase == phase)
 
 
+@dataclass(frozen=True, eq=False)
+class Airspace:
+    """Air of a full tank that an open vent reaches: its highest point, and the highest of its open vents with its level."""
+
+    vent: str
+    vent_level_m: float
+    top_level_m: float
+    top_m: Floats
+    volume_m3: float
+
+
 @dataclass(frozen=True)
 class AirAt:
     """The air of a tank filled at one ground attitude: the fuel's level, each vent's opening, the air without a vent.
 
     limited_by names the opening that fuel runs out of first; the level is not above the cavity's highest point.
     unvented_top_m is the highest point of the largest airspace that no open vent reaches, shut_ports the ports that stand
-    in such air.
+    in such air. vented are the airspaces that open vents reach.
     """
 
     attitude: Attitude
@@ -113,6 +124,7 @@ class AirAt:
     unvented_m3: float
     unvented_top_m: Floats | None = None
     shut_ports: tuple[str, ...] = ()
+    vented: tuple[Airspace, ...] = ()
 
 
 @dataclass(frozen=True)

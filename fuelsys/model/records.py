@@ -71,6 +71,16 @@ def _three(value: object) -> object:
     return value
 
 
+def _load_factor(value: object) -> float:
+    """A plain number: a load factor is a ratio, and has no unit."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= MOST_LOAD_FACTOR:
+        raise _fault(
+            f"found {units.shown(value)}",
+            f"Give a load factor as a plain number without a unit, more than 0 and at most {MOST_LOAD_FACTOR:g}, such as 3.8.",
+        )
+    return float(value)
+
+
 def _points(value: object) -> object:
     """A list of [flow, pressure], each with its unit."""
     if (
@@ -85,6 +95,7 @@ def _points(value: object) -> object:
     return value
 
 
+MOST_LOAD_FACTOR = 20.0
 # Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
 Length = Annotated[float, _quantity("length", -100.0, 100.0)]
 Altitude = Annotated[float, _quantity("length", 0.0, 15_000.0, called="an altitude")]
@@ -104,6 +115,7 @@ Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
 Pressure = Annotated[float, _quantity("pressure", 0.0, 1e6)]
 Viscosity = Annotated[float, _quantity("viscosity", 1e-7, 1e-3)]
 Power = Annotated[float, _quantity("power", above=0.0)]
+LoadFactor = Annotated[float, BeforeValidator(_load_factor)]
 Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str) else unit)
 MeshUnit = Annotated[str, AfterValidator(units.named)]
 AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]

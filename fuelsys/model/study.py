@@ -14,17 +14,22 @@ from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Overlap
 from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.plumbing import Plumbing
 from fuelsys.model.spilling import InFlight
 
 
 @dataclass(frozen=True)
 class Pocket:
-    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum."""
+    """Fuel that is cut off from the outlets: its quantity, its lowest point in body axes from the datum.
+
+    sump_drain is the drain valve under its surface where that is the sump's, which parked reaches the tank's lowest point.
+    """
 
     volume_m3: float
     lowest_m: Floats
     level_m: float
+    sump_drain: str = ""
 
 
 LEAST_OVER_M = 5e-5  # a line that holds fuel back by less is not told of: half of the last digit shown
@@ -35,7 +40,8 @@ LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is no
 class UnusableAt:
     """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools.
 
-    over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point.
+    over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point; starved_m how
+    much further it must stand to drive the flow, by_flow_m3 what of the residual is due to that.
     """
 
     attitude: Attitude
@@ -45,6 +51,8 @@ class UnusableAt:
     centre_m: Floats | None
     lowest_m: Floats | None = None
     over_m: float = 0.0
+    starved_m: float = 0.0
+    by_flow_m3: float = 0.0
 
     @property
     def unusable_m3(self) -> float:
@@ -66,12 +74,14 @@ class Unusable:
     """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight.
 
     opened is the same with the gaps open that are too narrow to count on; None without such gaps, and where it cannot be
-    computed since walls pass through each other there.
+    computed since walls pass through each other there. uncovered_m3 is the worst without the covers that were assumed; None
+    where none was.
     """
 
     at: tuple[UnusableAt, ...]
     worst: UnusableAt
     opened: Unusable | None = None
+    uncovered_m3: float | None = None
 
     @property
     def volume_m3(self) -> float:
@@ -101,13 +111,17 @@ class Filled:
 
 @dataclass(frozen=True)
 class Capacity:
-    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown."""
+    """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown.
+
+    room_m3 is the part of the expansion space that fuel can grow into before the last vent drowns or fuel runs out of one.
+    """
 
     gross_m3: float
     gross_centre_m: Floats
     filled: Filled | None
     unusable: Unusable | None
     usable_centre_m: Floats | None
+    room_m3: float | None = None
 
     @property
     def expansion_m3(self) -> float | None:
@@ -195,8 +209,8 @@ class SwitchStudy:
     the target at every flight attitude, its tolerance included; None where it already does, or no height on its line does.
     steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
     where that point lies outside the cavity.
-    opened is the same with narrow gaps open, where that makes a difference. returned_to are the other tanks that may get
-    what the engine returns: minutes count what is burnt alone.
+    opened is the same with narrow gaps open, where that makes a difference. outflow is what the reserve phase takes out of the
+    tank, at_full what maximum continuous power does.
     """
 
     name: str
@@ -205,14 +219,31 @@ class SwitchStudy:
     tolerance_m: float | None
     at: tuple[TripAt, ...]
     unusable_m3: float
-    flow_m3_s: float
+    outflow: Outflow
     rise_m: float | None = None
     steady_m: Floats | None = None
     opened: SwitchStudy | None = None
-    returned_to: tuple[str, ...] = ()
+    at_full: Outflow | None = None
+
+    @property
+    def flow_m3_s(self) -> float:
+        """The tank's share of what is burnt."""
+        return self.outflow.share_m3_s
+
+    def alone_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes where all that is burnt comes from this tank; what is returned elsewhere is not counted."""
+        if quantity_m3 is None:
+            return None
+        usable_m3 = quantity_m3 - self.unusable_m3
+        return min(usable_m3 / self.outflow.alone_m3_s, usable_m3 / self.outflow.share_m3_s) / 60.0
+
+    def least_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes in the worst state: alone, with what is returned elsewhere; None where it never trips or that is unknown."""
+        least_s = None if quantity_m3 is None else self.outflow.least_s(quantity_m3 - self.unusable_m3)
+        return None if least_s is None else least_s / 60.0
 
     def minutes(self, quantity_m3: float | None) -> float | None:
-        """Reserve minutes: 60 times the usable quantity over the flow per hour.
+        """Reserve minutes in the usual state: 60 times the usable quantity over the tank's share of the flow per hour.
 
         Below zero nothing usable is left: the last of it was gone so many minutes before.
         """
@@ -261,6 +292,7 @@ class Placement:
     at: tuple[PlacementAt, ...]
     steady_m: Floats
     clearance_m: float
+    outflow: Outflow
 
 
 @dataclass(frozen=True)
@@ -275,10 +307,23 @@ class Graduation:
 
 
 @dataclass(frozen=True)
+class Barrier:
+    """A wall, a rib or a body that a straight stick would pass through: where it meets it from above, and how thick it is.
+
+    at_m (3,) is in the mesh's axes, the thickness is along the stick.
+    """
+
+    at_m: Floats
+    thick_m: float
+
+
+@dataclass(frozen=True)
 class DipstickStudy:
     """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry.
 
     as_stated is false where the stated step is not round in the unit that the stick is graduated in, and another was taken.
+    off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
+    it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
     """
 
     attitude: Attitude
@@ -288,6 +333,8 @@ class DipstickStudy:
     top_m3: float
     marks: tuple[Graduation, ...]
     as_stated: bool = True
+    off_filler_m: float | None = None
+    barriers: tuple[Barrier, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -296,6 +343,20 @@ class TankProof:
 
     pressure_pa: float
     asked_by: str
+
+
+@dataclass(frozen=True)
+class TankForce:
+    """What the fuel of a full tank presses with, on its mounts and on its wall, under one factor of 14 CFR 23.561.
+
+    in_cabin: the factor is that for things in the cabin which could strike people.
+    """
+
+    toward: str
+    factor: float
+    force_n: float
+    pressure_pa: float
+    in_cabin: bool
 
 
 @dataclass(frozen=True)
@@ -312,6 +373,7 @@ class TankStudy:
     sumps: tuple[SumpAt, ...] = ()
     warming: Warming | None = None
     proof: TankProof | None = None
+    forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
 
     @property

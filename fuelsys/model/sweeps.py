@@ -9,6 +9,7 @@ from math import degrees, inf, radians
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.outflow import Outflow
 
 # Bounds of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
 _MOST: dict[str, tuple[str, float, Callable[[float], str]]] = {
@@ -89,7 +90,7 @@ class ToleranceStudy:
     tolerances: Tolerances
     samples: int
     seed: int
-    flow_m3_s: float
+    outflow: Outflow
     unusable_m3: Spread
     switches: tuple[SwitchSpread, ...]
     stopped: int
@@ -129,7 +130,7 @@ class PlaceSearch:
     target_s: float
     target_m3: float
     unusable_m3: float
-    flow_m3_s: float
+    outflow: Outflow
     spacing_m: float
     places: tuple[PlaceFound, ...]
 
@@ -145,7 +146,13 @@ class PlaceSearch:
 
     def _rank(self, place: PlaceFound) -> tuple[bool, int, float]:
         narrow = place.clearance_m is not None and place.clearance_m < LEAST_ROOM_M
-        return narrow, round((place.most_m3 or 0.0) / self.flow_m3_s / 6.0), place.least_m3 or 0.0
+        return narrow, round(self.left_s(place.most_m3 or 0.0) / 6.0), place.least_m3 or 0.0
+
+    def between_s(self, place: PlaceFound) -> float:
+        """How much time lies between the earliest and the latest trip; infinite where no height serves."""
+        if place.most_m3 is None or place.least_m3 is None:
+            return inf
+        return self.left_s(place.most_m3) - self.left_s(place.least_m3)
 
     def beside(self, place: PlaceFound) -> tuple[tuple[int, int, PlaceFound | None], ...]:
         """The places one step of the grid beside a place, with the step in x and in y; None outside the cavity."""
@@ -159,8 +166,8 @@ class PlaceSearch:
         return tuple((dx, dy, known.get((x + dx, y + dy))) for dx, dy in steps)
 
     def left_s(self, quantity_m3: float) -> float:
-        """Time that a quantity lasts above the unusable fuel."""
-        return (quantity_m3 - self.unusable_m3) / self.flow_m3_s
+        """Time that a quantity lasts above the unusable fuel, in the worst state."""
+        return self.outflow.least_s(quantity_m3 - self.unusable_m3) or 0.0
 
 
 @dataclass(frozen=True)

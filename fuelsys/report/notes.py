@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
 from fuelsys.model.sweeps import LEAST_ROOM_M
 from fuelsys.model.words import Quantity
@@ -60,28 +61,54 @@ def open_gaps(switch: SwitchStudy) -> tuple[str, ...]:
     )
 
 
-def returned(switch: SwitchStudy) -> tuple[str, ...]:
-    """A warning where minutes count what is burnt alone and the engine returns fuel to another tank."""
-    if not switch.returned_to:
-        return ()
-    return (
-        f"Warning: what the engine returns may go to {', '.join(switch.returned_to)}, and minutes here count what is burnt"
-        " alone. Fewer are left where it does not come back: warning-late-by-return of `fuelsys check` counts it.",
-    )
+def worst_flow(out: Outflow, shown: Shown) -> str:
+    """The flow that minutes in the worst state are counted with."""
+    whole = shown.flow_text(out.alone_m3_s)
+    if not out.to:
+        return f"In the worst state all that is burnt comes from this tank: {whole}."
+    if out.returned_m3_s is None:
+        return f"Warning: the worst state is not known: the engine returns fuel to {', '.join(out.to)}, and how much is not stated."
+    more = f"{whole} are burnt and {shown.flow_text(out.returned_m3_s)} returned to {', '.join(out.to)}"
+    if out.held_m3 is None:
+        return f"In the worst state all comes from this tank: {more}, from where nothing brings it back for certain."
+    kept = shown.text(out.held_m3, "volume")
+    return f"In the worst state all comes from this tank: {more}, from where it runs back by gravity once {kept} more are held there."
 
 
 def _least_minutes(switch: SwitchStudy) -> str:
-    least = switch.minutes(switch.worst.latest_m3) if switch.worst else None
+    least = switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
     return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"
 
 
 def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
-    """A warning where a feed line that rises above its outlet holds fuel back; none where no line does."""
-    most = max(left.at, key=lambda at: at.over_m)
-    if most.over_m < LEAST_OVER_M:
-        return ()
-    return (
-        f"Warning: without a pump fuel does not run over a feed line that rises above its outlet, by up to"
-        f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
-        " A siphon is not relied upon.",
-    )
+    """Warnings where a feed line that rises above its outlet, or the flow, holds fuel back; none where neither does."""
+    most, flowing = max(left.at, key=lambda at: at.over_m), max(left.at, key=lambda at: at.starved_m)
+    found = []
+    if most.over_m >= LEAST_OVER_M:
+        found.append(
+            f"Warning: without a pump fuel does not run over a feed line that rises above its outlet, by up to"
+            f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
+            " A siphon is not relied upon."
+        )
+    if flowing.starved_m >= LEAST_OVER_M:
+        found.append(
+            f"Warning: gravity brings the greatest flow only while the surface stands {shown.text(flowing.starved_m, 'length')}"
+            f" higher than the outlet asks, at {flowing.attitude.text}: {shown.text(flowing.by_flow_m3, 'volume')} of the residual"
+            " fuel there are due to it."
+        )
+    return tuple(found)
+
+
+def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """A warning where the cover of an outlet is not stated: what was assumed, or that nothing was."""
+    found = []
+    for name, cover in tank.tank.covers.items():
+        if cover.assumed and tank.capacity.unusable and tank.capacity.unusable.uncovered_m3 is not None:
+            found.append(
+                f"Warning: {name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
+                f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
+                f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
+            )
+        elif cover.needs:
+            found.append(f"Warning: {name} states no cover and counts to its lip: an assumption needs {cover.needs}.")
+    return tuple(found)

@@ -66,7 +66,7 @@ def _squares(chart: Chart, found: PlaceSearch) -> None:
     """A square for each place, and the key of their shades."""
     ranked = found.ranked
     half = found.spacing_m / 2.0
-    minutes = {place: place.between_m3 / found.flow_m3_s / 60.0 for place in ranked}
+    minutes = {place: found.between_s(place) / 60.0 for place in ranked}
     if minutes:
         steps = round_steps(min(minutes.values()), max(minutes.values()))
         shades = shades_for(steps)

@@ -20,6 +20,7 @@ Cell = float | str | None
 _DIGITS = {
     "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
     "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0, "kPa": 2, "psi": 2, "L/h": 1, "US gal/h": 1, "imp gal/h": 1,
+    "N": 0, "lbf": 0,
 }  # fmt: skip
 VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
 LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
@@ -41,8 +42,8 @@ class Shown:
         chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
         if kind == "flow":
             return f"{self.volume if 'gal' in self.volume else 'L'}/h"
-        if kind == "pressure":
-            return "psi" if imperial else "kPa"
+        if kind in ("pressure", "force"):
+            return {"pressure": ("kPa", "psi"), "force": ("N", "lbf")}[kind][imperial]
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
 
     def written(self, kind: str) -> str:
@@ -99,6 +100,8 @@ class Shown:
         'at (1, 0, -0.5) in'
         >>> Shown().words((Quantity("speed", (0.3048,)),)), Shown(length="in").words((Quantity("climb", (7.62,)),))
         ('0.305 m/s', '1500 ft/min')
+        >>> Shown().words((Quantity("density", (720.0,)),))
+        '0.720 kg/L'
         """
         return "".join(part if isinstance(part, str) else self._quantity(part) for part in words)
 
@@ -113,6 +116,8 @@ class Shown:
             return self.flow_text(first)
         if given.kind == "pressure":
             return f"{self.figure(first, 'pressure')} {self.unit('pressure')}"
+        if given.kind == "density":
+            return self.density_text(first)
         if given.kind in ("speed", "climb"):
             unit = self._speed_unit(given.kind)
             return f"{units.plain(units.from_si(first, unit, 'speed'), 3)} {unit}"

@@ -16,7 +16,7 @@ from fuelsys.model.sweeps import (
     ToleranceStudy,
     UnusableGrid,
 )
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, narrow, worst_flow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables import MINUTES, STEADY
 
@@ -43,7 +43,7 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
         f"Off either way, uniformly: {_bounds(study.tolerances, shown)}. {study.samples} samples of seed {study.seed}.",
         "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
         " drained. The switches' own tolerances are not added.",
-        f"Time at {shown.flow_text(study.flow_m3_s)} as drawn, above the unusable fuel of the same sample.",
+        f"Time above the unusable fuel of the same sample. {worst_flow(study.outflow, shown)}",
         *_stopped(study, shown),
         *(note for switch in study.switches for note in _never(switch, study.samples)),
         STEADY,
@@ -123,6 +123,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
         "Best is where the earliest trip of all flight attitudes lies nearest above the target; latest with all other pools"
         f" drained, earliest with none of them begun to fall. Places within {shown.text(LEAST_ROOM_M, 'length')} of a wall come last.",
         TO_WALL,
+        worst_flow(found.outflow, shown),
         f"{len(found.places)} {'place' if len(found.places) == 1 else 'places'} every"
         f" {shown.text(found.spacing_m, 'length')} inside the cavity, of which {len(ranked)} serve.",
         MINUTES,
@@ -146,7 +147,7 @@ def around_best(found: PlaceSearch, shown: Shown) -> list[Table]:
     warnings = []
     for dx, dy, place in found.beside(best):
         side = f"{'x' if dx else 'y'} {'+' if dx + dy > 0 else '−'} {step}"
-        more_s = (inf if place is None else place.between_m3 - best.between_m3) / found.flow_m3_s
+        more_s = inf if place is None else found.between_s(place) - found.between_s(best)
         if place is None:
             rows.append((side, *(None,) * len(_MARK), "not in the cavity"))
             continue

@@ -21,7 +21,7 @@ from fuelsys.model.study import (
     left_text,
 )
 from fuelsys.model.words import Quantity
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, held_by_line, narrow, narrow_gaps, open_gaps, returned
+from fuelsys.report.notes import NONE_LEFT, TO_WALL, covered, held_by_line, narrow, narrow_gaps, open_gaps, worst_flow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -206,7 +206,13 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             f"Unusable fuel, tank {tank.name}, drained from full",
             columns,
             tuple(rows),
-            (*tank.tank.cavity.warnings, STEADY, *held_by_line(left, shown), *narrow_gaps(tank, shown)),
+            (
+                *tank.tank.cavity.warnings,
+                STEADY,
+                *held_by_line(left, shown),
+                *covered(tank, shown),
+                *narrow_gaps(tank, shown),
+            ),
             shown,
         )
     ]
@@ -238,7 +244,7 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
     held = held_by_line(left, shown) if left else ()
-    warnings = (*tank.tank.cavity.warnings, *held, *narrow_gaps(tank, shown))
+    warnings = (*tank.tank.cavity.warnings, *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 
@@ -251,32 +257,48 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         Column("trip", "time"),
         Column("latest", "time"),
         Column("latest here", "time"),
+        Column("least", "time"),
         Column("reset", "volume"),
         Column("reset usable", "volume"),
         Column("reset", "time"),
         Column("remark"),
     )
     tolerance = "a mark low by its tolerance" if switch.tolerance_m else "no tolerance stated"
+    worst = worst_flow(switch.outflow, shown)
     notes = [
         "Quantity in the tank, usable quantity and time left when it trips and when it resets (rising past mark and differential).",
         f"Latest: {tolerance}, all other pools drained.",
         f"Minutes at {shown.flow_text(switch.flow_m3_s)}{part}, above the unusable fuel of"
         f" {shown.text(switch.unusable_m3, 'volume')} (worst in flight).",
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
+        f"Least: the latest trip in the worst state. {worst}{_at_full(switch, shown)}",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
         *open_gaps(switch),
         MINUTES,
     ]
     if switch.target_s:
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
-    notes = [*warnings, *returned(switch), *notes]
+    notes = [*warnings, *((worst,) if worst.startswith("Warning") else ()), *notes]
     title = f'Low-level switch "{switch.name}", tank {switch.tank}'
     return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
 
 
+def _at_full(switch: SwitchStudy, shown: Shown) -> str:
+    """The least minutes in flight at maximum continuous power."""
+    if switch.at_full is None or switch.worst is None or switch.worst.latest_m3 is None:
+        return ""
+    least_s = switch.at_full.least_s(switch.worst.latest_m3 - switch.unusable_m3)
+    burnt = shown.flow_text(switch.at_full.alone_m3_s)
+    return (
+        ""
+        if least_s is None
+        else f" At maximum continuous power, {burnt} burnt: {left_text(least_s / 60.0)} in flight."
+    )
+
+
 def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
     if at.trip_m3 is None:
-        return (*attitude_cells(at.attitude), "never trips", None, None, None, None, None, None, None, at.why_never)
+        return (*attitude_cells(at.attitude), "never trips", *(None,) * 8, at.why_never)
     remarks = ["normal"] if at.attitude.normal else []
     if at is switch.worst:
         remarks.append("worst in flight")
@@ -289,6 +311,7 @@ def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
         _seconds(switch.minutes(at.trip_m3)),
         _seconds(switch.minutes(at.latest_m3)),
         _seconds(switch.minutes_here(at)),
+        _seconds(switch.least_minutes(at.latest_m3)),
         at.reset_m3,
         None if at.reset_m3 is None else at.reset_m3 - switch.unusable_m3,
         _seconds(switch.minutes(at.reset_m3)),
@@ -318,6 +341,7 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
         *narrow(placed.clearance_m, shown),
         f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
         f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",
+        worst_flow(placed.outflow, shown),
         TO_WALL,
     )
     mark = (*(float(c) for c in placed.mark_m), placed.target_m3, placed.clearance_m)

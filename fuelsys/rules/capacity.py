@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor
 
 from fuelsys.model.design import Overboard
 from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.words import before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
+from fuelsys.rules.words import LEAST_SHOWN_M3, before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
 LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64
@@ -36,8 +37,9 @@ def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
 @rule(
     subject="expansion space",
     checks="Each tank keeps an expansion space of 2 % of its capacity when it is filled at the normal ground attitude,"
-    " trapped air not counted. A tank without a filler counts together with the tank into which it is vented. Waived"
-    " where every vent ends overboard and discharges clear of the aircraft.",
+    " counted up to where its last vent drowns or fuel runs out over a vent's line: air that no vent lets out does not count."
+    " A tank without a filler counts together with the tank into which it is vented. Waived where every vent ends overboard"
+    " and discharges clear of the aircraft.",
     why="Fuel that warms on the ground grows by several per cent; without room it is pushed out of the vent.",
     mend="Lower the filler's lip or make its neck reach further down into the tank.",
     sources=(
@@ -46,22 +48,25 @@ def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
     ),
 )
 def expansion_space_small(study: Study) -> Iterator[Verdict]:
-    """Vented space left above the fuel against 2 % of gross."""
+    """Room that fuel can grow into against 2 % of gross."""
     for tank in study.tanks:
         group = _with_host(study, tank)
-        room = [_room_m3(one) for one in group]
-        if any(one is None for one in room):
-            yield needs(tank.name, "a filler or a vent")
+        if missing := [one.name for one in group if one.capacity.room_m3 is None or not one.tank.design.vent]:
+            yield needs(tank.name, f"a vent of {', '.join(missing)}: it says how far warm fuel can rise")
             continue
-        free_m3, gross_m3 = sum(r for r in room if r is not None), sum(one.capacity.gross_m3 for one in group)
+        free_m3, gross_m3 = (
+            sum(one.capacity.room_m3 or 0.0 for one in group),
+            sum(one.capacity.gross_m3 for one in group),
+        )
         evidence = (
             f"{_fill_words(group[-1])}, {litres(free_m3)} stay free under the vent:"
-            f" {free_m3 / gross_m3 * 100:.1f} % of {litres(gross_m3)}"
+            f" {floor(free_m3 / gross_m3 * 1e3 + 1e-6) / 10:.1f} % of {litres(gross_m3)}"  # 1.99 % is not 2.0 %
         )
+        shut_m3 = sum((one.capacity.expansion_m3 or 0.0) - (one.capacity.room_m3 or 0.0) for one in group)
+        if shut_m3 >= LEAST_SHOWN_M3:
+            evidence += f" ({litres(shut_m3)} of air that no vent lets out do not count)"
         if len(group) > 1:
             evidence += f", counted with {group[-1].name} into which it is vented"
-        elif _air_m3(tank) > 1e-6:
-            evidence += f" ({litres(_air_m3(tank))} of trapped air do not count)"
         lacking_m3 = LEAST_EXPANSION * gross_m3 - free_m3
         if lacking_m3 <= 1e-9 * gross_m3:
             yield passed(tank.name, evidence)
@@ -71,26 +76,19 @@ def expansion_space_small(study: Study) -> Iterator[Verdict]:
 
 def _room_mend(host: TankStudy, lacking_m3: float) -> str:
     """How to leave more room in the tank that is filled."""
-    if host.tank.design.filler:
-        how = f"Lower the lip of {host.name}'s filler or make its neck reach further down into the tank"
-    else:
+    shut_m3 = (host.capacity.expansion_m3 or 0.0) - (host.capacity.room_m3 or 0.0)
+    if not host.tank.design.filler:
         how = f"Vent {host.name} at its top into a tank that has room"
+    elif shut_m3 >= lacking_m3:
+        how = f"Move the vent of {host.name} to the top of its airspace and lead its line up from there"
+    else:
+        how = f"Lower the lip of {host.name}'s filler or make its neck reach further down into the tank"
     return f"{how}: {litres_up(lacking_m3)} more must stay free."
 
 
 def _fill_words(tank: TankStudy) -> str:
     full = tank.capacity.filled
     return f"{tank.name} filled at {full.attitude.text} to its {full.limited_by}" if full else ""
-
-
-def _air_m3(tank: TankStudy) -> float:
-    return tank.capacity.filled.trapped_air_m3 if tank.capacity.filled else 0.0
-
-
-def _room_m3(tank: TankStudy) -> float | None:
-    """Free space that a vent or the filler reaches."""
-    free_m3 = tank.capacity.expansion_m3
-    return None if free_m3 is None else max(0.0, free_m3 - _air_m3(tank))
 
 
 def _vent_ends(layout: Layout, tank: FittedTank) -> list[frozenset[End]]:

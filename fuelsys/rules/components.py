@@ -1,11 +1,11 @@
-"""Rules on what stands in the feed lines: filter, sediment bowl, shut-off and pumps."""
+"""Rules on what stands in the feed lines: filter, sediment bowl and shut-off."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from fuelsys.model.design import Component, Engine, Filter, Pump, Selector, ShutOff
-from fuelsys.model.ends import End
+from fuelsys.model.design import Component, Filter, Pump, ShutOff
+from fuelsys.model.ends import End, Step
 from fuelsys.model.findings import Outcome, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
@@ -126,89 +126,50 @@ def shut_off_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="shut-off",
-    checks="The shut-off does not stand on the engine's side of the firewall.",
+    checks="No shut-off stands on the engine's side of the firewall, and each path from a tank to an engine passes one that"
+    " stands on the tank's side.",
     why="A fire destroys what stands on its side, and the fuel runs on.",
     mend="Move the valve to the cabin's side of the firewall.",
     sources=(before_64("23.995"),),
 )
 def shut_off_on_engine_side(study: Study) -> Iterator[Verdict]:
-    """On each way to an engine at least one valve stands before the firewall."""
+    """Every valve and selector on each way to an engine, then those that stand on none of these."""
+    judged: set[str] = set()
     for way in engine_ways(study):
         if isinstance(way, Verdict):
             yield way
-            continue
-        valves = on_way(study, way, ShutOff)
-        safe = [valve for valve in valves if valve.engine_side is False]
-        unsaid = [valve for valve in valves if valve.engine_side is None]
-        if not past(way, safe):
-            yield passed(way.name, f"{_names(safe)} stands before the firewall")
-        elif not (late := past(way, [*safe, *unsaid])):
-            yield needs(way.name, f"to know on which side of the firewall {_names(unsaid)} stands (engine_side)")
-        elif behind := on_way(study, way, ShutOff, passed_by(late)):
-            yield failed(way.name, f"{_names(behind)} stands on the engine's side")
         else:
-            yield needs(way.name, "a valve or selector on it")
+            valves = on_way(study, way, ShutOff)
+            judged |= {valve.name for valve in valves}
+            yield _side(way.name, valves, past(way, [valve for valve in valves if not valve.engine_side]))
+    for valve in components(study, ShutOff):
+        if valve.name not in judged:
+            yield _side(valve.name, (valve,), ())
+
+
+def _side(where: str, valves: tuple[ShutOff, ...], bare: tuple[Step, ...]) -> Verdict:
+    """Some valves; bare is a path to an engine that passes none of them, but for those on the engine's side."""
+    behind = [valve for valve in valves if valve.engine_side]
+    unsaid = [valve for valve in valves if valve.engine_side is None]
+    if behind:
+        return failed(where, f"{_names(behind)} {_stands(behind)} on the engine's side")
+    if bare and valves:
+        return failed(
+            where,
+            f"the path of the lines {', '.join(step.line.name for step in bare)} goes past {_names(valves)}: nothing shuts it"
+            " before the firewall",
+            "Put a shut-off on that path too, before the firewall.",
+        )
+    if bare:
+        return needs(where, "a valve or selector on it")
+    if unsaid:
+        return needs(where, f"to know on which side of the firewall {_names(unsaid)} {_stands(unsaid)} (engine_side)")
+    return passed(where, f"{_names(valves)} {_stands(valves)} before the firewall")
 
 
 def _names(some: Iterable[Component]) -> str:
     return ", ".join(one.name for one in some)
 
 
-@rule(
-    subject="pump",
-    checks="No pump draws from two tanks at a time.",
-    why="When one tank runs dry the pump draws air from it, though the other is full.",
-    mend="Put a selector before the pump, or let both tanks feed a header and the pump draw from that.",
-    sources=(before_64("23.951(b)"),),
-)
-def pump_draws_from_two_tanks(study: Study) -> Iterator[Verdict]:
-    """The tanks whose feed runs end at each pump; a selector on all of them chooses one, valves of their own may."""
-    for pump in components(study, Pump):
-        runs = [run for run in study.plumbing.of_kind("feed") if run.end == end_at(pump)]
-        tanks = tuple(dict.fromkeys(tank for run in runs if (tank := run.start.tank)))
-        if not runs:
-            yield needs(pump.name, "a feed line to it")
-        elif len(tanks) < 2:
-            yield passed(
-                pump.name, f"it draws from {', '.join(tanks) or ', '.join(str(run.start) for run in runs)} alone"
-            )
-        else:
-            yield _two(study, pump.name, [run for run in runs if run.start.tank], ", ".join(tanks))
-
-
-def _two(study: Study, pump: str, runs: list[Run], tanks: str) -> Verdict:
-    shared = set.intersection(*({c.name for c in on_way(study, run, Selector, run.way.always)} for run in runs))
-    if shared:
-        return passed(pump, f"{', '.join(sorted(shared))} chooses between {tanks}; mind a position that opens several")
-    if not any(past(run, on_way(study, run, ShutOff)) for run in runs):
-        return caution(
-            pump, f"it draws from {tanks}, each through a valve of its own: nothing keeps both from being open"
-        )
-    return failed(pump, f"it draws from {tanks} at the same time")
-
-
-@rule(
-    subject="pump",
-    checks="Where pumps feed the engine, there are a main pump and an emergency pump on the way to it.",
-    why="With one pump, its failure is the engine's.",
-    mend="Add an emergency pump with its own power; a pump that is part of the engine is listed as a component too.",
-    sources=(before_64("23.991"),),
-)
-def pump_missing(study: Study) -> Iterator[Verdict]:
-    """Number of pumps that lead to each engine: none fails, one is a caution."""
-    if study.layout.design.aircraft.feed == "gravity":
-        yield not_asked("engine", "it is fed by gravity")
-        return
-    if not components(study, Engine):
-        yield needs("engine", "a component of kind engine and the feed lines to it")
-    for engine in components(study, Engine):
-        ways = [way for way in study.plumbing.ways if way.end == end_at(engine)]
-        pumps = {pump.name: pump for way in ways for pump in on_way(study, way, Pump)}
-        if not ways:
-            yield needs(engine.name, "feed lines that lead from a tank's outlet to it")
-        elif not pumps:
-            yield failed(engine.name, "feed is by pump, and no pump stands on any way to it")
-        elif len(pumps) == 1 and study.layout.design.aircraft.engine == "piston":
-            yield caution(engine.name, f"{', '.join(pumps)} alone feeds it")
-        else:
-            yield passed(engine.name, f"{', '.join(pumps)} feed it")
+def _stands(some: Sequence[Component]) -> str:
+    return "stands" if len(some) == 1 else "stand"

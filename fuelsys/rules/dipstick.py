@@ -5,8 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
-from fuelsys.model.study import Study
-from fuelsys.rules.words import NO_FITTINGS, before_64, caution, litres, needs, not_asked, passed, rule
+from fuelsys.model.study import Study, TankStudy
+from fuelsys.rules.words import (
+    NO_FITTINGS,
+    at_least,
+    before_64,
+    caution,
+    failed,
+    litres,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    rule,
+    spot,
+)
 
 
 @rule(
@@ -60,3 +73,43 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
         hidden = litres(stick.below_m3 - left.volume_m3)
         mend = f"Let the stick reach lower, nearer to the sump, or write at its bottom that {hidden} of usable fuel stay unseen."
         yield caution(tank.name, evidence, mend)
+
+
+@rule(
+    subject="dipstick",
+    checks="The dipstick's line passes through the mouth of its filler, and from there to its bottom through no wall, rib or"
+    " body in the tank.",
+    why="A straight stick that cannot go in as it is drawn stands elsewhere, and its graduations are wrong there.",
+    mend="Move the stick's top and bottom so that it passes through the filler and clear of the ribs.",
+    sources=(COMMON_PRACTICE,),
+)
+def dipstick_misses_filler(study: Study) -> Iterator[Verdict]:
+    """Distance of the stick's line from the middle of the lip against half the bore; fail where something is in its way."""
+    for tank in study.tanks:
+        yield _goes_in(tank)
+
+
+def _goes_in(tank: TankStudy) -> Verdict:
+    stick, filler = tank.dipstick, tank.tank.design.filler
+    if stick is None:
+        return (
+            needs(tank.name, NO_FITTINGS) if not tank.tank.design.ports else not_asked(tank.name, "it has no dipstick")
+        )
+    if stick.barriers:
+        first = stick.barriers[0]
+        more = f", the first of {len(stick.barriers)} on its way down" if len(stick.barriers) > 1 else ""
+        evidence = f"it meets a wall, a rib or a body at {spot(first.at_m)} of its mesh, {millimetres(first.thick_m)} thick{more}"
+        return failed(tank.name, evidence, f"Move or slant the stick so that it passes clear of {spot(first.at_m)}.")
+    if filler is None or stick.off_filler_m is None:
+        return needs(tank.name, "a filler: where the stick goes in is not stated")
+    if filler.bore_m is None:
+        return needs(tank.name, "the filler's bore")
+    evidence = (
+        f"its line passes {millimetres(stick.off_filler_m)} from the middle of the lip of {filler.name}, whose bore is"
+        f" {millimetres(filler.bore_m)}"
+    )
+    beyond_m = stick.off_filler_m - filler.bore_m / 2.0
+    if beyond_m <= 1e-9:
+        return passed(tank.name, f"{evidence}; nothing is in its way")
+    mend = f"Move the stick by at least {at_least(beyond_m)} towards the filler, or give it a mouth of its own."
+    return caution(tank.name, evidence, mend)

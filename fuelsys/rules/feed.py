@@ -9,7 +9,7 @@ from fuelsys.model.design import Engine, Pump
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import HALF_BORE, components, deep, loose, on_aircraft, on_way, past, unled, worst
+from fuelsys.rules.lines import HALF_BORE, components, deep, diesel, loose, on_aircraft, on_way, past, unled, worst
 from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule, speed
 
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
@@ -114,12 +114,8 @@ def feed_not_downhill(study: Study) -> Iterator[Verdict]:
     """Level of the outlet, where the last fuel leaves, above the engine or the inlet of the next tank."""
     for way in study.plumbing.ways:
         pumps = on_way(study, way, Pump)
-        if pumps and study.layout.design.aircraft.feed == "gravity":
-            named = " and ".join(pump.name for pump in pumps)
-            yield needs(
-                way.name, f"to know how fuel is fed: the design says by gravity, and the way leads through {named}"
-            )
-        if not past(way, pumps) or (study.layout.design.aircraft.feed == "pump" and not way.end.tank):
+        gravity = study.layout.design.aircraft.feed == "gravity"
+        if not gravity and (not past(way, pumps) or not way.end.tank):
             continue
         head_m, at = min(
             ((at.start_level_m - at.end_level_m, at) for at in way.at_phase("flight")), key=lambda one: one[0]
@@ -153,7 +149,8 @@ def feed_line_velocity(study: Study) -> Iterator[Verdict]:
         if takeoff_m3_s is None:
             yield needs(run.name, "a flow named takeoff")
         elif back is None:
-            yield needs(run.name, "the engine's return_flow: it has a return line")
+            why = "it has a return line" if study.plumbing.of_kind("return") else "diesels return fuel as a rule"
+            yield needs(run.name, f"the engine's return_flow: {why}")
         else:
             yield _speed(study, run, takeoff_m3_s, back)
     yield from _unchecked(study)
@@ -167,7 +164,7 @@ def _return_flow_m3_s(study: Study, run: Run) -> float | None:
         return 0.0
     flows = [engine.return_flow_m3_s for engine in components(study, Engine)]
     stated = [flow for flow in flows if flow is not None]
-    return None if returns and not stated else sum(stated)
+    return None if (returns or diesel(study)) and not stated else sum(stated)
 
 
 def _speed(study: Study, run: Run, takeoff_m3_s: float, back_m3_s: float) -> Verdict:

@@ -25,7 +25,6 @@ from fuelsys.rules.words import (
 MOST_GASOLINE_BORE_M = 2.36 * 0.0254  # 14 CFR 23.973(e), before amendment 23-64
 LEAST_TURBINE_BORE_M = 2.95 * 0.0254  # 14 CFR 23.973(f), before amendment 23-64
 LEAST_FILLED_SHARE = 0.9
-GASOLINE = ("avgas", "mogas")
 # What a placard must say for each fuel: words for people, and what is looked for. 14 CFR 23.1557(c)(1) asks for "Avgas"
 # and the grade, or "Jet Fuel" and the designations; motor fuels by analogy: common practice, no source.
 PLACARDS = {
@@ -49,7 +48,7 @@ def _fillers(study: Study) -> Iterator[tuple[str, Filler]]:
 @rule(
     subject="filler",
     checks="A filler for a piston engine on gasoline is at most 2.36 in (59.9 mm) wide inside, one for a turbine at least"
-    " 2.95 in (74.9 mm).",
+    " 2.95 in (74.9 mm). For a diesel neither is asked.",
     why="The wide nozzle of the jet fuel pump must not fit a gasoline tank: jet fuel stops a gasoline engine after take-off.",
     mend="Fit a filler of the right size, or a restrictor.",
     sources=(before_64("23.973(e)"), before_64("23.973(f)")),
@@ -62,8 +61,9 @@ def filler_wrong_size(study: Study) -> Iterator[Verdict]:
 
 def _size(design: Design, where: str, filler: Filler) -> Verdict:
     turbine = design.aircraft.engine == "turbine"
-    if not turbine and design.fuel.kind not in GASOLINE:
-        return not_asked(where, f"no size is asked for a piston engine on {design.fuel.kind}")
+    if not turbine and not design.fuel.gasoline:
+        which = "23.973(e) is for engines on gasoline alone, (f) for turbines"
+        return not_asked(where, f"no size is asked for a piston engine on {design.fuel.kind}: {which}")
     if filler.bore_m is None:
         return needs(where, "the filler's bore")
     if turbine:

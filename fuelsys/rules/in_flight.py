@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.design import CheckValve
 from fuelsys.model.findings import COMMON_PRACTICE, Verdict
 from fuelsys.model.joining import Joined
 from fuelsys.model.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.lines import feeders, header_like, loose, unled
+from fuelsys.rules.lines import feeders, header_like, loose, on_way, unled
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -156,6 +157,9 @@ def _overflow(study: Study, names: str, group: GroupInFlight) -> Verdict:
     evidence = f"full{_with(group.joined)}, {_runs_out(study, group)}"
     if not group.most.over:
         return passed(names, evidence)
+    ways = [way for way in study.plumbing.ways if way.start.tank in group.joined.tanks]
+    if checks := dict.fromkeys(part.name for way in ways for part in on_way(study, way, CheckValve)):
+        evidence += f"; {', '.join(checks)} {'is' if len(checks) == 1 else 'are'} not counted on to part them"
     if group.joined.unknown:
         return needs(names, f"{_both(group.joined)}; if so, {evidence}")
     apart = "Put a valve or selector between the tanks"

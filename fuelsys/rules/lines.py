@@ -22,6 +22,12 @@ def on_aircraft(study: Study, place_m: Floats) -> str:
     return spot(study.layout.aircraft_m(place_m))
 
 
+def diesel(study: Study) -> bool:
+    """Whether the engine is a piston engine on diesel or jet fuel."""
+    design = study.layout.design
+    return design.aircraft.engine == "piston" and not design.fuel.gasoline
+
+
 def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
     """Lines of some kinds that are on no way from end to end: nothing was checked on them."""
     for line in study.layout.lines:

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fuelsys.model.design import Engine, Pump, ShutOff, Switch
+from fuelsys.model.design import Engine, Switch
 from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, SwitchStudy, TankStudy, TripAt, left_text
@@ -51,14 +51,15 @@ def warning_late(study: Study) -> Iterator[Verdict]:
             yield needs(where, _OUTLET if found is None else "the target in minutes")
             continue
         late = found.worst
-        left_min = found.minutes(late.latest_m3) if late else None
+        left_min = found.alone_minutes(late.latest_m3) if late else None
         if late is None or late.latest_m3 is None or left_min is None:
             yield failed(
                 where, f"{_never_words(found)}; {minutes(switch.target_s)} are wanted", _raise(tank, switch, found)
             )
             continue
         asked = f"a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
-        asked += _ALONE if found.returned_to else ""
+        asked += _ALONE if found.outflow.to else ""
+        asked += _shared(found)
         evidence = _late_words(tank, found, late, asked)
         if left_min * 60.0 < switch.target_s * (1 - 1e-9):
             yield failed(where, evidence, _raise(tank, switch, found))
@@ -70,7 +71,7 @@ def warning_late(study: Study) -> Iterator[Verdict]:
 
 def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -> str:
     """What is left at the latest trip, for what is asked; where nothing is, what its own attitude leaves too."""
-    held_m3, left_min = late.latest_m3 or 0.0, found.minutes(late.latest_m3) or 0.0
+    held_m3, left_min = late.latest_m3 or 0.0, found.alone_minutes(late.latest_m3) or 0.0
     words = f"at {late.attitude.text} it trips with {litres(held_m3)} in the tank"
     if round(left_min, 1) >= 0.0 or tank.capacity.unusable is None:
         return f"{words}, {litres(found.unusable_m3)} of them unusable: {left_text(left_min)} for {asked}"
@@ -80,6 +81,15 @@ def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -
         f"{words} and {litres(found.unusable_m3)} are unusable at {tank.capacity.unusable.worst.attitude.text}: nothing usable"
         f" is left, it trips {-left_min:.1f} min after the last usable fuel, for {asked} ({own})"
     )
+
+
+def _shared(found: SwitchStudy) -> str:
+    """What the tank's share of the flow would leave, where that is not all of it."""
+    late = found.worst
+    usual = found.minutes(late.latest_m3) if late else None
+    if usual is None or found.outflow.share_m3_s >= found.outflow.alone_m3_s:
+        return ""
+    return f"; all the flow counts, as when the tanks beside it are empty: at its share {left_text(usual)}"
 
 
 def _tolerance_words(switch: Switch) -> str:
@@ -108,72 +118,45 @@ def _raise(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
 )
 def warning_late_by_return(study: Study) -> Iterator[Verdict]:
     """Least minutes with the return flow counted, over every history of the tank that it goes to."""
-    for engine in components(study, Engine):
-        network, end = study.layout.network, end_at(engine)
-        feeding = {way.start.tank for way in study.plumbing.ways if way.end == end}
-        into = network.return_tanks(end)
-        for where, tank, switch, found in _switches(study):
-            if tank.name not in feeding or not (into or engine.return_flow_m3_s):
-                continue
-            if found is None or switch.target_s is None or found.worst is None:
-                missing = "the target in minutes" if switch.target_s is None else "a mark that trips in flight"
-                yield needs(where, _OUTLET if found is None else missing)
-            elif into == {tank.name}:
-                yield passed(where, f"what {engine.name} returns comes back into {tank.name}")
-            elif network.return_is_switched(end, tank.name):
-                yield passed(where, f"the selector leads what {engine.name} returns back into the tank that feeds")
-            elif engine.return_flow_m3_s is None:
-                yield needs(where, f"the return_flow of {engine.name}: it goes to {', '.join(sorted(into))}")
-            elif not into:
-                yield needs(where, f"a return line of {engine.name}: where its return flow goes is not drawn")
-            else:
-                yield _with_return(study, where, tank, switch, found, engine.return_flow_m3_s, into)
+    returning = any(line.design.kind == "return" for line in study.layout.lines)
+    returning |= any(engine.return_flow_m3_s for engine in components(study, Engine))
+    for where, tank, switch, found in _switches(study):
+        if not returning:
+            continue
+        if found is None or switch.target_s is None or found.worst is None:
+            missing = "the target in minutes" if switch.target_s is None else "a mark that trips in flight"
+            yield needs(where, _OUTLET if found is None else missing)
+        elif found.outflow.to:
+            yield _with_return(where, tank, switch, found)
+        elif any(study.layout.network.return_tanks(end_at(engine)) for engine in components(study, Engine)):
+            yield passed(where, f"what is returned comes back into {tank.name}, or runs through a tank that it feeds")
+        else:
+            yield needs(where, "a return line of the engine: where its return flow goes is not drawn")
 
 
-def _with_return(
-    study: Study,
-    where: str,
-    tank: TankStudy,
-    switch: Switch,
-    found: SwitchStudy,
-    back_m3_s: float,
-    into: frozenset[str],
-) -> Verdict:
-    """Usable fuel u at the latest trip lasts u / (burnt + returned), or (u - held) / burnt where all but held runs back."""
-    late = found.worst
+def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy) -> Verdict:
+    """The study's least minutes at the latest trip against the target."""
+    out, late, target_s = found.outflow, found.worst, switch.target_s or 0.0
     usable_m3 = ((late.latest_m3 if late else None) or 0.0) - found.unusable_m3
-    drawn_m3_s = found.flow_m3_s + back_m3_s * tank.tank.design.flow_share
-    alone_s = usable_m3 / found.flow_m3_s
-    lasts_s = min(usable_m3 / drawn_m3_s, alone_s)  # with nothing usable left, drawing more makes it no less late
-    held = [_held_m3(study, other, tank.name) for other in sorted(into - {tank.name})]
-    names = ", ".join(sorted(into))
-    if all(one is not None for one in held):
-        lasts_s = max(lasts_s, alone_s - sum(one or 0.0 for one in held) / found.flow_m3_s)
-        way = f", from where it runs back by gravity once {litres(sum(one or 0.0 for one in held))} more are held there"
-    else:
-        way = ", from where nothing brings it back for certain"
-    asked = f"a target of {minutes(switch.target_s or 0.0)}"
-    at = late.attitude.text if late else ""
-    evidence = (
-        f"{flow(back_m3_s)} are returned to {names}{way}; {flow(drawn_m3_s)} are drawn from {tank.name}: {left_text(lasts_s / 60.0)}"
-        f" at the latest trip ({at}), {left_text(alone_s / 60.0)} by what is burnt alone, for {asked}"
+    lasts_s = out.least_s(usable_m3)
+    names = ", ".join(out.to)
+    if lasts_s is None or out.returned_m3_s is None:
+        return needs(where, f"the engine's return_flow: it goes to {names}")
+    way = (
+        f", from where it runs back by gravity once {litres(out.held_m3)} more are held there"
+        if out.held_m3 is not None
+        else ""
     )
-    late_by_return = lasts_s < (switch.target_s or 0.0) * (1.0 - 1e-9)
-    return failed(where, evidence) if late_by_return else passed(where, evidence)
-
-
-def _held_m3(study: Study, other: str, tank: str) -> float | None:
-    """How much more a tank may come to hold back in flight before what runs into it runs on to another; None: it need not.
-
-    From the least that it keeps at any flight attitude to the most: drained at the one, then held at the other.
-    """
-    ways = [way for way in study.plumbing.ways if way.start.tank == other]
-    shut = any(isinstance(study.layout.network.component(end), ShutOff | Pump) for way in ways for end in way.through)
-    kept = next((one.capacity.unusable for one in study.tanks if one.name == other), None)
-    if not ways or shut or {way.end.tank for way in ways} != {tank} or kept is None:
-        return None
-    flight = [at.unusable_m3 for at in kept.at if at.attitude.phase == "flight"]
-    return max(flight) - min(flight)
+    way = way or ", from where nothing brings it back for certain"
+    evidence = (
+        f"{flow(out.returned_m3_s)} are returned to {names}{way}; {flow(out.alone_m3_s + out.returned_m3_s)} are drawn from"
+        f" {found.tank}: {left_text(lasts_s / 60.0)} at the latest trip ({late.attitude.text if late else ''}),"
+        f" {left_text(usable_m3 / out.alone_m3_s / 60.0)} by what is burnt alone, for a target of {minutes(target_s)}"
+    )
+    if lasts_s >= target_s * (1.0 - 1e-9):
+        return passed(where, evidence)
+    back = "Return the fuel to the tank that it was drawn from, by a selector that switches both; or else: "
+    return failed(where, evidence, back + _raise(tank, switch, found))
 
 
 @rule(
@@ -227,7 +210,11 @@ def warning_below_ten_minutes(study: Study) -> Iterator[Verdict]:
 
 
 def _ten_minutes(tank: TankStudy) -> Verdict:
-    guaranteed = [(left, s) for s in tank.switches if s.worst and (left := s.minutes(s.worst.latest_m3)) is not None]
+    guaranteed = [
+        (left, s) for s in tank.switches if s.worst and (left := s.least_minutes(s.worst.latest_m3)) is not None
+    ]
+    if not guaranteed and any(s.worst for s in tank.switches):
+        return needs(tank.name, "the engine's return_flow: it goes to another tank")
     if not guaranteed:
         return caution(tank.name, "no switch trips at every flight attitude", _for_ten(tank))
     left_min, first = max(guaranteed, key=lambda one: one[0])

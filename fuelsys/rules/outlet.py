@@ -7,7 +7,7 @@ from math import pi
 
 from fuelsys.model.design import Outlet
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -15,7 +15,9 @@ from fuelsys.rules.words import (
     area_up,
     at_least,
     before_64,
+    caution,
     failed,
+    flow,
     litres,
     millimetres,
     needs,
@@ -139,3 +141,28 @@ def strainer_narrower_than_outlet(study: Study) -> Iterator[Verdict]:
             mend = f"Fit a strainer at least {at_least(outlet.bore_m)} wide."
             fits = outlet.strainer.diameter_m >= outlet.bore_m
             yield passed(where, evidence) if fits else failed(where, evidence, mend)
+
+
+@rule(
+    subject="outlet",
+    checks="The design states the fuel that must stand over each outlet (cover), from a drain test or the strainer's own height.",
+    why="A funnel of air reaches down to an outlet before the surface does; what is assumed without a test may be far off.",
+    mend="Drain the tank, or a mock-up of it, at full flow, note how much fuel stands over the outlet when air comes, and state cover.",
+    sources=(Source("ANSI/HI 9.8 (1998), S/D = 1 + 2.3 Fr, read at second hand"), before_64("23.959(a)")),
+)
+def cover_not_stated(study: Study) -> Iterator[Verdict]:
+    """What was assumed, and what it costs."""
+    for tank in study.tanks:
+        left = tank.capacity.unusable
+        for name, cover in tank.tank.covers.items():
+            where = f"{tank.name}.{name}"
+            if cover.needs:
+                yield needs(where, f"cover, or {cover.needs}: it counts as drawing fuel to its lip")
+            elif cover.assumed and left is not None and left.uncovered_m3 is not None:
+                yield caution(
+                    where,
+                    f"none is stated; {millimetres(cover.height_m)} assumed for {flow(cover.flow_m3_s)}: {litres(left.volume_m3)}"
+                    f" unusable in {tank.name}, {litres(left.uncovered_m3)} without any",
+                )
+            else:
+                yield passed(where, f"{millimetres(cover.height_m)} are kept over it")

@@ -12,7 +12,7 @@ from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import components, end_at, loose
+from fuelsys.rules.lines import components, diesel, end_at, loose
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -46,7 +46,7 @@ def _returning(study: Study) -> Iterator[tuple[Engine, list[Run]]]:
         here = end_at(engine)
         on_feed = {end for way in study.plumbing.ways if way.end == here for end in way.through}
         runs = [run for run in study.plumbing.of_kind("return") if run.start in on_feed | {here}]
-        if engine.return_flow_m3_s is not None or runs:
+        if engine.return_flow_m3_s or runs:
             yield engine, runs
 
 
@@ -61,15 +61,24 @@ def _into_tanks(study: Study) -> Iterator[tuple[Engine, Run, PortEnd]]:
     checks="An engine that returns fuel has a return line of its own to a tank.",
     why="Fuel that the engine does not burn must go back to a tank, and its vapour must be let out there.",
     mend="Lead a return line from the engine to the top of a tank.",
-    sources=(before_64("23.975(b)"),),
+    sources=(before_64("23.975(b)"), Source("for diesels: common practice, no source")),
 )
 def return_missing(study: Study) -> Iterator[Verdict]:
-    """Engines with a stated return flow, or with a return line that does not come to a tank."""
+    """Engines with a stated return flow, or with a return line that does not come to a tank; a diesel must say that it has none."""
     returning = {engine.name: runs for engine, runs in _returning(study)}
     for engine in components(study, Engine):
         back = f" of {flow(engine.return_flow_m3_s)}" if engine.return_flow_m3_s else ""
-        if engine.name not in returning:
-            yield not_asked(engine.name, "the design states no return flow and no return line of it")
+        if engine.name not in returning and engine.return_flow_m3_s is None and diesel(study):
+            yield needs(
+                engine.name,
+                "to know what it returns (return_flow, and the return line to a tank): diesels return fuel from their injection"
+                ' as a rule; "0 L/h" says that it returns none',
+            )
+        elif engine.name not in returning:
+            says = (
+                "no return flow and no return line of it" if engine.return_flow_m3_s is None else "that it returns none"
+            )
+            yield not_asked(engine.name, f"the design states {says}")
         elif not returning[engine.name] and not any(line.design.kind == "return" for line in study.layout.lines):
             yield failed(engine.name, f"no return line for its return flow{back}")
         for run in returning.get(engine.name, []):
@@ -82,15 +91,15 @@ def return_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="return",
-    checks="Returned fuel and vapour enter at the top of a tank.",
+    checks="What a piston engine on gasoline returns, fuel and vapour, enters at the top of a tank.",
     why="Vapour that enters low bubbles through the fuel beside the outlet, and fuel drains back through the line.",
     mend="Lead the return line to the top of the tank.",
     sources=(before_64("23.975(b)"), _TOP),
 )
 def return_not_to_top(study: Study) -> Iterator[Verdict]:
     """The place where it enters against the fuel of the tank filled at the normal ground attitude."""
-    if study.layout.design.aircraft.engine == "turbine":
-        yield not_asked("engine", "the requirement is for piston engines")
+    if study.layout.design.aircraft.engine == "turbine" or diesel(study):
+        yield not_asked("engine", "the requirement is for the vapour of piston engines on gasoline")
         return
     for _, run, end in _into_tanks(study):
         tank = end.tank

@@ -65,7 +65,7 @@ def sump_small(study: Study) -> Iterator[Verdict]:
         if not tank.sumps:
             yield needs(tank.name, _missing(tank))
             continue
-        wanted_m3 = max(LEAST_SUMP_M3, LEAST_SUMP_SHARE * tank.capacity.gross_m3)
+        wanted_m3 = asked_m3(tank)
         least = min(tank.sumps, key=lambda at: at.volume_m3)
         held = " and ".join(_held(at) for at in tank.sumps)
         evidence = f"below the outlets the drain valve's own pool holds {held}; {litres(wanted_m3)} are wanted"
@@ -108,6 +108,11 @@ def _left_words(tank: TankStudy, left: UnusableAt) -> str:
 
 def _hazardous_m3(tank: TankStudy) -> float:
     return HAZARDOUS_SHARE * tank.capacity.gross_m3
+
+
+def asked_m3(tank: TankStudy) -> float:
+    """What a sump must hold."""
+    return max(LEAST_SUMP_M3, LEAST_SUMP_SHARE * tank.capacity.gross_m3)
 
 
 def _let_out(tank: TankStudy, left: UnusableAt) -> str:

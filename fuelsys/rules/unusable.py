@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import degrees, radians
 
 import numpy as np
 
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
-from fuelsys.model.study import LEAST_OVER_M, Study, TankStudy, UnusableAt
+from fuelsys.model.study import LEAST_OVER_M, Pocket, Study, TankStudy, UnusableAt
+from fuelsys.rules.sump import asked_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     before_64,
     caution,
     failed,
     litres,
+    litres_up,
     millimetres,
     needs,
     passed,
@@ -25,6 +28,7 @@ from fuelsys.rules.words import (
 
 # A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
 NOTED_POCKET_M3 = 0.1e-3
+MOST_SUMP = 4.0  # times what a sump must hold: more is not needed as a sump; chosen here, no source
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 MORE_SHARE = 0.1  # of the unusable fuel at the worst stated attitude; chosen here, no source
 STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
@@ -36,7 +40,8 @@ LEAST_TILT_RAD = radians(5.0)
 @rule(
     subject="trapped fuel",
     checks="At no flight attitude of the envelope is more than 0.1 L (a limit chosen here, no source) cut off from the"
-    " outlets in pockets.",
+    " outlets in pockets. What the sump's own drain valve reaches does not count, up to four times"
+    " what sump-small asks for (chosen here, no source): a sump is to hold it.",
     why="Cut-off fuel is carried but not usable at that attitude; it comes back, or not, as the aircraft moves.",
     mend="Open a notch at the floor where the pocket is held back, or give the pocket an outlet of its own.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
@@ -48,15 +53,38 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
         if not flight:
             yield needs(tank.name, "an outlet")
             continue
+        most = max(flight, key=lambda at: _in_sump_m3(tank, at))
+        flight = [_without_sump(tank, at) for at in flight]
         worst = max(flight, key=lambda at: at.trapped_m3)
         noted = [at for at in flight if at.trapped_m3 > NOTED_POCKET_M3]
+        in_sump = f"; {litres(_in_sump_m3(tank, most))} at most, at {most.attitude.text}, in the sump that"
+        drains = ", ".join(pocket.sump_drain for pocket in most.pockets if _is_sump(tank, pocket))
+        meant = f"{in_sump} {drains} draws from do not count" if drains else ""
         if worst.trapped_m3 < LEAST_SHOWN_M3:
-            yield passed(tank.name, f"nothing is cut off from the outlets at any of {len(flight)} flight attitudes")
+            evidence = f"nothing is cut off from the outlets at any of {len(flight)} flight attitudes"
+            yield passed(tank.name, evidence + meant)
             continue
         evidence = f"most is cut off from the outlets at {worst.attitude.text}: {pockets_text(tank.tank, worst)}"
         others = ", ".join(one.attitude.name for one in noted if one is not worst)
         evidence += f"; more than {litres(NOTED_POCKET_M3)} also at {others}" if others else ""
+        evidence += meant
         yield caution(tank.name, evidence, _notch(tank, worst)) if noted else passed(tank.name, evidence)
+
+
+def _is_sump(tank: TankStudy, pocket: Pocket) -> bool:
+    """Whether a pocket is the sump and no larger than a sump needs to be."""
+    return bool(pocket.sump_drain) and pocket.volume_m3 <= MOST_SUMP * asked_m3(tank)
+
+
+def _in_sump_m3(tank: TankStudy, at: UnusableAt) -> float:
+    return sum(pocket.volume_m3 for pocket in at.pockets if _is_sump(tank, pocket))
+
+
+def _without_sump(tank: TankStudy, at: UnusableAt) -> UnusableAt:
+    """The same with what is cut off in the sump left out."""
+    pockets = tuple(pocket for pocket in at.pockets if not _is_sump(tank, pocket))
+    trapped_m3 = at.trapped_m3 - _in_sump_m3(tank, at) if pockets else 0.0
+    return replace(at, pockets=pockets, trapped_m3=trapped_m3)
 
 
 @rule(
@@ -95,7 +123,10 @@ def passage_too_narrow(study: Study) -> Iterator[Verdict]:
 
 
 def _notch(tank: TankStudy, left: UnusableAt) -> str:
-    at = place(tank.tank, left.pockets[0].lowest_m)
+    largest = left.pockets[0]
+    at = place(tank.tank, largest.lowest_m)
+    if largest.sump_drain:
+        return f"Make the sump at {at} smaller, down to the {litres_up(asked_m3(tank))} that sump-small asks for."
     return f"Open a notch at the floor so that fuel runs to the outlet from {at}, or give that pocket an outlet."
 
 
@@ -168,8 +199,9 @@ def _over(worst: UnusableAt) -> str:
 def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
     if worst.over_m > LEAST_OVER_M:
         return "First lower the feed line where it rises above the outlet (feed-line-high-point, feed-not-downhill)."
-    if worst.residual_m3 < worst.trapped_m3:
-        return _notch(tank, worst)
+    pockets = _without_sump(tank, worst)
+    if worst.residual_m3 < pockets.trapped_m3:
+        return _notch(tank, pockets)
     if worst.lowest_m is None:
         return ""
     there = place(tank.tank, worst.lowest_m)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys.model.design import Overboard
 from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.findings import Source, Verdict
 from fuelsys.model.plumbing import AirAt
 from fuelsys.model.study import Study, TankStudy
-from fuelsys.rules.lines import feeders, header_like
+from fuelsys.rules.lines import components, feeders, header_like
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -25,6 +26,8 @@ from fuelsys.rules.words import (
 
 # Air that no open vent reaches, as a share of the tank: less than this is the roundness of a roof.
 LEAST_AIR_SHARE = 0.001
+TOP_PART = 0.5
+_TOP_PART = Source("the top part is taken as the upper half: chosen here, no source")
 _LEAST_AIR = Source("air below 0.1 % of the tank is ignored: common practice, no source")
 
 
@@ -99,13 +102,15 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
 
 @rule(
     subject="vent opening",
-    checks="All air of the full tank reaches an open vent, in every ground attitude.",
-    why="Air that is shut in expands in the sun and in the climb and pushes fuel out of the vent; it is lost as capacity.",
+    checks="All air of the full tank reaches an open vent, in every ground attitude, and at the normal one a vent opens in the"
+    " upper half of each airspace's height above the fuel.",
+    why="Air that is shut in expands in the sun and in the climb and pushes fuel out of the vent; it is lost as capacity. A vent"
+    " low above the fuel is drowned by the first warm hour, or by slosh.",
     mend="Move the vent to the highest point of the airspace, open the airspace to it, or add a vent there.",
-    sources=(before_64("23.975(a)"), _LEAST_AIR),
+    sources=(before_64("23.975(a)"), _TOP_PART, _LEAST_AIR),
 )
 def vent_not_at_top(study: Study) -> Iterator[Verdict]:
-    """Air that is not in one body with a vent above the fuel, the tank being filled and its filler closed."""
+    """Air that is not in one body with a vent above the fuel, and where its vent opens in it; the filler is closed."""
     for tank in study.tanks:
         if not tank.tank.design.vent:
             continue
@@ -119,10 +124,30 @@ def vent_not_at_top(study: Study) -> Iterator[Verdict]:
             " vent, the most of all ground attitudes"
         )
         if share <= LEAST_AIR_SHARE:
-            yield passed(tank.name, evidence)
+            yield _height(study, tank, evidence)
         else:
             top = "" if at.unvented_top_m is None else f" at {place(tank.tank, at.unvented_top_m)}"
             yield failed(tank.name, evidence, f"Move the vent to the top of that air{top}, or add one there.")
+
+
+def _height(study: Study, tank: TankStudy, evidence: str) -> Verdict:
+    """Where the highest vent of each airspace opens between the fuel and the top, parked as normal."""
+    parked = next(air for air in study.plumbing.air[tank.name] if air.attitude.normal)
+    airs = [air for air in parked.vented if air.volume_m3 > LEAST_AIR_SHARE * tank.capacity.gross_m3]
+    if not airs:
+        return passed(tank.name, f"{evidence}; at {parked.attitude.text} no air to speak of is left above its fuel")
+    low = min(airs, key=lambda air: (air.vent_level_m - parked.full_level_m) / (air.top_level_m - parked.full_level_m))
+    above_m, height_m = low.vent_level_m - parked.full_level_m, low.top_level_m - parked.full_level_m
+    where = (
+        f"at {parked.attitude.text} {low.vent} opens {millimetres(above_m)} above the fuel, and the air there reaches up to"
+        f" {millimetres(height_m)} above it"
+    )
+    if above_m >= TOP_PART * height_m:
+        return passed(tank.name, f"{evidence}; {where}")
+    mend = (
+        f"Move the opening up by at least {at_least(TOP_PART * height_m - above_m)}, better to the top of that air at"
+    )
+    return failed(tank.name, where, f"{mend} {place(tank.tank, low.top_m)}.")
 
 
 @rule(
@@ -166,3 +191,22 @@ def _shut(study: Study, end: End) -> list[AirAt]:
     if not isinstance(end, PortEnd):
         return []
     return [at for at in study.plumbing.air.get(end.tank, ()) if end.port in at.shut_ports and at.attitude.normal]
+
+
+@rule(
+    subject="vent outlet",
+    checks="Each end of a vent line overboard lets fuel go clear of the aircraft (discharges_clear).",
+    why="Fuel that a vent loses runs along the skin, into gaps and towards the exhaust; its fumes come into the cabin.",
+    mend="Lead the line's end out of the skin so far that what runs out falls clear of the aircraft, its exhaust and its air"
+    " intakes; let coloured water run out of it and look where it goes.",
+    sources=(before_64("23.975(a)(6)"), Source("clear of the skin: common practice, no source")),
+)
+def vent_discharges_on_aircraft(study: Study) -> Iterator[Verdict]:
+    """What the design says of each overboard end; fuel on the skin need not be a fire hazard, so it is a caution."""
+    for end in components(study, Overboard):
+        if end.discharges_clear is None:
+            yield needs(end.name, "to know whether fuel goes clear of the aircraft there (discharges_clear)")
+        elif end.discharges_clear:
+            yield passed(end.name, "the design says that it discharges clear of the aircraft")
+        else:
+            yield caution(end.name, "the design says that it does not discharge clear of the aircraft")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import pi
 
-from fuelsys.model.ends import End, PortEnd
+from fuelsys.model.ends import End, PortEnd, Step
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import Run, RunAt, Settled
 from fuelsys.model.study import Study
@@ -162,18 +162,42 @@ def _spills(sloped: list[Settled], names: str) -> Iterator[Verdict]:
     sources=(COMMON_PRACTICE,),
 )
 def vent_bore_small(study: Study) -> Iterator[Verdict]:
-    """The smallest bore of each run, with the speed of the air in an empty tank's descent of 1500 ft/min at sea level."""
+    """The smallest bore of each run, with the speed of the air in a descent of 1500 ft/min at sea level, tanks empty."""
     burn_m3_s = max(study.layout.design.flows_m3_s.values())
     for run in study.plumbing.of_kind("vent"):
-        gross_m3 = study.layout.tank(run.start.tank or "").cavity.gross_m3
+        tanks = _breathing(study, run)
+        gross_m3 = sum(study.layout.tank(name).cavity.gross_m3 for name in tanks)
         inflow_m3_s = burn_m3_s + gross_m3 * PRESSURE_PER_M * DESCENT_M_S
         speed_m_s = inflow_m3_s / (pi / 4.0 * run.bore_m**2)
         evidence = (
-            f"its narrowest bore is {millimetres(run.bore_m)}; in a descent of {descent(DESCENT_M_S)} with the tank empty"
-            f" {litres(inflow_m3_s * 60.0)} of air a minute come in at {speed(speed_m_s)}"
+            f"its narrowest bore is {millimetres(run.bore_m)}; in a descent of {descent(DESCENT_M_S)} with"
+            f" {' and '.join(tanks)} empty {litres(inflow_m3_s * 60.0)} of air a minute come in at {speed(speed_m_s)}"
         )
         yield caution(run.name, evidence) if run.bore_m < LEAST_BORE_M else passed(run.name, evidence)
     yield from _unchecked(study)
+
+
+def _breathing(study: Study, run: Run) -> tuple[str, ...]:
+    """The tanks whose air comes through a run's narrowest line, whichever way the lines are drawn.
+
+    Those that are shut off from outside without that line; where none is, the larger of the tanks at the run's ends.
+    A line further on the way out serves all that one before it serves, so the first and the last one are asked.
+    """
+    alone = [step for step in run.way.steps if _unavoidable(run, step) and step.line.bore_m == run.bore_m]
+    for step in [*alone[-1:], *alone[:1]]:
+        if tanks := study.layout.network.vented_by(step.line):
+            return tanks
+    ends = [end.tank for end in (run.start, run.end) if end.tank]
+    return (max(ends, key=lambda name: study.layout.tank(name).cavity.gross_m3),)
+
+
+def _unavoidable(run: Run, step: Step) -> bool:
+    """Whether every path of a run takes a step."""
+    return (
+        step.end in (*run.way.always, run.end)
+        and run.way.out[step.start] == [step]
+        and (step.start == run.start or step.start in run.way.always)
+    )
 
 
 @rule(

@@ -16,7 +16,7 @@ from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
-_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|speed|climb)(\\+?)((?: {_NUMBER})+)\x03")
+_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|mass|force|speed|climb|density)(\\+?)((?: {_NUMBER})+)\x03")
 
 
 def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
@@ -121,6 +121,16 @@ def pressure(pressure_pa: float) -> str:
     return _mark("pressure", pressure_pa)
 
 
+def mass(mass_kg: float) -> str:
+    """A mass."""
+    return _mark("mass", mass_kg)
+
+
+def force(force_n: float) -> str:
+    """A force."""
+    return _mark("force", force_n)
+
+
 def speed(speed_m_s: float) -> str:
     """A speed of fuel or air."""
     return _mark("speed", speed_m_s)
@@ -129,6 +139,11 @@ def speed(speed_m_s: float) -> str:
 def descent(speed_m_s: float) -> str:
     """A rate of descent."""
     return _mark("climb", speed_m_s)
+
+
+def density(density_kg_m3: float) -> str:
+    """A density."""
+    return _mark("density", density_kg_m3)
 
 
 def spot(place_m: Floats) -> str:
