@@ -218,7 +218,7 @@ CASES = [
         "main",
         (
             "full, at descent",
-            "main.vent stands 32.3 mm under fuel; no vent lets air in until 5.39 L have left the tank",
+            "main.vent stands 32.3 mm under fuel; no vent lets air in until 5.39 L are gone from the tank",
         ),
         PARTED | FRONT_VENT | LEVEL_AND_DESCENT,
         "Add a vent",
@@ -229,7 +229,7 @@ CASES = [
         "vent-under-fuel-in-flight",
         "bad",
         "main",
-        ("full, at a combination (pitch -10.0°, roll +6.0°)", "; so it is at descent"),
+        ("full, at a combination (pitch -10.0°, roll +6.0°)", "; none does at descent"),
         PARTED | FRONT_VENT | {"attitude": [*LEVEL_AND_DESCENT["attitude"], ATTITUDES[6]]},
         "",
         CAUTION,

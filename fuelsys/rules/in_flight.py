@@ -226,13 +226,13 @@ def _drowned(found: Drowned) -> str:
     first, others = found.first, len(found.vents) > 1
     full = f"full{_with(found.joined)}, at {found.attitude.text}"
     also = [attitude.name for attitude in found.stated if attitude != found.attitude]
-    so = f"; so it is at {', '.join(also)}" if also else ""
+    so = f"; none does at {', '.join(also)}" if also else ""
     if not found.stated:
-        so = "; at no stated attitude"
+        so = "; at each stated attitude one does"
     if first.above_m < 0.0:
         return f"{full}, its vents stand in air, but the vents of the tanks that they lead to are under fuel{so}"
     stands = f"{full}, {first.opening} stands {millimetres(first.above_m)} under fuel{', the least of all' if others else ''}"
     if found.taken_m3 is None:
         return f"{stands}; no vent lets air in, and no outlet draws the fuel down to it{so}"
     leaves = f"{', '.join(found.joined.tanks)} together" if len(found.joined.tanks) > 1 else "the tank"
-    return f"{stands}; no vent lets air in until {litres(found.taken_m3)} have left {leaves}{so}"
+    return f"{stands}; no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}{so}"
