@@ -13,12 +13,14 @@ _KINDS = {
     "pumped": "to {end} by {running} alone",
     "suction": "to the inlet of {end}",
     "tank": "into {end}",
+    "transfer": "into {end} by {running}",
 }
 _BROUGHT = {
     "gravity": "brought",
     "pumped": "brought",
     "suction": "brought without suction",
     "tank": "brought, tank full",
+    "transfer": "brought",
 }
 _BASIS = (
     "Computed, not measured: a flow test on the finished aircraft decides. Each tank with its last usable fuel, strainers and"
