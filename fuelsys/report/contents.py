@@ -82,8 +82,9 @@ def review_files(
     made: datetime,
     version: str,
     progress: Callable[[str], None],
+    explorer: bool | None = None,
 ) -> dict[str, bytes]:
-    """Every file of a review by its name in the folder."""
+    """Every file of a review by its name in the folder; explorer says whether the page has one, None leaves it to the meshes."""
     grids = maps(study, progress)
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
@@ -104,5 +105,5 @@ def review_files(
     titles = [(name, title) for name, group in drawn.items() for title in group]
     names = file_names([" ".join(title).strip() for title in titles])
     files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=True)}
-    files["index.html"] = page(study, findings, grouped, drawn, made, version, shown)
+    files["index.html"] = page(study, findings, grouped, drawn, made, version, shown, explorer)
     return {name: text.encode("utf-8") for name, text in files.items()}

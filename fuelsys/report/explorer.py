@@ -26,6 +26,7 @@ from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.model.way import Climb
+from fuelsys.report.ink import minus
 from fuelsys.report.map_chart import turned_like
 from fuelsys.report.shown import Shown
 from fuelsys.report.tank_pictures import marks, stick
@@ -87,7 +88,7 @@ def _attitude(attitude: Attitude) -> dict[str, Any]:
     pitch, roll = turned_like(attitude)
     return {
         "name": attitude.name,
-        "heading": attitude.heading,
+        "heading": minus(attitude.heading),
         "flight": attitude.phase == "flight",
         "normal": attitude.normal,
         "up": attitude.up.tolist(),

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from fuelsys.model.findings import Finding, Outcome, Rule
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, TankStudy
+from fuelsys.report import explorer
 from fuelsys.report.ink import minus
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import STEADY, cavity_notes
@@ -81,8 +82,9 @@ def page(
     made: datetime,
     version: str,
     shown: Shown,
+    explorer_asked: bool | None = None,
 ) -> str:
-    """A whole review as one HTML page without scripts and without anything from outside.
+    """A whole review as one HTML page without anything from outside; its one script is the explorer's.
 
     tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first table
     is the summary's. The table of findings is not repeated: the checklist holds them. findings come worst first.
@@ -92,7 +94,8 @@ def page(
     chapters = [chapter(tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
     groups = checklist(findings)
     return _template().render(
-        css=Markup(_resource("page.css")),
+        css=Markup(_resource("page.css") + explorer.style()),
+        explorer=explorer.section(study, shown, explorer_asked),
         design=design,
         file=study.layout.file,
         flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
