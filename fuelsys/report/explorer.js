@@ -221,10 +221,10 @@
     const lean = Math.hypot(up[view.across], up[view.height]), a = up[view.across] / lean, b = up[view.height] / lean;
     const turned = ([u, v]) => [u * b - v * a, u * a + v * b];
     const most = Math.sin(radians(Math.min(90, Math.max(limits.pitch, limits.roll)))), wide = tank.half[view.across], high = tank.half[view.height];
-    const scale = Math.min((width - 70) / (wide + high * most), (height - 34) / (high + wide * most)) / 2;
+    const scale = Math.min((width - 120) / (wide + high * most), (height - 36) / (high + wide * most)) / 2;
     const place = ([u, v]) => [width / 2 + u * scale, height / 2 - v * scale];
     const onPaper = (point) => place(turned(point));
-    drawAxis(context, view, [wide, 0], onPaper);
+    drawAxis(context, view, wide, onPaper, width);
     context.beginPath();
     for (const course of view.cut.courses) {
       trace(context, course, onPaper);
@@ -261,9 +261,9 @@
     const paper = canvasOf("plan");
     if (!paper) return;
     const { context, width, height } = paper, view = tank.views.plan;
-    const scale = Math.min((width - 70) / tank.half[0], (height - 24) / tank.half[1]) / 2;
+    const scale = Math.min((width - 120) / tank.half[0], (height - 36) / tank.half[1]) / 2;
     const place = ([u, v]) => [width / 2 + u * scale, height / 2 - v * scale];
-    drawAxis(context, view, [tank.half[0], 0], place);
+    drawAxis(context, view, tank.half[0], place, width);
     const base = -2 * tank.half[1], labels = [];
     surfaces(tank).forEach((strips, i) => {
       if (!strips.length) return;
@@ -313,14 +313,15 @@
     context.globalAlpha = 1;
   }
 
-  function drawAxis(context, view, [half], place) {
-    const reach = half * 1.02, ends = [place([-reach, 0]), place([reach, 0])];
+  // The aircraft's own axis through the tank, and which way its ends lie.
+  function drawAxis(context, view, half, place, width) {
     context.beginPath();
-    trace(context, ends, (point) => point);
+    trace(context, [[-1.04 * half, 0], [1.04 * half, 0]], place);
     context.setLineDash([8, 3, 2, 3]);
     stroke(context, colours.rule, 1);
     context.setLineDash([]);
-    ends.forEach(([x, y], i) => write(context, view.ends[i], x + (i ? 4 : -4), y, i ? "left" : "right", colours.grey));
+    write(context, `← ${view.ends[0]}`, 2, 8, "left", colours.grey);
+    write(context, `${view.ends[1]} →`, width - 2, 8, "right", colours.grey);
   }
 
   function drawGravity(context, width, height) {
@@ -354,21 +355,25 @@
       } else write(context, SIGNS[mark.kind] ?? "+", x, y, "center");
       if (own) sides[x > width / 2 ? 1 : 0].push({ x, y, text: `${own.name} ${own.word}` });
     }
+    const reach = [-1, 1].map((way) => way * Math.max(...corners(tank.half).map((corner) => way * place([corner[view.across], corner[view.height]])[0])));
     sides.forEach((labels, right) => {
-      let last = -Infinity;
+      const way = right ? 1 : -1, edge = reach[right] + 10 * way;
+      let last = 10;
       for (const { x, y, text } of labels.sort((one, two) => one.y - two.y)) {
-        const room = right ? width - x - 14 : x - 14, wide = context.measureText(text).width;
-        const outward = room >= wide, to = clamped(Math.max(y, last + 14), 8, height - 6), way = (right ? 1 : -1) * (outward ? 1 : -1);
+        const wide = context.measureText(text).width, to = clamped(Math.max(y, last + 14), 8, height - 6);
+        const from = right ? Math.min(edge, width - wide - 2) : Math.max(edge, wide + 2);
         last = to;
-        if (Math.abs(to - y) > 3) {
+        if (way * (from - x) > 8) {
           context.beginPath();
-          trace(context, [[x + 5 * way, y], [x + 10 * way, to]], (point) => point);
+          trace(context, [[x + 6 * way, y], [from - 3 * way, to]], (point) => point);
           stroke(context, colours.grey, 0.8);
         }
-        write(context, text, x + 12 * way, to, way > 0 ? "left" : "right");
+        write(context, text, from, to, right ? "left" : "right");
       }
     });
   }
+
+  const corners = ([x, y, z]) => [-x, x].flatMap((a) => [-y, y].flatMap((b) => [-z, z].map((c) => [a, b, c])));
 
   // --- the map ----------------------------------------------------------------------------------------------------------
 
@@ -563,13 +568,15 @@
       const [title, value] = parent.children[i].children;
       title.textContent = name;
       value.children[0].textContent = large;
-      value.children[1].textContent = small ? ` ${small}` : "";
+      value.children[1].textContent = large && small ? ` ${small}` : small;
     });
   }
 
   function figures() {
     const { given } = state.tank, { outflow } = given, left = drained.residual + drained.trapped;
-    const usable = held.quantity - given.unusable, least = leastSeconds(outflow, usable), [length, marking] = given.stick ? stickWord() : ["", ""];
+    // Never above what still flows here: at an attitude that keeps more than any that is stated, less is left than tables say.
+    const usable = held.quantity - Math.max(given.unusable, left), least = leastSeconds(outflow, usable), [length, marking] = given.stick ? stickWord() : ["", ""];
+    const where = (pool) => (pool.falls ? "runs to an outlet" : pool.reaches ? "lies lower than its outlet draws" : "is cut off");
     const listed = held.pools.filter((pool) => pool.volume >= LEAST_M3), few = listed.slice(0, 4), cut = held.pools.filter((pool) => !pool.reaches);
     const more = listed.length > few.length ? `; ${listed.length - few.length} smaller` : "";
     putFigures([
@@ -577,12 +584,12 @@
       ["usable at this attitude", told(held.quantity - left, "volume"), ""],
       ["stays behind at this attitude", told(left, "volume"), `${figure(drained.residual, "volume")} residual, ${figure(drained.trapped, "volume")} trapped`],
       ["cut off from the outlets now", told(cut.reduce((sum, pool) => sum + pool.volume, 0), "volume"), ""],
-      [`minutes left, usual (${data.reserve.phase}, ${data.reserve.flow})`, minutes(usable / outflow.share), "above the tank's unusable fuel"],
+      [`minutes left, usual (${data.reserve.phase}, ${data.reserve.flow})`, minutes(usable / outflow.share), left > given.unusable ? "above what stays behind here" : "above the tank's unusable fuel"],
       ["minutes left, least", least === null ? "not known" : minutes(least), least === null ? "the return flow is not stated" : "alone, with what is returned elsewhere"],
       ...given.outlets.map((outlet, i) => [outlet.name, "", outletWord(i)]),
       ...given.switches.map((one, i) => [`switch ${one.name}`, "", `${marked.get(`switch switch ${one.name}`).word}; ${marked.get(`switch switch ${one.name}`).range}`]),
       ...(given.stick ? [["dipstick reads", "", `${length} ${marking}`]] : []),
-      [few.length === 1 ? "pool" : "pools", "", few.map((pool) => `${told(pool.volume, "volume")} ${pool.reaches ? "reaches an outlet" : "cut off"}`).join("; ") + more || "none"],
+      [few.length === 1 ? "pool" : "pools", "", few.map((pool) => `${told(pool.volume, "volume")} ${where(pool)}`).join("; ") + more || "none"],
     ]);
   }
 
@@ -651,7 +658,10 @@
 
   // --- controls ---------------------------------------------------------------------------------------------------------
 
+  let typing = ""; // the box that somebody types in: its text is theirs
+
   function setAttitude(pitch, roll, up) {
+    typing = "";
     state.pitch = clamped(pitch, -limits.pitch, limits.pitch);
     state.roll = clamped(roll, -limits.roll, limits.roll);
     state.up = up ?? Kernel.upOf(radians(state.pitch), radians(state.roll));
@@ -660,6 +670,7 @@
   }
 
   function setQuantity(quantity) {
+    typing = "";
     state.quantity = clamped(quantity, 0.0, state.tank.given.gross);
     state.moved = true;
     show();
@@ -682,7 +693,7 @@
     for (const [name, value] of Object.entries(values)) {
       $(name).value = value;
       $(name).setAttribute("aria-valuetext", name === "quantity" ? told(state.quantity, "volume") : `${degrees(value)} degrees`);
-      if (document.activeElement !== $(`${name}-number`)) $(`${name}-number`).value = value.toFixed(name === "quantity" ? volume.digits : 1);
+      if (typing !== name) $(`${name}-number`).value = value.toFixed(name === "quantity" ? volume.digits : 1);
     }
     [...$("tanks").children].forEach((one, k) => one.setAttribute("aria-pressed", tanks[k] === state.tank));
     [...$("attitudes").children].forEach((one, k) => one.setAttribute("aria-pressed", data.attitudes[k].up.every((c, i) => Math.abs(c - state.up[i]) < 1e-9)));
@@ -718,8 +729,14 @@
         else setAttitude(state.pitch, value);
       };
       $(name).addEventListener("input", () => set($(name).valueAsNumber));
-      $(`${name}-number`).addEventListener("input", () => set($(`${name}-number`).valueAsNumber));
-      $(`${name}-number`).addEventListener("change", controls);
+      $(`${name}-number`).addEventListener("input", () => {
+        set($(`${name}-number`).valueAsNumber);
+        typing = name;
+      });
+      $(`${name}-number`).addEventListener("change", () => {
+        typing = "";
+        controls();
+      });
       $(name).addEventListener("keydown", (event) => {
         const whole = name === "quantity" ? state.tank.given.gross / data.units.volume.si : 0, small = STEPS[name] ?? whole / 200;
         const by = { ArrowUp: small, ArrowRight: small, ArrowDown: -small, ArrowLeft: -small, PageUp: 10 * small, PageDown: -10 * small }[event.key];
