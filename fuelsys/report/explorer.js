@@ -243,7 +243,7 @@
       for (let k = 0; k + 1 < ends.length; k += 2) trace(context, [[ends[k], level], [ends[k + 1], level]], place);
       stroke(context, line, 1.6);
       const { area, at } = middleOf(strips, level);
-      if (pool.volume >= LEAST_M3 && area * scale * scale > 250) labels.push([place(at), told(pool.volume, "volume")]);
+      if (pool.volume >= LEAST_M3 && area * scale * scale > 700) labels.push([place(at), told(pool.volume, "volume")]);
     });
     drawBehind(context, view, onPaper);
     context.beginPath();
@@ -273,7 +273,7 @@
       for (const pair of strips) trace(context, pair, place);
       stroke(context, pool.reaches ? colours.fuelLine : colours.cutLine, 1.2);
       const { area, at } = middleOf(strips, base);
-      if (pool.volume >= LEAST_M3 && area * scale * scale > 100) labels.push([place(at), told(pool.volume, "volume")]);
+      if (pool.volume >= LEAST_M3 && area * scale * scale > 500) labels.push([place(at), told(pool.volume, "volume")]);
     });
     drawBehind(context, view, place);
     for (const [[x, y], text] of labels) write(context, text, x, y, "center");
@@ -519,10 +519,9 @@
     const { tree, stops, turned } = drained, seed = tree.portSeed[i], outlet = state.tank.outlets[i];
     if (seed < 0) return "stands in no fuel";
     const level = held.levels[seed], over = level - Kernel.dot(outlet.point, turned.up);
-    const draws = level > stops[i] + 1e-9;
-    if (draws) return `covered, ${told(over, "length")} under the surface`;
-    const why = stops[i] - Kernel.dot(outlet.point, turned.up) > 1e-9 ? `: it needs ${told(stops[i] - Kernel.dot(outlet.point, turned.up), "length")} over it` : "";
-    return over > 1e-9 ? `draws no more with ${told(over, "length")} over it${why}` : "uncovered, draws no more";
+    if (level > stops[i] + 1e-9) return `covered, ${told(over, "length")} under the surface`;
+    const needed = stops[i] - Kernel.dot(outlet.point, turned.up);
+    return needed > 1e-9 ? `draws no more: it stops with ${told(needed, "length")} over it` : "uncovered, draws no more";
   }
 
   // Each switch: wet, dry or not determined, and what the tank holds when it trips here.
