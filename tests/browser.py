@@ -83,8 +83,8 @@ def browser() -> Iterator[Page]:
     """Chromium with a profile of its own and one empty page."""
     ends = [end for pipe in (os.pipe(), os.pipe()) for end in pipe]
     theirs_in, ours_out, ours_in, theirs_out = (fcntl.fcntl(end, fcntl.F_DUPFD, 20) for end in ends)
-    for end in ends:
-        os.close(end)
+    # 3 and 4 stay taken until Chromium has started, so that the pipe by which a start tells of its faults is neither.
+    taken = [*ends, *(os.open(os.devnull, os.O_RDONLY) for _ in range(2))]
 
     def ordered() -> None:  # Chromium listens at 3 and speaks at 4
         os.dup2(theirs_in, 3)
@@ -100,8 +100,8 @@ def browser() -> Iterator[Page]:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )
-        os.close(theirs_in)
-        os.close(theirs_out)
+        for end in (theirs_in, theirs_out, *taken):
+            os.close(end)
         try:
             yield _attached(ours_out, ours_in)
         finally:

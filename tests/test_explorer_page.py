@@ -13,8 +13,10 @@ from typing import Any
 import designs
 import pytest
 from browser import Page, browser, needs_browser
+from click.testing import CliRunner
 from commands import DEMO
 
+import fuelsys_cli.review as reviewing
 from fuelsys import review
 from fuelsys.analysis.unusable import left_at, outlets
 from fuelsys.model.attitude import Attitude
@@ -300,6 +302,18 @@ def test_many_triangles_are_left_out_unless_asked_for(demo: Study, monkeypatch: 
     assert "fuelsys review --explorer" in html
     assert "explorer-data" in html_of(demo, Shown(), True)
     assert 'id="explorer"' not in html_of(demo, Shown(), False)
+
+
+@pytest.mark.parametrize(("flags", "asked"), [([], None), (["--explorer"], True), (["--no-explorer"], False)])
+def test_the_command_hands_on_what_is_asked(
+    flags: list[str], asked: bool | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given: list[bool | None] = []
+    monkeypatch.setattr(reviewing, "write_review", lambda *_, explorer, **__: given.append(explorer))
+    file = designs.layout_of(tmp_path, {}).file
+    done = CliRunner().invoke(reviewing.command, [str(tmp_path / file), "--into", str(tmp_path / "out"), *flags])
+    assert done.exit_code == 0, done.output
+    assert given == [asked]
 
 
 def test_without_an_outlet_there_is_none(tmp_path: Path) -> None:
