@@ -96,7 +96,7 @@ def browser() -> Iterator[Page]:
         process = subprocess.Popen(
             command,
             preexec_fn=ordered,  # noqa: PLW1509  no threads here
-            pass_fds=(3, 4),
+            close_fds=False,  # Python's own close themselves
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )

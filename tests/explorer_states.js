@@ -9,7 +9,14 @@ async function answers() {
   for (const { tank: given, states } of cases) {
     const tank = await Kernel.tank(given);
     for (const { up, quantity } of states) {
-      const drained = Kernel.drain(tank, up), held = Kernel.holding(drained, quantity);
+      let drained;
+      try {
+        drained = Kernel.drain(tank, up);
+      } catch (fault) {
+        found.push({ fault: fault.message });
+        continue;
+      }
+      const held = Kernel.holding(drained, quantity);
       found.push({
         residual: drained.residual,
         trapped: drained.trapped,

@@ -16,7 +16,7 @@
   const radians = (degrees) => (degrees * Math.PI) / 180;
   const clamped = (value, low, high) => Math.min(Math.max(value, low), high);
 
-  let data, limits, tanks, state, drained, held, marked, grid, waiting, colours;
+  let data, limits, tanks, state, drained, held, marked, waiting, aloud, colours;
 
   // --- words ----------------------------------------------------------------------------------------------------------
 
@@ -73,7 +73,11 @@
     return { found: "", furthest, asked };
   }
 
+  const here = () => $("body") !== null;
+
   function takeAway(why) {
+    clearTimeout(waiting);
+    clearTimeout(aloud);
     $("body").remove();
     $("said").classList.add("alarm");
     $("said").textContent = `The explorer has taken itself away: ${why}. All else on this page stands.`;
@@ -385,7 +389,12 @@
       const map = (tank.map ??= { size: 9, values: [], done: null }), until = performance.now() + 10;
       while (map.values.length < map.size ** 2 && performance.now() < until) {
         const k = map.values.length, step = (limit, i) => radians(-limit + (2 * limit * i) / (map.size - 1));
-        const at = Kernel.drain(tank, Kernel.upOf(step(limits.pitch, Math.floor(k / map.size)), step(limits.roll, k % map.size)));
+        let at;
+        try {
+          at = Kernel.drain(tank, Kernel.upOf(step(limits.pitch, Math.floor(k / map.size)), step(limits.roll, k % map.size)));
+        } catch {
+          return; // the map stays as coarse as it is
+        }
         map.values.push(at.residual + at.trapped);
       }
       began.spent += 10;
@@ -627,11 +636,16 @@
     drawMap();
   }
 
-  let asked = 0, aloud;
+  let asked = 0;
   function show() {
     asked = asked || requestAnimationFrame(() => {
       asked = 0;
-      compute();
+      try {
+        compute();
+      } catch (fault) {
+        takeAway(`at pitch ${degrees(state.pitch)}°, roll ${degrees(state.roll)}° the surface of tank ${state.tank.given.name} passes through itself (${fault.message})`);
+        return;
+      }
       draw();
       figures();
       note();
@@ -746,9 +760,10 @@
       });
     }
     listenMap();
-    new ResizeObserver(() => drained && draw()).observe($("views"));
-    window.addEventListener("hashchange", () => restore() && show());
+    new ResizeObserver(() => here() && drained && draw()).observe($("views"));
+    window.addEventListener("hashchange", () => here() && restore());
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
+      if (!here()) return;
       readColours();
       show();
     });
