@@ -154,7 +154,8 @@ def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
         )
     columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
     title = f"Volume against level, tank {name}, {table.attitude.text}"
-    return Table(f"{name}-levels-{slug(table.attitude.name)}", title, columns, rows, tuple(notes), shown)
+    key = f"{name}-levels-{slug(table.attitude.name)}"
+    return Table(key, title, columns, rows, tuple(notes), shown, appendix=True)
 
 
 def slug(text: str) -> str:
@@ -360,7 +361,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     """Graduations, and what the tank really holds when each is read on sloping ground."""
     slope = f"{degrees(stick.slope_rad):g}°"
     columns = (
-        Column("quantity", "volume"),
+        Column("quantity", "volume", as_stated=True),
         Column(f"from the stick's {stick.zero}", "length"),
         Column(f"least on {slope}", "volume"),
         Column(f"most on {slope}", "volume"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import Verdict
+from fuelsys.model.findings import Reach, Stake, Verdict
 from fuelsys.model.plumbing import Settled
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import header_like, loose, unled
@@ -18,6 +18,8 @@ def _groups(study: Study) -> Iterator[tuple[str, ...]]:
 
 @rule(
     subject="connected tanks",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="The airspaces of tanks whose outlets are connected are connected too.",
     why="A small difference between two vents moves the fuel from one tank to the other, and out.",
     mend="Connect the tanks' airspaces at their tops by a vent line, or put a selector between their outlets.",
@@ -43,6 +45,8 @@ def airspaces_not_connected(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="connected tanks",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Full tanks that are connected do not overflow from a vent at any flight attitude.",
     why="In a slip the fuel of the high tank runs to the low one and out of its vent.",
     mend="Put a valve or selector between the tanks, or lead each vent line up towards the other side.",
