@@ -19,7 +19,9 @@ from fuelsys_cli import options
 @click.option("--all", "everything", is_flag=True, help="Show what passes and what does not apply, too.")
 @options.answers
 def command(design: Path, everything: bool, form: str, volume_unit: str | None, length_unit: str | None) -> None:
-    """Check the design against all rules: may each tank be closed, and what stands against it, worst first.
+    """Check the design against all rules, worst findings first.
+
+    The first line says whether the tanks may be closed.
 
     Exit code: 0 all is checked and passes; 1 something fails; 3 nothing fails, but there are cautions or rules that could
     not be checked; 2 the design could not be read.

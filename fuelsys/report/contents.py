@@ -18,7 +18,7 @@ from fuelsys.report import design_tables, drawings, flow_tables, tables
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
-from fuelsys.report.verdict import closing
+from fuelsys.report.verdict import closing, verdict
 
 # The map's grid: every degree of pitch and roll over the attitudes that a light aircraft holds for any length of time. Common practice,
 # no source.
@@ -99,7 +99,9 @@ def review_files(
         "version": version,
     }
     files["study.json"] = showing.as_json(every, about)
-    files["findings.json"] = showing.as_json([design_tables.findings(findings, shown)], about)
+    files["findings.json"] = showing.as_json(
+        [design_tables.findings(findings, shown)], about | {"verdict": verdict(study, findings).headline}
+    )
     progress("drawing")
     drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True)))
     titles = [(name, title) for name, group in drawn.items() for title in group]

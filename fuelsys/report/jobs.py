@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fuelsys.model.findings import Finding, Outcome, Reach, Stake
-from fuelsys.model.words import Words
+from fuelsys.model.words import Quantity, Words
 from fuelsys.report.shown import Shown
 
 # Subjects of rules that ask for changes at one part of a tank; every other subject is a part of its own.
@@ -79,7 +79,7 @@ class Job:
     @cached_property
     def mends(self) -> tuple[Told, ...]:
         """What to do, the same thing once whichever rule asks for it."""
-        return _once([(pair, pair[1].mend) for pair in self.found if pair[1].mend], by_rule=False)
+        return _alike(_once([(pair, pair[1].mend) for pair in self.found if pair[1].mend], by_rule=False))
 
     def cost(self, shown: Shown) -> str:
         """What it costs, by the figures that the study gives or in words; of what is missing, how much waits for it."""
@@ -145,3 +145,24 @@ def _once(given: Sequence[tuple[Numbered, Words]], *, by_rule: bool) -> tuple[To
     for pair, words in given:
         same.setdefault((pair[1].rule.name if by_rule else "", tuple(words)), []).append(pair)
     return tuple(Told(found[0][1].rule.name, tuple(found), words) for (_, words), found in same.items())
+
+
+def _alike(told: Sequence[Told]) -> tuple[Told, ...]:
+    """Words that differ in one figure alone, as those of twin tanks do, said once with each place's figure."""
+    same: dict[Words, list[Told]] = {}
+    for one in told:
+        plain = tuple(part if isinstance(part, str) else Quantity(part.kind, ()) for part in one.words)
+        same.setdefault(plain, []).append(one)
+    return tuple(joined for group in same.values() for joined in _joined(group))
+
+
+def _joined(group: Sequence[Told]) -> Sequence[Told]:
+    first = group[0].words
+    differ = [k for k, part in enumerate(first) if any(one.words[k] != part for one in group)]
+    if len(group) < 2 or len(differ) != 1:
+        return group
+    figures: list[str | Quantity] = []
+    for one in group:
+        figures += [", " if figures else "", one.words[differ[0]], f" ({one.places})"]
+    found = tuple(pair for one in group for pair in one.found)
+    return [Told(group[0].rule, found, (*first[: differ[0]], *figures, *first[differ[0] + 1 :]))]

@@ -30,6 +30,7 @@ _MISSING_SHOWN = 5
 _NARROW = 3  # columns
 _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
 _APPENDIX = ("Volume against level",)  # drawings to look things up in
+_MINUTES = "Minutes left when each switch trips"
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -122,9 +123,10 @@ def page(
 
 
 def chapter(tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown) -> Chapter:
-    """One tank's chapter: its arrangement first, the other drawings behind its tables."""
+    """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables."""
     inlined = tuple(pair for pair in _inlined(drawings) if pair[0] not in _APPENDIX)
-    return Chapter(tank.name, main_figures(tank, shown), inlined[:1], side_by_side(tables), inlined[1:])
+    first = 2 if _MINUTES in drawings else 1
+    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], side_by_side(tables), inlined[first:])
 
 
 def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:

@@ -221,7 +221,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
-        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown))
+        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, appendix=True))
     return [*tables, *_with_gaps_open(tank, left, shown)]
 
 

@@ -66,20 +66,27 @@ class Verdict:
         return sum(job.reach is reach for job in self.work)
 
     @property
+    def mostly_unknown(self) -> bool:
+        """Could more checks not be made than were made?"""
+        return self.unchecked > self.checked
+
+    @property
     def headline(self) -> str:
         """The answer in a sentence or two.
 
         Faults are told before what is not known, and that before what is only not settled.
         """
         told = []
+        most = ": most of what decides it is not stated" if self.mostly_unknown else ""
         if closed := self.of(Answer.NO):
             told.append(f"Do not close {_listed(closed)}.")
         if unknown := self.of(Answer.UNKNOWN):
-            told.append(f"Whether {_listed(unknown)} may be closed is not known yet.")
+            told.append(f"Whether {_listed(unknown)} may be closed is not known yet{most}.")
         if later := self.of(Answer.NOT_YET):
             told.append(f"Do not close {_listed(later)} yet.")
         if free := self.of(Answer.YES):
-            told.append(f"By what was computed {_listed(free)} may be closed.")
+            named = _listed(free)
+            told.append(f"{named[0].upper()}{named[1:]} may be closed, by what was computed: measure first.")
         return " ".join(told)
 
     @property
