@@ -131,7 +131,8 @@ def _place(finding: Finding) -> tuple[object, ...]:
     """The part of a place that a finding asks to change; what is missing is one thing wherever it is."""
     if finding.outcome is Outcome.NOT_CHECKED:
         return (_missing(finding.evidence), "needs")
-    return (_PARTS.get(finding.rule.subject, finding.rule.subject), finding.where, finding.reach)
+    part = "design" if finding.reach is Reach.PAPER else _PARTS.get(finding.rule.subject, finding.rule.subject)
+    return (part, finding.where, finding.reach)
 
 
 def _missing(evidence: Words) -> str:

@@ -23,6 +23,7 @@ _DIGITS = {
 }  # fmt: skip
 # The same on a page that is read, where more digits hide the figure; files keep all.
 _COARSE = {**_DIGITS, "L": 1, "m3": 4, "US gal": 2, "imp gal": 2, "kg": 1, "lb": 1, "%": 1}
+_NOTHING_M3 = 0.5e-6  # what no figure shows, which is nothing in a coarse one too
 _LEAST_LITRES = 0.0995  # less stands in millilitres in a coarse sentence
 VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
 LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
@@ -70,8 +71,15 @@ class Shown:
         return units.from_si(value_si, self.unit(kind), kind)
 
     def figure(self, value_si: float, kind: str) -> str:
-        """A number without its unit, as tables print it."""
-        return rounded(self.value(value_si, kind), self.digits(self.unit(kind)))
+        """A number without its unit, as tables print it; a quantity that a coarse one would round to nothing stands as a limit.
+
+        >>> Shown(coarse=True).figure(0.03e-3, "volume"), Shown(coarse=True).figure(0.0, "volume")
+        ('<0.1', '0.0')
+        """
+        digits = self.digits(self.unit(kind))
+        text = rounded(self.value(value_si, kind), digits)
+        some = self.coarse and kind == "volume" and value_si > _NOTHING_M3
+        return f"<{10.0**-digits:g}" if some and float(text) == 0.0 else text
 
     def short(self, value_si: float, kind: str) -> str:
         """A number that somebody chose, such as a bore, in as few digits as give it back.
@@ -223,10 +231,11 @@ class Table:
         if isinstance(cell, str):
             return cell
         unit = self.shown.unit(column.kind)
-        value = units.from_si(cell, unit, column.kind) if unit else cell
+        if not unit:
+            return rounded(cell, self.shown.digits(unit))
         if self.shown.coarse and column.as_stated:
-            return f"{round(value, 6) + 0.0:.6g}"
-        return rounded(value, self.shown.digits(unit))
+            return f"{round(units.from_si(cell, unit, column.kind), 6) + 0.0:.6g}"
+        return self.shown.figure(cell, column.kind)
 
     def frame(self) -> pd.DataFrame:
         """The table as a pandas frame in the shown units, for CSV."""
