@@ -123,7 +123,7 @@ def test_a_design_that_has_only_begun_says_what_to_state(started: Reviewed) -> N
         "Whether tank main may be closed is not known yet: most of what decides it is not stated."
     )
     assert "State this first" in started.first_screen
-    assert "needs its fittings: none is listed yet main : 7 checks wait for it" in started.first_screen
+    assert re.search(r"needs its fittings: none is listed yet main : \d+ checks wait for it", started.first_screen)
     assert "Worst first" not in started.first_screen
     assert "<b>0</b>" not in started.html  # "0 fail" beside nothing computed is no story
     assert "Signature" not in started.html
