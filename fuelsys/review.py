@@ -30,9 +30,9 @@ from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
 
 
-def load(path: Path) -> Layout:
-    """A design file's layout with what the flow asks of each outlet."""
-    return with_demand(load_design(path))
+def read(path: Path | str) -> Layout:
+    """A design file's layout with what the flow asks of each outlet; DesignError with every fault of the file."""
+    return with_demand(load_design(Path(path)))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
