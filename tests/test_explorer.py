@@ -135,7 +135,7 @@ def compare(case: Case, up: Floats, quantity: float, found: dict[str, Any]) -> N
 
 @needs_node
 def test_200_random_states_of_the_example(tmp_path: Path) -> None:
-    study = review.study(review.load(DEMO))
+    study = review.study(review.read(DEMO))
     cases = []
     for number, tank in enumerate(study.layout.tanks):
         marks = tuple(tank.spot(f"switch {switch.name}") for switch in tank.design.switch)
@@ -201,7 +201,7 @@ def test_lines_and_covers_hold_the_surface_up(tmp_path: Path) -> None:
         designs._line("on", "feed", "aft", "header.from main"),
     ]
     changes = {"component": [*designs.COMPONENTS, *tees], "line": [*designs.LINES[:2], *halves, *designs.LINES[3:]]}
-    layout = review.load(bench(tmp_path, changes))
+    layout = review.read(bench(tmp_path, changes))
     assert [len(way.firsts) for one in outlets(layout.tanks[0]) for way in one.ways] == [4]
     assert outlets(layout.tanks[0])[0].over_m(Attitude.of_degrees(3.0, 2.0).up) > 0.05
     cases = []

@@ -42,7 +42,7 @@ def html_of(study: Study, shown: Shown, asked: bool | None = None) -> str:
 
 @pytest.fixture(scope="module")
 def demo() -> Study:
-    return review.study(review.load(DEMO))
+    return review.study(review.read(DEMO))
 
 
 @pytest.fixture(scope="module")
@@ -80,25 +80,24 @@ def test_it_opens_and_asks_for_nothing(demo: Study, open_page: Page, tmp_path: P
 
 
 @needs_browser
-@pytest.mark.parametrize("shown", [Shown(), Shown("US gal", "in")])
+@pytest.mark.parametrize(
+    "shown", [Shown(), Shown("US gal", "in"), Shown(coarse=True), Shown("US gal", "in", coarse=True)]
+)
 def test_named_attitudes_show_the_figures_of_the_tables(
     demo: Study, shown: Shown, open_page: Page, tmp_path: Path
 ) -> None:
     chromium = opened(open_page, html_of(demo, shown), tmp_path)
-    unit = shown.written("volume")
     for k, tank in enumerate(demo.tanks):
         assert tank.capacity.unusable
         act(chromium, f"one('ex-tanks').children[{k}].click(); await frame();")
         for i, at in enumerate(tank.capacity.unusable.at):
             found = act(chromium, f"one('ex-attitudes').children[{i}].click(); await frame(); {FIGURES}")
-            left = (
-                f"{shown.figure(at.unusable_m3, 'volume')} {unit} {shown.figure(at.residual_m3, 'volume')} residual, "
-            )
-            expected = f"{left}{shown.figure(at.trapped_m3, 'volume')} trapped"
+            residual, trapped = (shown.figure(held, "volume") for held in (at.residual_m3, at.trapped_m3))
+            expected = f"{shown.text(at.unusable_m3, 'volume')} {residual} residual, {trapped} trapped"
             assert found["stays behind at this attitude"] == expected
             for switch in tank.switches:
                 trip = switch.at[i].trip_m3
-                word = "never trips here" if trip is None else f"trips at {shown.figure(trip, 'volume')} {unit}"
+                word = "never trips here" if trip is None else f"trips at {shown.text(trip, 'volume')}"
                 assert found[f"switch {switch.name}"].endswith(word)
 
 
@@ -131,7 +130,7 @@ def test_where_nothing_flows_no_minutes_are_left(demo: Study, open_page: Page, t
     left = left_at(tank.cavity, Attitude.of_degrees(-12.0, -9.0), outlets(tank))
     assert left.unusable_m3 > 20e-3
     assert found["in the tank"] == f"{left.unusable_m3 * 1e3:.3f} L"
-    assert found["usable at this attitude"] == "0.000 L"
+    assert found["usable at this attitude"] == "0 L"
     assert found["minutes left, usual (cruise, 21 L/h)"] == "0.0 min above what stays behind here"
     assert found["minutes left, least"].startswith("0.0 min")
     said = act(chromium, "return one('ex-note').textContent")

@@ -21,12 +21,18 @@
   // --- words ----------------------------------------------------------------------------------------------------------
 
   const minus = (text) => text.replace("-", "−");
+  // A quantity as the tables write it (Shown.figure), and as sentences do (Shown.text).
   function figure(value, kind) {
-    const { si, digits } = data.units[kind];
-    const text = (value / si).toFixed(digits);
-    return minus(Number(text) === 0 ? text.replace("-", "") : text);
+    const { si, digits, coarse } = data.units[kind], text = (value / si).toFixed(digits), nothing = Number(text) === 0;
+    if (coarse && nothing && kind === "volume" && value > 0.5e-6) return `<${10 ** -digits}`;
+    return minus(nothing ? text.replace("-", "") : text);
   }
-  const told = (value, kind) => `${figure(value, kind)} ${data.units[kind].unit}`;
+  function told(value, kind) {
+    const { unit, si, digits, coarse } = data.units[kind], size = Math.abs(value / si), least = 10 ** -digits;
+    if (coarse && unit === "L" && size > 1e-12 && size < 0.0995) return size < 0.0005 ? "under 1 mL" : `${(size * 1e3).toFixed(0)} mL`;
+    if (size < least / 2) return `${size > 1e-12 * least ? `under ${least.toFixed(digits)}` : "0"} ${unit}`;
+    return `${figure(value, kind)} ${unit}`;
+  }
   const degrees = (value) => minus(value.toFixed(1).replace(/^-0\.0$/, "0.0"));
   function minutes(seconds) {
     const value = Math.round(seconds / 6) / 10 + 0;
@@ -169,6 +175,16 @@
     return { context, width, height };
   }
 
+  // Room for the names to the left and to the right of a drawing, and the middle of what is left between.
+  function roomOf(context, tank, view, width) {
+    const sides = [14, 14];
+    for (const mark of tank.given.marks) {
+      const own = marked.get(`${mark.kind} ${mark.name}`), right = mark.point[view.across] > 0 ? 1 : 0;
+      if (own) sides[right] = Math.min(Math.max(sides[right], context.measureText(`${own.name} ${own.word ? "wet" : ""}`).width + 16), 0.3 * width);
+    }
+    return { across: width - sides[0] - sides[1], middle: (width + sides[0] - sides[1]) / 2 };
+  }
+
   function trace(context, points, place) {
     points.forEach((point, i) => {
       const [x, y] = place(point);
@@ -225,8 +241,8 @@
     const lean = Math.hypot(up[view.across], up[view.height]), a = up[view.across] / lean, b = up[view.height] / lean;
     const turned = ([u, v]) => [u * b - v * a, u * a + v * b];
     const most = Math.sin(radians(Math.min(90, Math.max(limits.pitch, limits.roll)))), wide = tank.half[view.across], high = tank.half[view.height];
-    const scale = Math.min((width - 120) / (wide + high * most), (height - 36) / (high + wide * most)) / 2;
-    const place = ([u, v]) => [width / 2 + u * scale, height / 2 - v * scale];
+    const room = roomOf(context, tank, view, width), scale = Math.min(room.across / (wide + high * most), (height - 36) / (high + wide * most)) / 2;
+    const place = ([u, v]) => [room.middle + u * scale, height / 2 - v * scale];
     const onPaper = (point) => place(turned(point));
     drawAxis(context, view, wide, onPaper, width);
     context.beginPath();
@@ -265,8 +281,8 @@
     const paper = canvasOf("plan");
     if (!paper) return;
     const { context, width, height } = paper, view = tank.views.plan;
-    const scale = Math.min((width - 120) / tank.half[0], (height - 36) / tank.half[1]) / 2;
-    const place = ([u, v]) => [width / 2 + u * scale, height / 2 - v * scale];
+    const room = roomOf(context, tank, view, width), scale = Math.min(room.across / tank.half[0], (height - 36) / tank.half[1]) / 2;
+    const place = ([u, v]) => [room.middle + u * scale, height / 2 - v * scale];
     drawAxis(context, view, tank.half[0], place, width);
     const base = -2 * tank.half[1], labels = [];
     surfaces(tank).forEach((strips, i) => {
@@ -357,7 +373,7 @@
         context.fill();
         stroke(context, colours.ink, 1.5);
       } else write(context, SIGNS[mark.kind] ?? "+", x, y, "center");
-      if (own) sides[x > width / 2 ? 1 : 0].push({ x, y, text: `${own.name} ${own.word}` });
+      if (own) sides[mark.point[view.across] > 0 ? 1 : 0].push({ x, y, text: `${own.name} ${own.word}` });
     }
     const reach = [-1, 1].map((way) => way * Math.max(...corners(tank.half).map((corner) => way * place([corner[view.across], corner[view.height]])[0])));
     sides.forEach((labels, right) => {
@@ -689,10 +705,12 @@
     show();
   }
 
+  const typed = () => data.units.volume.digits + (data.units.volume.coarse ? 1 : 0); // digits of the box: one can drain by drops
+
   function setTank(tank, share) {
     state.tank = tank;
     state.quantity = share * tank.given.gross;
-    const { unit, si, digits } = data.units.volume, through = tank.given.outlets[0].point.map((c, k) => c + tank.given.centre[k]);
+    const { unit, si } = data.units.volume, digits = typed(), through = tank.given.outlets[0].point.map((c, k) => c + tank.given.centre[k]);
     for (const id of ["quantity", "quantity-number"]) Object.assign($(id), { min: 0, max: (tank.given.gross / si).toFixed(digits), step: 10 ** -digits });
     $("quantity-unit").textContent = unit;
     $("side-place").textContent = `from the left, cut at butt line ${told(Math.abs(through[1]), "length")}${Math.abs(through[1]) < 5e-4 ? "" : through[1] < 0 ? " left" : " right"}`;
@@ -706,7 +724,7 @@
     for (const [name, value] of Object.entries(values)) {
       $(name).value = value;
       $(name).setAttribute("aria-valuetext", name === "quantity" ? told(state.quantity, "volume") : `${degrees(value)} degrees`);
-      if (typing !== name) $(`${name}-number`).value = value.toFixed(name === "quantity" ? volume.digits : 1);
+      if (typing !== name) $(`${name}-number`).value = value.toFixed(name === "quantity" ? typed() : 1);
     }
     [...$("tanks").children].forEach((one, k) => one.setAttribute("aria-pressed", tanks[k] === state.tank));
     [...$("attitudes").children].forEach((one, k) => one.setAttribute("aria-pressed", data.attitudes[k].up.every((c, i) => Math.abs(c - state.up[i]) < 1e-9)));

@@ -9,7 +9,7 @@ import numpy as np
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Engine, Selector
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import components, diesel, end_at, loose
@@ -58,6 +58,8 @@ def _into_tanks(study: Study) -> Iterator[tuple[Engine, Run, PortEnd]]:
 
 @rule(
     subject="return",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="An engine that returns fuel has a return line of its own to a tank.",
     why="Fuel that the engine does not burn must go back to a tank, and its vapour must be let out there.",
     mend="Lead a return line from the engine to the top of a tank.",
@@ -91,6 +93,8 @@ def return_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="return",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="What a piston engine on gasoline returns, fuel and vapour, enters at the top of a tank.",
     why="Vapour that enters low bubbles through the fuel beside the outlet, and fuel drains back through the line.",
     mend="Lead the return line to the top of the tank.",
@@ -134,6 +138,8 @@ def _higher(study: Study, end: PortEnd, parked: Attitude, short_m: float) -> str
 
 @rule(
     subject="return",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Returned fuel does not warm a small tank, one that holds less than an hour's fuel, by more than 20 K.",
     why="A small tank passes its own fuel round and round; warm fuel makes vapour and costs power.",
     mend="Return to a main tank, or cool the return.",
@@ -162,6 +168,8 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="return",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Where a selector chooses the tank, the return goes to the tank that feeds.",
     why="A return into a tank that does not feed empties the one and overfills the other, out of its vent.",
     mend="Use a selector that switches the return too, or always burn first from the tank that the return fills.",
@@ -189,3 +197,30 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     if selector.switches_return is None:
         return needs(selector.name, "to know whether it switches the return (switches_return)")
     return caution(selector.name, f"{evidence} whichever feeds")
+
+
+@rule(
+    subject="return",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
+    checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it.",
+    why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early.",
+    mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed.",
+    sources=(before_64("23.957(b)"), before_64("23.975(b)"), COMMON_PRACTICE),
+)
+def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
+    """Every setting that selectors and valves permit, the tanks that feed in it, and where the return goes."""
+    found = study.flows.states
+    if found is None:
+        yield needs("return", "fewer selectors and valves: their settings are too many to go through")
+        return
+    returning = [state for state in found if state.returned_to]
+    bad = [state for state in returning if set(state.returned_to) & set(state.isolated)]
+    if bad:
+        shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
+        more = f"; so in {len(bad) - 1} more settings" if len(bad) > 1 else ""
+        evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}{more}"
+        yield caution("return", evidence)
+    elif returning:
+        yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
+    yield from loose(study, ["return"])

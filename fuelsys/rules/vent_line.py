@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import pi
 
 from fuelsys.model.ends import End, PortEnd, Step
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import Run, RunAt, Settled
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import (
@@ -50,6 +50,8 @@ def _unchecked(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="No vent line has a low point without a drain, on the ground or in level flight.",
     why="Water and spilled fuel collect there and close the vent, or freeze in it.",
     mend="Lead the line so that it falls all the way to one of its ends, or put a drain at its low point.",
@@ -82,6 +84,8 @@ def _low(study: Study, run: Run) -> Verdict:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Each vent line rises above the full tank before it goes overboard, in every ground attitude.",
     why="A line that never rises above the fuel runs over when the tank is filled, and then empties it as a siphon.",
     mend="Lead the line up in a loop above the filler before it turns down.",
@@ -120,6 +124,8 @@ def _siphon(study: Study, run: Run) -> Verdict:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Tanks that were filled on level ground lose no fuel when parked in any direction on a slope of 1 %.",
     why="Fuel runs over the vent line of the lower tank, and a siphon may follow.",
     mend="Lead the vent line higher, or towards the middle of the aircraft first, before it goes overboard.",
@@ -156,50 +162,8 @@ def _spills(sloped: list[Settled], names: str) -> Iterator[Verdict]:
 
 @rule(
     subject="vent line",
-    checks="A full tank does not run out over the highest point of its vent line at any flight attitude, held until its fuel"
-    " is at rest. Tanks whose outlets are connected are judged by full-tanks-overflow.",
-    why="In a slip, a climb or a descent a full tank's fuel rises at one end; once it runs, a vent line may go on as a siphon.",
-    mend="Lead the vent line higher before it falls, or towards the other side of the aircraft, or fill the tank less.",
-    sources=(before_64("23.975(a)(2)"),),
-)
-def vent_spills_in_flight(study: Study) -> Iterator[Verdict]:
-    """The fuel of the full tank against the highest point of each vent line: fail at the normal attitude, else caution."""
-    for tank in study.tanks:
-        banked = [one for one in study.plumbing.banked if one.tanks == (tank.name,)]
-        if not banked or not tank.tank.design.vent:
-            continue
-        if not banked[0].vents:
-            air = next(group for group in study.plumbing.air_groups if tank.name in group)
-            out = {run.start.tank for run in study.plumbing.of_kind("vent") if study.layout.network.overboard(run.end)}
-            if out & set(air):
-                yield not_asked(tank.name, f"it is vented through {', '.join(name for name in air if name in out)}")
-            else:
-                yield needs(tank.name, "a vent line that leads overboard")
-            continue
-        over = [(vent.above_m, vent.opening, at) for at in banked for vent in at.vents]
-        above_m, opening, worst_at = max(over, key=lambda one: one[0])
-        evidence = (
-            f"full, at {worst_at.attitude.text}, the fuel stands {millimetres(abs(above_m))}"
-            f" {'above' if above_m > 0.0 else 'below'} the highest point of the line of {opening}"
-        )
-        if above_m <= 0.0:
-            yield passed(tank.name, f"{evidence}, the least in flight")
-        elif any(one_m > 0.0 and at.attitude.normal for one_m, _, at in over):
-            yield failed(tank.name, evidence, _above(above_m))
-        else:
-            yield caution(tank.name, evidence, _above(above_m))
-    yield from (verdict for _, verdict in unled(study, "vent"))
-    yield from loose(study, ["vent"])
-
-
-def _above(above_m: float) -> str:
-    return (
-        f"Lead the line at least {at_least(above_m)} higher before it falls, or towards the other side of the aircraft."
-    )
-
-
-@rule(
-    subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.WEAR,
     checks="No vent line is narrower than a tube of 1/4 in (4.6 mm inside).",
     why="In a descent air must come in for the fuel burnt and for the rising pressure; a narrow line also ices and clogs first.",
     mend="Use a tube of at least 1/4 in, better 3/8 in; some injection systems ask for 1/2 in from header to tank.",
@@ -246,6 +210,8 @@ def _unavoidable(run: Run, step: Step) -> bool:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="The vent of a header joins the air at the top of a tank that feeds it.",
     why="A header that is vented for itself stands under another pressure than its feeding tanks: it overflows or does not fill.",
     mend="Lead the header's vent to the top of a main tank, above its fuel, or into a common vent.",

@@ -69,7 +69,7 @@ def frames(chromium: Page, html: str, folder: Path, slowed: int) -> list[float]:
 
 def main() -> None:
     """Measure and print."""
-    layout: Layout = review.load(DEMO)
+    layout: Layout = review.read(DEMO)
     study = review.study(layout)
     files = review_files(study, review.findings(study), Shown(), datetime.now(), "0", lambda _: None)
     without = review_files(study, review.findings(study), Shown(), datetime.now(), "0", lambda _: None, False)
