@@ -224,6 +224,18 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #path = [["0 mm", "0 mm", "150 mm"]]  # the bends between the ends, in order
 #drains = [["0 mm", "0 mm", "150 mm"]]  # places along it with a drain
 #bend_radius = "30 mm"  # of the bends' middle line; without it they count as mitred
+
+# A flight for `fuelsys fly`, part by part; without one it is flown from full at the normal flight attitude and the reserve flow.
+#[[flight]]
+#name = "take-off"
+#attitude = "climb"  # one of the envelope above
+#flow = "takeoff"  # one of the flows above
+#duration = "10 min"  # without it this part lasts until the engine gets air
+#selectors = { "shut-off" = $name }  # where each selector stands: on a tank, "both" or "off"
+#shut = []  # valves that are shut
+#pumps = ["boost pump"]  # the pumps that run; without it all that have a curve
+#returns_to = $name  # the tank that the engine's return goes to, where its lines lead to several
+#loaded = { $name = "$loaded" }  # what is in the tanks at the beginning, in the first part; full where a tank is left out
 """)
 
 
@@ -245,6 +257,7 @@ def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None,
         middle=_point((low + high) / 2.0, given),
         high=_point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
         name=_text(_tank_name(mesh, choice.body)),
+        loaded=f"{litres / 2.0:.3g} L",
         mesh=_text(_path(mesh, folder)),
         unit=_text(given.unit),
         body=f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
