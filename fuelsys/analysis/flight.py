@@ -17,12 +17,12 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.stepping import Stretch, stretches
 from fuelsys.model.design import Outlet, Segment
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.flying import Flown, Happening, Warned, What
+from fuelsys.model.flying import Flown, Happening, Part, Warned, What
 
 LONGEST_S = 48 * 3600.0  # a flight that goes on longer is no flight
 _STEP_S = 300.0
 _TOLERANCE_M3 = 2e-8
-_HAIR_M3 = 1e-6
+_HAIR_M3 = 1e-8
 _MOST_EVENTS = 3000
 _HALVINGS = 40
 _RISING_M3_S = 1e-12
@@ -57,6 +57,7 @@ class _Flight:
     told: list[Happening] = field(default_factory=list)
     times: list[float] = field(default_factory=list)
     states: list[Floats] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
     events: int = 0
 
     @property
@@ -81,6 +82,9 @@ class _Flight:
             while True:
                 change_s = self.upset_from_s if upset is not self.upset else np.inf
                 leg = self.world.leg(segment, upset, dict(zip(self.names, self.here.tolist(), strict=False)))
+                if not self.parts or self.parts[-1].name != segment.name:
+                    back = (leg.back_m3_s, leg.back_to)
+                    self.parts.append(Part(segment.name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
                 stopped = self.leg(leg, upset, min(end_s, change_s))
                 if stopped or self.now_s >= end_s:
                     break
@@ -104,6 +108,7 @@ class _Flight:
             tuple(self.told),
             warned,
             stopped,
+            tuple(self.parts),
             tuple(self.world.notes),
         )
 
@@ -259,7 +264,8 @@ class _Flight:
         if stays:
             mode.passes = port
         if outlet and crossing.what == "bares":
-            self.tell("passes on" if stays else "outlet dry", tank, port.port)
+            goes_on = stays and leg.moment(self.here).fed
+            self.tell("passes on" if goes_on else "outlet dry", tank, port.port)
         elif outlet and not stays:
             self.tell("outlet covered", tank, port.port)
 

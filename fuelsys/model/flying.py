@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fuelsys.kernels.compiled import Floats
+from fuelsys.model.attitude import Attitude
 
 What = Literal[
     "begins", "lights", "goes out", "outlet dry", "outlet covered", "passes on", "full", "falls", "runs over", "stops running over",
@@ -24,6 +25,19 @@ class Happening:
     detail: str
     held_m3: float | None
     total_m3: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of a flight: from when on, at which attitude and named flow, what the engine sends back and where that goes."""
+
+    name: str
+    from_s: float
+    attitude: Attitude
+    flow: str
+    burnt_m3_s: float
+    back_m3_s: float
+    back_to: str
 
 
 @dataclass(frozen=True)
@@ -53,6 +67,7 @@ class Flown:
     happenings: tuple[Happening, ...]
     warned: tuple[Warned, ...]
     stopped: str
+    parts: tuple[Part, ...] = ()
     notes: tuple[str, ...] = ()
 
     @property
