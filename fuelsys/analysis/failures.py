@@ -139,4 +139,4 @@ def _badness(one: Failing) -> tuple[int, float, float]:
         return (3, 0.0, 0.0)
     if not one.flown.stopped:
         return (2, 0.0, 0.0)
-    return (1, one.before_s, one.flown.end_s) if one.before_s is not None else (0, 0.0, one.flown.end_s)
+    return (1, round(one.before_s / 6.0), one.flown.end_s) if one.before_s is not None else (0, 0.0, one.flown.end_s)

@@ -6,7 +6,7 @@ Steady flow at each moment: what is in the lines and how fast it moves is not fo
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -194,7 +194,7 @@ class _Flight:
         crossings = list(self.crossings(leg, upset))
         n = len(self.names)
         hair, tolerance = np.array([_HAIR_M3] * n + [0.0, 0.0]), np.array([_TOLERANCE_M3] * n + [1e-6, 1e-6])
-        steps = stretches(lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, _STEP_S)
+        steps = stretches(lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, _STEP_S, n)
         for step in steps:
             share, crossed, broken = self.first_event(leg, step, crossings)
             self.here = step.at(share)
@@ -264,8 +264,7 @@ class _Flight:
         if stays:
             mode.passes = port
         if outlet and crossing.what == "bares":
-            goes_on = stays and leg.moment(self.here).fed
-            self.tell("passes on" if goes_on else "outlet dry", tank, port.port)
+            self.tell("passes on" if stays else "outlet dry", tank, port.port)
         elif outlet and not stays:
             self.tell("outlet covered", tank, port.port)
 
@@ -280,14 +279,24 @@ class _Flight:
                 return moment, _STOPS[ends[0].what].format(tank=ends[0].tank)
             first = next((gap for gap in broken if (gap.tank, gap.what) not in done), None)
             if first is None:
-                return moment, "" if moment.fed else "no outlet that leads to it is under fuel"
+                if moment.fed:
+                    return moment, ""
+                # Then nothing is passed on: the engine has air in what comes.
+                self.told = [
+                    replace(one, what="outlet dry") if (one.at_s, one.what) == (self.now_s, "passes on") else one
+                    for one in self.told
+                ]
+                return moment, _STOPS["dry"]
             done.add((first.tank, first.what))
             self.leave(leg, first.tank, first.what)
 
     def leave(self, leg: Leg, tank: str, what: str) -> None:
         """Leave a mode that no longer holds."""
         mode = leg.modes[tank]
-        if what == "falls":
+        if what == "breathes":
+            self.tell("breathes", tank)
+            leg.breathe(tank, dict(zip(self.names, self.here.tolist(), strict=False)))
+        elif what == "falls":
             mode.full = False
             self.tell("falls", tank)
         elif what == "runs over":
@@ -300,11 +309,14 @@ class _Flight:
             mode.under.add(mode.passes)
             mode.passes = None
         elif what == "falls short":
-            mode.passes = None
-            self.tell("outlet dry", tank)
+            port, mode.passes = mode.passes, None
+            passed = [one for one in self.told if (one.what, one.tank) == ("passes on", tank)]
+            if port is not None and passed and passed[-1].at_s < self.now_s:
+                self.tell("outlet dry", tank, port.port)
 
 
 _STOPS = {
+    "dry": "no outlet under fuel leads to it",
     "too little": "the height of the fuel does not drive the flow that it needs",
     "boils": "the fuel boils in the line: the air in a tank without a vent has grown thin",
     "lets air past": "air comes past the empty tank {tank}",

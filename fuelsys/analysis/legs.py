@@ -22,6 +22,7 @@ from fuelsys.model.ends import End, PortEnd
 GROUND_AIR_PA = 101_325.0  # ISO 2533, at sea level
 _STILL_M3_S = 1e-13  # a rate that counts as none: a litre in three hundred years
 _SLACK_PA = 1e-6
+_TRACE = 1e-6
 
 
 @dataclass
@@ -55,6 +56,12 @@ class Moment:
     gaps: tuple[Gap, ...]
     fed: bool
     gets_m3_s: dict[str, float]
+
+
+def room_m3(standings: Sequence[Standing], held_m3: Sequence[float]) -> float:
+    """What air tanks have over their fuel, with a trace where they are full to the brim."""
+    pairs = zip(standings, held_m3, strict=True)
+    return sum(max(0.0, one.gross_m3 - held) + _TRACE * one.gross_m3 for one, held in pairs)
 
 
 @dataclass(eq=False)
@@ -97,8 +104,8 @@ class Leg:
         """The pressure of each tank's air above that outside: p V is kept where air is shut in, from its room at the start."""
         found = dict.fromkeys(self.standings, 0.0)
         for group, at_first_m3 in self.airless:
-            room = sum(self.standings[tank].gross_m3 - held_m3[tank] for tank in group)
-            pressure = GROUND_AIR_PA * (at_first_m3 / room - 1.0) if room > 0.0 else 0.0
+            room = room_m3([self.standings[tank] for tank in group], [held_m3[tank] for tank in group])
+            pressure = GROUND_AIR_PA * (at_first_m3 / room - 1.0)
             found |= dict.fromkeys(group, pressure)
         return found
 
@@ -129,7 +136,8 @@ class Leg:
         rates[-2] = self.burnt_m3_s
         rates[-1] = sum(runs[name] for name in names if not self.standings[name].spill_to)
         gaps = [gap for name in names for gap in self._gaps(name, surfaces[name], solved, air[name])]
-        gaps += self._engine_gaps(solved, held_m3, air)
+        gaps += self._breathing(solved, air)
+        gaps += self._engine_gaps(solved)
         return Moment(rates, tuple(gaps), solved.fed, solved.gets_m3_s)
 
     def _surface(self, tank: str, held_m3: float, air_pa: float, comes_m3_s: float) -> Surface:
@@ -165,9 +173,28 @@ class Leg:
     def _top_pa(self, tank: str, air_pa: float) -> float:
         return self.head_pa_m * self.standings[tank].level_m(self.most_m3[tank]) + air_pa
 
+    def breathe(self, tank: str, held_m3: Mapping[str, float]) -> None:
+        """Air has come into a tank whose own was shut in, and into those that share it."""
+        self.airless = tuple(one for one in self.airless if tank not in one[0])
+        self.begin(held_m3)
+
+    def _breathing(self, solved: Solved, air: Mapping[str, float]) -> list[Gap]:
+        """Of each tank whose air is shut in: how far the pressure at its ports is from drawing air through a dry outlet's line."""
+        found = []
+        for way in self.plumbed.network.ways("feed") if self.airless else ():
+            dry, into = way.start.tank or "", way.end.tank or ""
+            if self._closed(dry) or not self._closed(into) or way.start in self.modes[dry].under:
+                continue
+            here = solved.at((way.end, ""))
+            if way.end not in self.modes[into].under or np.isnan(here):
+                here = self.head_pa_m * float(way.shortest[-1].points_m[-1] @ self.attitude.up) + air[into]
+            lowest = min(float((step.points_m @ self.attitude.up).min()) for step in way.shortest)
+            found.append(Gap(into, "breathes", here - self.head_pa_m * lowest))
+        return found
+
     # --- the engine's feed
 
-    def _engine_gaps(self, solved: Solved, held_m3: Mapping[str, float], air: Mapping[str, float]) -> list[Gap]:
+    def _engine_gaps(self, solved: Solved) -> list[Gap]:
         """What must hold for the engine to get fuel and no air."""
         found = list[Gap]()
         if not solved.fed:

@@ -9,7 +9,7 @@ from functools import cached_property
 from fuelsys.analysis.feeding import Solving
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.flow import MOST_LINES
-from fuelsys.analysis.legs import Leg
+from fuelsys.analysis.legs import Leg, room_m3
 from fuelsys.analysis.plumbed import Plumbed, Positions, tanks_behind
 from fuelsys.analysis.standing import Standing
 from fuelsys.analysis.vapour import hot_vapour_pa
@@ -186,7 +186,8 @@ class World:
         positions = Positions(selectors, frozenset(segment.shut) | upset.shut, pumps, upset.dry, upset.half)
         standings = {name: self.standing(name, attitude) for name in self.names}
         rooms = tuple(
-            (group, sum(standings[tank].gross_m3 - held_m3[tank] for tank in group)) for group in upset.airless
+            (group, room_m3([standings[tank] for tank in group], [held_m3[tank] for tank in group]))
+            for group in upset.airless
         )
         head = self.solving.density_kg_m3 * attitude.gravity_m_s2
         return Leg(

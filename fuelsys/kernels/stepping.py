@@ -1,8 +1,8 @@
 """A system of rates carried forward in steps whose error is controlled: linearly implicit, so that fast parts do not hold it up.
 
 Rosenbrock's method of second order with an estimate of third (Shampine and Reichelt, "The MATLAB ODE suite", 1997, their
-formulas from memory; tests/test_flight.py holds order and error to closed forms). A sum of the unknowns that the rates keep is
-kept by every step, to rounding: each stage is a sum of rates and of the Jacobian's columns.
+formulas from memory; tests/test_flight.py holds order and error to closed forms). Where the rates keep the sum of the unknowns,
+every step keeps it to rounding, since one row of the Jacobian is made up from the others.
 """
 
 from __future__ import annotations
@@ -40,9 +40,18 @@ class Stretch:
 
 
 def stretches(
-    rates: Rates, start: Floats, begin_s: float, end_s: float, hair: Floats, tolerance: Floats, longest_s: float
+    rates: Rates,
+    start: Floats,
+    begin_s: float,
+    end_s: float,
+    hair: Floats,
+    tolerance: Floats,
+    longest_s: float,
+    made_up: int | None = None,
 ) -> Iterator[Stretch]:
     """Steps from begin to end, each off by no more than the tolerance (n,); hair (n,) is what slopes are taken over.
+
+    made_up: the sum of the unknowns is kept, and this one takes what is left over.
 
     A tank that drains at a rate in proportion to what it holds, 1 to exp(-1):
 
@@ -54,6 +63,8 @@ def stretches(
     length_s = min(longest_s, end_s - begin_s)
     while at_s < end_s:
         slope = _slope(rates, here, first, hair)
+        if made_up is not None:
+            slope[made_up] -= slope.sum(axis=0)
         while True:
             length_s = min(length_s, longest_s, end_s - at_s)
             step, after, last, error = _stepped(rates, here, first, slope, at_s, length_s)

@@ -10,7 +10,7 @@ from fuelsys.model.attitude import Attitude
 
 What = Literal[
     "begins", "lights", "goes out", "outlet dry", "outlet covered", "passes on", "full", "falls", "runs over", "stops running over",
-    "air", "too little", "ends",
+    "breathes", "air", "ends",
 ]  # fmt: skip
 ENOUGH_S = 600.0  # a warning that comes later before the engine gets air is marked; common practice, no source
 
