@@ -19,9 +19,14 @@ from fuelsys_cli.progress import Bar
 
 @click.command("fly")
 @click.argument("design", type=options.PATH)
-@click.option("--failures", is_flag=True, help="Fly it with each single thing wrong: which lamp warns, and how long before.")
 @click.option(
-    "--from", "from_s", type=options.RESERVE, help='With --failures: when it goes wrong, such as "60 min"; else at once.'
+    "--failures", is_flag=True, help="Fly it with each single thing wrong: which lamp warns, and how long before."
+)
+@click.option(
+    "--from",
+    "from_s",
+    type=options.RESERVE,
+    help='With --failures: when it goes wrong, such as "60 min"; else at once.',
 )
 @sweeping.with_picture
 @options.answers

@@ -24,7 +24,9 @@ def mm(place: Sequence[float]) -> list[str]:
     return [f"{c!r} mm" for c in place]
 
 
-def box(name: str, corner: Sequence[float], size: Sequence[float], ports: Mapping[str, Sequence[float]], **more: Any) -> dict[str, Any]:
+def box(
+    name: str, corner: Sequence[float], size: Sequence[float], ports: Mapping[str, Sequence[float]], **more: Any
+) -> dict[str, Any]:
     """A tank: ports are "kind name" with places from its corner; a vent in the middle of its roof."""
     tank: dict[str, Any] = {
         "name": name, "mesh": f"{name}.off", "unit": "mm", "axes": "aft, right, up", "position": mm(corner), "size": list(size),
@@ -41,7 +43,9 @@ def switch(name: str, mark: Sequence[float]) -> dict[str, Any]:
     return {"name": name, "mark": mm(mark), "differential": "3 mm", "tolerance": "0 mm"}
 
 
-def line(name: str, start: str, end: str, kind: str = "feed", bore: float = 8.0, path: Sequence[Sequence[float]] = ()) -> dict[str, Any]:
+def line(
+    name: str, start: str, end: str, kind: str = "feed", bore: float = 8.0, path: Sequence[Sequence[float]] = ()
+) -> dict[str, Any]:
     return {"name": name, "kind": kind, "from": start, "to": end, "bore": f"{bore!r} mm", "path": [mm(p) for p in path]}
 
 

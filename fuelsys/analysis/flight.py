@@ -24,6 +24,7 @@ _STEP_S = 300.0
 _TOLERANCE_M3 = 2e-8
 _HAIR_M3 = 1e-8
 _MOST_EVENTS = 3000
+_PAST_M3 = 1e-12  # a surface is past a point when so much more is: rounding must not decide
 _HALVINGS = 40
 _RISING_M3_S = 1e-12
 
@@ -40,7 +41,7 @@ class _Crossing:
     lamp: str = ""
 
     def passed(self, held: Floats) -> bool:
-        return bool((held[self.tank] - self.volume_m3) * self.sign > 0.0)
+        return bool((held[self.tank] - self.volume_m3) * self.sign > _PAST_M3)
 
 
 @dataclass
@@ -95,7 +96,8 @@ class _Flight:
         total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
         warned = tuple(
-            Warned(tank, switch, at_s, held, whole, first) for (tank, switch), (at_s, held, whole, first) in self.lit.items()
+            Warned(tank, switch, at_s, held, whole, first)
+            for (tank, switch), (at_s, held, whole, first) in self.lit.items()
         )
         assert total >= -1e-9
         states = np.array(self.states)
@@ -198,7 +200,9 @@ class _Flight:
         for step in steps:
             share, crossed, broken = self.first_event(leg, step, crossings)
             self.here = step.at(share)
-            self.now_s = step.begin_s + share * step.length_s if share < 1.0 else min(end_s, step.begin_s + step.length_s)
+            self.now_s = (
+                step.begin_s + share * step.length_s if share < 1.0 else min(end_s, step.begin_s + step.length_s)
+            )
             self.keep()
             if crossed or broken:
                 return crossed, broken
@@ -331,5 +335,3 @@ def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0) -> 
     """The flight of a world's design, with something wrong from a moment on."""
     upset = upset or Upset("")
     return _Flight(world, world.segments(upset), upset, upset_from_s).fly()
-
-

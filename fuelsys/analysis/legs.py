@@ -126,15 +126,16 @@ class Leg:
             }
             surfaces = {name: self._surface(name, held_m3[name], air[name], more[name]) for name in names}
             solved = self.plumbed.solved(surfaces, drawn)
-            over = {n: max(0.0, more[n] + solved.gets_m3_s[n]) if self.modes[n].over else 0.0 for n in names}
+            over = {n: more[n] + solved.gets_m3_s[n] if self.modes[n].over else 0.0 for n in names}
             if all(abs(over[n] - runs[n]) <= _STILL_M3_S * 1e-3 for n in names):
                 break
             runs = over
         rates = np.zeros(len(names) + 2)
         for i, name in enumerate(names):
             rates[i] = more[name] + solved.gets_m3_s[name] if self.modes[name].free else 0.0
-        rates[-2] = self.burnt_m3_s
         rates[-1] = sum(runs[name] for name in names if not self.standings[name].spill_to)
+        # Beyond an event, where steps feel their way, nothing may be lost either.
+        rates[-2] = self.burnt_m3_s if solved.fed else -float(rates.sum())
         gaps = [gap for name in names for gap in self._gaps(name, surfaces[name], solved, air[name])]
         gaps += self._breathing(solved, air)
         gaps += self._engine_gaps(solved)

@@ -156,7 +156,7 @@ class Plumbed:
         for _ in range(_ROUNDS):
             found = self._once(surfaces, drawn, opened, passing)
             more = self._opened(surfaces, found, opened, gave)
-            through = {tank: max(0.0, self.over_m3_s(found, surfaces[tank], tank)) for tank in passing}
+            through = {tank: self.over_m3_s(found, surfaces[tank], tank) for tank in passing}
             if more == opened and all(abs(through[tank] - passing[tank]) <= _HAIR_M3_S for tank in passing):
                 break
             opened, passing = more, through

@@ -112,7 +112,9 @@ class World:
             named = ", ".join(curveless)
             found.append(f"Warning: the curve of {named} is not stated; it is taken to bring what the engine needs.")
         elif self.engine_part.inlet_pressure_pa is None and any(isinstance(p, Pump) for p in parts):
-            found.append("Warning: the engine's inlet_pressure is not stated; whether the pumps reach it is not judged.")
+            found.append(
+                "Warning: the engine's inlet_pressure is not stated; whether the pumps reach it is not judged."
+            )
         unvented = [tank.name for tank in self.layout.tanks if not tank.design.vent]
         if unvented:
             found.append(f"Warning: {', '.join(unvented)} shows no vent and is taken as vented.")
@@ -126,14 +128,19 @@ class World:
         if design.flight:
             return design.flight
         attitude, flow = design.normal("flight").name, design.fuel.reserve_phase
-        turned = {name: places for name, places in self.places.items() if name not in (upset.selectors if upset else {})}
+        turned = {
+            name: places for name, places in self.places.items() if name not in (upset.selectors if upset else {})
+        }
         first = {name: places[0] for name, places in turned.items()}
         several = next((name for name, places in turned.items() if len(places) > 1), None)
         if several is None:
             return (Segment(name=attitude, attitude=attitude, flow=flow, selectors=first),)
         return tuple(
             Segment(
-                name=f"{attitude}, {several} on {place}", attitude=attitude, flow=flow, selectors={**first, several: place}
+                name=f"{attitude}, {several} on {place}",
+                attitude=attitude,
+                flow=flow,
+                selectors={**first, several: place},
             )
             for place in turned[several]
         )
@@ -181,7 +188,9 @@ class World:
         attitude = next(one for one in design.envelope if one.name == segment.attitude)
         running = {part.name for part in network.nodes.values() if isinstance(part, Pump) and part.curve}
         running = running if segment.pumps is None else set(segment.pumps)
-        selectors = {name: places[0] for name, places in self.places.items()} | segment.selectors | dict(upset.selectors)
+        selectors = (
+            {name: places[0] for name, places in self.places.items()} | segment.selectors | dict(upset.selectors)
+        )
         pumps = frozenset(running - upset.stopped)
         positions = Positions(selectors, frozenset(segment.shut) | upset.shut, pumps, upset.dry, upset.half)
         standings = {name: self.standing(name, attitude) for name in self.names}
@@ -237,5 +246,3 @@ class World:
         if not on:
             raise self.missing(f"returns_to in [[flight]]: return lines lead to {', '.join(tanks)}")
         return on[0]
-
-

@@ -100,7 +100,9 @@ def _knots(drained: Drained, free: Flags, also_m: Floats) -> tuple[Floats, Float
     tree = drained.tilted.tree
     low, high = float(tree.floor[: drained.n_seeds][free].min()), drained.tilted.high_m
     ends = drained.end_m[: drained.n_seeds]
-    levels = np.unique(np.concatenate([np.linspace(low, high, _FIRST_KNOTS), ends.clip(low, high), also_m.clip(low, high)]))
+    levels = np.unique(
+        np.concatenate([np.linspace(low, high, _FIRST_KNOTS), ends.clip(low, high), also_m.clip(low, high)])
+    )
     volumes = _volumes(drained, free, levels)
     for _ in range(_ROUNDS):
         middles = (levels[1:] + levels[:-1]) / 2.0

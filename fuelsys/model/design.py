@@ -339,11 +339,11 @@ class Segment(Record):
     attitude: str
     flow: str
     duration_s: Duration | None = None
-    selectors: dict[str, str] = {}
+    selectors: dict[str, str] = Field(default_factory=dict)
     shut: tuple[str, ...] = ()
     pumps: tuple[str, ...] | None = None
     returns_to: str | None = None
-    loaded_m3: dict[str, Volume] = {}
+    loaded_m3: dict[str, Volume] = Field(default_factory=dict)
 
 
 class Design(Record):

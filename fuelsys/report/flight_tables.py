@@ -27,7 +27,9 @@ BASIS = (
     "Simplified: one level for each tank; a pool without an outlet is held back full, as when the tank is drained from full;"
     " what the lines hold is not counted; an outlet gives nothing from its cover down, or below the top of its line.",
 )
-SHUT_IN = "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
+SHUT_IN = (
+    "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
+)
 
 
 def flight(flown: Flown, shown: Shown) -> list[Table]:
@@ -48,7 +50,13 @@ def says(one: Happening, flown: Flown, shown: Shown) -> str:
 
 
 def _events(flown: Flown, shown: Shown) -> Table:
-    columns = (Column("time", "time"), Column("tank"), Column("what happens"), Column("in it", "volume"), Column("in all", "volume"))
+    columns = (
+        Column("time", "time"),
+        Column("tank"),
+        Column("what happens"),
+        Column("in it", "volume"),
+        Column("in all", "volume"),
+    )
     rows: list[tuple[Cell, ...]] = [
         (one.at_s, one.tank, says(one, flown, shown), one.held_m3, one.total_m3) for one in flown.happenings
     ]
@@ -65,7 +73,14 @@ def _lamps(flown: Flown, shown: Shown) -> Table:
     )  # fmt: skip
     lit = sorted(flown.warned, key=lambda one: one.lit_s)
     rows: list[tuple[Cell, ...]] = [
-        (one.tank, f"{one.switch}{' (lit from the start)' if one.first else ''}", one.lit_s, one.held_m3, one.total_m3, flown.end_s - one.lit_s)
+        (
+            one.tank,
+            f"{one.switch}{' (lit from the start)' if one.first else ''}",
+            one.lit_s,
+            one.held_m3,
+            one.total_m3,
+            flown.end_s - one.lit_s,
+        )
         for one in lit
     ]
     return Table("flight-lamps", "Lamps lit when the flight ends", columns, tuple(rows), (), shown)
@@ -77,9 +92,14 @@ def _left(flown: Flown, shown: Shown) -> Table:
     rows: list[tuple[Cell, ...]] = [*pairs, ("all", float(flown.held_m3[0].sum()), flown.left_m3)]
     lost = float(flown.overboard_m3[-1])
     burnt = float(flown.burnt_m3[-1])
-    notes = [f"Burnt {shown.text(burnt, 'volume')}" + (f", run overboard {shown.text(lost, 'volume')}." if lost > 5e-7 else ".")]
+    notes = [
+        f"Burnt {shown.text(burnt, 'volume')}"
+        + (f", run overboard {shown.text(lost, 'volume')}." if lost > 5e-7 else ".")
+    ]
     part = flown.parts[-1]
-    when = f"when the engine stops, at {part.attitude.text}" if flown.stopped else f"at the end, at {part.attitude.text}"
+    when = (
+        f"when the engine stops, at {part.attitude.text}" if flown.stopped else f"at the end, at {part.attitude.text}"
+    )
     return Table("flight-left", f"Left behind {when}", columns, tuple(rows), tuple(notes), shown)
 
 
@@ -99,14 +119,23 @@ def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown
         *BASIS,
         SHUT_IN,
     ]
-    return Table("failures", f"One thing wrong, {begun}: is there a warning, and how long before?", columns, rows, tuple(notes), shown)
+    return Table(
+        "failures",
+        f"One thing wrong, {begun}: is there a warning, and how long before?",
+        columns,
+        rows,
+        tuple(notes),
+        shown,
+    )
 
 
 def _usual(usual: Flown) -> str:
     if not usual.stopped:
         return f"With nothing wrong the flight ends after {usual.end_s / 60:.1f} min, the engine running."
     first = usual.warning
-    warned = "without a warning" if first is None else f"{(usual.end_s - first.lit_s) / 60:.1f} min after the first lamp"
+    warned = (
+        "without a warning" if first is None else f"{(usual.end_s - first.lit_s) / 60:.1f} min after the first lamp"
+    )
     return f"With nothing wrong the engine stops after {usual.end_s / 60:.1f} min, {warned}."
 
 
@@ -118,7 +147,16 @@ def _row(one: Failing) -> tuple[Cell, ...]:
     lamp = flown.warning
     warned = "none" if lamp is None else f"{lamp.tank} {lamp.switch}"
     if not flown.stopped:
-        return (one.words, mark, None, "not needed", None, flown.left_m3, float(flown.overboard_m3[-1]), "it does not stop")
+        return (
+            one.words,
+            mark,
+            None,
+            "not needed",
+            None,
+            flown.left_m3,
+            float(flown.overboard_m3[-1]),
+            "it does not stop",
+        )
     return (
         one.words, mark, flown.end_s, warned, one.before_s, flown.left_m3, float(flown.overboard_m3[-1]), flown.stopped,
     )  # fmt: skip
