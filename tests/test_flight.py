@@ -265,7 +265,7 @@ def test_nothing_is_lost_in_random_systems(seed: int, tmp_path: Path) -> None:
     times = [one.at_s for one in found.happenings]
     assert times == sorted(times)
     assert (np.diff(found.times_s) >= 0.0).all()
-    assert (np.diff(found.overboard_m3) >= -1e-9).all()
+    assert (np.diff(found.overboard_m3) >= -2e-8).all()
     assert found.stopped
 
 

@@ -143,7 +143,9 @@ class Leg:
 
     def _surface(self, tank: str, held_m3: float, air_pa: float, comes_m3_s: float) -> Surface:
         mode, standing = self.modes[tank], self.standings[tank]
-        lips = {end: self.head_pa_m * standing.lips[end.port][1] + air_pa for end in self.plumbed.ports.get(tank, ())}
+        lips: dict[End, float] = {
+            end: self.head_pa_m * standing.lips[end.port][1] + air_pa for end in self.plumbed.ports.get(tank, ())
+        }
         level: float | None = self.head_pa_m * standing.level_m(held_m3) + air_pa
         if mode.full:
             level = self.head_pa_m * standing.spill_m if mode.over else None

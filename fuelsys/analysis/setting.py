@@ -208,12 +208,12 @@ class World:
             self.back_m3_s,
             self.back_to(segment, upset, selectors),
             head,
-            self.needed_pa(attitude, head, pumps),
+            self.needed_pa(attitude, head),
             rooms,
             hot_vapour_pa(design.fuel.kind, design.fuel.reid_pressure_pa),
         )
 
-    def needed_pa(self, attitude: Attitude, head: float, pumps: frozenset[str]) -> float | None:
+    def needed_pa(self, attitude: Attitude, head: float) -> float | None:
         """The pressure with its head that the engine asks for; None where a pump of unknown curve brings it."""
         network = self.layout.network
         parts = [network.nodes[end] for way in network.ways("feed") if way.end == self.engine for end in way.through]
