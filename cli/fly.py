@@ -41,7 +41,7 @@ def command(
     if from_s is not None and not failures:
         raise click.UsageError("--from needs --failures.")
     sweeping.check_picture(picture, replace=replace)
-    layout = review.load(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
     world = World.of(layout)

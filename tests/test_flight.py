@@ -13,6 +13,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
+from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.flight import fly
 from fuelsys.analysis.hydraulics import Fluid, Pipe
 from fuelsys.analysis.plumbed import Plumbed, Positions
@@ -305,7 +306,7 @@ def test_the_units_of_the_file_do_not_matter(tmp_path: Path) -> None:
     text = text.replace('"25 L/h"', f'"{25.0 / 3.785411784!r} US gal/h"').replace('"6.0 mm"', f'"{6.0 / 25.4!r} in"')
     text = text.replace('"720 kg/m3"', '"0.72 kg/L"').replace('"2 deg"', f'"{2.0 * pi / 180.0!r} rad"')
     (tmp_path / "boxes.toml").write_text(text, encoding="utf-8")
-    one, two = flown(layout), flown(review.load(tmp_path / "boxes.toml"))
+    one, two = flown(layout), flown(review.read(tmp_path / "boxes.toml"))
     assert_allclose([h.at_s for h in one.happenings], [h.at_s for h in two.happenings], rtol=1e-9)
 
 
@@ -332,7 +333,7 @@ def test_the_bench_lasts_as_long_as_its_switches_say(back: str, tmp_path: Path) 
     least_minutes counts above the unusable fuel of the worst flight attitude (a climb of 13 degrees), the flight above that of
     the attitude that is flown: it lasts longer by the difference over the flow. What is returned goes to the main tank.
     """
-    layout = review.with_demand(designs.layout_of(tmp_path, {"component.5.return_flow": back}))
+    layout = with_demand(designs.layout_of(tmp_path, {"component.5.return_flow": back}))
     found = flown(layout, Upset("cut off", dry=frozenset(["main"])))
     study = review.study(layout, only="header").tank("header").switches
     burnt = 18.0 * LITRE / HOUR
@@ -352,7 +353,7 @@ def test_the_bench_lasts_as_long_as_its_switches_say(back: str, tmp_path: Path) 
 
 def test_what_is_returned_comes_back_to_the_header(tmp_path: Path) -> None:
     # With the main tank empty to its outlet all that is returned runs on to the header: only what is burnt is lost.
-    found = flown(review.with_demand(designs.layout_of(tmp_path)))
+    found = flown(with_demand(designs.layout_of(tmp_path)))
     header = found.warned[0]
     assert_allclose(found.end_s - header.lit_s, (6.48 - 0.28) / 18.0 * HOUR, rtol=1e-6)
     assert at(found, "passes on", "main") < header.lit_s
@@ -367,7 +368,7 @@ def test_a_main_tank_that_is_full_runs_over_by_its_vent(tmp_path: Path) -> None:
     }
     file = designs.changed({})
     assert file
-    layout = review.with_demand(designs.layout_of(tmp_path, changes))
+    layout = with_demand(designs.layout_of(tmp_path, changes))
     found = flown(layout, Upset("cut off", dry=frozenset(["main"])))
     most = World.of(layout).standing("main", layout.design.normal("flight")).over_m3
     assert_allclose(found.overboard_m3[-1], 48.5 * LITRE - most + 20.0 * LITRE / HOUR * 300.0, rtol=1e-6)

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
-from fuelsys import review
+from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.failures import failures
 from fuelsys.analysis.setting import World
 from fuelsys.errors import DesignError
@@ -25,7 +25,7 @@ HOUR = 3600.0
 
 
 def wrong(folder: Path, changes: dict[str, Any] | None = None) -> dict[str, Failing]:
-    return {one.words: one for one in failures(World.of(review.with_demand(designs.layout_of(folder, changes or {}))))}
+    return {one.words: one for one in failures(World.of(with_demand(designs.layout_of(folder, changes or {}))))}
 
 
 def test_each_failure_of_the_bench(tmp_path: Path) -> None:
