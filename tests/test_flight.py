@@ -379,3 +379,25 @@ def test_the_laminar_law_is_that_of_the_lines() -> None:
     pipe = Pipe(Fluid(DENSITY, VISCOSITY), 3e-3, 10.0)
     flow = 1e-7
     assert_allclose(pipe.loss(flow)[0], 128.0 * VISCOSITY * DENSITY * 10.0 / (pi * 3e-3**4) * flow, rtol=1e-12)
+
+
+def test_a_selector_is_turned_when_its_tank_is_dry(tmp_path: Path) -> None:
+    # Without a stated flight: 38 L of each of two boxes at 30 L/h, one after the other, 76 min each.
+    tanks = [
+        box(name, (0, y, 1000), (400, 500, 200), {"outlet out": (200, 250, 10)}) for name, y in (("l", 0), ("r", 900))
+    ]
+    parts = [part("tap", "selector", (0, 700, 300), both=False), PUMP, engine((0, 0, 0))]
+    lines = [
+        line("1", "l.out", "tap"),
+        line("2", "r.out", "tap"),
+        line("a", "tap", "pump"),
+        line("b", "pump", "engine"),
+    ]
+    layout = built(tmp_path, tanks, parts, lines)
+    found = flown(layout)
+    assert_allclose([one.from_s for one in found.parts], [0.0, 76.0 * 60.0], rtol=1e-6)
+    assert_allclose(found.end_s, 152.0 * 60.0, rtol=1e-6)
+    assert_allclose(
+        flown(layout, Upset("left there", selectors={"tap": "r"})).held_m3[-1], [40.0 * LITRE, 2.0 * LITRE], rtol=1e-6
+    )
+    assert flown(layout, Upset("off", selectors={"tap": "off"})).end_s == 0.0
