@@ -36,3 +36,4 @@ MOST_TANKS, MOST_CASES = 100, 40_000
 MOST_INSIDE = 300
 MOST_TOLD = 50  # faults that are told in words; the rest is counted
 MOST_NAMED = 20  # names in one sentence
+MOST_SEGMENTS = 200  # parts of one flight
