@@ -46,11 +46,13 @@ def _gradient(quantity: Quantity, at: Floats) -> Floats:
 
 
 def _told(choice: Choice, quantity: Quantity) -> tuple[float, float]:
-    """A quantity by the kept correction, and its half-width of 95 %, in which the rivals lie too."""
-    value = quantity(choice.solved.correction)
-    within = choice.solved.within(_gradient(quantity, choice.solved.correction))
-    others = [abs(quantity(choice.fits[rival].correction) - value) for rival in choice.rivals]
-    return value, max([within, *others])
+    """A quantity by the kept correction, and within how much: the interval of 95 % of the full one lies in it.
+
+    What the kept correction takes for none may be too small to show, and still bears on the quantity.
+    """
+    value, full = quantity(choice.solved.correction), choice.full
+    within = full.within(_gradient(quantity, full.correction))
+    return value, abs(quantity(full.correction) - value) + within
 
 
 def corrected(choice: Choice, marks: Marks) -> Marks:
@@ -153,8 +155,7 @@ def _curve(choice: Choice) -> tuple[Floats, Floats, Floats, Floats]:
     along = np.linspace(0.0, model.stick.length_m, _CURVE)
     drawn = model.held(along, none())
     corrected = model.held(along, choice.solved.correction)
-    rows = model.jacobian(along, choice.solved.correction)
-    within = np.array([choice.solved.within(row) for row in rows])
-    for rival in choice.rivals:
-        within = np.maximum(within, np.abs(model.held(along, choice.fits[rival].correction) - corrected))
+    full = choice.full
+    rows = model.jacobian(along, full.correction)
+    within = np.array([full.within(row) for row in rows]) + np.abs(model.held(along, full.correction) - corrected)
     return along, drawn, corrected, within

@@ -82,13 +82,14 @@ class Solved:
     @property
     def t(self) -> float:
         """Half-width of an interval of 95 % in standard deviations."""
-        return float(stats.t.ppf(0.975, max(1, self.dof)))
+        return float(stats.t.ppf(0.975, max(1.0, self.dof + self.settled)))
 
     def within(self, gradient: Floats) -> float:
         """Half-width of 95 % of what grows with the correction (5,) by a gradient."""
         p = len(self.free)
         along = gradient[list(self.free)]
-        return self.t * float(np.sqrt(max(0.0, along @ self.covariance[:p, :p] @ along)))
+        square = float(along @ self.covariance[:p, :p] @ along)
+        return self.t * float(np.sqrt(max(0.0, square)))
 
     def extra_within(self, index: int) -> float:
         """Half-width of 95 % of an extra volume."""
@@ -126,19 +127,19 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
         x[: len(columns)] = np.clip(start[columns] / sizes, -0.99 * MOST[columns] / sizes, 0.99 * MOST[columns] / sizes)
     if x.size:
         most = np.concatenate([MOST[columns] / sizes, np.full(q, np.inf)])
-        x = least_squares(residuals, x, jacobian, bounds=(-most, most), xtol=1e-10, ftol=1e-10, gtol=1e-12).x
+        x = least_squares(residuals, x, jacobian, bounds=(-most, most), xtol=1e-8, ftol=1e-8, gtol=1e-12).x
     all_off = residuals(x)
     left = all_off[: data.n]
     dof = data.n - x.size
-    noise = max(LEAST_NOISE_M, float(np.sqrt(left @ left / max(1, dof))))
     rows = jacobian(x)
     own = rows[: data.n].T @ rows[: data.n]
     settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
+    noise = max(LEAST_NOISE_M, float(np.sqrt(left @ left / max(1.0, dof + settled))))
     scale = np.concatenate([sizes, np.full(q, gross)])
     # The usual spreads count as they are, whatever noise they were weighted with.
     normal = own / noise**2
     normal[range(len(columns)), range(len(columns))] += 1.0
-    covariance = np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale)
+    covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
     return Solved(
         correction(x),
         tuple(columns),
@@ -176,13 +177,17 @@ def figures(blocks: Sequence[Block]) -> tuple[int, ...]:
 
 @dataclass(frozen=True)
 class Choice:
-    """All corrections that were tried, with the least p value of what adds to each, which one is kept, and its rivals."""
+    """All corrections that were tried, with the least p value of what adds to each, which one is kept, and its rivals.
+
+    full frees every figure, however few the readings are: the usual spreads settle what they leave open.
+    """
 
     fits: dict[tuple[Block, ...], Solved]
     p: dict[tuple[Block, ...], float | None]
     enough: tuple[tuple[Block, ...], ...]
     kept: tuple[Block, ...]
     data: Data
+    full: Solved
 
     @property
     def solved(self) -> Solved:
@@ -197,16 +202,11 @@ class Choice:
         return tuple(one for one in least if one != self.kept and self.fits[one].left_m2 <= most_m2)
 
     @property
-    def fullest(self) -> Solved:
-        """The fit with most figures."""
-        return max(self.fits.values(), key=lambda fit: len(fit.free))
-
-    @property
     def same(self) -> tuple[str, ...]:
         """What the kept correction itself does not tell apart: pairs of figures, and figures that the readings hardly narrow."""
         fit, said = self.solved, []
         p = len(fit.free)
-        sd = np.sqrt(np.diag(fit.covariance)[:p])
+        sd: Floats = np.sqrt(np.diag(fit.covariance)[:p])
         for a, b in combinations(range(p), 2):
             if abs(fit.covariance[a, b]) > _ALIKE * sd[a] * sd[b]:
                 said.append(f"{PARAMETERS[fit.free[a]]} and {PARAMETERS[fit.free[b]]}")
@@ -245,4 +245,5 @@ def choose(data: Data) -> Choice:
         p[one] = min(more) if more else None
     enough = [one for one, least in p.items() if least is None or least >= ENOUGH_P]
     kept = min(enough, key=lambda one: (len(figures(one)), fits[one].cost_m2))
-    return Choice(fits, p, tuple(enough), kept, data)
+    full = fits.get(BLOCKS) or solve(data, figures(BLOCKS), noise, data.at)
+    return Choice(fits, p, tuple(enough), kept, data, full)

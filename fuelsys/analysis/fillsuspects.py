@@ -14,8 +14,7 @@ from fuelsys.model.filltest import BLOCKS, Block
 MOST_SUSPECTS = 3
 FALSE_ALARM = 0.03  # of a sheet on which nothing is wrong, to have a line named
 _LEFT_OVER = 3  # readings that a search must leave over
-_TRIED = 4
-_ROUNDS = 4
+_TRIED = 3
 
 
 @dataclass(frozen=True)
@@ -34,8 +33,8 @@ class Suspected:
 def _full(data: Data) -> tuple[Block, ...]:
     """The fullest correction that leaves readings over: a mistake must not be what a correction explains."""
     for blocks in (BLOCKS, ("scale", "offset", "layer"), ("scale", "offset"), ("scale",)):
-        if data.n - len(figures(blocks)) - data.extras.shape[1] - 1 >= _LEFT_OVER:  # type: ignore[arg-type]
-            return blocks  # type: ignore[return-value]
+        if data.n - len(figures(blocks)) - data.extras.shape[1] - 1 >= _LEFT_OVER:
+            return blocks
     return ()
 
 

@@ -132,7 +132,7 @@ def _suspect(
     density: float,
 ) -> Suspect:
     """A line that does not belong, with what it could mean; a total's step by the fullest correction, which bends it least."""
-    solved, full, at = choice.solved, choice.fullest, used[one.index]
+    solved, full, at = choice.solved, choice.full, used[one.index]
     line = poured[at]
     if one.kind == "total":
         off, within = -float(full.extra_m3[index]), full.extra_within(index)

@@ -92,7 +92,8 @@ def _entries(rows: Sequence[tuple[int, list[str]]], switches: Sequence[str]) -> 
 
 def _columns(heads: Sequence[str], line: int) -> list[tuple[str, str]]:
     """The columns' names with the units that stand in brackets."""
-    columns, field = [], f"line {line}"
+    columns: list[tuple[str, str]] = []
+    field = f"line {line}"
     for head in heads:
         match = _HEADING.fullmatch(head)
         name = " ".join((match[1] if match else head).lower().split())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -78,7 +79,13 @@ def _points(top: Chart, low: Chart, test: FillTest, found: FillFit, scales: tupl
             continue
         read = row.read_m * length
         total_m3 = row.total_m3 if row.mended_m3 is None else row.mended_m3
-        style = {"marker": "o", "markersize": 3.4, "color": ink.INK, "markeredgewidth": 0.8, "linestyle": "none"}
+        style: dict[str, Any] = {
+            "marker": "o",
+            "markersize": 3.4,
+            "color": ink.INK,
+            "markeredgewidth": 0.8,
+            "linestyle": "none",
+        }
         if row.mended_m3 is not None:
             top.axes.plot(row.total_m3 * volume, read, **{**style, "color": ink.TRAPPED_PALE})
         if row.why:

@@ -219,7 +219,7 @@ def _capacity(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         rows.append(("fillable, not computed: needs a filler or a vent", None, None, None))
     notes = (
         f"Fillable at {test.attitude.text}. Corrected for scale and layer; the other corrections change no capacity.",
-        "Within: 95 %, and wide enough for all corrections that the readings cannot tell apart. Unusable fuel is not corrected:"
+        "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show. Unusable fuel is not corrected:"
         " drain the tank and measure it.",
     )
     return Table(
@@ -243,7 +243,7 @@ def _marks(test: FillTest, fit: FillFit, shown: Shown) -> Table:
     rows = tuple((mark.volume_m3, mark.drawn_m, mark.corrected_m, mark.within_m, mark.within_m3) for mark in fit.marks)
     notes = [
         f"Lengths from the stick's {test.zero}, for the aircraft as it stood in the test: {test.attitude.text} as stated.",
-        "Within: 95 %, and wide enough for all corrections that the readings cannot tell apart.",
+        "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show.",
     ]
     read = [row.total_m3 for row in test.readings if row.read_m is not None and not row.why]
     beyond = [mark for mark in fit.marks if not min(read) <= mark.volume_m3 <= max(read)]
