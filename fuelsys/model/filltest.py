@@ -151,6 +151,7 @@ class FillFit:
     """What the readings say of the model. same are parameters that the kept correction itself cannot tell apart.
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
+    searched: there were enough readings to look for lines that do not belong.
     """
 
     found: tuple[Found, ...]
@@ -161,6 +162,7 @@ class FillFit:
     before_m: float
     used: int
     runs: bool
+    searched: bool
     marks: tuple[Regraduated, ...]
     capacity: Capacities
     curve: tuple[Floats, Floats, Floats, Floats] | None = None

@@ -128,6 +128,8 @@ def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
     notes.append(
         "Within: half the width of an interval of 95 %. Noise: the spread of the readings about the correction."
     )
+    if not fit.searched:
+        notes.append("Warning: so few readings that no line was searched for mistakes.")
     if fit.runs:
         notes.append(
             "Warning: neighbouring readings are off alike more than chance makes them: the tank is of another shape than"
