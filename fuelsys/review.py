@@ -30,9 +30,9 @@ from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
 
 
-def load(path: Path) -> Layout:
-    """A design file's layout with what the flow asks of each outlet."""
-    return with_demand(load_design(path))
+def read(path: Path | str) -> Layout:
+    """A design file's layout with what the flow asks of each outlet; DesignError with every fault of the file."""
+    return with_demand(load_design(Path(path)))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -101,9 +101,9 @@ def carried(layout: Layout) -> Flows:
 
 
 def findings(of: Study) -> list[Finding]:
-    """All findings on a study, worst first; within an outcome in the order of the rules."""
+    """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
     found = [finding for rule in ALL for finding in rule.findings(of)]
-    return sorted(found, key=lambda finding: finding.outcome)
+    return sorted(found, key=lambda finding: finding.rank)
 
 
 def exit_code(found: list[Finding]) -> int:

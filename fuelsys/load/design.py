@@ -41,8 +41,9 @@ _PIECES = re.compile(
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
-def load_design(path: Path) -> Layout:
+def load_design(path: Path | str) -> Layout:
     """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them."""
+    path = Path(path)
     file = files.label(path.name)
     tables, faults = mirror.expanded(_tables(path, file))
     if faults:

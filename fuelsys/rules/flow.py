@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.design import Engine, Tee
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo
 from fuelsys.model.study import Study
 from fuelsys.rules.feed import _unchecked
@@ -46,6 +46,8 @@ def _basis(study: Study) -> str:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Gravity brings 150 % of the take-off flow to the engine, each pump alone 125 %, and what returns on top, with the"
     " last usable fuel in the tank, at each flight attitude.",
     why="An engine that gets too little fuel stops at full power, in the climb.",
@@ -94,6 +96,8 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="A tank that others fill by gravity gets what the engine draws from it: the take-off flow, 150 % of the maximum"
     " continuous one, and what returns elsewhere. One that a pump fills, and nothing else does, gets 125 % of the maximum"
     " continuous flow, or at the least that flow, by a placard.",
@@ -145,6 +149,8 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="The fuel does not boil in a feed line: its pressure stays above the vapour pressure of hot fuel at the ceiling, by"
     " 2 kPa (0.3 psi) or more (chosen here, no source).",
     why="Vapour takes the fuel's place in the line; a pump that gets vapour delivers nothing.",
@@ -188,6 +194,8 @@ def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Where the lines of several tanks meet and no selector parts them, a tank that has run dry lets no air into the"
     " common line while another still feeds; nor does an outlet that has come clear of the fuel while another of the same tank"
     " still has some.",

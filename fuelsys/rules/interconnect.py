@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import Verdict
+from fuelsys.model.findings import Reach, Stake, Verdict
 from fuelsys.model.joining import Joined, joined
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import loose, unled
@@ -18,6 +18,8 @@ def _groups(study: Study) -> Iterator[Joined]:
 
 @rule(
     subject="connected tanks",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="The airspaces of tanks whose outlets are connected, by lines alone or by open valves and a selector's position for"
     " several tanks, are connected too.",
     why="A small difference between two vents moves the fuel from one tank to the other, and out.",
