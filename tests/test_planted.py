@@ -14,6 +14,8 @@ from planted_designs import Hopper, Wing, at, line, outlet, part, port, shutting
 
 from fuelsys.load.design import load_design
 from fuelsys.model.findings import Finding, Outcome
+from fuelsys.report.flow_tables import VACUUM_PA, flows
+from fuelsys.report.shown import Shown
 from fuelsys.review import findings, study
 
 Steps = tuple[Any, ...]  # keys, and names in lists, down to what is set; None takes away, "+" adds
@@ -341,3 +343,12 @@ def test_the_sound_twin_fails_nothing_and_has_none_of_that_rule(case: Planted, t
     told = list(found(case, tmp_path, fault=False))
     assert not [(one.rule.name, one.where, one.evidence) for one in told if one.outcome == Outcome.FAIL]
     assert case.rule not in {one.rule.name for one in told}
+
+
+def test_no_pressure_below_a_vacuum_is_told_of_a_flow_that_cannot_come(tmp_path: Path) -> None:
+    case = next(case for case in ALL if case.build is made.transfer)
+    list(found(case, tmp_path, fault=True))
+    weak = study(load_design(tmp_path / "design.toml")).flows
+    assert any(one.pressure_pa is not None and one.pressure_pa < VACUUM_PA for fed in weak.to for one in fed.at)
+    rows = [row for table in flows(weak, Shown()) for row in table.rows]
+    assert not [cell for row in rows for cell in row if isinstance(cell, float) and cell < VACUUM_PA]
