@@ -141,6 +141,7 @@ position = "FILL IN: the lip at which fuel spills in the mesh's axes"
 name = "drain"
 position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest corner above"
 #bore = "6 mm"
+#through = "bottom"  # of any fitting: the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 # A solid body in the tank that the mesh leaves out, such as a baffle or a tube: it is cut out of the mesh.
 #[[tank.inside]]
@@ -170,6 +171,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #tolerance = "3 mm"  # how far from its place the mark may sit
 #clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
+#through = "top"  # the side that its stem comes in from: front, rear, left, right, bottom or top
 
 #[tank.dipstick]
 #top = $high

@@ -21,7 +21,10 @@ from fuelsys.report.text import CAUTIONS
 
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
 UPPER = f"Unusable fuel is computed as {STEADY[0].lower()}{STEADY[1:]}"
-SCALE = "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+SCALE = (
+    "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+    " Each tank's drill sheet is a page of its own in the folder pictures."
+)
 
 # Group headings of the checklist: what the builder does about each outcome.
 _TASKS = {
