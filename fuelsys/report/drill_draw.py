@@ -10,7 +10,7 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.model.drilling import SIDES, Fitting
 from fuelsys.report import ink
 from fuelsys.report.canvas import Axes
-from fuelsys.report.drill_views import HEAD_MM, JOG_MM, PITCH_MM, Flat, Ordinate, apart
+from fuelsys.report.drill_views import HEAD_MM, PITCH_MM, Flat, Ordinate, apart, dimensioned
 from fuelsys.report.labels import Paper
 from fuelsys.report.sections import silhouette
 
@@ -18,6 +18,9 @@ Traces = Callable[[Axes, Flat, Floats, Paper], None]
 _CROSS_MM = 1.7
 _LEAST_ROUND_MM = 1.6  # a bore that is drawn smaller is a ring of this size
 _TOGETHER_MM = 0.7  # marks nearer than this share a label
+MANY = (
+    14  # of more fittings each is numbered in the views that it is dimensioned in, or would be, and grey in the others
+)
 _ARROW_MM = 1.2  # a shorter move is told by the table alone
 _ABOVE_LETTERS_MM = 1.0  # from a text's middle to its baseline
 
@@ -25,7 +28,7 @@ _ABOVE_LETTERS_MM = 1.0  # from a text's middle to its baseline
 def draw(axes: Axes, flat: Flat, left: float, top: float, *, key: str, traces: Traces) -> None:
     """A view whose cell has its upper left corner at a place; key is what it is called in ids, traces draws where sections are cut."""
     corner = corner_of(flat, left, top)
-    ink.write(axes, left, top - 3.4, flat.heading, size=ink.TEXT_PT, weight="bold")
+    titles(axes, flat, left, top)
     paper = paper_of(flat, corner, left, top)
     outline = [course + corner for course in flat.flat_mm(silhouette(flat.cavity, flat.view))]
     ink.shape(axes, outline, line=ink.INK, pt=0.5, closed=False)
@@ -36,11 +39,22 @@ def draw(axes: Axes, flat: Flat, left: float, top: float, *, key: str, traces: T
     floats(axes, flat, corner, flat.drill.fittings)
     placed = [(fitting, flat.mm(fitting.point_m[None])[0] + corner) for fitting in flat.drill.fittings]
     stick(axes, placed)
+    told = [one for one in placed if len(placed) <= MANY or dimensioned(one[0], flat.axes)]
     for fitting, at in placed:
-        sign(axes, flat, fitting, at, key)
-        paper.keep_off(at, _CROSS_MM)
+        named = any(fitting is one for one, _ in told)
+        sign(axes, flat, fitting, at, key, color=ink.INK if named else ink.GREY)
+        if named:
+            paper.keep_off(at, _CROSS_MM)
+        else:
+            paper.boxes.append((at[0] - 0.8, at[1] - 0.8, at[0] + 0.8, at[1] + 0.8))
         moved(axes, flat, fitting, at, corner, paper)
-    numbers(axes, paper, placed)
+    numbers(axes, paper, told)
+
+
+def titles(axes: Axes, flat: Flat, left: float, top: float) -> None:
+    """What a view is, its scale, and how it is seen."""
+    ink.write(axes, left, top - 3.4, flat.heading, size=ink.TEXT_PT, weight="bold")
+    ink.write(axes, left, top - 7.0, flat.seen, size=ink.SMALL_PT, color=ink.GREY)
 
 
 def corner_of(flat: Flat, left: float, top: float) -> Floats:
@@ -56,7 +70,8 @@ def paper_of(flat: Flat, corner: Floats, left: float, top: float) -> Paper:
     """What is taken round a view before its fittings are named: the title, and all that lies far outside."""
     width, height = flat.size_mm
     paper = Paper((corner[0] - 4.0, corner[1] - 4.0, corner[0] + float(width) + 4.0, corner[1] + float(height) + 4.0))
-    paper.boxes.append((left, top - HEAD_MM, left + ink.width_of(flat.heading, ink.TEXT_PT, "bold"), top))
+    wide = max(ink.width_of(flat.heading, ink.TEXT_PT, "bold"), ink.width_of(flat.seen, ink.SMALL_PT))
+    paper.boxes.append((left, top - HEAD_MM, left + wide, top))
     return paper
 
 
@@ -71,20 +86,19 @@ def dimensions(axes: Axes, flat: Flat, corner: Floats, paper: Paper) -> None:
         low, high = min(low, 0.0), max(high, length)
         for band, edge, sense in ((near, 0.0, -1.0), (far, across, 1.0)):
             if band:
-                _band(axes, band, apart(band, low, high), k, edge, sense, corner, paper)
+                _band(axes, band, apart(band, low, high), (k, edge, sense, flat.jogs_mm[k]), corner, paper)
 
 
 def _band(
     axes: Axes,
     band: Sequence[Ordinate],
     places: Floats,
-    k: int,
-    edge: float,
-    sense: float,
+    side: tuple[int, float, float, float],
     corner: Floats,
     paper: Paper,
 ) -> None:
-    """One row of dimensions along an edge; sense says on which side of it they stand."""
+    """One row of dimensions along an edge: across or up, where the edge is, the sense away from it, and how far off they stand."""
+    k, edge, sense, jog = side
 
     def on_paper(along: float, off: float) -> Floats:
         at = (along, edge + sense * off) if k == 0 else (edge + sense * off, along)
@@ -92,12 +106,12 @@ def _band(
 
     for one, place in zip(band, places.tolist(), strict=True):
         starts = [at + corner for at in one.at_mm] or [on_paper(one.along_mm, 0.6)]
-        turn, end = on_paper(one.along_mm, 1.0), on_paper(place, JOG_MM - 0.6)
+        turn, end = on_paper(one.along_mm, 1.0), on_paper(place, jog - 0.6)
         far = max(starts, key=lambda at: float(np.hypot(*(at - turn))))
         ink.stroke(axes, np.array([far, turn, end]), color=ink.INK if one.bold else ink.GREY, pt=0.3)
         weight = "bold" if one.bold else "normal"
         reach = ink.width_of(one.text, ink.SMALL_PT, weight)
-        x, y = on_paper(place, JOG_MM)
+        x, y = on_paper(place, jog)
         if k == 0:
             ha = "right" if sense < 0.0 else "left"
             ink.write(axes, x + _ABOVE_LETTERS_MM, y, one.text, size=ink.SMALL_PT, weight=weight, ha=ha, rotation=90.0)
@@ -111,25 +125,23 @@ def _band(
         paper.avoid(np.array([far, turn]), 1.2)
 
 
-def sign(axes: Axes, flat: Flat, fitting: Fitting, at: Floats, key: str) -> None:
+def sign(axes: Axes, flat: Flat, fitting: Fitting, at: Floats, key: str, color: str = ink.INK) -> None:
     """A fitting's cross, whose middle is its place, and what it is: a bore as a circle, a mark as a dot, a stick's end as a box."""
     arms = [np.array([at - step, at + step]) for step in (np.array([_CROSS_MM, 0.0]), np.array([0.0, _CROSS_MM]))]
     if fitting.kind == "switch":
-        ink.shape(axes, [_ring(at, 0.7)], fill=ink.INK)
+        ink.shape(axes, [_ring(at, 0.7)], fill=color)
     elif fitting.kind == "stick":
-        ink.shape(
-            axes, [ink.box(at[0] - 0.8, at[1] - 0.8, at[0] + 0.8, at[1] + 0.8)], fill="white", line=ink.INK, pt=0.6
-        )
+        ink.shape(axes, [ink.box(at[0] - 0.8, at[1] - 0.8, at[0] + 0.8, at[1] + 0.8)], fill="white", line=color, pt=0.6)
     else:
         seen = fitting.through and SIDES[fitting.through].axis == flat.axes[2]
         bore = (fitting.bore_m or 0.0) * 1e3 / flat.scale if seen else 0.0
         ink.shape(
             axes,
             [_ring(at, max(bore, _LEAST_ROUND_MM) / 2.0)],
-            line=ink.INK,
+            line=color,
             pt=0.7 if bore >= _LEAST_ROUND_MM else 0.5,
         )
-    ink.shape(axes, arms, line=ink.INK, pt=0.5, closed=False, place=f"{key}-{fitting.number}")
+    ink.shape(axes, arms, line=color, pt=0.5, closed=False, place=f"{key}-{fitting.number}")
 
 
 def _ring(at: Floats, radius: float) -> Floats:
@@ -182,6 +194,23 @@ def moved(axes: Axes, flat: Flat, fitting: Fitting, at: Floats, corner: Floats, 
         paper.boxes.append((was[0] - 1.0, was[1] - 1.0, was[0] + 1.0, was[1] + 1.0))
 
 
+def in_runs(numbers: Sequence[int]) -> str:
+    """Rising numbers, three or more that follow one another as a run.
+
+    >>> in_runs([1, 2, 4, 5, 6, 9])
+    '1, 2, 4–6, 9'
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(
+        f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(str(number) for number in run) for run in runs
+    )
+
+
 def numbers(axes: Axes, paper: Paper, placed: Sequence[tuple[Fitting, Floats]]) -> None:
     """Each fitting's number beside its mark; marks that lie together share a label."""
     shared: list[tuple[Floats, list[int]]] = []
@@ -192,5 +221,5 @@ def numbers(axes: Axes, paper: Paper, placed: Sequence[tuple[Fitting, Floats]]) 
         else:
             near.append(fitting.number)
     for at, those in sorted(shared, key=lambda one: -float(one[0][1])):
-        text = ", ".join(str(number) for number in those)
+        text = in_runs(those)
         paper.label(axes, at, text, size=ink.TEXT_PT, weight="bold", ground="white")

@@ -11,7 +11,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.drilling import SIDES, Fitting
 from fuelsys.report import drill_table
-from fuelsys.report.drill_sheet import CHECK_MM, Sheet
+from fuelsys.report.drill_sheet import CHECK_MM, Plan, Sheet
 from fuelsys.report.drill_views import OUTSIDE, PITCH_MM, Flat, Ordinate, apart
 from fuelsys.report.sections import silhouette
 
@@ -64,8 +64,7 @@ def as_bytes(sheet: Sheet) -> bytes:
 def _draw(space: Any, sheet: Sheet) -> None:
     """Views in a row from the origin, the templates in a row below them, and a line to check the size by."""
     x = 0.0
-    flats = sheet.views(False, (), 1.0)
-    for flat in flats:
+    for flat in (sheet.view(k, 1.0, Plan()) for k in range(3)):
         _view(space, flat, np.array([x, 0.0]))
         x += float(flat.size_mm[0]) + 2.0 * _GAP_MM
     x, top = 0.0, -2.0 * _GAP_MM
@@ -74,7 +73,7 @@ def _draw(space: Any, sheet: Sheet) -> None:
         stems = [fitting for fitting in sheet.drill.fittings if fitting.through == side and fitting.kind == "switch"]
         if openings or stems:
             title = f"Template 1:1, {SIDES[side].wall} {view.name}, as from outside"
-            flat = Flat(sheet.tank.cavity, sheet.drill, view, 1.0, sheet.shown, title, measured=False)
+            flat = Flat(sheet.tank.cavity, sheet.drill, view, 1.0, sheet.shown, title, measured="none")
             _template(space, flat, [*openings, *stems], np.array([x, top - float(flat.size_mm[1])]))
             x += float(flat.size_mm[0]) + _GAP_MM
     check = np.array([[0.0, -_GAP_MM], [CHECK_MM, -_GAP_MM]])
@@ -92,7 +91,12 @@ def _draw(space: Any, sheet: Sheet) -> None:
 def _view(space: Any, flat: Flat, corner: Floats) -> None:
     """One view with its fittings and dimensions."""
     _outline(space, flat, corner, "OUTLINE")
-    _write(space, flat.heading, corner + np.array([0.0, float(flat.size_mm[1]) + 30.0]), high=5.0)
+    _write(
+        space,
+        f"{flat.title or flat.heading}, {flat.seen}",
+        corner + np.array([0.0, float(flat.size_mm[1]) + 30.0]),
+        high=5.0,
+    )
     for fitting in flat.drill.fittings:
         at = flat.mm(fitting.point_m[None])[0] + corner
         _fitting(space, flat, fitting, at)

@@ -1,10 +1,11 @@
-"""Where the views of a drill sheet lie on the paper: of all ways to set them out the one with the largest scale."""
+"""Where the views of a drill sheet lie on the paper, and at which scales: as large as they can be, and one scale where that will do."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import permutations
+from functools import lru_cache
+from itertools import product
 from typing import NamedTuple
 
 from fuelsys.report.tank_pictures import SCALES
@@ -35,6 +36,8 @@ class Frame(NamedTuple):
 
 Cell = tuple[float, float]  # width and height
 Spot = tuple[float, float]  # left and top, from the upper left corner, downwards
+# How cells are set out: whether the groups stand in a row, and of each group whether its cells do, and which they are.
+_Way = tuple[bool, tuple[tuple[bool, tuple[int, ...]], ...]]
 
 
 @dataclass(frozen=True)
@@ -46,64 +49,82 @@ class Packing:
     height: float
 
 
-def row(cells: Sequence[Cell]) -> Packing:
-    """Cells side by side.
+def _partitions(count: int) -> Iterator[list[list[int]]]:
+    """All ways to part the first so many numbers into groups."""
+    if count == 0:
+        yield []
+        return
+    for groups in _partitions(count - 1):
+        for k in range(len(groups)):
+            yield [[*group, count - 1] if n == k else group for n, group in enumerate(groups)]
+        yield [*groups, [count - 1]]
 
-    >>> row([(10.0, 5.0), (20.0, 8.0)])
-    Packing(spots=((0.0, 0.0), (15.0, 0.0)), width=35.0, height=8.0)
+
+@lru_cache
+def _ways(count: int) -> tuple[_Way, ...]:
+    """All ways to set out cells in a row or a column of rows and columns; within them cells keep their order."""
+    found: dict[_Way, None] = {}
+    for groups in _partitions(count):
+        kinds = [(True, False) if len(group) > 1 else (True,) for group in groups]
+        for outer in (True, False) if len(groups) > 1 else (True,):
+            for inner in product(*kinds):
+                found[outer, tuple((kind, tuple(group)) for kind, group in zip(inner, groups, strict=True))] = None
+    return tuple(found)
+
+
+def _size(cells: Sequence[Cell], in_row: bool) -> Cell:
+    gaps = GAP_MM * (len(cells) - 1)
+    if in_row:
+        return sum(cell[0] for cell in cells) + gaps, max(cell[1] for cell in cells)
+    return max(cell[0] for cell in cells), sum(cell[1] for cell in cells) + gaps
+
+
+def _starts(cells: Sequence[Cell], in_row: bool) -> list[Spot]:
+    spots, at = [], 0.0
+    for cell in cells:
+        spots.append((at, 0.0) if in_row else (0.0, at))
+        at += cell[0 if in_row else 1] + GAP_MM
+    return spots
+
+
+def packings(cells: Sequence[Cell], frame: Frame) -> Iterator[Packing]:
+    """All ways to set out cells that fit a frame."""
+    if sum(width * height for width, height in cells) > frame.width * frame.height:
+        return
+    for outer, groups in _ways(len(cells)):
+        sizes = [_size([cells[k] for k in group], kind) for kind, group in groups]
+        width, height = _size(sizes, outer)
+        if width <= frame.width and height <= frame.height:
+            spots: dict[int, Spot] = {}
+            for (kind, group), (x, y) in zip(groups, _starts(sizes, outer), strict=True):
+                for k, (dx, dy) in zip(group, _starts([cells[k] for k in group], kind), strict=True):
+                    spots[k] = (x + dx, y + dy)
+            yield Packing(tuple(spots[k] for k in range(len(cells))), width, height)
+
+
+def largest(
+    cell_at: Callable[[int, float], Cell], small_at: Callable[[int, float], bool], count: int, frame: Frame
+) -> tuple[tuple[float, ...], Packing] | None:
+    """The largest usual scale at which all cells fit a frame, and larger ones for those that are too small at it; and how.
+
+    None where they fit at no scale.
     """
-    spots, x = [], 0.0
-    for width, _ in cells:
-        spots.append((x, 0.0))
-        x += width + GAP_MM
-    return Packing(tuple(spots), x - GAP_MM, max(height for _, height in cells))
 
+    def packed(scales: Sequence[float]) -> bool:
+        return next(packings([cell_at(k, scale) for k, scale in enumerate(scales)], frame), None) is not None
 
-def column(cells: Sequence[Cell]) -> Packing:
-    """Cells below one another."""
-    across = row([(height, width) for width, height in cells])
-    return Packing(tuple((y, x) for x, y in across.spots), across.height, across.width)
-
-
-def _within(outer: Callable[[Sequence[Cell]], Packing], inner: Sequence[Packing]) -> Packing:
-    """Packings set out as cells."""
-    whole = outer([(one.width, one.height) for one in inner])
-    spots = [(x + dx, y + dy) for (x, y), one in zip(whole.spots, inner, strict=True) for dx, dy in one.spots]
-    return Packing(tuple(spots), whole.width, whole.height)
-
-
-def packings(cells: Sequence[Cell]) -> list[Packing]:
-    """Ways to set out cells: in rows and columns of rows, in every order, the given one first; of many cells the first change."""
-    found = []
-    free = len(cells) if len(cells) <= 4 else 3
-    for first in permutations(range(free)):
-        order = [*first, *range(free, len(cells))]
-        back = [order.index(k) for k in range(len(cells))]
-        for way in _in_order([cells[k] for k in order]):
-            found.append(Packing(tuple(way.spots[k] for k in back), way.width, way.height))
-    return found
-
-
-def _in_order(cells: Sequence[Cell]) -> list[Packing]:
-    ways = [column(cells), row(cells)]
-    for cut in range(1, len(cells)):
-        head, tail = cells[:cut], cells[cut:]
-        ways += [_within(column, [row(head), row(tail)]), _within(row, [column(head), column(tail)])]
-        ways += [_within(row, [column(head), row(tail)]), _within(column, [row(head), column(tail)])]
-        for second in range(cut + 1, len(cells)):
-            parts = (cells[:cut], cells[cut:second], cells[second:])
-            ways += [_within(column, [row(part) for part in parts]), _within(row, [column(part) for part in parts])]
-    return ways
-
-
-def largest(cells_at: Callable[[float], Sequence[Cell]], frame: Frame) -> tuple[float, Packing] | None:
-    """The largest usual scale at which the cells fit a frame, and how; None where they fit at none."""
-    for scale in _SCALES:
-        cells = cells_at(scale)
-        area = sum(width * height for width, height in cells)
-        if area > frame.width * frame.height or max(width for width, _ in cells) > frame.width:
-            continue
-        fitting = [p for p in packings(cells) if p.width <= frame.width and p.height <= frame.height]
-        if fitting:
-            return scale, min(fitting, key=lambda p: max(p.width / frame.width, p.height / frame.height))
-    return None
+    begin = next((n for n, scale in enumerate(_SCALES) if packed([scale] * count)), None)
+    if begin is None:
+        return None
+    steps, growing = [begin] * count, set(range(count))
+    while growing:
+        for k in sorted(growing, key=lambda k: -steps[k]):
+            larger = [*steps[:k], steps[k] - 1, *steps[k + 1 :]]
+            wanted = steps[k] > 0 and small_at(k, _SCALES[steps[k]])
+            if wanted and packed([_SCALES[n] for n in larger]):
+                steps = larger
+            else:
+                growing.discard(k)
+    scales = tuple(float(_SCALES[n]) for n in steps)
+    every = packings([cell_at(k, scale) for k, scale in enumerate(scales)], frame)
+    return scales, min(every, key=lambda p: max(p.width / frame.width, p.height / frame.height))

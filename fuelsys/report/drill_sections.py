@@ -75,13 +75,14 @@ def flat_of(cavity: Cavity, drill: DrillList, plane: Plane, letter: str, scale: 
     """A section as a view that is not dimensioned."""
     datum = drill.datums[plane.axis]
     off = ink.minus(shown.text(datum.off_m(np.eye(3)[plane.axis] * plane.at_m), "length"))
-    title = f"Section {letter}, {off} from the {datum.name}"
-    return Flat(cavity, drill, plane.view, scale, shown, title, measured=False, bounds_m=plane.bounds_m(cavity))
+    where = f"{off} from the {datum.name}"
+    bounds = plane.bounds_m(cavity)
+    return Flat(cavity, drill, plane.view, scale, shown, f"Section {letter}", where, "none", bounds)
 
 
 def draw(axes: Axes, flat: Flat, plane: Plane, left: float, top: float, key: str) -> None:
     """The cut, its fittings with their numbers, stems with their lengths, floats with their room."""
-    ink.write(axes, left, top - 3.4, flat.heading, size=ink.TEXT_PT, weight="bold")
+    drill_draw.titles(axes, flat, left, top)
     corner = drill_draw.corner_of(flat, left, top)
     paper = drill_draw.paper_of(flat, corner, left, top)
     for loop in _walls(axes, flat, plane, corner):
@@ -130,6 +131,4 @@ def trace(axes: Axes, flat: Flat, plane: Plane, letter: str, corner: Floats, pap
     ends = (-2.0, float(flat.size_mm[1 if across else 0]) + 3.0)
     line = np.array([(at, end) if across else (end, at) for end in ends]) + corner
     ink.stroke(axes, line, color=ink.GREY, pt=0.4, dash=(10, 2, 2, 2))
-    x, y = line[1] + (np.array([0.0, 0.8]) if across else np.array([0.8, -1.0]))
-    ink.write(axes, x, y, letter, size=ink.TEXT_PT, weight="bold", ha="center" if across else "left", color=ink.GREY)
-    paper.keep_off(line[1] + (np.array([0.0, 2.0]) if across else np.array([1.6, 0.0])), 1.5)
+    paper.label(axes, line[1], letter, size=ink.TEXT_PT, weight="bold", color=ink.GREY)

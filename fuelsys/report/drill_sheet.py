@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from math import log
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,7 +15,7 @@ from fuelsys.model.drilling import DrillList
 from fuelsys.model.layout import FittedTank
 from fuelsys.report import drill_draw, drill_sections, ink
 from fuelsys.report.canvas import Axes, Figure
-from fuelsys.report.drill_layout import Cell, Frame, Packing, largest
+from fuelsys.report.drill_layout import Frame, Packing, largest
 from fuelsys.report.drill_sections import LETTERS, Plane
 from fuelsys.report.drill_table import FittingTable, Row
 from fuelsys.report.drill_views import PLAN_NOSE_UP, Flat
@@ -27,6 +30,8 @@ _MARGIN_MM = 12.0
 _TITLE_PT = 13.0
 _APART_MM = 5.0
 _FOOT_MM = 14.0
+_VIEWS = 3  # plan, side, end: sections come after them
+_CROWDED = 1.7  # dimensions that make the scale smaller than by this are left to the table
 _WORSE = 1.35  # a section is drawn where it makes the scale no smaller than by this
 
 
@@ -41,29 +46,40 @@ class Sheet:
     shown: Shown
     paper: str
 
-    def views(self, nose_up: bool, sections: Sequence[Plane], scale: float) -> list[Flat]:
-        """Plan, side, end and sections at a scale."""
-        plan = PLAN_NOSE_UP if nose_up else PLAN
-        flats = [Flat(self.tank.cavity, self.drill, view, scale, self.shown) for view in (plan, SIDE, REAR)]
-        cut = zip(LETTERS, sections, strict=False)
-        return flats + [
-            drill_sections.flat_of(self.tank.cavity, self.drill, plane, letter, scale, self.shown)
-            for letter, plane in cut
-        ]
+    def view(self, k: int, scale: float, plan: Plan) -> Flat:
+        """Plan, side, end or a section, at a scale."""
+        if k >= _VIEWS:
+            cut = plan.sections[k - _VIEWS]
+            return drill_sections.flat_of(self.tank.cavity, self.drill, cut, LETTERS[k - _VIEWS], scale, self.shown)
+        seen = (PLAN_NOSE_UP if plan.nose_up else PLAN, SIDE, REAR)[k]
+        return Flat(self.tank.cavity, self.drill, seen, scale, self.shown, measured=plan.measured)
+
+
+class Plan(NamedTuple):
+    """What is to be set out: sections beside the views, which way the plan lies, what is dimensioned, whether the table is there."""
+
+    sections: tuple[Plane, ...] = ()
+    nose_up: bool = False
+    measured: str = "all"
+    whole: bool = True
 
 
 @dataclass(frozen=True)
 class _Page:
-    """A way to set out the page: its size, where views and table lie, the scale, and what is shown."""
+    """A way to set out the page: its size, where views and table lie, and the views' scales."""
 
     size: tuple[float, float]
     views: Frame
     table: Frame
     packing: Packing
-    scale: float
-    nose_up: bool
-    sections: tuple[Plane, ...]
+    scales: tuple[float, ...]
+    plan: Plan
     rows: tuple[Row, ...]
+
+    @property
+    def cost(self) -> float:
+        """What makes a page worse: small views."""
+        return sum(log(scale) for scale in self.scales[:_VIEWS])
 
 
 def sheets(sheet: Sheet) -> list[Figure]:
@@ -88,42 +104,47 @@ def _inner(size: tuple[float, float]) -> float:
 
 
 def _best(sheet: Sheet, cut: Sequence[Plane]) -> _Page:
-    """The page with the largest scale; with as many sections as do not make it much smaller."""
-    upright = _paper(sheet)
+    """The page with the largest views; with as many sections as do not make them much smaller.
+
+    Of so many fittings that their dimensions would leave little room for the views, the table alone has the dimensions.
+    """
     for whole in (True, False):
-        plain = _of_all(sheet, upright, (), whole=whole)
-        if plain is None:
+        full, bare = (_of_all(sheet, Plan(measured=measured, whole=whole)) for measured in ("all", "ends"))
+        if bare is None:
             continue
+        dear = full is None or full.cost > bare.cost + _VIEWS * log(_CROWDED)
+        plain = bare if dear or full is None else full
         for count in range(min(len(cut), drill_sections.MOST), 0, -1):
-            found = _of_all(sheet, upright, tuple(cut[:count]), whole=whole)
-            if found is not None and found.scale <= _WORSE * plain.scale:
+            found = _of_all(sheet, plain.plan._replace(sections=tuple(cut[:count])))
+            if found is None or found.cost > plain.cost + _VIEWS * log(_WORSE):
+                continue
+            if max(found.scales[_VIEWS:]) <= max(found.scales[:_VIEWS]):
                 return found
         return plain
     raise AssertionError("three views fit on paper at some scale")
 
 
-def _of_all(sheet: Sheet, upright: tuple[float, float], sections: tuple[Plane, ...], *, whole: bool) -> _Page | None:
-    """The best of an upright page with the table below the views, and a lying one with it below or beside them."""
+def _of_all(sheet: Sheet, plan: Plan) -> _Page | None:
+    """The best of an upright page with the table below the views, and a lying one with it beside or below them."""
+    upright = _paper(sheet)
     lying = (upright[1], upright[0])
     tried = [
-        _page(sheet, size, sections, beside=beside, nose_up=nose_up, whole=whole)
+        _page(sheet, size, plan._replace(nose_up=nose_up), beside=beside)
         for size, beside in ((upright, False), (lying, True), (lying, False))
         for nose_up in (False, True)
     ]
-    return min((page for page in tried if page), key=lambda page: page.scale, default=None)
+    return min((page for page in tried if page), key=lambda page: page.cost, default=None)
 
 
-def _page(
-    sheet: Sheet, size: tuple[float, float], sections: tuple[Plane, ...], *, beside: bool, nose_up: bool, whole: bool
-) -> _Page | None:
-    """One way to set out the page; None where it does not fit. Not whole: the table stands on pages of its own."""
+def _page(sheet: Sheet, size: tuple[float, float], plan: Plan, *, beside: bool) -> _Page | None:
+    """One way to set out the page; None where it does not fit."""
     width, height = size
     top = height - _MARGIN_MM - _head_mm(sheet, _inner(size))
     frame = Frame(_MARGIN_MM, _MARGIN_MM + _FOOT_MM, width - _MARGIN_MM, top)
-    wide = _inner(size) if not beside else _paper(sheet)[0] - 2.0 * _MARGIN_MM - 8.0
+    wide = _inner(size) if not beside else _inner(_paper(sheet)) - 8.0
     table = FittingTable.of(sheet.drill, sheet.shown, wide)
-    rows = table.rows if whole else ()
-    high = table.height_mm(rows) if whole else 0.0
+    rows = table.rows if plan.whole else ()
+    high = table.height_mm(rows) if plan.whole else 0.0
     if beside:
         views = Frame(frame.left, frame.bottom, frame.right - wide - _APART_MM, frame.top)
         rest = Frame(frame.right - wide, frame.bottom, frame.right, frame.top)
@@ -133,26 +154,35 @@ def _page(
     if high > rest.height + 1e-9 or views.width <= 0.0 or views.height <= 0.0:
         return None
 
-    def cells_at(scale: float) -> list[Cell]:
-        return [flat.cell_mm for flat in sheet.views(nose_up, sections, scale)]
+    @cache
+    def flat(k: int, scale: float) -> Flat:
+        return sheet.view(k, scale, plan)
 
-    found = largest(cells_at, views)
-    return None if found is None else _Page(size, views, rest, found[1], found[0], nose_up, sections, rows)
+    found = largest(
+        lambda k, scale: flat(k, scale).cell_mm,
+        lambda k, scale: flat(k, scale).small,
+        _VIEWS + len(plan.sections),
+        views,
+    )
+    return None if found is None else _Page(size, views, rest, found[1], found[0], plan, rows)
 
 
 def _first(sheet: Sheet, page: _Page, cut: Sequence[Plane]) -> Figure:
     figure, axes = ink.sheet(*page.size)
-    missing = [str(f.number) for plane in cut[len(page.sections) :] for f in plane.fittings]
-    _head(axes, sheet, page.size, scale_text(page.scale), missing)
-    flats = sheet.views(page.nose_up, page.sections, page.scale)
+    sections = page.plan.sections
+    missing = [str(f.number) for plane in cut[len(sections) :] for f in plane.fittings]
+    scales = sorted(set(page.scales))
+    scale = f"Scale {scale_text(scales[0])}" if len(scales) == 1 else "Scale: at each view"
+    _head(axes, sheet, page, scale, missing)
     spare = (page.views.width - page.packing.width) / 2.0, (page.views.height - page.packing.height) / 2.0
-    for k, (flat, (x, y)) in enumerate(zip(flats, page.packing.spots, strict=True)):
+    for k, (at, (x, y)) in enumerate(zip(page.scales, page.packing.spots, strict=True)):
+        flat = sheet.view(k, at, page.plan)
         left, top = page.views.left + spare[0] + x, page.views.top - min(spare[1], 6.0) - y
-        if k < 3:
-            marks = [(plane, letter) for plane, letter in zip(page.sections, LETTERS, strict=False)] if k == 0 else []
+        if k < _VIEWS:
+            marks = list(zip(sections, LETTERS, strict=False)) if k == 0 else []
             drill_draw.draw(axes, flat, left, top, key=("plan", "side", "end")[k], traces=_traces(marks))
         else:
-            drill_sections.draw(axes, flat, page.sections[k - 3], left, top, f"section{LETTERS[k - 3]}")
+            drill_sections.draw(axes, flat, sections[k - _VIEWS], left, top, f"section{LETTERS[k - _VIEWS]}")
     if page.rows:
         table = FittingTable.of(sheet.drill, sheet.shown, page.table.width)
         table.draw(axes, page.table.left, page.table.top, page.rows)
@@ -191,14 +221,17 @@ def _further(sheet: Sheet, rows: Sequence[Row], number: int) -> tuple[Figure, in
     return figure, count
 
 
-def notes(sheet: Sheet, missing: Sequence[str]) -> list[str]:
+def notes(sheet: Sheet, missing: Sequence[str], measured: str = "ends") -> list[str]:
     """What a person must know to measure by the sheet."""
     unit, drill = sheet.shown.written("length"), sheet.drill
     walls = ", ".join(f"the {datum.name}" for datum in drill.datums)
     inside = "to the inside of the wall"
     if drill.wall_m:
         inside += f"; add its {sheet.shown.short(drill.wall_m, 'length')} where you measure from outside"
-    found = [f"All in {unit}, measured from {walls}, {inside}. In brackets: fittings' numbers."]
+    found = [f"All in {unit}, measured from {walls}, {inside}. "]
+    found.append("In brackets: fittings' numbers." if measured == "all" else "Fittings' dimensions: in the table.")
+    if len(drill.fittings) > drill_draw.MANY:
+        found.append("Each is numbered in the views that show where it is drilled, and grey in the others.")
     bent = [datum.name for datum in drill.datums if not datum.flat]
     if bent:
         found.append(
@@ -215,8 +248,8 @@ def notes(sheet: Sheet, missing: Sequence[str]) -> list[str]:
     return found
 
 
-def _head_lines(sheet: Sheet, width: float, missing: Sequence[str]) -> list[str]:
-    return ink.wrapped(" ".join(notes(sheet, missing)), width, ink.SMALL_PT)
+def _head_lines(sheet: Sheet, width: float, missing: Sequence[str], measured: str = "ends") -> list[str]:
+    return ink.wrapped(" ".join(notes(sheet, missing, measured)), width, ink.SMALL_PT)
 
 
 def _head_mm(sheet: Sheet, width: float) -> float:
@@ -224,11 +257,12 @@ def _head_mm(sheet: Sheet, width: float) -> float:
     return 12.0 + ink.LINE_MM * len(_head_lines(sheet, width, numbers)) + 2.0
 
 
-def _head(axes: Axes, sheet: Sheet, size: tuple[float, float], scale: str, missing: Sequence[str]) -> None:
+def _head(axes: Axes, sheet: Sheet, page: _Page, scale: str, missing: Sequence[str]) -> None:
     """Title, scale, whose it is, and how it is measured."""
+    size = page.size
     width, top = _inner(size), size[1] - _MARGIN_MM
-    ink.write(axes, size[0] - _MARGIN_MM, top - 4.5, f"Scale {scale}", size=_TITLE_PT, weight="bold", ha="right")
-    room = width - ink.width_of(f"Scale {scale}", _TITLE_PT, "bold") - 4.0
+    ink.write(axes, size[0] - _MARGIN_MM, top - 4.5, scale, size=_TITLE_PT, weight="bold", ha="right")
+    room = width - ink.width_of(scale, _TITLE_PT, "bold") - 4.0
     title = f"Drill sheet: tank {sheet.tank.name}"
     ink.write(axes, _MARGIN_MM, top - 4.5, _cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
     about = (
@@ -237,7 +271,7 @@ def _head(axes: Axes, sheet: Sheet, size: tuple[float, float], scale: str, missi
     ink.write(
         axes, _MARGIN_MM, top - 8.6, _cut(about, width, ink.SMALL_PT, "normal"), size=ink.SMALL_PT, color=ink.GREY
     )
-    for k, line in enumerate(_head_lines(sheet, width, missing)):
+    for k, line in enumerate(_head_lines(sheet, width, missing, page.plan.measured)):
         ink.write(axes, _MARGIN_MM, top - 12.6 - ink.LINE_MM * k, line, size=ink.SMALL_PT)
 
 

@@ -13,6 +13,8 @@ from fuelsys.report.canvas import Axes
 from fuelsys.report.shown import Shown
 
 ROW_MM = 4.8
+_DENSE_ROW_MM = 4.2  # where there are many
+_MANY = 20
 _NOTE_MM = 3.6
 _PAD_MM = 2.0
 _BOX_MM = 3.2
@@ -27,11 +29,12 @@ class Row:
     cells: tuple[str, ...]
     notes: tuple[str, ...]
     bold: bool = False
+    first_mm: float = ROW_MM
 
     @property
     def high_mm(self) -> float:
         """Paper that it takes."""
-        return ROW_MM + _NOTE_MM * len(self.notes)
+        return self.first_mm + _NOTE_MM * len(self.notes)
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,7 @@ class FittingTable:
         name = width_mm - sum(widths) - last
         widths = [widths[0], name, *widths[1:], last]
         rights = tuple(float(right) for right in np.cumsum(widths))
+        first = _DENSE_ROW_MM if len(cells) > _MANY else ROW_MM
         rows = []
         for fitting, found in zip(drill.fittings, cells, strict=True):
             named = broken(fitting.name, name - _PAD_MM)
@@ -70,7 +74,7 @@ class FittingTable:
                 *named[1:],
                 *(line for n in notes(fitting, drill, shown) for line in broken(n, width_mm - widths[0] - 4.0)),
             ]
-            rows.append(Row((found[0], named[0], *found[1:]), tuple(below), fitting.was_m is not None))
+            rows.append(Row((found[0], named[0], *found[1:]), tuple(below), fitting.was_m is not None, first))
         return cls(tuple(headings), tuple(rows), rights)
 
     @property
@@ -92,13 +96,15 @@ class FittingTable:
         ink.stroke(axes, np.array([[left, y], [right, y]]), pt=0.8)
         for row in rows:
             for k, cell in enumerate(row.cells):
-                self._write(axes, left, y - 3.5, k, cell, weight="bold" if k == 0 or row.bold else "normal")
+                self._write(
+                    axes, left, y - row.first_mm + 1.3, k, cell, weight="bold" if k == 0 or row.bold else "normal"
+                )
             for n, note in enumerate(row.notes):
                 stop = note.startswith(STOP)
                 color, weight = (ink.TRAPPED_LINE, "bold") if stop else (ink.INK, "normal")
-                at = y - 3.5 - _NOTE_MM * (n + 1)
+                at = y - row.first_mm + 1.3 - _NOTE_MM * (n + 1)
                 ink.write(axes, left + self.rights[0], at, note, size=ink.SMALL_PT, color=color, weight=weight)
-            ink.shape(axes, [ink.box(right - _BOX_MM, y - 0.8 - _BOX_MM, right, y - 0.8)], line=ink.INK, pt=0.8)
+            ink.shape(axes, [ink.box(right - _BOX_MM, y - 0.5 - _BOX_MM, right, y - 0.5)], line=ink.INK, pt=0.8)
             y -= row.high_mm
             ink.stroke(axes, np.array([[left, y], [right, y]]), color=ink.FAINT, pt=0.4)
 

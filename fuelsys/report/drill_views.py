@@ -15,10 +15,12 @@ from fuelsys.report import ink
 from fuelsys.report.labels import spread
 from fuelsys.report.sections import AFT, PLAN, REAR, RIGHT, SIDE, UP, View
 from fuelsys.report.shown import Shown
+from fuelsys.report.tank_pictures import scale_text
 
 PITCH_MM = 3.4  # from one dimension to the next
 JOG_MM = 4.4  # between a view and its dimensions
-HEAD_MM = 5.5  # a view's title
+HEAD_MM = 9.0  # a view's title, and how it is seen
+_SMALL_MM = 35.0  # a view of which a side is shorter is drawn at a larger scale where there is room
 ROUND_MM = 4.0  # room for numbers round a view
 PLAN_NOSE_UP = View("from above, nose up", RIGHT, -AFT, -UP)
 # How each side is seen from outside: what a template for it shows.
@@ -58,7 +60,8 @@ class Flat:
     scale: float
     shown: Shown
     title: str = ""
-    measured: bool = True  # whether it is dimensioned
+    subtitle: str = ""
+    measured: str = "all"  # what is dimensioned: all, the "ends" of the cavity, or "none"
     bounds_m: tuple[Floats, Floats] | None = None  # least and greatest (across, height) of what is drawn, if not all
 
     @property
@@ -99,7 +102,7 @@ class Flat:
     @cached_property
     def ordinates(self) -> tuple[tuple[Ordinate, ...], tuple[Ordinate, ...]]:
         """Dimensions across and up, rising; places with one figure share it."""
-        return (self._ordinates(0), self._ordinates(1)) if self.measured else ((), ())
+        return (self._ordinates(0), self._ordinates(1)) if self.measured != "none" else ((), ())
 
     def _ordinates(self, k: int) -> tuple[Ordinate, ...]:
         axis = self.axes[k]
@@ -112,7 +115,7 @@ class Flat:
         ]
         shared: dict[tuple[str, float], list[tuple[Fitting, Floats]]] = {}
         for fitting in self.drill.fittings:
-            if k in dimensioned(fitting, self.axes):
+            if self.measured == "all" and k in dimensioned(fitting, self.axes):
                 at = self.mm(fitting.point_m[None])[0]
                 text = ink.minus(self.shown.figure(datum.off_m(fitting.point_m), "length"))
                 shared.setdefault((text, round(float(at[k]), 2)), []).append((fitting, at))
@@ -137,7 +140,8 @@ class Flat:
     def margins_mm(self) -> tuple[float, float, float, float]:
         """Room round the outline for dimensions: left, bottom, right, top."""
         (bottom, top), (left, right) = self.bands(0), self.bands(1)
-        return _room(left), _room(bottom), _room(right), _room(top) + HEAD_MM
+        jog = self.jogs_mm[0]
+        return _room(left), _room(bottom, jog), _room(right), _room(top, jog) + HEAD_MM
 
     @cached_property
     def runs_mm(self) -> tuple[float, float]:
@@ -146,16 +150,33 @@ class Flat:
         return across, up
 
     @cached_property
+    def jogs_mm(self) -> tuple[float, float]:
+        """How far off the outline dimensions stand, across and up: below those at the sides where both are longer than it."""
+        over = [(run - float(size)) / 2.0 for run, size in zip(self.runs_mm, self.size_mm, strict=True)]
+        return JOG_MM + (max(0.0, over[1]) if over[0] > JOG_MM - 2.0 else 0.0), JOG_MM
+
+    @property
+    def small(self) -> bool:
+        """Whether it is too small on paper to tell its fittings apart."""
+        return float(self.size_mm.min()) < _SMALL_MM or self.jogs_mm[0] > JOG_MM
+
+    @cached_property
     def cell_mm(self) -> tuple[float, float]:
         """Width and height of paper that the view takes."""
         left, bottom, right, top = self.margins_mm
         width, height = (max(float(self.size_mm[k]), self.runs_mm[k]) for k in (0, 1))
-        return max(width + left + right, ink.width_of(self.heading, ink.TEXT_PT, "bold")), height + bottom + top
+        titles = ink.width_of(self.heading, ink.TEXT_PT, "bold"), ink.width_of(self.seen, ink.SMALL_PT)
+        return max(width + left + right, *titles), height + bottom + top
 
     @property
     def heading(self) -> str:
-        """What the view is."""
-        return self.title or f"{TITLES[self.axes[2]]}, {self.view.name}"
+        """What the view is, and its scale."""
+        return f"{self.title or TITLES[self.axes[2]]}, {scale_text(self.scale)}"
+
+    @property
+    def seen(self) -> str:
+        """How it is looked at, or where it is cut."""
+        return self.subtitle or self.view.name
 
 
 def dimensioned(fitting: Fitting, axes: tuple[int, int, int]) -> tuple[int, ...]:
@@ -172,9 +193,9 @@ def dimensioned(fitting: Fitting, axes: tuple[int, int, int]) -> tuple[int, ...]
     return ()
 
 
-def _room(band: Sequence[Ordinate]) -> float:
+def _room(band: Sequence[Ordinate], jog: float = JOG_MM) -> float:
     widest = max((ink.width_of(one.text, ink.SMALL_PT, "bold" if one.bold else "normal") for one in band), default=0.0)
-    return JOG_MM + widest + 1.5 if band else ROUND_MM
+    return jog + widest + 1.5 if band else ROUND_MM
 
 
 def apart(band: Sequence[Ordinate], low_mm: float, high_mm: float) -> Floats:
