@@ -24,7 +24,7 @@ from fuelsys.model.drilling import DrillList
 from fuelsys.model.study import Study
 from fuelsys.report import drill_files, ink
 from fuelsys.report.canvas import mpl
-from fuelsys.report.drill_layout import packings
+from fuelsys.report.drill_layout import Frame, packings
 from fuelsys.report.drill_sheet import PAPERS, Sheet, sheets
 from fuelsys.report.drill_table import FittingTable
 from fuelsys.report.drill_views import PITCH_MM, Ordinate, apart
@@ -223,17 +223,20 @@ def test_each_fitting_is_drawn_where_its_row_says(case: TankCase) -> None:
     sheet = sheet_for(case, "a4")
     svg = ink.svg_text(sheets(sheet)[0])
     found = middles(svg)
-    parts = re.search(r"Scale ([\d.]+) : ([\d.]+)", svg)
-    assert parts
-    scale = float(parts[2]) / float(parts[1])
+    scales = {view: float(re.search(rf"{view.title()}, 1 : ([\d.]+)", svg)[1]) for view in ("plan", "side", "end")}  # type: ignore[index]
     rows = FittingTable.of(sheet.drill, sheet.shown, 180.0).rows
     nose_up = "from above, nose up" in svg
     for row in rows:
         number = row.cells[0]
-        aft, right, up = (float(cell.replace("−", "-")) / scale for cell in row.cells[5:8])
+        aft, right, up = (float(cell.replace("−", "-")) for cell in row.cells[5:8])
         wanted = {"plan": (right, aft) if nose_up else (aft, -right), "side": (aft, -up), "end": (right, -up)}
         for view, at in wanted.items():
-            assert_allclose(found[f"{view}-{number}"] - found[f"{view}-1"], at, atol=0.06, err_msg=f"{view} {number}")
+            assert_allclose(
+                found[f"{view}-{number}"] - found[f"{view}-1"],
+                np.array(at) / scales[view],
+                atol=0.06,
+                err_msg=f"{view} {number}",
+            )
 
 
 def test_check_line_and_paper_are_true(demo: Study, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -273,7 +276,7 @@ def test_the_sheet_tells_old_and_new_place_stem_and_stroke(demo: Study) -> None:
         in text
     )
     assert text.count("DO NOT DRILL: its float has too little room there.") == 1
-    assert "Section A, 80.0 mm from the left wall" in text
+    assert {"Section A, 1 : 6", "80.0 mm from the left wall"} <= set(text.splitlines())
     assert "lay a straight-edge there" in text
     assert "drilled\nand\nmeasured" not in text  # three lines, written from below
     assert {"drilled", "and", "measured"} <= set(text.splitlines())
@@ -314,7 +317,9 @@ def test_apart_keeps_order_gap_and_ends() -> None:
 
 def test_packings_lay_no_cell_on_another() -> None:
     cells = [(30.0, 20.0), (25.0, 10.0), (12.0, 40.0), (9.0, 9.0)]
-    for packing in packings(cells):
+    found = list(packings(cells, Frame(0.0, 0.0, 90.0, 90.0)))
+    assert len(found) > 20
+    for packing in found:
         boxes = [(x, y, x + w, y + h) for (x, y), (w, h) in zip(packing.spots, cells, strict=True)]
         for k, one in enumerate(boxes):
             assert one[2] <= packing.width + 1e-9
