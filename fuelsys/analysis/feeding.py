@@ -11,9 +11,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from fuelsys.analysis.combined import combinations
 from fuelsys.analysis.flow import MOST_LINES, Node, Piping
 from fuelsys.analysis.hydraulics import Fluid, square_of
 from fuelsys.analysis.required_flow import FLOW_FACTORS, required_flow_m3_s
+from fuelsys.analysis.states import states
 from fuelsys.analysis.unusable import outlets
 from fuelsys.analysis.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
@@ -27,6 +29,8 @@ from fuelsys.model.layout import Layout
 # half as much again for cold. Diesel thickens so much that the design has to say it.
 COLD_VISCOSITIES = {"avgas": 0.9e-6, "mogas": 0.9e-6, "jet": 8e-6}
 
+LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
+
 
 def flows(layout: Layout) -> Flows:
     """What the feed lines of a layout carry; with what is missing where something is."""
@@ -34,21 +38,21 @@ def flows(layout: Layout) -> Flows:
     viscosity = fuel.viscosity_m2_s or COLD_VISCOSITIES.get(fuel.kind)
     fed = [end for end in layout.network.nodes if sources_of(layout, end)]
     if not fed:
-        return Flows()
+        return Flows(states=states(layout))
     take_off = layout.design.flows_m3_s.get("takeoff")
     lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
     if len(lines) > MOST_LINES:
-        return _none(fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
+        return _none(layout, fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
     if take_off is None:
-        return _none(fed, "a flow named takeoff")
+        return _none(layout, fed, "a flow named takeoff")
     if viscosity is None:
-        return _none(fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
+        return _none(layout, fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
     solving = Solving.of(layout)
     try:
         found = [one for end in fed for one in solving.feeds(end)]
         dry = tuple(solving.dry_branches())
     except NotSteadyError:
-        return _none(fed, "lines whose flow can be solved: no steady state was found")
+        return _none(layout, fed, "lines whose flow can be solved: no steady state was found")
     return Flows(
         to=tuple(one for one in found if isinstance(one, FeedTo)),
         dry=dry,
@@ -57,11 +61,13 @@ def flows(layout: Layout) -> Flows:
         assumed="" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}",
         air_pa=None if ceiling_m is None else air_pressure_pa(ceiling_m),
         vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
+        states=states(layout),
     )
 
 
-def _none(fed: Iterable[End], needs: str) -> Flows:
-    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed))
+def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
+    found = states(layout)
+    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=found)
 
 
 def stops(layout: Layout) -> tuple[type[Component], ...]:
@@ -177,7 +183,7 @@ class Solving:
         at = tuple(
             self._carried(self.piping, end, needed_m3_s, needed_pa, chosen, attitude)
             for chosen in self._together(end)
-            for attitude in self.flight
+            for attitude in self._attitudes(end, chosen)
         )
         return FeedTo(kind, end, needed_m3_s, needed_pa, at, self._unstated(end))
 
@@ -201,7 +207,7 @@ class Solving:
                 pressure = engine.inlet_pressure_pa or 0.0
                 at = tuple(
                     self._carried(piping, way.end, needed_m3_s, pressure, (way.start,), attitude)
-                    for attitude in self.flight
+                    for attitude in self._attitudes(way.end, (way.start,))
                 )
                 yield FeedTo("pumped", way.end, needed_m3_s, pressure, at, self._unstated(way.end), part.name)
 
@@ -219,7 +225,7 @@ class Solving:
         needed = max(self.take_off_m3_s, lasting) + more
         full, free = list[Carried](), list[Carried]()
         for chosen in self._together(end):
-            for attitude in self.flight:
+            for attitude in self._attitudes(end, chosen):
                 up = attitude.up
                 own = self._level(end, attitude)
                 top = float((tank.cavity.vertices_m @ up).max() + tank.cavity.centre_m @ up)
@@ -229,6 +235,24 @@ class Solving:
         return FeedTo("tank", end, needed, 0.0, tuple(full), self._unstated(end), free=tuple(free))
 
     # --- states
+
+    @cached_property
+    def combined(self) -> tuple[Attitude, ...]:
+        """Where pitch and roll of stated flight attitudes come together."""
+        return combinations(self.flight)
+
+    def _attitudes(self, end: End, chosen: tuple[End, ...]) -> tuple[Attitude, ...]:
+        """The flight attitudes, and the combination of their tilts with the least fall to an end where that is less.
+
+        What a given flow loses does not depend on the attitude, so where one outlet feeds the least fall is the worst.
+        """
+
+        def fall_m(attitude: Attitude) -> float:
+            return min(self._surface(outlet, attitude) for outlet in chosen) - self._level(end, attitude)
+
+        worst = min(self.combined, key=fall_m)
+        least_m = min(fall_m(attitude) for attitude in self.flight)
+        return (*self.flight, worst) if fall_m(worst) < least_m - LEAST_FALL_M else self.flight
 
     def _together(self, end: End) -> list[tuple[End, ...]]:
         """The outlets that may feed an end at once: each tank's, and all of them where no selector keeps them apart."""

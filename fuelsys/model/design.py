@@ -202,6 +202,7 @@ class Tank(Record):
     """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    mirror_of: str | None = Field(default=None, min_length=1)
     mesh: str = Field(min_length=1)
     unit: MeshUnit
     body: str | None = Field(default=None, min_length=1)

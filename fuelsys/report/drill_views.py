@@ -20,7 +20,7 @@ from fuelsys.report.tank_pictures import scale_text
 PITCH_MM = 3.4  # from one dimension to the next
 JOG_MM = 4.4  # between a view and its dimensions
 HEAD_MM = 9.0  # a view's title, and how it is seen
-_SMALL_MM = 35.0  # a view of which a side is shorter is drawn at a larger scale where there is room
+_SMALL_MM = 18.0  # a view of which a side is shorter is drawn at a larger scale where there is room
 ROUND_MM = 4.0  # room for numbers round a view
 PLAN_NOSE_UP = View("from above, nose up", RIGHT, -AFT, -UP)
 # How each side is seen from outside: what a template for it shows.

@@ -66,6 +66,7 @@ AROUND: tuple[Item, ...] = (
         "Vents are wide enough for the fastest climb, descent and filling.",
         "vent-bore-small",
     ),
+    item("23.975(a)(3)", "In flight some vent of each full tank stands in air.", "vent-under-fuel-in-flight"),
     item(
         Source("14 CFR 25.965(a): ram pressure, a rule for transport aircraft"),
         "A vent that faces forward: its ram pressure is alike for all tanks that feed together and is borne by the tank.",
