@@ -52,7 +52,7 @@ class Edge:
     def off_m(self, point_m: Floats) -> float:
         """How far a point in body axes lies from it, inwards positive.
 
-        >>> Edge("rear", 0.75, 0.1, True).off_m(np.array([0.25, 0.0, 0.0]))
+        >>> Edge("rear", 0.75, 0.1, True).off_m((0.25, 0.0, 0.0))
         0.5
         """
         return SIDES[self.side].sense * (self.at_m - float(point_m[self.axis]))

@@ -121,7 +121,7 @@ def _band(
             ha = "right" if sense < 0.0 else "left"
             ink.write(axes, x, y - _ABOVE_LETTERS_MM, one.text, size=ink.SMALL_PT, weight=weight, ha=ha)
             ends = sorted((x, x + sense * reach))
-            paper.boxes.append((ends[0], y - 1.4, ends[1], y + 1.4))
+            paper.boxes.append((ends[0] - 2.0, y - 1.4, ends[1] + 2.0, y + 1.4))
         paper.avoid(np.array([far, turn]), 1.2)
 
 

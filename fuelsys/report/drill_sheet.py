@@ -26,9 +26,10 @@ from fuelsys.report.tank_pictures import scale_text
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 CHECK_MM = 100.0
-_MARGIN_MM = 12.0
+_UNITS = {"in": "inches", "ft": "feet"}  # where the sign reads as a word
+_MARGIN_MM = 10.0
 _TITLE_PT = 13.0
-_APART_MM = 5.0
+_APART_MM = 4.0
 _FOOT_MM = 14.0
 _VIEWS = 3  # plan, side, end: sections come after them
 _CROWDED = 1.7  # dimensions that make the scale smaller than by this are left to the table
@@ -223,12 +224,12 @@ def _further(sheet: Sheet, rows: Sequence[Row], number: int) -> tuple[Figure, in
 
 def notes(sheet: Sheet, missing: Sequence[str], measured: str = "ends") -> list[str]:
     """What a person must know to measure by the sheet."""
-    unit, drill = sheet.shown.written("length"), sheet.drill
+    unit, drill = _UNITS.get(sheet.shown.length, sheet.shown.length), sheet.drill
     walls = ", ".join(f"the {datum.name}" for datum in drill.datums)
     inside = "to the inside of the wall"
     if drill.wall_m:
         inside += f"; add its {sheet.shown.short(drill.wall_m, 'length')} where you measure from outside"
-    found = [f"All in {unit}, measured from {walls}, {inside}. "]
+    found = [f"All lengths in {unit}, measured from {walls}, {inside}. "]
     found.append("In brackets: fittings' numbers." if measured == "all" else "Fittings' dimensions: in the table.")
     if len(drill.fittings) > drill_draw.MANY:
         found.append("Each is numbered in the views that show where it is drilled, and grey in the others.")

@@ -151,8 +151,9 @@ def _cells(fitting: Fitting, drill: DrillList, shown: Shown) -> tuple[str, ...]:
 
 
 def _plain(length_m: float, shown: Shown) -> str:
-    """A length that somebody chose, without its unit."""
-    return shown.short(length_m, "length").removesuffix(shown.written("length")).strip()
+    """A length that somebody chose, without its unit: in as few digits as give it back, or as tables print it."""
+    exact = shown.short(length_m, "length").removesuffix(shown.written("length")).strip()
+    return min(exact, shown.figure(length_m, "length"), key=len)
 
 
 def through_words(fitting: Fitting) -> str:
