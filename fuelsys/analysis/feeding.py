@@ -52,7 +52,11 @@ def flows(layout: Layout) -> Flows:
         found = list({_named(one): one for end in fed for one in solving.feeds(end)}.values())
         dry = (*solving.dry_branches(), *solving.bared_outlets())
     except NotSteadyError:
-        return _none(layout, fed, "lines whose flow can be solved: no steady state was found")
+        return _none(
+            layout,
+            fed,
+            "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it",
+        )
     return Flows(
         to=tuple(one for one in found if isinstance(one, FeedTo)),
         dry=dry,

@@ -49,7 +49,7 @@ def _basis(study: Study) -> str:
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="Gravity brings 150 % of the take-off flow to the engine, each pump alone 125 %, and what returns on top, with the"
-    " last usable fuel in the tank, at each flight attitude.",
+    " last usable fuel in the tank, at each flight attitude and where the tilts of several come together.",
     why="An engine that gets too little fuel stops at full power, in the climb.",
     mend="Use wider or shorter lines, gentler bends, a filter with less drop, or more height or a stronger pump.",
     sources=(before_64("23.955(a), (b), (c)"), _LAWS, _HALF),
