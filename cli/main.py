@@ -31,6 +31,7 @@ COMMANDS = {
     "tolerance": "Show how the answers spread when what is built is not what was drawn.",
     "map": "Show what stays behind over a grid of pitch and roll.",
     "dipstick": "Show the graduations of each tank's dipstick.",
+    "gauge": "Show how to calibrate each tank's gauge, and its error at each attitude.",
     "check": "Check the design against all rules, worst findings first.",
     "rules": "Print the rules: what each checks, why, the mend and the source.",
     "review": "Write tables, pictures and a page to print into a folder.",

@@ -11,8 +11,9 @@ from functools import cached_property
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Overlap
+from fuelsys.model.cavity import Barrier, Overlap
 from fuelsys.model.flowing import Flows
+from fuelsys.model.gauging import GaugeStudy
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.outflow import Outflow
 from fuelsys.model.plumbing import Plumbing
@@ -306,17 +307,6 @@ class Graduation:
 
 
 @dataclass(frozen=True)
-class Barrier:
-    """A wall, a rib or a body that a straight stick would pass through: where it meets it from above, and how thick it is.
-
-    at_m (3,) is in the mesh's axes, the thickness is along the stick.
-    """
-
-    at_m: Floats
-    thick_m: float
-
-
-@dataclass(frozen=True)
 class DipstickStudy:
     """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry.
 
@@ -359,6 +349,7 @@ class TankStudy:
     warming: Warming | None = None
     proof: TankProof | None = None
     combine: Callable[[], UnusableAt | None] = lambda: None
+    gauges: tuple[GaugeStudy, ...] = ()
 
     @property
     def name(self) -> str:
