@@ -56,7 +56,7 @@ def _color(k: int) -> str:
 
 
 def _dash(k: int) -> str | tuple[float, tuple[float, ...]]:
-    return _DASHES[k // len(_COLORS) % len(_DASHES)] if k >= len(_COLORS) else _DASHES[k % 2]
+    return _DASHES[k // len(_COLORS) % len(_DASHES)]
 
 
 def _names(chart: Chart, found: Calibration, labels: list[list[str]]) -> None:
