@@ -53,8 +53,9 @@ def calibrate(
     )
     errors = tuple(_errors(gauge, one, points) for one in gauge.at)
     of_normal = next(error for error in errors if error.attitude is at.attitude)
-    blind_m3 = max(0.0, seen.seen_from - gauge.unusable_m3)
-    from_m3 = gauge.unusable_m3 + (float(usable[1]) if blind_m3 > _SHORT_M3 else 0.0)
+    blind_m3 = seen.seen_from - gauge.unusable_m3
+    blind_m3 = blind_m3 if blind_m3 > _SHORT_M3 else 0.0
+    from_m3 = gauge.unusable_m3 + (float(usable[1]) if blind_m3 else 0.0)
     between = of_normal.error_m3[(of_normal.quantity_m3 >= from_m3) & (of_normal.quantity_m3 <= last_m3)]
     if gauge.steps:  # between its steps a row of switches says nothing
         between = shown_m3(points, signals) - usable
@@ -107,10 +108,14 @@ def _errors(gauge: GaugeStudy, at: SensedAt, points: tuple[SetPoint, ...]) -> Er
 
 
 def _poured_for(levels: Curve, tilted: Tilted, apart_m: float, signal: float) -> float | None:
-    """What an empty tank must hold for a signal; None where it falls into pools, or where the signal is not reached."""
+    """What an empty tank must hold for a signal; None where it falls into pools, or where the signal is not reached.
+
+    For the lowest signal that is where it begins to rise.
+    """
     if not levels.signal[0] - 1e-9 <= signal <= levels.signal[-1] + 1e-9:
         return None
-    level = float(levels.least_at(np.array([signal]))[0])
+    lowest = signal <= levels.signal[0] + 1e-9
+    level = levels.seen_from if lowest else float(levels.least_at(np.array([signal]))[0])
     return None if level < apart_m else float(tilted.volume_and_area(np.array([level]))[0][0])
 
 

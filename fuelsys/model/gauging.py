@@ -28,7 +28,8 @@ class Curve:
     def least_at(self, signal: Floats) -> Floats:
         """The least value that gives at least each signal (n,); the greatest of all where none does."""
         after = np.searchsorted(self.signal, signal - 1e-12).clip(1, self.value.size - 1)
-        return self._between(self.signal, self.value, after, signal)
+        least = self._between(self.signal, self.value, after, signal)
+        return np.where(signal <= self.signal[0] + 1e-12, self.value[0], least)
 
     @staticmethod
     def _between(x: Floats, y: Floats, after: Floats, at: Floats) -> Floats:
