@@ -20,7 +20,7 @@ from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
 from fuelsys.analysis.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.switches import switch_studies
-from fuelsys.analysis.unusable import left_above_drain
+from fuelsys.analysis.unusable import left_above_drain, unusable
 from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.design import load_design
@@ -28,7 +28,7 @@ from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.flowing import Flows
 from fuelsys.model.gauging import Calibration
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import DipstickStudy, Study, TankStudy
+from fuelsys.model.study import DipstickStudy, Study, TankStudy, Unusable
 from fuelsys.rules import ALL
 
 
@@ -45,7 +45,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         tank=tank,
         capacity=held,
         switches=switch_studies(layout, tank, held.unusable),
-        dipstick=dipstick(layout, tank, marks_in) if tank.design.dipstick else None,
+        dipstick=dipstick(layout, tank, marks_in, _volume_m3(held.unusable)) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
@@ -59,6 +59,10 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
             (*EMERGENCY_LANDING, *flight_loads(layout.design.aircraft.limit_load_factor)),
         ),
     )
+
+
+def _volume_m3(left: Unusable | None) -> float | None:
+    return None if left is None else left.volume_m3
 
 
 def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
@@ -144,7 +148,11 @@ def gauged(
 def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[FittedTank, DipstickStudy]]:
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)
-    found = [(tank, dipstick(layout, tank, marks_in)) for tank in tanks if tank.design.dipstick or only]
+    found = [
+        (tank, dipstick(layout, tank, marks_in, _volume_m3(unusable(tank, layout.design.envelope))))
+        for tank in tanks
+        if tank.design.dipstick or only
+    ]
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

@@ -109,13 +109,13 @@ def test_the_page_is_in_the_units_asked_for(gallons: Path) -> None:
 
 def test_the_stick_is_marked_as_its_table_says_in_round_gallons(gallons: Path) -> None:
     rows = list(csv.reader((gallons / "tables" / "left-dipstick.csv").read_text(encoding="utf-8").splitlines()))
-    assert rows[0][:2] == ["quantity [US gal]", "from the stick's bottom [in]"]
+    assert rows[0][:3] == ["quantity [US gal]", "usable [US gal]", "from the stick's bottom [in]"]
     quantities = [float(row[0]) for row in rows[1:]]
     assert quantities == [float(round(quantity)) for quantity in quantities]
     drawn = texts(gallons / "pictures" / "left-dipstick-full-size.svg")
     for quantity, row in zip(quantities, rows[1:], strict=True):
         at = drawn.index(f"{quantity:g} US gal")
-        assert drawn[at + 1] == f"{float(row[1]):.3f}"
+        assert drawn[at + 1 : at + 3] == [f"{float(figure):.3f}" for figure in row[1:3]]
     assert "check: 4 in" in drawn
 
 

@@ -46,12 +46,17 @@ def test_none_of_all_choices_is_shorter_or_of_its_length_nearer(seed: int) -> No
     assert_allclose(off(x, y, tuple(near)), nearest, rtol=0, atol=1e-9)
 
 
-def test_going_as_far_as_a_line_will_reach_takes_more() -> None:
-    """The greatest first step is no good plan where points must lie on the curve: from 2, one line holds to the end; from 3 none."""
-    x, y = np.arange(6.0), np.array([0.0, 0.0, 0.0, 0.9, 2.0, 3.0])
-    assert off(x[:4], y[:4], (0, 3)) <= 0.6
-    few = fewest(x, y, 0.6)
-    assert few.size == every_choice(x, y, 0.6)[0]
+def test_going_as_far_as_a_line_will_reach_may_take_more() -> None:
+    """From the first point a line holds to the third; but from there on each point is needed, and from the second one is not."""
+    x, y, allowed = np.arange(6.0), np.array([0.0, 3.0, 6.0, 8.0, 11.0, 11.0]), 0.4
+    greedy = [0]
+    while greedy[-1] < 5:
+        begin = greedy[-1]
+        greedy.append(
+            max(e for e in range(begin + 1, 6) if off(x[begin : e + 1], y[begin : e + 1], (0, -1)) <= allowed)
+        )
+    assert greedy == [0, 2, 3, 4, 5]
+    assert fewest(x, y, allowed).tolist() == [0, 1, 4, 5]
 
 
 def test_a_parabola_in_closed_form() -> None:

@@ -67,8 +67,17 @@ def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Float
     return Tilted.of(tank.cavity, attitude.up).volume_and_area(points_m @ attitude.up)[0]
 
 
-def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: float = SLOPE_RAD) -> DipstickStudy:
-    """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick."""
+def dipstick(
+    layout: Layout,
+    tank: FittedTank,
+    marks_in: str = "L",
+    unusable_m3: float | None = None,
+    slope_rad: float = SLOPE_RAD,
+) -> DipstickStudy:
+    """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick.
+
+    unusable_m3 is that of the worst flight attitude, where it is known: what is above it is usable.
+    """
     attitude = layout.design.normal("ground")
     bottom, top = _stick(tank)
     tilted = Tilted.of(tank.cavity, attitude.up)
@@ -98,10 +107,11 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
     points = bottom + share[:, None] * (top - bottom)
     tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
     sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(len(tilts), volumes.size)
-    along = share * float(np.linalg.norm(top - bottom))
+    length_m = float(np.linalg.norm(top - bottom))
+    along = share * length_m
     zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
     if zero == "top":
-        along = float(np.linalg.norm(top - bottom)) - along
+        along = length_m - along
     apart = levels < common_level_m(tilted)
     marks = tuple(
         Graduation(
@@ -110,7 +120,23 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
         for i in range(volumes.size)
     )
     off_m, barriers = _way_in(tank, bottom, top)
-    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers)
+    empty_m = None
+    if unusable_m3 is not None and below_m3 <= unusable_m3 <= top_m3:
+        up_m = (float(tilted.level_for(np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
+        empty_m = length_m - up_m if zero == "top" else up_m
+    return DipstickStudy(
+        attitude,
+        slope_rad,
+        zero,
+        float(below_m3),
+        float(top_m3),
+        marks,
+        as_stated,
+        off_m,
+        barriers,
+        unusable_m3,
+        empty_m,
+    )
 
 
 def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None, tuple[Barrier, ...]]:

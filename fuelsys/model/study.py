@@ -313,6 +313,8 @@ class DipstickStudy:
     as_stated is false where the stated step is not round in the unit that the stick is graduated in, and another was taken.
     off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
     it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
+    unusable_m3 is that of the worst flight attitude, None where it is not known (it needs an outlet); empty_m is where its
+    surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick.
     """
 
     attitude: Attitude
@@ -324,6 +326,12 @@ class DipstickStudy:
     as_stated: bool = True
     off_filler_m: float | None = None
     barriers: tuple[Barrier, ...] = ()
+    unusable_m3: float | None = None
+    empty_m: float | None = None
+
+    def usable_m3(self, total_m3: float) -> float | None:
+        """What can be used of a quantity in the tank."""
+        return None if self.unusable_m3 is None else max(0.0, total_m3 - self.unusable_m3)
 
 
 @dataclass(frozen=True)
