@@ -17,7 +17,7 @@ from fuelsys_cli import options
 @options.answers
 def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show the graduations of each tank's dipstick."""
-    layout = review.load(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.dipsticks(layout, shown.volume, tank)
     options.show([stick_tables.dipstick(one, stick, shown) for one, stick in found], form)

@@ -30,7 +30,7 @@ def command(
 ) -> None:  # fmt: skip
     """Show how to calibrate each tank's gauge, and its error at each attitude."""
     sweeping.check_picture(picture, replace=replace)
-    layout = review.load(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.gauged(layout, error, shown.volume, tank, gauge)
     if picture:
