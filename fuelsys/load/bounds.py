@@ -38,3 +38,4 @@ MOST_INSIDE = 300
 MOST_GAUGES = 20
 MOST_TOLD = 50  # faults that are told in words; the rest is counted
 MOST_NAMED = 20  # names in one sentence
+MOST_SEGMENTS = 200  # parts of one flight

@@ -13,7 +13,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     """Graduations, and what the tank really holds when each is read on sloping ground."""
     slope = f"{degrees(stick.slope_rad):g}°"
     columns = (
-        Column("quantity", "volume"),
+        Column("quantity", "volume", as_stated=True),
         Column("usable", "volume"),
         Column(f"from the stick's {stick.zero}", "length"),
         Column(f"least on {slope}", "volume"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.gauging import GaugeStudy
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import (
@@ -22,6 +22,8 @@ from fuelsys.rules.words import (
 
 @rule(
     subject="gauge",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="Each tank has a fuel quantity gauge.",
     why="Without one the fuel in a tank is known on the ground only, and a leak or a feed from the wrong tank stays unseen in"
     " flight. Tanks whose outlets and airspaces are interconnected may count as one (23.1337(b)(5)).",
@@ -42,6 +44,8 @@ def gauge_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="gauge",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="A gauge sees the fuel down to the unusable fuel in level flight, so that it can read zero there and not before, and"
     " to the last usable fuel at every other flight attitude.",
     why="A gauge that stands still shows the same with minutes left and with none.",
@@ -75,7 +79,7 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
             f"at {normal.attitude.text} it stands still with {litres(normal.least.seen_from)} in the tank; unusable are"
             f" {litres(gauge.unusable_m3)}: the last {litres(hidden_m3)}, {lasting(hidden_m3)}, run out unseen"
         )
-        return failed(where, evidence)
+        return failed(where, evidence, cost=Cost(hidden_m3 / flow_m3_s, hidden_m3))
     at = max(gauge.flight, key=lambda one: one.least.seen_from - max(one.left_m3, gauge.unusable_m3))
     hidden_m3 = at.least.seen_from - max(at.left_m3, gauge.unusable_m3)
     if hidden_m3 > LEAST_SHOWN_M3:
@@ -83,7 +87,7 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
             f"at {at.attitude.text} it stands still with {litres(at.least.seen_from)} in the tank; unusable are"
             f" {litres(gauge.unusable_m3)}: {litres(hidden_m3)}, {lasting(hidden_m3)}, run out unseen"
         )
-        return caution(where, evidence)
+        return caution(where, evidence, cost=Cost(hidden_m3 / flow_m3_s, hidden_m3))
     evidence = (
         f"at {normal.attitude.text} it sees the fuel down to {litres(max(normal.least.seen_from, normal.left_m3))};"
         f" unusable are {litres(gauge.unusable_m3)}"
