@@ -115,7 +115,8 @@ def test_the_stick_is_marked_as_its_table_says_in_round_gallons(gallons: Path) -
     drawn = texts(gallons / "pictures" / "left-dipstick-full-size.svg")
     for quantity, row in zip(quantities, rows[1:], strict=True):
         at = drawn.index(f"{quantity:g} US gal")
-        assert drawn[at + 1 : at + 3] == [f"{float(figure):.3f}" for figure in row[1:3]]
+        assert float(drawn[at + 1]) == pytest.approx(float(row[1]), abs=0.006)  # a page's figures are rounded
+        assert drawn[at + 2] == f"{float(row[2]):.3f}"
     assert "check: 4 in" in drawn
 
 
