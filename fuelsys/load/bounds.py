@@ -36,6 +36,8 @@ MOST_TANKS, MOST_CASES = 100, 40_000
 MOST_INSIDE = 300
 # Gauges of a tank, each of which is followed along its way at every attitude: real tanks have one or two.
 MOST_GAUGES = 20
+# --- fill tests ------------------------------------------------------------------------------------------------------
+MOST_SHEET_BYTES, MOST_SHEET_LINES = 1024**2, 500  # a test of sixty lines is a long day; 500 readings take a second
 MOST_TOLD = 50  # faults that are told in words; the rest is counted
 MOST_NAMED = 20  # names in one sentence
 MOST_SEGMENTS = 200  # parts of one flight

@@ -85,8 +85,9 @@ def review_files(
     made: datetime,
     version: str,
     progress: Callable[[str], None],
+    explorer: bool | None = None,
 ) -> dict[str, bytes]:
-    """Every file of a review by its name in the folder."""
+    """Every file of a review by its name in the folder; explorer says whether the page has one, None leaves it to the meshes."""
     grids = maps(study, progress)
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
@@ -110,5 +111,6 @@ def review_files(
     names = file_names([" ".join(title).strip() for title in titles])
     files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=True)}
     coarse = replace(shown, coarse=True)
-    files["index.html"] = page(study, findings, review_tables(study, findings, coarse), drawn, made, version, coarse)
+    told = review_tables(study, findings, coarse)
+    files["index.html"] = page(study, findings, told, drawn, made, version, coarse, explorer)
     return {name: text.encode("utf-8") for name, text in files.items()}
