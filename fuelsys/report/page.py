@@ -24,7 +24,10 @@ from fuelsys.report.verdict import verdict
 
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
 UPPER = f"Unusable fuel is computed as {STEADY[0].lower()}{STEADY[1:]}"
-SCALE = "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+SCALE = (
+    "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+    " Each tank's drill sheet is a page of its own in the folder pictures."
+)
 
 _WORST_SHOWN = 5
 _MISSING_SHOWN = 5
