@@ -187,6 +187,27 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
 
+# What the gauge senses the fuel with; one of three kinds.
+#[[tank.gauge]]
+#name = "probe"
+#kind = "probe"  # a straight probe, capacitive or resistive: the share of it that is wet is its signal
+#bottom = $middle
+#top = $high
+
+#[[tank.gauge]]
+#name = "float"
+#kind = "arm"  # a float on an arm that swings in the plane of these three places; its angle is its signal
+#pivot = $high  # where the arm turns
+#empty = $middle  # where the float swims with the arm at its lower stop
+#full = $full_float  # ... and at its upper stop, as far from the pivot
+
+#[[tank.gauge]]
+#name = "stem"
+#kind = "reeds"  # a float on a stem with reed switches, the first at bottom, the last at top, evenly apart
+#bottom = $middle
+#top = $high
+#steps = 10  # how many there are
+
 """)
 _TAIL = """\
 # A twin on the other side: what is not stated is the other's, every place mirrored; its mesh is the other's, turned round.
@@ -295,12 +316,21 @@ def _of_tank(given: Surface, axes: str, mesh: Path, folder: Path | None, choice:
         "lowest": _point(given.vertices[np.argmin(given.vertices @ up)], given),
         "middle": _point((low + high) / 2.0, given),
         "high": _point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
+        "full_float": _point(_float_at_full(low, high, up), given),
         "mesh": _text(_path(mesh, folder)),
         "unit": _text(given.unit),
         "body": f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
         "tolerance": _tolerance(mesh, choice),
         "axes": _text(axes),
     }
+
+
+def _float_at_full(low: Floats, high: Floats, up: Floats) -> Floats:
+    """An example for a float whose arm hangs from the middle of the roof to the tank's middle: turned by 60 degrees."""
+    height = up * (float((high - low) @ np.abs(up)) / 2.0)
+    aside = np.roll(up, 1) * float(np.linalg.norm(height))
+    full: Floats = (low + high) / 2.0 + height - 0.5 * height + 0.75**0.5 * aside
+    return full
 
 
 def _tolerance(mesh: Path, choice: Choice) -> str:

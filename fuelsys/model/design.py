@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictBool
 
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.gauges import AnyGauge
 from fuelsys.model.records import (
     Acceleration,
     Altitude,
@@ -224,6 +225,7 @@ class Tank(Record):
     inlet: tuple[Inlet, ...] = ()
     switch: tuple[Switch, ...] = ()
     dipstick: Dipstick | None = None
+    gauge: tuple[AnyGauge, ...] = ()
 
     @property
     def ports(self) -> tuple[Port, ...]:
