@@ -49,13 +49,14 @@ def _round(value: float) -> tuple[float, float]:
     return max(s for s in series if s <= value + near), min(s for s in series if s >= value - near)
 
 
-def _stick(tank: FittedTank) -> tuple[Floats, Floats]:
+def _stick(tank: FittedTank, file: str) -> tuple[Floats, Floats]:
     """Bottom and top of the stick (3,) about the cavity's centre, body axes."""
     stick = tank.design.dipstick
     if stick is None:
         raise QuestionError(
             f"tank {tank.name} has no dipstick",
             mend="Add [tank.dipstick] with top and bottom.",
+            file=file,
             field=f"tank {tank.name}.dipstick",
         )
     return tank.body_m(stick.bottom_m) - tank.cavity.centre_m, tank.body_m(stick.top_m) - tank.cavity.centre_m
@@ -69,7 +70,7 @@ def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Float
 def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: float = SLOPE_RAD) -> DipstickStudy:
     """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick."""
     attitude = layout.design.normal("ground")
-    bottom, top = _stick(tank)
+    bottom, top = _stick(tank, layout.file)
     tilted = Tilted.of(tank.cavity, attitude.up)
     low, high = float(bottom @ attitude.up), float(top @ attitude.up)
     if not high > low:
