@@ -9,7 +9,19 @@ from fuelsys.model.design import Engine, Pump
 from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import HALF_BORE, components, deep, diesel, loose, on_aircraft, on_way, past, unled, worst
+from fuelsys.rules.lines import (
+    HALF_BORE,
+    components,
+    deep,
+    diesel,
+    loose,
+    on_aircraft,
+    on_way,
+    past,
+    straight,
+    unled,
+    worst,
+)
 from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule, speed
 
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
@@ -46,7 +58,7 @@ def _high(study: Study, run: Run) -> Verdict:
     above = [(at, point) for at, point in found if point.level_m > at.start_level_m]
     bad = worst(found)
     if bad is None:
-        return passed(run.name, f"no high point at any of {len(flight)} flight attitudes")
+        return passed(run.name, f"no high point at any of {len(flight)} flight attitudes{straight(run)}")
     pumped = isinstance(study.layout.network.component(run.end), Pump)
     if above and not pumped:
         at, point = max(above, key=lambda one: one[1].level_m - one[0].start_level_m)
@@ -100,7 +112,8 @@ def _low(study: Study, run: Run) -> Verdict:
         at, point = unknown
         return needs(run.name, f"to know whether {point.on} has a drain: it is a low point at {at.attitude.text}")
     drained = ", ".join(dict.fromkeys(point.on for _, point in found))
-    return passed(run.name, f"no undrained low point on the ground{f'; drained: {drained}' if drained else ''}")
+    drains = f"; drained: {drained}" if drained else ""
+    return passed(run.name, f"no undrained low point on the ground{drains}{straight(run)}")
 
 
 @rule(
