@@ -16,6 +16,6 @@ from fuelsys_cli import options
 @options.answers
 def command(design: Path, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show what the feed lines bring to the engine, to pumps and into tanks."""
-    layout = review.load(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     options.show(flow_tables.flows(review.carried(layout), shown), form)

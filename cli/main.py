@@ -20,7 +20,7 @@ _STOPPED = "stopped; nothing was left half-written"
 # Subcommand -> its module and its help line. Modules are imported when their command runs: the one reason is that the
 # numerical libraries take a second to load. A test holds each line to the command's own.
 COMMANDS = {
-    "new": "Write a design file to fill in, from a mesh of the tank's inside.",
+    "new": "Write a design file to fill in, from a mesh of each tank's inside.",
     "mesh": "Examine a mesh: is it a sound cavity, what is wrong and where; mend it.",
     "capacity": "Show what the tanks hold: gross, expansion space, fillable, unusable, usable.",
     "levels": "Show volume against level at any pitch and roll.",
@@ -32,6 +32,7 @@ COMMANDS = {
     "map": "Show what stays behind over a grid of pitch and roll.",
     "dipstick": "Show the graduations of each tank's dipstick.",
     "check": "Check the design against all rules, worst findings first.",
+    "checklist": "Print what to see, test and write before flight, paragraph by paragraph, to tick and sign.",
     "rules": "Print the rules: what each checks, why, the mend and the source.",
     "review": "Write tables, pictures and a page to print into a folder.",
     "demo": "Write the review of the example aircraft, and its files.",

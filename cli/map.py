@@ -32,7 +32,7 @@ def command(
 ) -> None:  # fmt: skip
     """Show what stays behind over a grid of pitch and roll."""
     sweeping.check_picture(picture, replace=replace)
-    layout = review.load(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     (fitted,) = review.chosen(layout, tank)
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))

@@ -7,22 +7,32 @@ from pathlib import Path
 import click
 
 from fuelsys.load.raw import Choice
-from fuelsys.load.starter import starter
+from fuelsys.load.starter import starters
 from fuelsys.report.files import write_file
 from fuelsys_cli import options
 
 
 @click.command("new")
-@click.argument("mesh", type=options.PATH)
-@click.option("--unit", help="Unit of the mesh: mm, cm, m, in or ft; not needed where its format says it.")
+@click.argument("meshes", metavar="MESH...", type=options.PATH, nargs=-1, required=True)
+@click.option("--unit", help="Unit of the meshes: mm, cm, m, in or ft; not needed where its format says it.")
 @options.of_mesh
-@click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of the mesh point.")
-@click.option("--into", type=options.PATH, help="The file to write; design.toml beside the mesh without it.")
+@click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of the meshes point.")
+@click.option("--into", type=options.PATH, help="The file to write; design.toml beside the first mesh without it.")
 @click.option("--replace", is_flag=True, help="Write over a file that is there already.")
 def command(
-    mesh: Path, unit: str | None, body: str, tolerance: float | None, axes: str, into: Path | None, replace: bool
+    meshes: tuple[Path, ...],
+    unit: str | None,
+    body: str,
+    tolerance: float | None,
+    axes: str,
+    into: Path | None,
+    replace: bool,
 ) -> None:
-    """Write a design file to fill in, from a mesh of the tank's inside."""
-    path = into or mesh.with_name("design.toml")
-    write_file(path, starter(mesh, unit, axes, path.parent, Choice(body, tolerance)), replace=replace)
+    """Write a design file to fill in, from a mesh of each tank's inside."""
+    if body and len(meshes) > 1:
+        raise click.UsageError(
+            "--body picks one body of one mesh file; give the files one at a time, or state body in the design."
+        )
+    path = into or meshes[0].with_name("design.toml")
+    write_file(path, starters(meshes, unit, axes, path.parent, Choice(body, tolerance)), replace=replace)
     click.echo(f"wrote {path}: fill in what is marked FILL IN, then run: fuelsys check {path}")

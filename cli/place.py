@@ -42,7 +42,7 @@ def command(
     if picture and search is None:
         raise click.UsageError("--picture needs --search.")
     sweeping.check_picture(picture, replace=replace)
-    layout = review.load(design)
+    layout = review.read(design)
     (fitted,) = review.chosen(layout, tank)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)

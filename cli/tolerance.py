@@ -41,7 +41,7 @@ def command(
     if all(bound is None for bound in stated):
         raise click.UsageError("Say what may be off: --set-off, --mounted, --flow or --capacity.")
     tolerances = Tolerances(*(bound or 0.0 for bound in stated))
-    layout = review.load(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     tables = []
     chosen = review.chosen(layout, tank)

@@ -1,1 +1,41 @@
-"""Fuel-system design checks for a light aircraft, made before its tanks are closed."""
+"""Fuel-system design checks for a light aircraft, made before its tanks are closed.
+
+A design file in, everything that was computed and every finding out; quantities are SI, errors of people are FuelsysError:
+
+>>> import fuelsys
+>>> sorted(fuelsys.__all__)[-3:]
+['findings', 'read', 'study']
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fuelsys.errors import FuelsysError
+    from fuelsys.model.findings import Finding, Outcome
+    from fuelsys.model.layout import Layout
+    from fuelsys.model.study import Study
+    from fuelsys.review import findings, read, study
+
+# Loaded when they are asked for: the numerical libraries take a second, and an error message need not wait for them.
+_AT = {
+    "read": "fuelsys.review",
+    "study": "fuelsys.review",
+    "findings": "fuelsys.review",
+    "Layout": "fuelsys.model.layout",
+    "Study": "fuelsys.model.study",
+    "Finding": "fuelsys.model.findings",
+    "Outcome": "fuelsys.model.findings",
+    "FuelsysError": "fuelsys.errors",
+}
+__all__ = ["Finding", "FuelsysError", "Layout", "Outcome", "Study", "findings", "read", "study"]
+
+
+def __getattr__(name: str) -> Any:
+    """One of the names above; AttributeError for any other."""
+    if name not in _AT:
+        raise AttributeError(f"module 'fuelsys' has no attribute {name!r}; it offers {', '.join(__all__)}")
+    found = globals()[name] = getattr(importlib.import_module(_AT[name]), name)
+    return found

@@ -12,7 +12,8 @@ from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
-from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, required_test_pressure
+from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
+from fuelsys.analysis.in_flight import in_flight
 from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
@@ -29,9 +30,9 @@ from fuelsys.model.study import DipstickStudy, Study, TankStudy
 from fuelsys.rules import ALL
 
 
-def load(path: Path) -> Layout:
-    """A design file's layout with what the flow asks of each outlet."""
-    return with_demand(load_design(path))
+def read(path: Path | str) -> Layout:
+    """A design file's layout with what the flow asks of each outlet; DesignError with every fault of the file."""
+    return with_demand(load_design(Path(path)))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -54,6 +55,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
             layout.design.fuel.density_kg_m3,
             (*EMERGENCY_LANDING, *flight_loads(layout.design.aircraft.limit_load_factor)),
         ),
+        forces=forces(tank.cavity, layout.design.fuel.density_kg_m3, held.filled.volume_m3) if held.filled else (),
     )
 
 
@@ -84,7 +86,8 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), partial(flows, layout))
+    lazy = partial(flows, layout), partial(in_flight, layout)
+    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 
 def carried(layout: Layout) -> Flows:

@@ -2,30 +2,63 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import fuelsys_meshes
 
 PROGRAM = Path(sys.executable).with_name("fuelsys")
 MESHES = Path(fuelsys_meshes.__file__ or "").parent
 DEMO = MESHES / "taildragger.toml"
+PLAIN = {"COLUMNS": "120", "NO_COLOR": "1"}
+# A process that has loaded the libraries and forks one for each command: loading takes longer than most answers.
+_FORKS = multiprocessing.get_context("forkserver")
+_FORKS.set_forkserver_preload(
+    [f"fuelsys_cli.{name}" for name in ("main", "check", "review", "place", "map", "tolerance", "mesh")]
+)
 
 
-def run(*arguments: str, folder: Path, timeout_s: float = 120.0) -> subprocess.CompletedProcess[str]:
-    """Run `fuelsys` with arguments in a folder, without a terminal."""
-    environment = {**os.environ, "COLUMNS": "120", "NO_COLOR": "1"}
+def run_program(*arguments: str, folder: Path, timeout_s: float = 120.0) -> subprocess.CompletedProcess[str]:
+    """Start `fuelsys` itself with arguments in a folder, without a terminal."""
     return subprocess.run(
         [str(PROGRAM), *arguments],
         cwd=folder,
-        env=environment,
+        env={**os.environ, **PLAIN},
         capture_output=True,
         text=True,
         timeout=timeout_s,
         check=False,
     )
+
+
+def run(*arguments: str, folder: Path, timeout_s: float = 120.0) -> subprocess.CompletedProcess[str]:
+    """The same in a process forked from one that has loaded the libraries: what it prints, and its exit code."""
+    with TemporaryDirectory() as kept:
+        out, err = Path(kept, "out"), Path(kept, "err")
+        process = _FORKS.Process(target=_forked, args=(arguments, str(folder), str(out), str(err), dict(os.environ)))
+        process.start()
+        process.join(timeout_s)
+        if process.is_alive():
+            process.kill()
+            raise subprocess.TimeoutExpired(["fuelsys", *arguments], timeout_s)
+        texts = [path.read_text(encoding="utf-8") for path in (out, err)]
+    return subprocess.CompletedProcess(["fuelsys", *arguments], process.exitcode or 0, *texts)
+
+
+def _forked(arguments: tuple[str, ...], folder: str, out: str, err: str, environment: dict[str, str]) -> None:
+    os.environ.clear()
+    os.environ.update({**environment, **PLAIN})
+    os.chdir(folder)
+    for number, path in ((1, out), (2, err)):
+        os.dup2(os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC), number)
+    sys.argv = ["fuelsys", *arguments]
+    from fuelsys_cli.main import main
+
+    main()
 
 
 def table(text: str) -> list[list[str]]:

@@ -230,6 +230,7 @@ BASE: dict[str, Any] = {
         "feed": "pump",
         "climb_angle": "8 deg",
         "ceiling": "10000 ft",
+        "firewall": _mm(0, 0, 0),
     },
     "fuel": {"kind": "avgas", "density": "0.72 kg/L", "reserve_phase": "cruise"},
     # 18 L/h: 0.3 L a minute.

@@ -100,7 +100,8 @@ def _figure(given: Quantity) -> str:
     else:
         scale, digits, unit = {
             "length": (1e3, 1, "mm"), "area": (1e6, 1, "mm²"), "flow": (3.6e6, 1, "L/h"), "speed": (1.0, 2, "m/s"),
-            "pressure": (1e-3, 2, "kPa"), "climb": (1.0, 2, "m/s"), "density": (1e-3, 3, "kg/L"),
+            "pressure": (1e-3, 2, "kPa"), "climb": (1.0, 2, "m/s"), "density": (1e-3, 3, "kg/L"), "mass": (1.0, 2, "kg"),
+            "force": (1.0, 0, "N"),
         }[given.kind]  # fmt: skip
     value = first * scale
     return f"{ceil(value * 10**digits - 1e-6) / 10**digits if given.up else value:.{digits}f} {unit}"

@@ -214,7 +214,7 @@ def test_a_findings_figures_are_quantities_in_si() -> None:
 
 
 def test_names_that_look_like_marks_are_words() -> None:
-    for name in ("\x02volume 1", "\x02volume e\x03", "\x02mass 1.0\x03", "\x03", ""):
+    for name in ("\x02volume 1", "\x02volume e\x03", "\x02weight 1.0\x03", "\x03", ""):
         assert "".join(part for part in said(name) if isinstance(part, str)) == name
 
 

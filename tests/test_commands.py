@@ -8,7 +8,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from commands import DEMO, MESHES, PROGRAM, run
+from commands import DEMO, MESHES, PROGRAM, run, run_program
 
 from fuelsys.report import contents
 from fuelsys.report.files import write_file
@@ -90,12 +90,12 @@ def test_wrong_use_shows_the_usage(tmp_path: Path) -> None:
 
 
 def test_capacity_of_one_tank(own: Path) -> None:
-    done = run("capacity", "taildragger.toml", "--tank", "header", folder=own)
+    done = run_program("capacity", "taildragger.toml", "--tank", "header", folder=own)
     assert done.returncode == 0, done.stderr
     assert "Capacity of tank header" in done.stdout
     assert "all tanks" not in done.stdout
     assert "tank left" not in done.stdout
-    mesh = run("capacity", "right.stl", "--unit", "mm", "--tank", "header", folder=own)
+    mesh = run_program("capacity", "right.stl", "--unit", "mm", "--tank", "header", folder=own)
     assert mesh.returncode == 2
     assert "--tank is for a design file" in mesh.stderr
 
@@ -144,7 +144,7 @@ def test_check_as_json_holds_what_is_printed(tmp_path: Path) -> None:
 
 
 def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:
-    done = run("demo", folder=tmp_path)
+    done = run_program("demo", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     made = tmp_path / "demo-review"
     listed = [line.split("  ", 1)[1] for line in (made / LEDGER).read_text(encoding="utf-8").splitlines()]
@@ -157,7 +157,7 @@ def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:
     assert run("demo", folder=tmp_path).returncode == 0
     # but not over what a person has put there or changed.
     (made / "notes.txt").write_text("measured: 46.8 L", encoding="utf-8")
-    refused = run("demo", folder=tmp_path)
+    refused = run_program("demo", folder=tmp_path)
     assert refused.returncode == 2
     assert "notes.txt" in refused.stderr
     assert run("demo", "--replace", folder=tmp_path).returncode == 0

@@ -31,7 +31,7 @@ FLOORS = {
     "fuelsys.units": 1,
     "fuelsys.stops": 1,
     "fuelsys_meshes": 0,
-    "fuelsys": 0,
+    "fuelsys": 7,
 }
 # units.py raises errors.py's UnitError: the ground floor is one room.
 ONE_ROOM = {"fuelsys.errors", "fuelsys.units"}

@@ -156,11 +156,13 @@ CASES = [
         {"aircraft.feed": "gravity", "line.5.to": "engine", "line.6": REMOVE},
     ),
     Case("feed-not-downhill", "unknown", "main.outlet", ("needs a feed line",), {"line.2": REMOVE}),
+    # With its pumps standing still gravity has to do: nose up by 13 degrees the engine, 35 mm lower and 900 before the outlet,
+    # stands 900 sin 13 - 35 cos 13 = 168.4 mm above it.
     Case(
         "feed-not-downhill",
-        "unknown",
+        "bad",
         "header.outlet to engine",
-        ("the design says by gravity, and the way leads through boost pump and engine pump",),
+        ("at steep climb", "168.4 mm below the end"),
         {"aircraft.feed": "gravity"},
     ),
     Case("feed-not-downhill", "unknown", "engine", ("needs an engine",), NO_ENGINE_LINE | {"aircraft.feed": "gravity"}),

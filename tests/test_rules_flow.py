@@ -66,8 +66,8 @@ CASES = [
         ("the curve of engine pump",),
         {"component.4.curve": REMOVE},
     ),
-    Case("tank-not-kept-full", "good", INTO_HEADER, ("250.5 L/h of the 65.0 L/h", "214.9 L/h when it is full")),
-    Case("tank-not-kept-full", "bad", INTO_HEADER, ("23.8 L/h",), {"line.2.bore": "3 mm"}, "It lacks 13.24 kPa", FAIL),
+    Case("tank-not-kept-full", "good", INTO_HEADER, ("249.8 L/h of the 65.0 L/h", "212.5 L/h when it is full")),
+    Case("tank-not-kept-full", "bad", INTO_HEADER, ("23.8 L/h",), {"line.2.bore": "3 mm"}, "It lacks 13.25 kPa", FAIL),
     Case(
         "tank-not-kept-full",
         "bad",
@@ -81,6 +81,7 @@ CASES = [
     Case("fuel-boils-in-line", "good", SUCTION, ("2.30 kPa below the air's, 69.69 kPa", "5.59 kPa are left")),
     Case("fuel-boils-in-line", "bad", SUCTION, ("it boils",), {"line.3.bore": "2.5 mm"}, "ceiling", FAIL),
     Case("fuel-boils-in-line", "bad", SUCTION, ("it boils",), {"aircraft.ceiling": "14000 ft"}, "ceiling", FAIL),
+    Case("fuel-boils-in-line", "bad", SUCTION, ("only",), {"aircraft.ceiling": "11500 ft"}, "ceiling", CAUTION),
     Case("fuel-boils-in-line", "unknown", SUCTION, ("aircraft.ceiling",), {"aircraft.ceiling": REMOVE}),
     Case("fuel-boils-in-line", "unknown", SUCTION, ("reid_pressure",), {"fuel.kind": "mogas"}),
     Case("fuel-boils-in-line", "unknown", SUCTION, ("the drop of filter",), {"component.1.drop": REMOVE}),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from designs import REMOVE
-from plumbing_changes import INTO_HEADER, SELECTOR, TEE, mm
+from plumbing_changes import INTO_HEADER, SELECTOR, TEE, line, mm
 from rule_cases import DIESEL, Case, check
 
 from fuelsys.model.findings import Outcome
@@ -176,6 +176,38 @@ CASES = [
         "shut-off",
         ("does not choose",),
         {"component.2.kind": "selector"},
+    ),
+    Case("return-into-shut-tank", "good", "return", ("in each of 1 settings",)),
+    # The selector on the header, which the main tank no longer fills: what is returned to main stays there.
+    Case(
+        "return-into-shut-tank",
+        "bad",
+        "return",
+        ("with shut-off on header header feeds and the return goes to main",),
+        SELECTOR | {"line.2": REMOVE},
+        "switch it with the feed",
+        CAUTION,
+    ),
+    Case("return-into-shut-tank", "good", "return", ("in each of 2 settings",), SELECTOR),
+    Case(
+        "return-into-shut-tank",
+        "good",
+        "return",
+        ("in each of 2 settings",),
+        SELECTOR | {"line.2": REMOVE, "component.2.switches_return": True},
+    ),
+    Case(
+        "return-into-shut-tank",
+        "unknown",
+        "return",
+        ("too many to go through",),
+        {
+            **{
+                f"component.{6 + i}": {"name": f"valve {i}", "kind": "valve", "position": mm(90, 0, 320 + i)}
+                for i in range(9)
+            },
+            **{f"line.{9 + i}": line(f"spare {i}", "feed", f"valve {i}", f"valve {i + 1}") for i in range(8)},
+        },
     ),
 ]
 

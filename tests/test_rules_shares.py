@@ -90,10 +90,34 @@ CASES = [
     Case(RULE, "bad", "header", ("200 %", "too short"), TWO_WINGS, "", CAUTION),
     # A selector: each alone gives all; 50 and 50 hold only where both are open, which is not stated; 40 and 40 never hold.
     Case(RULE, "good", "engine", ("whichever of them feed",), CHOSEN),
-    Case(RULE, "unknown", "engine", ("which tanks shut-off let feed",), CHOSEN | shares("50 %", "50 %")),
-    Case(RULE, "unknown", "engine", ("which tanks shut-off let feed",), CHOSEN | shares("70 %", "70 %")),
+    Case(
+        RULE,
+        "bad",
+        "engine",
+        ("which tanks shut-off let feed",),
+        CHOSEN | shares("50 %", "50 %"),
+        "State 100 %",
+        CAUTION,
+    ),
+    Case(
+        RULE,
+        "bad",
+        "engine",
+        ("which tanks shut-off let feed",),
+        CHOSEN | shares("70 %", "70 %"),
+        "State 100 %",
+        CAUTION,
+    ),
     Case(RULE, "bad", "engine", ("80 % in all",), CHOSEN | shares("40 %", "40 %"), "", FAIL),
-    Case(RULE, "unknown", "engine", ("which tanks main valve let feed",), VALVED | shares("50 %", "50 %")),
+    Case(
+        RULE,
+        "bad",
+        "engine",
+        ("which tanks main valve let feed",),
+        VALVED | shares("50 %", "50 %"),
+        "State 100 %",
+        CAUTION,
+    ),
     Case(RULE, "good", "engine", ("whichever of them feed",), VALVED),
     Case(
         RULE,
@@ -120,12 +144,20 @@ CASES = [
         LEVEL | {"tank.0.flow_share": "50 %", "tank.2.flow_share": "50 %"},
     ),
     Case(RULE, "good", "header", ("main 100 %, wing 100 %",), LEVEL),
-    Case(RULE, "unknown", "header", ("how much runs over from wing",), LEVEL | {"tank.0.flow_share": "50 %"}),
+    Case(
+        RULE,
+        "bad",
+        "header",
+        ("how much runs over from wing",),
+        LEVEL | {"tank.0.flow_share": "50 %"},
+        "State 100 %",
+        CAUTION,
+    ),
     Case(RULE, "bad", "header", ("60 % in all",), LEVEL | {"tank.0.flow_share": "50 %", "tank.2.flow_share": "10 %"}),
     # With a valve in that line it may be shut.
     Case(
         RULE,
-        "unknown",
+        "bad",
         "header",
         ("how much runs over from wing",),
         LEVEL
@@ -136,6 +168,8 @@ CASES = [
             "tank.0.flow_share": "50 %",
             "tank.2.flow_share": "50 %",
         },
+        "State 100 %",
+        CAUTION,
     ),
     # Both lines end at one pump, which draws from both; the shut-off is left out.
     Case(

@@ -1,11 +1,11 @@
-"""The rules on vents and connected tanks, one table; the places on the aircraft stand in plumbing_changes.py."""
+"""The rules on vents and connected airspaces, one table; the places on the aircraft stand in plumbing_changes.py."""
 
 from __future__ import annotations
 
 from typing import Any
 
 import pytest
-from designs import ATTITUDES, LINES, REMOVE
+from designs import LINES, REMOVE
 from numpy.testing import assert_allclose
 from plumbing_changes import (
     APART,
@@ -26,13 +26,6 @@ from fuelsys.model.findings import Outcome
 from fuelsys.rules.vent_line import DESCENT_M_S, PRESSURE_PER_M, vent_bore_small
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
-
-PARTED = {
-    "component.6": {"name": "main valve", "kind": "valve", "position": mm(480, 0, 800)},
-    "line.2.to": "main valve",
-    "line.9": line("valve to header", "feed", "main valve", "header.from main"),
-    "attitude": [ATTITUDES[0], ATTITUDES[2], ATTITUDES[6]],
-}
 
 MAST = {"component.6": {"name": "mast", "kind": "overboard", "position": mm(900, 0, 1400), "discharges_clear": True}}
 TEED = {"component.6": TEE, "line.0.to": "tee", "line.1.to": "tee"}
@@ -285,40 +278,6 @@ CASES = [
         FAIL,
     ),
     Case("vent-spills-on-slope", "unknown", "main, header", ("needs a filler of main",), NO_FILLER),
-    # A valve parts the main tank from the header. Rolled by 6°, 45.1 L stand at 1197.02 mm (a sum over 160,000 columns
-    # under the roof), and a vent at (200, 400, 215) mm of the mesh at 1215 cos 6° - 150 sin 6° = 1192.66.
-    Case(
-        "vent-spills-in-flight", "good", "main", ("95.9 mm below the highest point of the line of main.vent",), PARTED
-    ),
-    Case(
-        "vent-spills-in-flight",
-        "bad",
-        "main",
-        ("at slip, right wing low (pitch 0.0°, roll +6.0°), the fuel stands 4.4 mm above",),
-        PARTED | {"line.0.path": [], "tank.0.vent.0.position": mm(200, 400, 215)},
-        "at least 4.4 mm higher",
-        CAUTION,
-    ),
-    # In that slip for ever, as the normal attitude.
-    Case(
-        "vent-spills-in-flight",
-        "bad",
-        "main",
-        ("4.4 mm above",),
-        PARTED
-        | {"line.0.path": [], "tank.0.vent.0.position": mm(200, 400, 215)}
-        | {"attitude": [ATTITUDES[0], ATTITUDES[6] | {"normal": True}]},
-        "",
-        FAIL,
-    ),
-    Case("vent-spills-in-flight", "not asked", "header", ("vented through main",), PARTED),
-    Case(
-        "vent-spills-in-flight",
-        "unknown",
-        "main",
-        ("needs a vent line that leads overboard",),
-        PARTED | {"line.0": REMOVE},
-    ),
     # 1/4 in with a wall of 0.035 in is 4.572 mm inside.
     Case("vent-bore-small", "good", MAIN_VENT, ("narrowest bore is 4.6 mm",), {"line.0.bore": "0.18 in"}),
     # 36 L/h = 0.6 L/min are burnt; the header has its air through the main tank: 57.412 L of air grow denser at 5.42 L/min
@@ -387,27 +346,6 @@ CASES = [
     Case(
         "airspaces-not-connected", "unknown", "main, header", ("needs the vent lines of header",), NO_HEADER_VENT_LINE
     ),
-    Case("full-tanks-overflow", "good", "main, header", ("below the highest point of the line of main.vent",)),
-    # The vent's opening in the front wall is the line's highest point; nose down by 10° it goes under.
-    Case(
-        "full-tanks-overflow",
-        "bad",
-        "main, header",
-        ("at descent", "above the highest point", "gravity feed"),
-        LOW_VENT,
-        "",
-        CAUTION,
-    ),
-    Case(
-        "full-tanks-overflow",
-        "bad",
-        "main, header",
-        ("at descent", "above the highest point"),
-        LOW_VENT | {"aircraft.feed": "gravity"},
-        "valve or selector",
-        FAIL,
-    ),
-    Case("full-tanks-overflow", "unknown", "main, header", ("needs a filler of main",), NO_FILLER),
 ]
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from fuelsys.errors import DesignError, MeshError
 from fuelsys.load.design import load_design
-from fuelsys.load.starter import starter
+from fuelsys.load.starter import starter, starters
 from fuelsys.model.design import Design
 from fuelsys.model.layout import Layout
 from fuelsys.model.records import Record, file_key
@@ -191,3 +191,17 @@ def test_a_name_that_is_not_text_cannot_be_written(tmp_path: Path) -> None:
         pytest.skip("this file system takes no such names")
     said = "its path is not UTF-8 text, and a design file cannot name it. Rename the file or its folder."
     assert refused(path) == f"left\\xff.off: {said}"
+
+
+def test_several_meshes_make_one_design(mesh: Path) -> None:
+    other = mesh.with_name("header.off")
+    other.write_bytes(mesh.read_bytes())
+    again = mesh.parent / "more"
+    again.mkdir()
+    (again / "left.off").write_bytes(mesh.read_bytes())
+    text = starters([mesh, other, again / "left.off"], "mm", "aft, right, up", mesh.parent)
+    tables = tomllib.loads(text)
+    assert [tank["name"] for tank in tables["tank"]] == ["left", "header", "left 3"]
+    assert [tank["mesh"] for tank in tables["tank"]] == ["left.off", "header.off", "more/left.off"]
+    assert all(len(tank["outlet"]) == 1 for tank in tables["tank"])
+    assert text.count("[aircraft]") == text.count("# What the lines join") == 1

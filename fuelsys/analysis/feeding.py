@@ -11,14 +11,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from fuelsys.analysis.combined import combinations
 from fuelsys.analysis.flow import MOST_LINES, Node, Piping
 from fuelsys.analysis.hydraulics import Fluid, square_of
 from fuelsys.analysis.required_flow import FLOW_FACTORS, required_flow_m3_s
+from fuelsys.analysis.states import states
 from fuelsys.analysis.unusable import outlets
 from fuelsys.analysis.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Engine, Filter, Inlet, Pump, Return, Selector
+from fuelsys.model.design import Component, Engine, Filter, Inlet, Pump, Return, Selector
 from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo, Flows, Missing
 from fuelsys.model.layout import Layout
@@ -27,6 +29,8 @@ from fuelsys.model.layout import Layout
 # half as much again for cold. Diesel thickens so much that the design has to say it.
 COLD_VISCOSITIES = {"avgas": 0.9e-6, "mogas": 0.9e-6, "jet": 8e-6}
 
+LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
+
 
 def flows(layout: Layout) -> Flows:
     """What the feed lines of a layout carry; with what is missing where something is."""
@@ -34,21 +38,21 @@ def flows(layout: Layout) -> Flows:
     viscosity = fuel.viscosity_m2_s or COLD_VISCOSITIES.get(fuel.kind)
     fed = [end for end in layout.network.nodes if sources_of(layout, end)]
     if not fed:
-        return Flows()
+        return Flows(states=states(layout))
     take_off = layout.design.flows_m3_s.get("takeoff")
     lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
     if len(lines) > MOST_LINES:
-        return _none(fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
+        return _none(layout, fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
     if take_off is None:
-        return _none(fed, "a flow named takeoff")
+        return _none(layout, fed, "a flow named takeoff")
     if viscosity is None:
-        return _none(fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
+        return _none(layout, fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
     solving = Solving.of(layout)
     try:
         found = [one for end in fed for one in solving.feeds(end)]
         dry = tuple(solving.dry_branches())
     except NotSteadyError:
-        return _none(fed, "lines whose flow can be solved: no steady state was found")
+        return _none(layout, fed, "lines whose flow can be solved: no steady state was found")
     return Flows(
         to=tuple(one for one in found if isinstance(one, FeedTo)),
         dry=dry,
@@ -57,16 +61,23 @@ def flows(layout: Layout) -> Flows:
         assumed="" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}",
         air_pa=None if ceiling_m is None else air_pressure_pa(ceiling_m),
         vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
+        states=states(layout),
     )
 
 
-def _none(fed: Iterable[End], needs: str) -> Flows:
-    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed))
+def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
+    found = states(layout)
+    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=found)
+
+
+def stops(layout: Layout) -> tuple[type[Component], ...]:
+    """What ends a way of the feed: a pump, but where gravity feeds the engine, past a pump that stands still."""
+    return (Pump,) if layout.design.aircraft.feed == "pump" else ()
 
 
 def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
-    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other pump."""
-    ways = [way for way in layout.network.ways("feed", (Pump,)) if way.end == end and way.start.tank]
+    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other that ends a way."""
+    ways = [way for way in layout.network.ways("feed", stops(layout)) if way.end == end and way.start.tank]
     return tuple(dict.fromkeys(way.start for way in ways))
 
 
@@ -91,6 +102,11 @@ class Solving:
         return self.known
 
     @property
+    def stops(self) -> tuple[type[Component], ...]:
+        """What ends a way of the feed."""
+        return stops(self.layout)
+
+    @property
     def take_off_m3_s(self) -> float:
         """The take-off flow; asked for only where it is stated."""
         return self.layout.design.flows_m3_s["takeoff"]
@@ -103,8 +119,10 @@ class Solving:
     # --- what the flow asks of one outlet
 
     def fed_by(self, outlet: End) -> tuple[End, ...]:
-        """The engines, pumps and tanks that an outlet's feed lines lead to, past no pump."""
-        return tuple(dict.fromkeys(way.end for way in self.layout.network.ways("feed", (Pump,)) if way.start == outlet))
+        """The engines, pumps and tanks that an outlet's feed lines lead to."""
+        return tuple(
+            dict.fromkeys(way.end for way in self.layout.network.ways("feed", self.stops) if way.start == outlet)
+        )
 
     def drawn_m3_s(self, end: End) -> float:
         """The most that an end draws: the greatest flow that is stated, and what engines return elsewhere."""
@@ -165,7 +183,7 @@ class Solving:
         at = tuple(
             self._carried(self.piping, end, needed_m3_s, needed_pa, chosen, attitude)
             for chosen in self._together(end)
-            for attitude in self.flight
+            for attitude in self._attitudes(end, chosen)
         )
         return FeedTo(kind, end, needed_m3_s, needed_pa, at, self._unstated(end))
 
@@ -189,7 +207,7 @@ class Solving:
                 pressure = engine.inlet_pressure_pa or 0.0
                 at = tuple(
                     self._carried(piping, way.end, needed_m3_s, pressure, (way.start,), attitude)
-                    for attitude in self.flight
+                    for attitude in self._attitudes(way.end, (way.start,))
                 )
                 yield FeedTo("pumped", way.end, needed_m3_s, pressure, at, self._unstated(way.end), part.name)
 
@@ -207,7 +225,7 @@ class Solving:
         needed = max(self.take_off_m3_s, lasting) + more
         full, free = list[Carried](), list[Carried]()
         for chosen in self._together(end):
-            for attitude in self.flight:
+            for attitude in self._attitudes(end, chosen):
                 up = attitude.up
                 own = self._level(end, attitude)
                 top = float((tank.cavity.vertices_m @ up).max() + tank.cavity.centre_m @ up)
@@ -218,6 +236,24 @@ class Solving:
 
     # --- states
 
+    @cached_property
+    def combined(self) -> tuple[Attitude, ...]:
+        """Where pitch and roll of stated flight attitudes come together."""
+        return combinations(self.flight)
+
+    def _attitudes(self, end: End, chosen: tuple[End, ...]) -> tuple[Attitude, ...]:
+        """The flight attitudes, and the combination of their tilts with the least fall to an end where that is less.
+
+        What a given flow loses does not depend on the attitude, so where one outlet feeds the least fall is the worst.
+        """
+
+        def fall_m(attitude: Attitude) -> float:
+            return min(self._surface(outlet, attitude) for outlet in chosen) - self._level(end, attitude)
+
+        worst = min(self.combined, key=fall_m)
+        least_m = min(fall_m(attitude) for attitude in self.flight)
+        return (*self.flight, worst) if fall_m(worst) < least_m - LEAST_FALL_M else self.flight
+
     def _together(self, end: End) -> list[tuple[End, ...]]:
         """The outlets that may feed an end at once: each tank's, and all of them where no selector keeps them apart."""
         network = self.layout.network
@@ -225,7 +261,7 @@ class Solving:
         alone = [tuple(one for one in found if one.tank == tank) for tank in dict.fromkeys(one.tank for one in found)]
         if len(alone) < 2:
             return alone
-        ways = [way for way in network.ways("feed", (Pump,)) if way.end == end]
+        ways = [way for way in network.ways("feed", self.stops) if way.end == end]
         parts = [network.nodes[one] for way in ways for one in way.through]
         apart = any(isinstance(part, Selector) and part.both is not True for part in parts)
         return alone if apart else [*alone, found]
@@ -233,7 +269,7 @@ class Solving:
     def _unstated(self, end: End) -> tuple[str, ...]:
         """Filters on the way to an end whose drop is not stated."""
         network = self.layout.network
-        ways = {*network.ways("feed", (Pump,)), *network.ways("feed")}
+        ways = {*network.ways("feed", self.stops), *network.ways("feed")}
         parts = [network.nodes[one] for way in ways if way.end == end for one in way.through]
         names = [part.name for part in parts if isinstance(part, Filter) and square_of(part) is None]
         return tuple(sorted(set(names)))
@@ -328,10 +364,10 @@ class Solving:
         )
         if state is None:
             return None
-        own = next(way for way in self.layout.network.ways("feed", (Pump,)) if way.start == dry and way.end == end)
+        own = next(way for way in self.layout.network.ways("feed", self.stops) if way.start == dry and way.end == end)
         others = {
             step.end
-            for way in self.layout.network.ways("feed", (Pump,))
+            for way in self.layout.network.ways("feed", self.stops)
             if way.end == end and way.start in feeding
             for step in way.steps
         }

@@ -11,7 +11,7 @@ from fuelsys import units
 from fuelsys.analysis.tilted import Tilted
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.cavity import Cavity
-from fuelsys.model.study import TankProof
+from fuelsys.model.study import TankForce, TankProof
 
 LEAST_TEST_PSI = 3.5  # 14 CFR 23.965(a)(1), before amendment 23-64
 SUPPORTED_TEST_PSI = 2.0  # 14 CFR 23.965(a)(3), before amendment 23-64: non-metal, supported by the structure
@@ -34,6 +34,14 @@ EMERGENCY_LANDING = (
     Load("up", 3.0, (0.0, 0.0, 1.0)),
     Load("to the left", 1.5, (0.0, -1.0, 0.0)),
     Load("to the right", 1.5, (0.0, 1.0, 0.0)),
+)
+# 14 CFR 23.561(b)(3), before amendment 23-64: ultimate, for what in the cabin could strike people. That a tank in the cabin is such a
+# thing is a prudent reading.
+IN_CABIN = (
+    Load("forward", 18.0, (-1.0, 0.0, 0.0)),
+    Load("up", 3.0, (0.0, 0.0, 1.0)),
+    Load("to the left", 4.5, (0.0, -1.0, 0.0)),
+    Load("to the right", 4.5, (0.0, 1.0, 0.0)),
 )
 
 
@@ -78,6 +86,33 @@ def full_tank_pressure_pa(cavity: Cavity, density_kg_m3: float, load: Load) -> f
     """
     tilted = Tilted.of(cavity, -np.array(load.presses))
     return head_pressure_pa(density_kg_m3, tilted.high_m - tilted.low_m, load.factor)
+
+
+def fuel_force_n(mass_kg: float, load_factor: float) -> float:
+    """Force that a mass of fuel presses with [N]; what the empty tank weighs comes on top.
+
+    Ten kilograms at 9 g press with 10 × 9 × 9.80665 N:
+
+    >>> round(fuel_force_n(10.0, 9.0), 1)
+    882.6
+    """
+    return mass_kg * load_factor * STANDARD_GRAVITY_M_S2
+
+
+def forces(cavity: Cavity, density_kg_m3: float, filled_m3: float) -> tuple[TankForce, ...]:
+    """Forces and wall pressures of a tank filled to what it takes, under the factors of 14 CFR 23.561(b)(2) and (3)."""
+    mass_kg = density_kg_m3 * filled_m3
+    return tuple(
+        TankForce(
+            load.name,
+            load.factor,
+            fuel_force_n(mass_kg, load.factor),
+            full_tank_pressure_pa(cavity, density_kg_m3, load),
+            in_cabin,
+        )
+        for in_cabin, loads in ((False, EMERGENCY_LANDING), (True, IN_CABIN))
+        for load in loads
+    )
 
 
 def required_test_pressure(

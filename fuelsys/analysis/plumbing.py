@@ -22,7 +22,6 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
     """The plumbing of a layout; full holds each tank filled at the normal ground attitude."""
     envelope = layout.design.envelope
     ground = [attitude for attitude in envelope if attitude.phase == "ground"]
-    flight = [attitude for attitude in envelope if attitude.phase == "flight"]
     network = layout.network
     found = {kind: network.ways(kind, stops=(Pump,)) for kind in KINDS}
     ways = network.ways("feed")
@@ -40,7 +39,6 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
         air_groups=network.air_groups(),
         air={tank.name: tuple(a for at in ground if (a := air_at(layout, tank, at))) for tank in layout.tanks},
         sloped=sharing.settled(layout, groups, full, overboard, sloped),
-        banked=sharing.settled(layout, groups, full, overboard, flight),
     )
 
 

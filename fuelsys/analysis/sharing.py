@@ -42,8 +42,8 @@ def settled(
 ) -> tuple[Settled, ...]:
     """Each group filled at the normal ground attitude, at other attitudes; groups of unknown filling are left out.
 
-    vents are the ways that lead overboard. Nothing runs out (vents and fillers are taken as capped) and trapped air
-    keeps its room, so the level is the highest that the fuel can come to.
+    vents are the ways that lead overboard. Nothing runs out (vents and fillers are taken as capped) and air that was trapped
+    in filling keeps its room, so the level is the highest that the fuel can come to, unless more air is shut in there.
     """
     found = []
     climbs = [way.climb() for way in vents]

@@ -14,7 +14,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.errors import DesignError, FuelsysError, MeshError
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load import axes, bounds, characters, crosscheck, files
+from fuelsys.load import axes, bounds, characters, crosscheck, files, mirror
 from fuelsys.load.faults import Fault, Place, design_error, read_fields
 from fuelsys.load.interior import Body, fit_out, read_body
 from fuelsys.load.mesh import load_cavity
@@ -41,10 +41,13 @@ _PIECES = re.compile(
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
-def load_design(path: Path) -> Layout:
+def load_design(path: Path | str) -> Layout:
     """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them."""
+    path = Path(path)
     file = files.label(path.name)
-    tables = _tables(path, file)
+    tables, faults = mirror.expanded(_tables(path, file))
+    if faults:
+        raise design_error(faults, tables, file)
     design, faults = read_fields(tables)
     faults += characters.faults(tables)
     if design is None or faults:
@@ -131,7 +134,7 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
     turn = _turn(tank.axes, (*place, "axes"), faults)
     origin_m = np.array(tank.position_m) @ aircraft_turn
     try:
-        choice = Choice(tank.body or "", tank.tolerance_m)
+        choice = Choice(tank.body or "", tank.tolerance_m, _mirror(tank))
         axes_text = tank.axes if len(faults) == before else "aft, right, up"
         cavity = load_cavity(folder / tank.mesh, tank.unit, axes_text, origin_m, tank.name, choice)
     except MeshError as fault:
@@ -146,7 +149,8 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
         keys = (int(key) if key.isdigit() else key for key in fault.field.split("."))
         faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
-    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {})
+    outer_m = cavity.bounds_m if tank.wall_m else None
+    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {}, outer_m=outer_m)
     floats = {f"switch {switch.name}": switch.own_float for switch in tank.switch}
     for key, where, point_m in _fittings(tank):
         at_m = fitted.body_m(point_m)
@@ -157,6 +161,11 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
     if opened is None or len(faults) > before:
         return fitted
     return replace(fitted, opened=replace(fitted, cavity=opened, spots=_spots_in(opened, fitted)))
+
+
+def _mirror(tank: Tank) -> int | None:
+    """The mesh's axis along which it is turned round, for a tank that is the mirror image of another."""
+    return mirror.lateral(tank.axes) if tank.mirror_of else None
 
 
 def _spots_in(cavity: Cavity, tank: FittedTank) -> dict[str, Spot]:
@@ -176,7 +185,7 @@ def _bodies(
     read = []
     for i, inside in enumerate(tank.inside):
         try:
-            read.append(read_body(folder / inside.mesh, inside, inside.unit or tank.unit, *axes_m))
+            read.append(read_body(folder / inside.mesh, inside, inside.unit or tank.unit, *axes_m, _mirror(tank)))
         except MeshError as fault:
             faults.append(_mesh_fault(fault, (*place, "inside", i), folder / inside.mesh))
     return tuple(read)

@@ -103,9 +103,11 @@ def _filled(cavity: Cavity, width_m: float, what: str, place: Place) -> Cavity |
     return replace(_remade(cavity, part.vertices, part.faces, lost), gaps=gaps)
 
 
-def read_body(path: Path, inside: Inside, unit: str | None, turn: Floats, origin_m: Floats) -> Body:
+def read_body(
+    path: Path, inside: Inside, unit: str | None, turn: Floats, origin_m: Floats, mirror: int | None = None
+) -> Body:
     """A body's mesh in body axes, from the datum; what is hollow in it (a float) holds no fuel either. MeshError if it is none."""
-    given = _outermost(read_surface(path, unit, Choice(inside.body or "", inside.tolerance_m), part=True))
+    given = _outermost(read_surface(path, unit, Choice(inside.body or "", inside.tolerance_m, mirror), part=True))
     vertices_m = given.vertices * units.scale(given.unit) @ turn + origin_m
     return Body(inside.name, np.ascontiguousarray(vertices_m), given.faces, warnings(given.notes))
 

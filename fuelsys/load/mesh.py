@@ -91,6 +91,9 @@ def _read(path: Path, unit: str | None, choice: Choice) -> Surface:
     if not len(faces):
         raise MeshError("none of its faces has an area", mend="Export the tank's inside as a solid.", file=file)
     notes = raw.notes
+    if choice.mirror is not None:
+        vertices[:, choice.mirror] *= -1.0
+        faces = np.ascontiguousarray(faces[:, ::-1])
     if dropped:
         what = counted(dropped, "face with two equal corners was", "faces with two equal corners were")
         notes = (*notes, f"{what} left out: no area, no volume")

@@ -23,10 +23,14 @@ PICK = 'Pick one by its name or number: --body NAME, or body = "NAME" in the des
 
 @dataclass(frozen=True)
 class Choice:
-    """What a person says of a mesh file beside its unit: which of its bodies is meant, how finely true solids are facetted."""
+    """What a person says of a mesh file beside its unit: which of its bodies is meant, how finely true solids are facetted.
+
+    mirror is the file's axis (0, 1, 2) along which it is turned round, where its mirror image is meant.
+    """
 
     body: str = ""  # name or number; of a file with one body it may be left out
     tolerance_m: float | None = None
+    mirror: int | None = None
 
 
 WHOLE = Choice()

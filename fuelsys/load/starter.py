@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from string import Template
 
@@ -20,7 +21,7 @@ from fuelsys.load.raw import WHOLE, Choice, is_number
 from fuelsys.load.soundness import Surface
 from fuelsys.load.step import TOLERANCE_M
 
-_TEXT = Template("""\
+_HEAD = Template("""\
 # A design file, begun from $file. Give every value that says FILL IN, take out the tables of what the aircraft
 # does not have, and repeat those of what it has more of. Lines that begin with # are not read: take the # away to use one.
 #
@@ -43,6 +44,7 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
 #limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
+#firewall = ["0 mm", "0 mm", "0 mm"]  # a point of the firewall, which is taken as a plane across the fore-and-aft axis
 
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
@@ -99,6 +101,8 @@ roll = "FILL IN: the same to the left; left wing down is negative"
 #forward = "0.3 g"  # acceleration ahead
 #right = "0 g"  # acceleration to the right
 
+""")
+_TANK = Template("""\
 # A tank is the closed inside surface of its mesh: $volume gross as meshed.
 # The mesh spans $spans.
 # Its lowest corner with the aircraft level: $lowest
@@ -115,6 +119,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
 #narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
+#in_cabin = true  # true where it stands in the cabin and could strike people if it came loose, false where it does not
 
 [[tank.outlet]]
 name = "outlet"
@@ -175,6 +180,13 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
 
+""")
+_TAIL = """\
+# A twin on the other side: what is not stated is the other's, every place mirrored; its mesh is the other's, turned round.
+#[[tank]]
+#name = "right"
+#mirror_of = "left"  # the name of the tank that is written out
+
 # What the lines join outside the tanks.
 #[[component]]
 #name = "filter"
@@ -224,33 +236,50 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #path = [["0 mm", "0 mm", "150 mm"]]  # the bends between the ends, in order
 #drains = [["0 mm", "0 mm", "150 mm"]]  # places along it with a drain
 #bend_radius = "30 mm"  # of the bends' middle line; without it they count as mitred
-""")
+"""
 
 
 def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None, choice: Choice = WHOLE) -> str:
     """A design file's text for a mesh, to be written to a folder (the mesh's own if None); MeshError if it is no cavity."""
-    given = read_surface(mesh, unit, choice)
+    return starters([mesh], unit, axes, folder, choice)
+
+
+def starters(
+    meshes: Sequence[Path], unit: str | None, axes: str, folder: Path | None = None, choice: Choice = WHOLE
+) -> str:
+    """The same for several tanks, one mesh file each; of several, the unit is for those whose format does not say it."""
+    tanks, names = [], list[str]()
+    for mesh in meshes:
+        says_itself = len(meshes) > 1 and files.format_of(mesh) in files.UNIT_WITHIN
+        given = read_surface(mesh, None if says_itself else unit, choice)
+        name = _tank_name(mesh, choice.body)
+        names.append(name if name not in names else f"{name} {len(names) + 1}")
+        tanks.append(_TANK.substitute(_of_tank(given, axes, mesh, folder, choice), name=_text(names[-1])))
+    listed = ", ".join(files.label(mesh.name) for mesh in meshes)
+    return _HEAD.substitute(file=listed, length_units=", ".join(units.UNITS["length"])) + "".join(tanks) + _TAIL
+
+
+def _of_tank(given: Surface, axes: str, mesh: Path, folder: Path | None, choice: Choice) -> dict[str, str]:
+    """What a mesh fills in of its tank."""
     try:
         up = axes_words.rotation(axes) @ np.array([0.0, 0.0, 1.0])
     except FuelsysError as fault:
         raise MeshError(fault.found, mend=fault.mend, file=given.file, field="axes") from fault
     low, high = given.vertices.min(axis=0), given.vertices.max(axis=0)
     litres = surface.enclosed_volume(given.vertices, given.faces) * units.scale(given.unit) ** 3 * 1e3
-    return _TEXT.substitute(
-        file=given.file,
-        length_units=", ".join(units.UNITS["length"]),
-        volume=f"{litres:.4g} L",
-        spans=", ".join(f"{a} {x:.6g} to {y:.6g} {given.unit}" for a, x, y in zip("xyz", low, high, strict=True)),
-        lowest=_point(given.vertices[np.argmin(given.vertices @ up)], given),
-        middle=_point((low + high) / 2.0, given),
-        high=_point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
-        name=_text(_tank_name(mesh, choice.body)),
-        mesh=_text(_path(mesh, folder)),
-        unit=_text(given.unit),
-        body=f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
-        tolerance=_tolerance(mesh, choice),
-        axes=_text(axes),
-    )
+    spans = (f"{a} {x:.6g} to {y:.6g} {given.unit}" for a, x, y in zip("xyz", low, high, strict=True))
+    return {
+        "volume": f"{litres:.4g} L",
+        "spans": ", ".join(spans),
+        "lowest": _point(given.vertices[np.argmin(given.vertices @ up)], given),
+        "middle": _point((low + high) / 2.0, given),
+        "high": _point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
+        "mesh": _text(_path(mesh, folder)),
+        "unit": _text(given.unit),
+        "body": f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
+        "tolerance": _tolerance(mesh, choice),
+        "axes": _text(axes),
+    }
 
 
 def _tolerance(mesh: Path, choice: Choice) -> str:

@@ -10,13 +10,14 @@ import importlib.util
 import pickle
 import subprocess
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.load import kept
 from fuelsys.load.raw import Choice, Raw, damaged
 
 # How far facets may lie off the true surface where the person says nothing. Common practice, no source: sheet is bent to a
@@ -97,9 +98,22 @@ def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
         raise damaged(
             f"facets cannot be made for {tolerance_m * 1e3:g} mm", f"Give a tolerance of {limits}.", "tolerance"
         )
-    body, play_m = _asked("facetted", data, tolerance_m, pick)
+    name = kept.key(data, tolerance_m, pick)
+    known = kept.found(name)
+    body, play_m = _restored(*known) if known else _asked("facetted", data, tolerance_m, pick)
     _check_agreement(body, play_m)
+    if not known:
+        fields = {"solid": asdict(body.solid), "tolerance_m": body.tolerance_m, "coarse_m3": body.coarse_m3}
+        fields |= {"fine_m3": body.fine_m3, "notes": body.notes, "play_m": play_m}
+        kept.keep(name, fields, body.vertices, body.faces)
     return replace(body, notes=(*body.notes, _what_facets_hide(body)))
+
+
+def _restored(fields: dict[str, Any], vertices: Floats, faces: Ints) -> tuple[Body, float]:
+    """What was kept as it was made."""
+    solid = Solid(**{**fields["solid"], "centroid": tuple(fields["solid"]["centroid"])})
+    measured = (fields["tolerance_m"], fields["coarse_m3"], fields["fine_m3"])
+    return Body(solid, vertices, faces, *measured, tuple(fields["notes"])), fields["play_m"]
 
 
 def _asked(question: str, *about: Any) -> Any:

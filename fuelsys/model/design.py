@@ -49,7 +49,10 @@ class Show(Record):
 
 
 class Aircraft(Record):
-    """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it."""
+    """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it.
+
+    firewall is a point of the firewall, which is taken as a plane across the aft axis.
+    """
 
     name: Name = Field(min_length=1)
     datum: str = Field(min_length=1)
@@ -59,6 +62,7 @@ class Aircraft(Record):
     climb_angle_rad: Angle | None = None
     limit_load_factor: LoadFactor | None = None
     ceiling_m: Altitude | None = None
+    firewall_m: Point | None = None
 
 
 class Fuel(Record):
@@ -192,10 +196,11 @@ class Tank(Record):
     """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
 
     body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
-    on to pass through gaps narrower than narrowest_passage_m.
+    on to pass through gaps narrower than narrowest_passage_m. in_cabin: it stands in the cabin, where it could strike people.
     """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    mirror_of: str | None = Field(default=None, min_length=1)
     mesh: str = Field(min_length=1)
     unit: MeshUnit
     body: str | None = Field(default=None, min_length=1)
@@ -207,6 +212,7 @@ class Tank(Record):
     unmodelled: Unmodelled = 0.0
     narrowest_passage_m: Layer = NARROWEST_M
     flow_share: Share = 1.0
+    in_cabin: StrictBool | None = None
     inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()
     vent: tuple[Vent, ...] = ()

@@ -71,6 +71,17 @@ class DryBranch:
 
 
 @dataclass(frozen=True)
+class State:
+    """A setting of selectors and valves: the tanks whose fuel comes to an engine (nearest first), those that are shut off
+    from it, and those that get what it returns."""
+
+    words: str
+    feeding: tuple[str, ...]
+    isolated: tuple[str, ...]
+    returned_to: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Missing:
     """What was not computed: of which kind, where, and what it needs; the kind is empty where nothing was."""
 
@@ -84,6 +95,7 @@ class Flows:
     """Everything computed of flow. missing says what was not computed and what it needs; assumed, of the fuel, what was taken.
 
     air_pa is the air's pressure at the ceiling, vapour_pa that at which hot fuel boils; None where the design does not say.
+    states are those that selectors and valves permit; None where they are too many to list.
     """
 
     to: tuple[FeedTo, ...] = ()
@@ -93,3 +105,4 @@ class Flows:
     assumed: str = ""
     air_pa: float | None = None
     vapour_pa: float | None = None
+    states: tuple[State, ...] | None = ()

@@ -32,7 +32,8 @@ class FittedTank:
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
     where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far above
-    the way's end the surface must stand for the flow; both are empty until the flow has been looked at.
+    the way's end the surface must stand for the flow; both are empty until the flow has been looked at. outer_m are the least
+    and greatest corner of the tank's outside in body axes, where the mesh is that.
     """
 
     design: Tank
@@ -44,6 +45,7 @@ class FittedTank:
     opened: FittedTank | None = None
     covers: dict[str, Cover] = field(default_factory=dict)
     heights: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    outer_m: tuple[Floats, Floats] | None = None
 
     @property
     def name(self) -> str:

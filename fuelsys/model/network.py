@@ -147,13 +147,16 @@ class Network:
         return tuple([way for way in ways if self.overboard(way.end)] or ways)
 
     def downhill(self, outlet: End, *, engine_draws: bool) -> tuple[Way, ...] | None:
-        """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own."""
+        """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own.
+
+        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it.
+        """
         out = self.steps("feed", drawn=True)
-        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, (Port, Engine, Pump)))
+        ends = (Port, Engine, Pump) if engine_draws else (Port, Engine)
+        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, ends))
         ahead = reached(outlet, out, closed) & closed - {outlet}
         met = [end for end in self.nodes if end in ahead]
-        drawing = (Pump, Engine) if engine_draws else (Pump,)
-        if any(isinstance(self.nodes[end], drawing) for end in met):
+        if engine_draws and any(isinstance(self.nodes[end], Pump | Engine) for end in met):
             return None
         into = by([step for steps in out.values() for step in steps], "end")
         return tuple(way for end in met if (way := between("feed", outlet, end, out, into, closed)))
@@ -173,19 +176,23 @@ class Network:
 
     # --- tanks that are joined
 
-    def fuel_groups(self) -> tuple[tuple[str, ...], ...]:
+    def fuel_groups(self, opened: Mapping[End, frozenset[str]] | None = None) -> tuple[tuple[str, ...], ...]:
         """Tanks whose outlets are connected by feed or interconnect lines: no valve, selector or pump lies between.
 
         A check valve parts none: fuel passes it one way, and a header below stands under the fuel of what feeds it.
+        opened names, for some valves and selectors, the lines that they join.
         """
         lines = [line for line in self.edges if line.kind in ("feed", "interconnect")]
-        return self._groups((self._fuel_node(n, n.start, "out"), self._fuel_node(n, n.end, "in")) for n in lines)
+        ends = opened or {}
+        return self._groups(
+            (self._fuel_node(n, n.start, "out", ends), self._fuel_node(n, n.end, "in", ends)) for n in lines
+        )
 
-    def _fuel_node(self, line: PlacedLine, end: End, side: str) -> Hashable:
-        """At a valve or selector each line ends for itself, a pump parts its two sides, a tank is one with all its ports."""
+    def _fuel_node(self, line: PlacedLine, end: End, side: str, opened: Mapping[End, frozenset[str]]) -> Hashable:
+        """At a shut valve or selector each line ends for itself, a pump parts its two sides, a tank is one with all its ports."""
         node = self.nodes[end]
         if isinstance(node, ShutOff):
-            return end, line.name
+            return end if line.name in opened.get(end, ()) else (end, line.name)
         return (end, side) if isinstance(node, Pump) else end.tank or end
 
     def air_groups(self) -> tuple[tuple[str, ...], ...]:

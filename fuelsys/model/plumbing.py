@@ -156,7 +156,7 @@ class Plumbing:
     runs: from end to end, pumps being ends; ways: fuel from a tank's outlet to an engine or a tank, through pumps;
     loose: lines that are on none of them; fuel_groups: tanks whose outlets are connected without a valve or selector
     between; air_groups: tanks whose airspaces are connected by vent lines; sloped: full tanks on a slope of the
-    ground; banked: full tanks at the flight attitudes.
+    ground.
     """
 
     runs: tuple[Run, ...]
@@ -166,7 +166,6 @@ class Plumbing:
     air_groups: tuple[tuple[str, ...], ...]
     air: dict[str, tuple[AirAt, ...]]
     sloped: tuple[Settled, ...]
-    banked: tuple[Settled, ...]
 
     def of_kind(self, kind: LineKind) -> tuple[Run, ...]:
         """The runs of one kind."""

@@ -16,6 +16,7 @@ from fuelsys.model.flowing import Flows
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.outflow import Outflow
 from fuelsys.model.plumbing import Plumbing
+from fuelsys.model.spilling import InFlight
 
 
 @dataclass(frozen=True)
@@ -345,6 +346,20 @@ class TankProof:
 
 
 @dataclass(frozen=True)
+class TankForce:
+    """What the fuel of a full tank presses with, on its mounts and on its wall, under one factor of 14 CFR 23.561.
+
+    in_cabin: the factor is that for things in the cabin which could strike people.
+    """
+
+    toward: str
+    factor: float
+    force_n: float
+    pressure_pa: float
+    in_cabin: bool
+
+
+@dataclass(frozen=True)
 class TankStudy:
     """All that was computed for one tank; combine computes what few commands ask for."""
 
@@ -358,6 +373,7 @@ class TankStudy:
     sumps: tuple[SumpAt, ...] = ()
     warming: Warming | None = None
     proof: TankProof | None = None
+    forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
 
     @property
@@ -375,7 +391,7 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry computes what few commands ask for.
+    carry and fly compute what few commands ask for.
     """
 
     layout: Layout
@@ -384,11 +400,17 @@ class Study:
     flow_to_show_m3_s: float | None = None
     overlaps: tuple[Overlap, ...] = ()
     carry: Callable[[], Flows] = Flows
+    fly: Callable[[], InFlight] = InFlight
 
     @cached_property
     def flows(self) -> Flows:
         """What the feed lines carry; computed where it is asked for."""
         return self.carry()
+
+    @cached_property
+    def in_flight(self) -> InFlight:
+        """The full tanks in flight; computed where it is asked for."""
+        return self.fly()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

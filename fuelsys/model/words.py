@@ -10,8 +10,8 @@ from dataclasses import dataclass
 class Quantity:
     """A figure in a sentence, for the report to write in the units asked for: one SI value, or three of a place.
 
-    kind is "length", "area", "volume", "flow", "pressure", "density", "speed" or "climb" (a rate of it or of descent); up:
-    written as no less than it is, for mends.
+    kind is "length", "area", "volume", "flow", "pressure", "density", "mass", "force", "speed" or "climb" (a rate of it or of
+    descent); up: written as no less than it is, for mends.
     """
 
     kind: str

@@ -13,7 +13,7 @@ from fuelsys.analysis.sweeps import threads, threads_for
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
-from fuelsys.report import design_tables, drawings, flow_tables, tables
+from fuelsys.report import checklist, checklist_text, design_tables, drawings, flow_tables, tables
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
@@ -87,7 +87,8 @@ def review_files(
     grids = maps(study, progress)
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
-    every = [table for group in grouped.values() for table in group]
+    sheets = checklist.sheets(study, findings, shown)
+    every = [*(table for group in grouped.values() for table in group), *checklist.tables(sheets, shown)]
     names = file_names([table.key for table in every])
     files = {f"tables/{name}.csv": table.csv() for name, table in zip(names, every, strict=True)}
     about = {
@@ -96,6 +97,7 @@ def review_files(
         "version": version,
     }
     files["study.json"] = showing.as_json(every, about)
+    files["checklist.txt"] = checklist_text.sheets(sheets)
     files["findings.json"] = showing.as_json([design_tables.findings(findings, shown)], about)
     progress("drawing")
     drawn = drawings.as_svg(drawings.figures(study, grids, shown))

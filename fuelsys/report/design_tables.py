@@ -7,27 +7,53 @@ from math import degrees
 
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.findings import Finding
-from fuelsys.model.study import Study
+from fuelsys.model.study import LEAST_DIFFERENCE_M3, Study
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.units import from_si
 
 
 def totals(study: Study, shown: Shown) -> Table:
-    """All tanks and their sum."""
+    """All tanks and their sum: unusable fuel at the one flight attitude at which all of them together keep most."""
     rows: list[tuple[Cell, ...]] = []
-    sums: list[float | None] = [0.0, 0.0, 0.0, 0.0]
     for tank in study.tanks:
         held = tank.capacity
         fillable_m3 = held.filled.volume_m3 if held.filled else None
         unusable_m3 = held.unusable.volume_m3 if held.unusable else None
-        volumes = (held.gross_m3, fillable_m3, unusable_m3, held.usable_m3)
-        sums = [None if s is None or v is None else s + v for s, v in zip(sums, volumes, strict=True)]
-        rows.append((tank.name, *volumes))
-    rows.append(("all tanks", *sums))
-    columns = (Column("tank"), *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")))
+        rows.append((tank.name, held.gross_m3, fillable_m3, unusable_m3, held.usable_m3))
+    gross, fillable, added, _ = (_sum([row[i] for row in rows]) for i in range(1, 5))
+    together = _worst_together(study)
+    least = None if together is None else together[1]
+    rows.append(("all tanks", gross, fillable, least, _less(fillable, least)))
     ground: Attitude = study.layout.design.normal("ground")
-    notes = (f"Fillable at {ground.text}; unusable at the worst flight attitude of the envelope.",)
-    return Table("capacity", "Capacity of all tanks", columns, tuple(rows), notes, shown)
+    notes = [f"Fillable at {ground.text}; unusable at the worst flight attitude of the envelope, of each tank its own."]
+    if together is not None:
+        notes.append(
+            f"All tanks: at the one flight attitude where they keep most together, {together[0].text}. Each tank's own worst"
+            f" added would be {shown.text(added or 0.0, 'volume')}, which no single attitude has."
+            if added is not None and added > together[1] + LEAST_DIFFERENCE_M3
+            else f"All tanks: at {together[0].text}, where they keep most together."
+        )
+    columns = (Column("tank"), *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")))
+    return Table("capacity", "Capacity of all tanks", columns, tuple(rows), tuple(notes), shown)
+
+
+def _sum(cells: Sequence[Cell]) -> float | None:
+    numbers = [cell for cell in cells if isinstance(cell, float)]
+    return sum(numbers) if len(numbers) == len(cells) else None
+
+
+def _less(fillable_m3: float | None, unusable_m3: float | None) -> float | None:
+    return None if fillable_m3 is None or unusable_m3 is None else max(0.0, fillable_m3 - unusable_m3)
+
+
+def _worst_together(study: Study) -> tuple[Attitude, float] | None:
+    """The flight attitude at which all tanks keep most together, and how much; None where one is not known."""
+    known = [tank.capacity.unusable for tank in study.tanks]
+    if not known or any(one is None for one in known):
+        return None
+    columns = zip(*(one.at for one in known if one), strict=True)
+    sums = [(at[0].attitude, sum(one.unusable_m3 for one in at)) for at in columns if at[0].attitude.phase == "flight"]
+    return max(sums, key=lambda one: one[1])
 
 
 def findings(given: Sequence[Finding], shown: Shown) -> Table:

@@ -27,8 +27,21 @@ _BASIS = (
 
 
 def flows(found: Flows, shown: Shown) -> list[Table]:
-    """One table for each end that is fed."""
-    return [_fed(found, fed, shown) for fed in found.to]
+    """The states of the plumbing, and one table for each end that is fed."""
+    return [*_states(found, shown), *(_fed(found, fed, shown) for fed in found.to)]
+
+
+def _states(found: Flows, shown: Shown) -> list[Table]:
+    """Which tanks feed in each setting of selectors and valves; none where there is one setting only."""
+    if not found.states or len(found.states) < 2:
+        return []
+    columns = (Column("setting"), Column("feeding"), Column("shut off"), Column("return goes to"))
+    rows = tuple(
+        (state.words, *(", ".join(names) or None for names in (state.feeding, state.isolated, state.returned_to)))
+        for state in found.states
+    )
+    notes = ("Found from the lines, nearest tank first; settings in which nothing comes to an engine are left out.",)
+    return [Table("flow-states", "What selectors and valves permit", columns, rows, notes, shown)]
 
 
 def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:

@@ -20,9 +20,11 @@ Cell = float | str | None
 _DIGITS = {
     "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
     "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0, "kPa": 2, "psi": 2, "L/h": 1, "US gal/h": 1, "imp gal/h": 1,
+    "N": 0, "lbf": 0,
 }  # fmt: skip
 VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
 LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
+JSON_FORM = 2  # of the JSON document; raised when a key changes its name or meaning, not when one is added
 # How people write them; CSV keeps plain letters, which every spreadsheet reads.
 _WRITTEN = {"cm2": "cm²", "m2": "m²", "in2": "in²", "m3": "m³"}
 
@@ -41,8 +43,8 @@ class Shown:
         chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
         if kind == "flow":
             return f"{self.volume if 'gal' in self.volume else 'L'}/h"
-        if kind == "pressure":
-            return "psi" if imperial else "kPa"
+        if kind in ("pressure", "force"):
+            return {"pressure": ("kPa", "psi"), "force": ("N", "lbf")}[kind][imperial]
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°"}.get(kind, "")
 
     def written(self, kind: str) -> str:
@@ -213,14 +215,19 @@ class Table:
         return text
 
     def record(self) -> dict[str, Any]:
-        """The table for JSON: SI values under keys that carry the unit; what is no number stands under its bare key."""
-        rows = []
+        """The table for JSON: SI values under keys that carry the unit, the same in every row.
+
+        A word in a column of numbers ("never trips") is no number: that is null, and the word stands under status.
+        """
+        rows, numbers = [], any(column.kind != "text" for column in self.columns)
         for row in self.rows:
             entry: dict[str, Any] = {}
+            words = []
             for column, cell in zip(self.columns, row, strict=True):
-                bare = Column(column.heading).key
-                entry[bare if isinstance(cell, str) else column.key] = cell
-            rows.append(entry)
+                said = isinstance(cell, str) and column.kind != "text"
+                entry[column.key] = None if said else cell
+                words += [str(cell)] if said else []
+            rows.append(entry | ({"status": "; ".join(words) or None} if numbers else {}))
         return {"key": self.key, "title": self.title, "notes": list(self.notes), "rows": rows}
 
 
@@ -235,7 +242,12 @@ def no_formula(cell: Cell) -> Cell:
 
 def as_json(tables: Iterable[Table], extra: Mapping[str, Any] | None = None) -> str:
     """Tables as one JSON document in SI."""
-    document = {**(extra or {}), "units": "SI, as each key says", "tables": [table.record() for table in tables]}
+    document = {
+        "form": JSON_FORM,
+        **(extra or {}),
+        "units": "SI, as each key says",
+        "tables": [table.record() for table in tables],
+    }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

@@ -127,12 +127,8 @@ def feed_not_downhill(study: Study) -> Iterator[Verdict]:
     """Level of the outlet, where the last fuel leaves, above the engine or the inlet of the next tank."""
     for way in study.plumbing.ways:
         pumps = on_way(study, way, Pump)
-        if pumps and study.layout.design.aircraft.feed == "gravity":
-            named = " and ".join(pump.name for pump in pumps)
-            yield needs(
-                way.name, f"to know how fuel is fed: the design says by gravity, and the way leads through {named}"
-            )
-        if not past(way, pumps) or (study.layout.design.aircraft.feed == "pump" and not way.end.tank):
+        gravity = study.layout.design.aircraft.feed == "gravity"
+        if not gravity and (not past(way, pumps) or not way.end.tank):
             continue
         head_m, at = min(
             ((at.start_level_m - at.end_level_m, at) for at in way.at_phase("flight")), key=lambda one: one[0]

@@ -15,6 +15,7 @@ from fuelsys.rules.words import at_least, before_64, caution, failed, flow, mill
 
 _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
 _HALF = Source("strainers and filters half blocked, the last usable fuel in the tank: common practice, no source")
+LEAST_MARGIN_PA = 2000.0  # under this a warm day more or a bend more uses it up; chosen here, no source
 HOT = "110 °F (43.3 °C)"  # 14 CFR 23.961, before amendment 23-64
 _VAPOUR = Source("EPA AP-42 chapter 7.1, figure 7.1-14b: vapour pressure; ASTM D910: avgas has 49 kPa by Reid at most")
 
@@ -126,7 +127,8 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="feed flow",
-    checks="The fuel does not boil in a feed line: its pressure stays above the vapour pressure of hot fuel at the ceiling.",
+    checks="The fuel does not boil in a feed line: its pressure stays above the vapour pressure of hot fuel at the ceiling, by"
+    " 2 kPa (0.3 psi) or more (chosen here, no source).",
     why="Vapour takes the fuel's place in the line; a pump that gets vapour delivers nothing.",
     mend="Bring the pump nearer to the tank and below it, use wider lines, or keep the fuel cool; a lower ceiling is a limit to"
     " be placarded.",
@@ -157,6 +159,10 @@ def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
                 yield failed(where, f"{evidence}: it boils")
             elif fed.unstated:
                 yield needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
+            elif margin < LEAST_MARGIN_PA:
+                yield caution(
+                    where, f"{evidence}: only {pressure(margin)} are left, less than {pressure(LEAST_MARGIN_PA)}"
+                )
             else:
                 yield passed(where, f"{evidence}: {pressure(margin)} are left")
     yield from _missing(study)

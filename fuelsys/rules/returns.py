@@ -9,7 +9,7 @@ import numpy as np
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Engine, Selector
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import components, diesel, end_at, loose
@@ -189,3 +189,28 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     if selector.switches_return is None:
         return needs(selector.name, "to know whether it switches the return (switches_return)")
     return caution(selector.name, f"{evidence} whichever feeds")
+
+
+@rule(
+    subject="return",
+    checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it.",
+    why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early.",
+    mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed.",
+    sources=(before_64("23.957(b)"), before_64("23.975(b)"), COMMON_PRACTICE),
+)
+def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
+    """Every setting that selectors and valves permit, the tanks that feed in it, and where the return goes."""
+    found = study.flows.states
+    if found is None:
+        yield needs("return", "fewer selectors and valves: their settings are too many to go through")
+        return
+    returning = [state for state in found if state.returned_to]
+    bad = [state for state in returning if set(state.returned_to) & set(state.isolated)]
+    if bad:
+        shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
+        more = f"; so in {len(bad) - 1} more settings" if len(bad) > 1 else ""
+        evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}{more}"
+        yield caution("return", evidence)
+    elif returning:
+        yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
+    yield from loose(study, ["return"])

@@ -104,8 +104,10 @@ def _judged(study: Study, where: str, whole: float, ways: list[Run]) -> Verdict:
     if _sum(study, every) < whole - slack:
         in_all = f", {_per_cent(_sum(study, every))} in all" if len(every) > 1 else ""
         return failed(where, f"{stated}{in_all}: too little, so their minutes come out too long")
-    return needs(
-        where, f"to know {_unsaid(study, ways, banks, level)}; 100 % for each holds in any case. Stated: {stated}"
+    return caution(
+        where,
+        f"it depends on {_unsaid(study, ways, banks, level)}; the usual minutes hold for one case only. Stated: {stated}",
+        "State 100 % for each: that holds in any case. The least minutes count all the flow whatever is stated.",
     )
 
 

@@ -158,50 +158,6 @@ def _spills(sloped: list[Settled], names: str) -> Iterator[Verdict]:
 
 @rule(
     subject="vent line",
-    checks="A full tank does not run out over the highest point of its vent line at any flight attitude, held until its fuel"
-    " is at rest. Tanks whose outlets are connected are judged by full-tanks-overflow.",
-    why="In a slip, a climb or a descent a full tank's fuel rises at one end; once it runs, a vent line may go on as a siphon.",
-    mend="Lead the vent line higher before it falls, or towards the other side of the aircraft, or fill the tank less.",
-    sources=(before_64("23.975(a)(2)"),),
-)
-def vent_spills_in_flight(study: Study) -> Iterator[Verdict]:
-    """The fuel of the full tank against the highest point of each vent line: fail at the normal attitude, else caution."""
-    for tank in study.tanks:
-        banked = [one for one in study.plumbing.banked if one.tanks == (tank.name,)]
-        if not banked or not tank.tank.design.vent:
-            continue
-        if not banked[0].vents:
-            air = next(group for group in study.plumbing.air_groups if tank.name in group)
-            out = {run.start.tank for run in study.plumbing.of_kind("vent") if study.layout.network.overboard(run.end)}
-            if out & set(air):
-                yield not_asked(tank.name, f"it is vented through {', '.join(name for name in air if name in out)}")
-            else:
-                yield needs(tank.name, "a vent line that leads overboard")
-            continue
-        over = [(vent.above_m, vent.opening, at) for at in banked for vent in at.vents]
-        above_m, opening, worst_at = max(over, key=lambda one: one[0])
-        evidence = (
-            f"full, at {worst_at.attitude.text}, the fuel stands {millimetres(abs(above_m))}"
-            f" {'above' if above_m > 0.0 else 'below'} the highest point of the line of {opening}"
-        )
-        if above_m <= 0.0:
-            yield passed(tank.name, f"{evidence}, the least in flight")
-        elif any(one_m > 0.0 and at.attitude.normal for one_m, _, at in over):
-            yield failed(tank.name, evidence, _above(above_m))
-        else:
-            yield caution(tank.name, evidence, _above(above_m))
-    yield from (verdict for _, verdict in unled(study, "vent"))
-    yield from loose(study, ["vent"])
-
-
-def _above(above_m: float) -> str:
-    return (
-        f"Lead the line at least {at_least(above_m)} higher before it falls, or towards the other side of the aircraft."
-    )
-
-
-@rule(
-    subject="vent line",
     checks="No vent line is narrower than a tube of 1/4 in (4.6 mm inside).",
     why="In a descent air must come in for the fuel burnt and for the rising pressure; a narrow line also ices and clogs first.",
     mend="Use a tube of at least 1/4 in, better 3/8 in; some injection systems ask for 1/2 in from header to tank.",

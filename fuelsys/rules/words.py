@@ -16,7 +16,7 @@ from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
-_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|speed|climb|density)(\\+?)((?: {_NUMBER})+)\x03")
+_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|mass|force|speed|climb|density)(\\+?)((?: {_NUMBER})+)\x03")
 
 
 def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
@@ -119,6 +119,16 @@ def flow(flow_m3_s: float) -> str:
 def pressure(pressure_pa: float) -> str:
     """A pressure."""
     return _mark("pressure", pressure_pa)
+
+
+def mass(mass_kg: float) -> str:
+    """A mass."""
+    return _mark("mass", mass_kg)
+
+
+def force(force_n: float) -> str:
+    """A force."""
+    return _mark("force", force_n)
 
 
 def speed(speed_m_s: float) -> str:
