@@ -10,6 +10,7 @@ import click
 from fuelsys import review
 from fuelsys.load.design import load_design
 from fuelsys.report import design_tables, text
+from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
 
 
@@ -20,6 +21,8 @@ from fuelsys_cli import options
 def command(design: Path, everything: bool, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Check the design against all rules, worst findings first.
 
+    The first line says whether the tanks may be closed.
+
     Exit code: 0 all is checked and passes; 1 something fails; 3 nothing fails, but there are cautions or rules that could
     not be checked; 2 the design could not be read.
     """
@@ -27,6 +30,7 @@ def command(design: Path, everything: bool, form: str, volume_unit: str | None, 
     found = review.findings(study)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     if form == "table":
+        click.echo(text.verdict(verdict(study, found), colour=sys.stdout.isatty()), nl=False)
         click.echo(text.findings(found, shown, everything=everything, colour=sys.stdout.isatty()), nl=False)
         click.echo(text.cautions(), nl=False)
     else:

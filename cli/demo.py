@@ -10,6 +10,7 @@ import click
 from fuelsys import review
 from fuelsys.load.design import load_design
 from fuelsys.report.folder import check_folder, write_review
+from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
 from fuelsys_cli.progress import Steps
 
@@ -36,5 +37,6 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
         write_review(into, study, found, shown, files=files, replace=replace, progress=step)
+    click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
     click.echo(f"wrote {into}: open {into / 'index.html'}; its design is {into / 'design' / 'taildragger.toml'}")

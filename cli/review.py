@@ -9,6 +9,7 @@ import click
 from fuelsys import review
 from fuelsys.load.design import load_design
 from fuelsys.report.folder import check_folder, write_review
+from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
 from fuelsys_cli.progress import Steps
 
@@ -29,5 +30,6 @@ def command(design: Path, into: Path | None, replace: bool, volume_unit: str | N
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
         write_review(folder, study, found, shown, replace=replace, progress=step)
+    click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
     click.echo(f"wrote {folder}: open {folder / 'index.html'}")

@@ -4,6 +4,7 @@ FuelsysError
 ├── UnitError        a quantity's text cannot be read
 ├── MeshError        a mesh file does not hold one closed cavity
 ├── DesignError      a design file does not say what is needed
+├── SheetError       a fill test's sheet cannot be read
 ├── QuestionError    a question has no answer for this design
 └── OutputError      an answer cannot be written where it was asked for
 """
@@ -53,6 +54,10 @@ class UnitError(FuelsysError):
 
 class MeshError(FuelsysError):
     """A mesh that is not one closed cavity."""
+
+
+class SheetError(FuelsysError):
+    """A fill test's sheet that cannot be read."""
 
 
 class QuestionError(FuelsysError):

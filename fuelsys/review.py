@@ -101,9 +101,9 @@ def carried(layout: Layout) -> Flows:
 
 
 def findings(of: Study) -> list[Finding]:
-    """All findings on a study, worst first; within an outcome in the order of the rules."""
+    """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
     found = [finding for rule in ALL for finding in rule.findings(of)]
-    return sorted(found, key=lambda finding: finding.outcome)
+    return sorted(found, key=lambda finding: finding.rank)
 
 
 def exit_code(found: list[Finding]) -> int:

@@ -140,7 +140,8 @@ def test_check_as_json_holds_what_is_printed(tmp_path: Path) -> None:
     rows = json.loads(done.stdout)["tables"][0]["rows"]
     assert done.returncode == 1
     assert rows[0]["outcome"] == "fail"
-    assert {"outcome", "rule", "where", "evidence", "mend", "source"} == set(rows[0])
+    words = {"outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake"}
+    assert words | {"minutes_not_there_s", "quantity_at_stake_m3"} == set(rows[0])
 
 
 def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:

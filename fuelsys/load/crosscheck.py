@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from fuelsys.errors import meant
 from fuelsys.load import bounds
 from fuelsys.load.faults import Fault, Place
-from fuelsys.model.design import Design, Tank
+from fuelsys.model.design import Design, Pump, Segment, Selector, Tank, Valve
 
 # Finer graduations than this are a slip of the pen and would fill pages. Common practice, no source.
 _LEAST_STEP_M3 = 1e-5
@@ -46,6 +46,7 @@ def faults(design: Design) -> Iterator[Fault]:
     for i, tank in enumerate(design.tank):
         yield from _tank(("tank", i), tank)
     yield from _ends(design)
+    yield from _flight(design)
 
 
 def _listed(names: Iterable[str]) -> str:
@@ -125,3 +126,40 @@ def _ends(design: Design) -> Iterator[Fault]:
             )
         if line.from_port == line.to_port:
             yield Fault(("line", i), "it begins and ends at one place", "Give its two ends.")
+
+
+def _flight(design: Design) -> Iterator[Fault]:
+    yield from _twice(("flight",), [segment.name for segment in design.flight])
+    if len(design.flight) > bounds.MOST_SEGMENTS:
+        yield Fault(("flight",), f"there are {len(design.flight):,} parts", f"Give at most {bounds.MOST_SEGMENTS}.")
+        return
+    for i, segment in enumerate(design.flight):
+        yield from _segment(design, ("flight", i), segment)
+        if i and segment.loaded_m3:
+            yield Fault(("flight", i, "loaded"), "only the first part of a flight is loaded", "State it there.")
+
+
+def _segment(design: Design, place: Place, segment: Segment) -> Iterator[Fault]:
+    """Every name of a flight's part that the design does not have."""
+    tanks = [tank.name for tank in design.tank]
+    kinds = {kind: [one.name for one in design.component if isinstance(one, kind)] for kind in (Selector, Valve, Pump)}
+    flown = [entry.name for entry in design.attitude]
+    asked: list[tuple[str, str, list[str], str]] = [
+        ("attitude", segment.attitude, flown, "attitude"),
+        ("flow", segment.flow, list(design.flows_m3_s), "flow"),
+        *(("selectors", name, kinds[Selector], "selector") for name in segment.selectors),
+        *(("selectors", to, [*tanks, "both", "off"], "position") for to in segment.selectors.values()),
+        *(("shut", name, kinds[Valve], "valve") for name in segment.shut),
+        *(("pumps", name, kinds[Pump], "pump") for name in segment.pumps or ()),
+        *(("returns_to", name, tanks, "tank") for name in [segment.returns_to] if name is not None),
+        *(("loaded", name, tanks, "tank") for name in segment.loaded_m3),
+    ]
+    for key, name, known, what in asked:
+        if name not in known:
+            there = _listed(f'"{one}"' for one in known) or "none"
+            yield Fault((*place, key), f'there is no {what} "{name}"', f"{meant(name, known)}Name one of: {there}.")
+    both = {one.name for one in design.component if isinstance(one, Selector) and one.both is False}
+    for name, to in segment.selectors.items():
+        if to == "both" and name in both:
+            mend = "Name the tank that it stands on, or state both = true of the selector."
+            yield Fault((*place, "selectors"), f'the selector "{name}" has no position "both"', mend)

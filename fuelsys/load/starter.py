@@ -237,6 +237,19 @@ _TAIL = """\
 #drains = [["0 mm", "0 mm", "150 mm"]]  # places along it with a drain
 #bend_radius = "30 mm"  # of the bends' middle line; without it they count as mitred
 """
+_FLIGHT = Template("""
+# A flight for `fuelsys fly`, part by part; without one it is flown from full at the normal flight attitude and the reserve flow.
+#[[flight]]
+#name = "take-off"
+#attitude = "climb"  # one of the envelope above
+#flow = "takeoff"  # one of the flows above
+#duration = "10 min"  # without it this part lasts until the engine gets air
+#selectors = { "shut-off" = $name }  # where each selector stands: on a tank, "both" or "off"
+#shut = []  # valves that are shut
+#pumps = ["boost pump"]  # the pumps that run; without it all that have a curve
+#returns_to = $name  # the tank that the engine's return goes to, where its lines lead to several
+#loaded = { $name = "20 L" }  # what is in the tanks at the beginning, in the first part; full where a tank is left out
+""")
 
 
 def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None, choice: Choice = WHOLE) -> str:
@@ -256,7 +269,8 @@ def starters(
         names.append(name if name not in names else f"{name} {len(names) + 1}")
         tanks.append(_TANK.substitute(_of_tank(given, axes, mesh, folder, choice), name=_text(names[-1])))
     listed = ", ".join(files.label(mesh.name) for mesh in meshes)
-    return _HEAD.substitute(file=listed, length_units=", ".join(units.UNITS["length"])) + "".join(tanks) + _TAIL
+    head = _HEAD.substitute(file=listed, length_units=", ".join(units.UNITS["length"]))
+    return head + "".join(tanks) + _TAIL + _FLIGHT.substitute(name=_text(names[0]))
 
 
 def _of_tank(given: Surface, axes: str, mesh: Path, folder: Path | None, choice: Choice) -> dict[str, str]:

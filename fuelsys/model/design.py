@@ -334,6 +334,25 @@ class Line(Record):
     bend_radius_m: Gap | None = None
 
 
+class Segment(Record):
+    """A part of a flight at one attitude and one flow; without a duration it lasts until the engine gets air.
+
+    selectors says where each selector stands (a tank's name, "both" or "off"), shut which valves are shut, pumps which run
+    (all whose curve is stated, where it is left out), returns_to the tank that gets what the engine sends back, where its lines
+    lead to several. loaded is what is in the tanks when the first segment begins; a tank that it leaves out is full.
+    """
+
+    name: Name = Field(min_length=1)
+    attitude: str
+    flow: str
+    duration_s: Duration | None = None
+    selectors: dict[str, str] = Field(default_factory=dict)
+    shut: tuple[str, ...] = ()
+    pumps: tuple[str, ...] | None = None
+    returns_to: str | None = None
+    loaded_m3: dict[str, Volume] = Field(default_factory=dict)
+
+
 class Design(Record):
     """A whole design file."""
 
@@ -345,6 +364,7 @@ class Design(Record):
     tank: tuple[Tank, ...] = Field(min_length=1)
     component: tuple[AnyComponent, ...] = ()
     line: tuple[Line, ...] = ()
+    flight: tuple[Segment, ...] = ()
 
     @property
     def reserve_flow_m3_s(self) -> float:

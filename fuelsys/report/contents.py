@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -17,6 +18,7 @@ from fuelsys.report import checklist, checklist_text, design_tables, drawings, f
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
+from fuelsys.report.verdict import closing, verdict
 
 # The map's grid: every degree of pitch and roll over the attitudes that a light aircraft holds for any length of time. Common practice,
 # no source.
@@ -32,6 +34,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             design_tables.totals(study, shown),
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
+            closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]
     }
@@ -98,11 +101,14 @@ def review_files(
     }
     files["study.json"] = showing.as_json(every, about)
     files["checklist.txt"] = checklist_text.sheets(sheets)
-    files["findings.json"] = showing.as_json([design_tables.findings(findings, shown)], about)
+    files["findings.json"] = showing.as_json(
+        [design_tables.findings(findings, shown)], about | {"verdict": verdict(study, findings).headline}
+    )
     progress("drawing")
-    drawn = drawings.as_svg(drawings.figures(study, grids, shown))
+    drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True)))
     titles = [(name, title) for name, group in drawn.items() for title in group]
     names = file_names([" ".join(title).strip() for title in titles])
     files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=True)}
-    files["index.html"] = page(study, findings, grouped, drawn, made, version, shown)
+    coarse = replace(shown, coarse=True)
+    files["index.html"] = page(study, findings, review_tables(study, findings, coarse), drawn, made, version, coarse)
     return {name: text.encode("utf-8") for name, text in files.items()}

@@ -57,8 +57,12 @@ def _worst_together(study: Study) -> tuple[Attitude, float] | None:
 
 
 def findings(given: Sequence[Finding], shown: Shown) -> Table:
-    """Findings as a table, for CSV and JSON."""
-    columns = (Column("outcome"), Column("rule"), Column("where"), Column("evidence"), Column("mend"), Column("source"))
+    """Findings as a table, for CSV and JSON, worst first."""
+    columns = (
+        *(Column(name) for name in ("outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake")),
+        Column("minutes not there", "time"),
+        Column("quantity at stake", "volume"),
+    )
     rows = tuple(
         (
             f.outcome.word,
@@ -67,6 +71,10 @@ def findings(given: Sequence[Finding], shown: Shown) -> Table:
             shown.words(f.evidence),
             shown.words(f.mend),
             "; ".join(str(source) for source in f.rule.sources),
+            f.reach.word,
+            f.rule.stake.words,
+            f.cost.short_s or None,
+            f.cost.volume_m3 or None,
         )
         for f in given
     )

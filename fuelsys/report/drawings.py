@@ -29,11 +29,11 @@ def figures(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict
 def of_tank(study: Study, tank: TankStudy, unusable: UnusableMap | None, shown: Shown) -> dict[str, Figure]:
     """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out."""
     found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"), shown)}
-    if unusable is not None:
-        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown)
     minutes = charts.switch_chart(tank)
     if minutes is not None:
         found["Minutes left when each switch trips"] = minutes
+    if unusable is not None:
+        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown)
     found["Volume against level"] = charts.volume_curves(study, tank, shown)
     found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown))
     if tank.dipstick is not None:

@@ -63,7 +63,13 @@ class Chart:
         """An empty chart with plain left and bottom axes."""
         figure, paper = sheet(width_mm, height_mm)
         paper.set_zorder(2)
+        return cls.on(figure, paper, box_mm)
+
+    @classmethod
+    def on(cls, figure: Figure, paper: Axes, box_mm: tuple[float, float, float, float]) -> Chart:
+        """A plot in a box of a figure and its paper, on which other plots may stand too."""
         left, bottom, width, height = box_mm
+        width_mm, height_mm = (float(size) * MM_PER_IN for size in figure.get_size_inches())
         axes = figure.add_axes((left / width_mm, bottom / height_mm, width / width_mm, height / height_mm))
         axes.set_facecolor("none")
         axes.tick_params(labelsize=TEXT_PT, colors=INK, width=0.5, length=2.5, pad=2.0)

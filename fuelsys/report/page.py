@@ -1,4 +1,4 @@
-"""The printable page of a review: one HTML file with everything in it, made for A4 and readable on a screen."""
+"""The printable page of a review: one HTML file with everything in it, the answer first, made for paper and screens."""
 
 from __future__ import annotations
 
@@ -11,31 +11,26 @@ from importlib import resources
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
-from fuelsys.model.findings import Finding, Outcome, Rule
+from fuelsys.model.findings import Finding, Outcome, Reach
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.report.ink import minus
+from fuelsys.report.reading import Notes, chores, numbered
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import STEADY, cavity_notes
 from fuelsys.report.text import CAUTIONS
+from fuelsys.report.verdict import verdict
 
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
 UPPER = f"Unusable fuel is computed as {STEADY[0].lower()}{STEADY[1:]}"
 SCALE = "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
 
-# Group headings of the checklist: what the builder does about each outcome.
-_TASKS = {
-    Outcome.FAIL: ("To mend", "The design does not meet these. Change it and run the review again."),
-    Outcome.CAUTION: ("To look at", "Not against a requirement, but a practitioner would stop here."),
-    Outcome.NOT_CHECKED: ("To complete", "Not checked: the design does not say what is needed. This is no pass."),
-    Outcome.PASS: (
-        "Passed",
-        "What was computed meets these; tick each when seen on the aircraft. `fuelsys rules` has their sources.",
-    ),
-    Outcome.NOT_APPLICABLE: ("Does not apply", "The design has nothing of the kind."),
-}
-_WORST_SHOWN = 12
+_WORST_SHOWN = 5
+_MISSING_SHOWN = 5
 _NARROW = 3  # columns
+_ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
+_APPENDIX = ("Volume against level",)  # drawings to look things up in
+_MINUTES = "Minutes left when each switch trips"
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -50,16 +45,6 @@ class Mesh:
     volume: str
     hidden: str
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Group:
-    """The findings of one outcome, each with its number in the checklist."""
-
-    outcome: Outcome
-    title: str
-    note: str
-    findings: tuple[tuple[int, Finding], ...]
 
 
 @dataclass(frozen=True)
@@ -85,12 +70,16 @@ def page(
     """A whole review as one HTML page without scripts and without anything from outside.
 
     tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first table
-    is the summary's. The table of findings is not repeated: the checklist holds them. findings come worst first.
+    is the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
+    worst first.
     """
-    whole = [table for table in tables.get("", ()) if table.key != "findings"]
+    found = verdict(study, findings)
+    appendix = [table for group in tables.values() for table in group if table.appendix]
+    bodies = {name: [t for t in group if not t.appendix and t.key not in _ELSEWHERE] for name, group in tables.items()}
+    whole = bodies.get("", [])
     design = study.layout.design
-    chapters = [chapter(tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
-    groups = checklist(findings)
+    chapters = [chapter(tank, bodies.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
+    notes = Notes([*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ())), *appendix])
     return _template().render(
         css=Markup(_resource("page.css")),
         design=design,
@@ -102,12 +91,28 @@ def page(
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
+        verdict=found,
+        reaches=list(Reach),
+        usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
+        cost=lambda job: job.cost(shown),
+        chores=chores(found.work),
+        worst=[job for job in found.work if not job.missing],
+        missing=[job for job in found.work if job.missing],
+        most=_WORST_SHOWN,
+        most_missing=_MISSING_SHOWN,
+        passed=numbered(findings, Outcome.PASS),
+        not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
         summary=whole[:1],
         aircraft=Chapter("", (), (), side_by_side(whole[1:]), _inlined(drawings.get("", {}))),
         chapters=chapters,
-        groups=groups,
-        worst=[pair for group in groups if group.outcome <= Outcome.CAUTION for pair in group.findings],
-        most=_WORST_SHOWN,
+        appendix=side_by_side(appendix),
+        looked_up=[
+            (f"{title}, tank {tank.name}", svg)
+            for tank in study.tanks
+            for title, svg in _inlined(drawings.get(tank.name, {}))
+            if title in _APPENDIX
+        ],
+        notes=notes,
         most_kept=_MOST_KEPT,
         outcomes=list(Outcome),
         count={outcome: sum(finding.outcome is outcome for finding in findings) for outcome in Outcome},
@@ -118,9 +123,10 @@ def page(
 
 
 def chapter(tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown) -> Chapter:
-    """One tank's chapter: its arrangement first, the other drawings behind its tables."""
-    inlined = _inlined(drawings)
-    return Chapter(tank.name, main_figures(tank, shown), inlined[:1], side_by_side(tables), inlined[1:])
+    """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables."""
+    inlined = tuple(pair for pair in _inlined(drawings) if pair[0] not in _APPENDIX)
+    first = 2 if _MINUTES in drawings else 1
+    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], side_by_side(tables), inlined[first:])
 
 
 def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:
@@ -146,17 +152,6 @@ def main_figures(tank: TankStudy, shown: Shown) -> tuple[tuple[str, str], ...]:
         "usable": held.usable_m3,
     }
     return tuple((name, _volume(volume, shown)) for name, volume in volumes.items())
-
-
-def checklist(findings: Sequence[Finding]) -> list[Group]:
-    """Findings by outcome, numbered through in the order given."""
-    numbered = list(enumerate(findings, 1))
-    groups = []
-    for outcome, (title, note) in _TASKS.items():
-        of_outcome = tuple((number, finding) for number, finding in numbered if finding.outcome is outcome)
-        if of_outcome:
-            groups.append(Group(outcome, title, note, of_outcome))
-    return groups
 
 
 def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
@@ -202,16 +197,8 @@ def _resource(name: str) -> str:
 
 def _template() -> Template:
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    environment.filters.update(css_text=_css_text, by_rule=_by_rule)
+    environment.filters.update(css_text=_css_text)
     return environment.from_string(_resource("page.html.jinja"))
-
-
-def _by_rule(findings: Sequence[tuple[int, Finding]]) -> list[tuple[Rule, list[tuple[int, Finding]]]]:
-    """Numbered findings under their rules, in the order of each rule's first."""
-    grouped: dict[str, tuple[Rule, list[tuple[int, Finding]]]] = {}
-    for number, finding in findings:
-        grouped.setdefault(finding.rule.name, (finding.rule, []))[1].append((number, finding))
-    return list(grouped.values())
 
 
 def _css_text(text: str) -> Markup:

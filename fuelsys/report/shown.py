@@ -22,6 +22,10 @@ _DIGITS = {
     "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0, "kPa": 2, "psi": 2, "L/h": 1, "US gal/h": 1, "imp gal/h": 1,
     "N": 0, "lbf": 0,
 }  # fmt: skip
+# The same on a page that is read, where more digits hide the figure; files keep all.
+_COARSE = {**_DIGITS, "L": 1, "m3": 4, "US gal": 2, "imp gal": 2, "kg": 1, "lb": 1, "%": 1}
+_NOTHING_M3 = 0.5e-6  # what no figure shows, which is nothing in a coarse one too
+_LEAST_LITRES = 0.0995  # less stands in millilitres in a coarse sentence
 VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
 LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
 JSON_FORM = 2  # of the JSON document; raised when a key changes its name or meaning, not when one is added
@@ -31,10 +35,15 @@ _WRITTEN = {"cm2": "cm²", "m2": "m²", "in2": "in²", "m3": "m³"}
 
 @dataclass(frozen=True)
 class Shown:
-    """The units that answers are shown in."""
+    """The units that answers are shown in; coarse to a tenth of a litre, for a page."""
 
     volume: str = "L"
     length: str = "mm"
+    coarse: bool = False
+
+    def digits(self, unit: str) -> int:
+        """Digits after the point of figures in a unit."""
+        return (_COARSE if self.coarse else _DIGITS).get(unit, 3)
 
     def unit(self, kind: str) -> str:
         """The unit of a kind of column; empty for text."""
@@ -64,8 +73,15 @@ class Shown:
         return units.from_si(value_si, self.unit(kind), kind)
 
     def figure(self, value_si: float, kind: str) -> str:
-        """A number without its unit, as tables print it."""
-        return _rounded(self.value(value_si, kind), self.unit(kind))
+        """A number without its unit, as tables print it; a quantity that a coarse one would round to nothing stands as a limit.
+
+        >>> Shown(coarse=True).figure(0.03e-3, "volume"), Shown(coarse=True).figure(0.0, "volume")
+        ('<0.1', '0.0')
+        """
+        digits = self.digits(self.unit(kind))
+        text = rounded(self.value(value_si, kind), digits)
+        some = self.coarse and kind == "volume" and value_si > _NOTHING_M3
+        return f"<{10.0**-digits:g}" if some and float(text) == 0.0 else text
 
     def short(self, value_si: float, kind: str) -> str:
         """A number that somebody chose, such as a bore, in as few digits as give it back.
@@ -84,13 +100,22 @@ class Shown:
         'under 0.001 L'
         >>> Shown().text(-0.0, "volume")
         '0 L'
+        >>> coarse = Shown(coarse=True)
+        >>> coarse.text(0.02494, "volume"), coarse.text(0.0000163, "volume"), coarse.text(0.0, "volume")
+        ('24.9 L', '16 mL', '0 L')
         """
         unit = self.unit(kind)
         value = abs(units.from_si(value_si, unit, kind))
-        least = 10.0 ** -_DIGITS.get(unit, 3)
+        if self._in_millilitres(value, unit):
+            return Shown(volume="mL").text(value_si, kind)
+        least = 10.0 ** -self.digits(unit)
         if value < least / 2.0:
             return f"{f'under {units.plain(least, 1)}' if value > 1e-12 * least else '0'} {self.written(kind)}"
         return f"{self.figure(value_si, kind)} {self.written(kind)}"
+
+    def _in_millilitres(self, value: float, unit: str) -> bool:
+        """Would a quantity say little in tenths of a litre? Nothing is nothing in litres too."""
+        return self.coarse and unit == "L" and 1e-12 < value < _LEAST_LITRES
 
     def words(self, words: str | Words) -> str:
         """Words with their quantities in these units.
@@ -123,10 +148,10 @@ class Shown:
             unit = self._speed_unit(given.kind)
             return f"{units.plain(units.from_si(first, unit, 'speed'), 3)} {unit}"
         if len(given.values_si) > 1:
-            along = (round(self.value(value, given.kind), _DIGITS[unit]) + 0.0 for value in given.values_si)
+            along = (round(self.value(value, given.kind), self.digits(unit)) + 0.0 for value in given.values_si)
             return f"({', '.join(f'{value:.9g}' for value in along)}) {self.written(given.kind)}"
         if given.up:
-            step = 10.0 ** -_DIGITS[unit]
+            step = 0.001 if self._in_millilitres(self.value(first, given.kind), unit) else 10.0 ** -self.digits(unit)
             first = units.to_si(ceil(self.value(first, given.kind) / step - 1e-6) * step, unit, given.kind)
         return self.text(first, given.kind)
 
@@ -141,17 +166,22 @@ class Shown:
         return f"{self.value(flow_m3_s * 3600.0, 'volume'):.4g} {self.written('volume')}/h"
 
 
-def _rounded(value: float, unit: str) -> str:
-    text = f"{value:.{_DIGITS.get(unit, 3)}f}"
+def rounded(value: float, digits: int) -> str:
+    """A number to so many digits after the point; nothing has no sign."""
+    text = f"{value:.{digits}f}"
     return text.removeprefix("-") if float(text) == 0.0 else text
 
 
 @dataclass(frozen=True)
 class Column:
-    """A column: its heading without unit, its kind (a unit's kind, or "text"), and its key with the SI unit."""
+    """A column: its heading without unit, its kind (a unit's kind, or "text"), and its key with the SI unit.
+
+    as_stated: figures that somebody chose, which even a coarse table must not round.
+    """
 
     heading: str
     kind: str = "text"
+    as_stated: bool = False
 
     @property
     def key(self) -> str:
@@ -170,7 +200,10 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of SI values under a title that names the tank and the attitude; notes stand below it."""
+    """A table of SI values under a title that names the tank and the attitude; notes stand below it.
+
+    appendix: one to look things up in, which stands at the end of a page.
+    """
 
     key: str
     title: str
@@ -178,6 +211,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     notes: tuple[str, ...] = ()
     shown: Shown = field(default_factory=Shown)
+    appendix: bool = False
 
     def headings(self, *, plain: bool = False) -> list[str]:
         """Headings with the units that the cells are in, as people write them or in plain letters."""
@@ -199,7 +233,11 @@ class Table:
         if isinstance(cell, str):
             return cell
         unit = self.shown.unit(column.kind)
-        return _rounded(units.from_si(cell, unit, column.kind) if unit else cell, unit)
+        if not unit:
+            return rounded(cell, self.shown.digits(unit))
+        if self.shown.coarse and column.as_stated:
+            return f"{round(units.from_si(cell, unit, column.kind), 6) + 0.0:.6g}"
+        return self.shown.figure(cell, column.kind)
 
     def frame(self) -> pd.DataFrame:
         """The table as a pandas frame in the shown units, for CSV."""

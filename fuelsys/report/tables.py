@@ -155,7 +155,8 @@ def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
         )
     columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
     title = f"Volume against level, tank {name}, {table.attitude.text}"
-    return Table(f"{name}-levels-{slug(table.attitude.name)}", title, columns, rows, tuple(notes), shown)
+    key = f"{name}-levels-{slug(table.attitude.name)}"
+    return Table(key, title, columns, rows, tuple(notes), shown, appendix=True)
 
 
 def slug(text: str) -> str:
@@ -222,7 +223,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
-        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown))
+        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, appendix=True))
     return [*tables, *_with_gaps_open(tank, left, shown)]
 
 
@@ -372,7 +373,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     """Graduations, and what the tank really holds when each is read on sloping ground."""
     slope = f"{degrees(stick.slope_rad):g}°"
     columns = (
-        Column("quantity", "volume"),
+        Column("quantity", "volume", as_stated=True),
         Column(f"from the stick's {stick.zero}", "length"),
         Column(f"least on {slope}", "volume"),
         Column(f"most on {slope}", "volume"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import shutil
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from textwrap import fill, indent, wrap
 
 from rich.box import SIMPLE_HEAD
@@ -12,8 +12,10 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
-from fuelsys.model.findings import Finding, Outcome, Rule
+from fuelsys.model.findings import Finding, Outcome, Reach, Rule
+from fuelsys.report.jobs import cost
 from fuelsys.report.shown import Shown, Table
+from fuelsys.report.verdict import Verdict
 
 _STYLE = {
     Outcome.FAIL: "bold red",
@@ -120,6 +122,23 @@ def cautions() -> str:
     return "\n".join(CAUTIONS) + "\n"
 
 
+def verdict(found: Verdict, *, colour: bool = False) -> str:
+    """The answer in the first line, then how much is open, then a line for each tank."""
+    console = _console(colour)
+    console.print(Text(found.headline, style="bold"))
+    console.print(Text(found.counted))
+    for line in found.lines:
+        console.print(Text(f"  {line.tank}: {line.answer.value if line.answer else ''}; {_open(line.counts)}"))
+    console.print()
+    return _printed(console)
+
+
+def _open(counts: Mapping[Reach, int]) -> str:
+    """How many things are open by where the person must reach."""
+    told = ", ".join(f"{count} {reach.word}" for reach, count in counts.items() if count)
+    return f"open: {told}" if told else "nothing open"
+
+
 def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False, colour: bool = False) -> str:
     """Findings worst first with evidence, mend and source; passes and what does not apply are counted unless asked for."""
     console = _console(colour)
@@ -142,6 +161,9 @@ def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False
 
 def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
     details = [("", shown.words(finding.evidence))]
+    if finding.outcome < Outcome.PASS:
+        what = cost([finding], shown)
+        details.append(("reach", finding.reach.word + (f"; at stake: {what}" if what else "")))
     if finding.mend:
         details.append(("mend", shown.words(finding.mend)))
     if finding.outcome < Outcome.PASS:

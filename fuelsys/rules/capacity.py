@@ -7,7 +7,7 @@ from math import floor
 
 from fuelsys.model.design import Overboard
 from fuelsys.model.ends import End, PortEnd
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import LEAST_SHOWN_M3, before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
@@ -18,6 +18,8 @@ LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), bef
 
 @rule(
     subject="the tank's mesh",
+    reach=Reach.PAPER,
+    stake=Stake.LITRES,
     checks="No doubt is left about a tank's mesh: large holes that were closed in it, a unit that makes its volume odd, bodies"
     " that were left out and reach into it, numbers too coarse for it.",
     why="Every figure of the tank is that of its mesh; where that is in doubt, so are quantity, reserve and dipstick.",
@@ -36,6 +38,8 @@ def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="expansion space",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="Each tank keeps an expansion space of 2 % of its capacity when it is filled at the normal ground attitude,"
     " counted up to where its last vent drowns or fuel runs out over a vent's line: air that no vent lets out does not count."
     " A tank without a filler counts together with the tank into which it is vented. Waived where every vent ends overboard"
@@ -122,6 +126,8 @@ def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str
 
 @rule(
     subject="endurance",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="The usable fuel of all tanks lasts half an hour at maximum continuous power.",
     why="With less there is nothing in hand for a second approach or another field.",
     mend="Enlarge a tank or lower its unusable fuel.",
@@ -149,4 +155,8 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     )
     lacking_m3 = LEAST_ENDURANCE_S * flow_m3_s - usable_m3
     mend = f"Enlarge a tank or lower its unusable fuel: {litres_up(lacking_m3)} more must be usable."
-    yield passed(where, evidence) if lasts_s >= LEAST_ENDURANCE_S else failed(where, evidence, mend)
+    yield (
+        passed(where, evidence)
+        if lasts_s >= LEAST_ENDURANCE_S
+        else failed(where, evidence, mend, Cost(short_s=LEAST_ENDURANCE_S - lasts_s))
+    )

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from fuelsys.model.design import Component, Filter, Pump, ShutOff
 from fuelsys.model.ends import End, Step
-from fuelsys.model.findings import Outcome, Verdict
+from fuelsys.model.findings import Outcome, Reach, Stake, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import components, end_at, engine_ways, on_way, passed_by, past, upstream
@@ -18,6 +18,8 @@ SEDIMENT_SHARE = 1.0 / (20.0 * 128.0)
 
 @rule(
     subject="filter",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="A filter stands between each tank's outlet and the first pump or the engine.",
     why="What comes out of a tank stops pumps, jets and injectors.",
     mend="Put a filter with a drain at the low point before the first pump.",
@@ -48,6 +50,8 @@ def _listed(passed_ends: tuple[End, ...]) -> str:
 
 @rule(
     subject="filter",
+    reach=Reach.OUTSIDE,
+    stake=Stake.WEAR,
     checks="Each filter has a drain.",
     why="Water that the filter holds back must be let out before flight.",
     mend="Use a filter with a drain, or one whose bowl comes off easily.",
@@ -64,6 +68,8 @@ def filter_without_drain(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="filter",
+    reach=Reach.OUTSIDE,
+    stake=Stake.WEAR,
     checks="On the way to a piston engine, sediment bowls hold 1 US fl oz for every 20 US gal of tank capacity.",
     why="A small bowl is full of water before the tank's sump is drained.",
     mend="Use a larger sediment bowl.",
@@ -108,6 +114,8 @@ def _bowl(study: Study, way: Run, held_m3: float) -> Verdict:
 
 @rule(
     subject="shut-off",
+    reach=Reach.OUTSIDE,
+    stake=Stake.FIRE,
     checks="A valve or a selector on every way to the engine can stop the fuel.",
     why="In a fire the fuel must be stopped.",
     mend="Put a shut-off valve before the firewall, within reach of the pilot.",
@@ -126,6 +134,8 @@ def shut_off_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="shut-off",
+    reach=Reach.OUTSIDE,
+    stake=Stake.FIRE,
     checks="No shut-off stands on the engine's side of the firewall, and each path from a tank to an engine passes one that"
     " stands on the tank's side.",
     why="A fire destroys what stands on its side, and the fuel runs on.",

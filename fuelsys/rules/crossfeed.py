@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from fuelsys.model.design import CheckValve, Engine, Outlet, Pump, Selector, ShutOff
 from fuelsys.model.ends import End, PlacedLine, PortEnd
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import header_like, loose, unled
 from fuelsys.rules.words import before_64, caution, millimetres, not_asked, passed, rule
@@ -30,6 +30,8 @@ class _Leg(NamedTuple):
 
 @rule(
     subject="connected tanks",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Where the feed lines of two tanks meet behind valves (at an inlet, a tee, or in a header that stands full), a check"
     " valve, a selector or a pump keeps either tank from filling the other.",
     why="With both valves open the fuel of the higher tank runs back through the line of the lower one until they are level,"

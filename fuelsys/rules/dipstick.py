@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -24,6 +24,8 @@ from fuelsys.rules.words import (
 
 @rule(
     subject="dipstick",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Each tank that has a filler has a dipstick with graduations.",
     why="The quantity must be found on the ground without trusting the gauge.",
     mend="Make a dipstick that reaches through the filler to the sump: [tank.dipstick] with top and bottom.",
@@ -48,6 +50,8 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="dipstick",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="A dipstick that reads nothing leaves no more in the tank than its unusable fuel.",
     why="A stick that ends high under a filler reads nothing while usable fuel is left: it cannot tell half an hour from"
     " none.",
@@ -70,13 +74,16 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
         if stick.below_m3 <= left.volume_m3:
             yield passed(tank.name, evidence)
             continue
-        hidden = litres(stick.below_m3 - left.volume_m3)
+        hidden_m3 = stick.below_m3 - left.volume_m3
+        hidden = litres(hidden_m3)
         mend = f"Let the stick reach lower, nearer to the sump, or write at its bottom that {hidden} of usable fuel stay unseen."
-        yield caution(tank.name, evidence, mend)
+        yield caution(tank.name, evidence, mend, Cost(volume_m3=hidden_m3))
 
 
 @rule(
     subject="dipstick",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="The dipstick's line passes through the mouth of its filler, and from there to its bottom through no wall, rib or"
     " body in the tank.",
     why="A straight stick that cannot go in as it is drawn stands elsewhere, and its graduations are wrong there.",

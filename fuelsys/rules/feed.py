@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import pi
 
 from fuelsys.model.design import Engine, Pump
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import (
@@ -40,6 +40,8 @@ def _from_tanks(study: Study) -> Iterator[Run]:
 
 @rule(
     subject="feed line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Feed lines on the way to a pump, an engine or another tank have no high point at any flight attitude.",
     why="Vapour and air gather there; a gravity feed stops, a pump loses its prime.",
     mend="Lead the line so that it falls, or rises, all the way.",
@@ -82,6 +84,8 @@ def _lower(study: Study, point: PathPoint) -> str:
 
 @rule(
     subject="feed line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.WEAR,
     checks="Feed and interconnect lines have no low point without a drain when the aircraft is parked.",
     why="Water collects there and goes to the engine in one slug at the next change of attitude, or freezes.",
     mend="Lead the line so that it falls to the filter or the tank's sump, or put a drain at its low point.",
@@ -118,6 +122,8 @@ def _low(study: Study, run: Run) -> Verdict:
 
 @rule(
     subject="feed line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Where fuel runs by gravity alone, the outlet stands above the end of the line at every flight attitude.",
     why="Fuel that has to climb stays in the tank.",
     mend="Raise the tank, lower the line's end, or fit a pump.",
@@ -149,6 +155,8 @@ def feed_not_downhill(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="feed line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.WEAR,
     checks="Fuel moves at no more than 1.5 m/s on the way to a pump or by gravity, and 6 m/s behind a pump.",
     why="Speed costs suction head, and low pressure makes vapour.",
     mend="Use a wider line.",

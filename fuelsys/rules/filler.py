@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from fuelsys.model.design import Design, Filler
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -47,6 +47,8 @@ def _fillers(study: Study) -> Iterator[tuple[str, Filler]]:
 
 @rule(
     subject="filler",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="A filler for a piston engine on gasoline is at most 2.36 in (59.9 mm) wide inside, one for a turbine at least"
     " 2.95 in (74.9 mm). For a diesel neither is asked.",
     why="The wide nozzle of the jet fuel pump must not fit a gasoline tank: jet fuel stops a gasoline engine after take-off.",
@@ -80,6 +82,8 @@ def _size(design: Design, where: str, filler: Filler) -> Verdict:
 
 @rule(
     subject="filler",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="A tank with a filler can be filled to 90 % of its capacity or more at the normal ground attitude.",
     why="What stands above the filler's lip, or above a vent that runs over first, is carried about and never filled.",
     mend="Raise the filler's lip, or shorten its neck.",
@@ -104,11 +108,13 @@ def filler_low(study: Study) -> Iterator[Verdict]:
         else:
             filler = full.limited_by == tank.tank.design.filler.name
             how = "" if filler else f"Lead the way out of {full.limited_by} higher than the filler's lip."
-            yield caution(tank.name, evidence, how)
+            yield caution(tank.name, evidence, how, Cost(volume_m3=gross_m3 - full.volume_m3))
 
 
 @rule(
     subject="filler",
+    reach=Reach.OUTSIDE,
+    stake=Stake.FIRE,
     checks="Each filler has a point to bond the fuelling nozzle to the aircraft.",
     why="Flowing fuel charges the nozzle; a spark in the filler's mouth ignites the vapour there.",
     mend="Fit a bonding point beside the filler that is joined to the aircraft's metal and, in a composite tank, to the"
@@ -128,6 +134,8 @@ def filler_unbonded(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="filler",
+    reach=Reach.OUTSIDE,
+    stake=Stake.REST,
     checks="The placard at each filler names the fuel and its minimum grade or its designation.",
     why="Whoever fuels the aircraft reads the placard, not the handbook.",
     mend="Mark the filler.",

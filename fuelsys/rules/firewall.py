@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from fuelsys.model.design import Engine
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import at_least, before_64, failed, millimetres, needs, passed, rule
 
@@ -18,6 +18,8 @@ ROOM_FOR_WALL_M = 0.025
 
 @rule(
     subject="firewall",
+    reach=Reach.OUTSIDE,
+    stake=Stake.FIRE,
     checks="No tank stands on the engine's side of the firewall, and each is at least 1/2 in (12.7 mm) from it. The firewall is"
     " taken as a plane without end; where the wall's thickness is not stated, 25 mm more (chosen here, no source) are room"
     " for it.",

@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.design import Switch
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study
 from fuelsys.rules.words import at_least, failed, millimetres, needs, passed, place, rule
@@ -16,6 +16,8 @@ from fuelsys.rules.words import at_least, failed, millimetres, needs, passed, pl
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="Over the stroke of each switch's float, from its mark straight up by its differential, no wall, rib or body in the"
     " tank comes nearer than the stated clearance.",
     why="A float that rubs on a rib or sticks under the roof does not fall with the fuel, and the lamp stays dark.",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.design import Engine, Tee
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.flowing import Carried, DryBranch, FedKind, FeedTo
 from fuelsys.model.study import Study
 from fuelsys.rules.feed import _unchecked
@@ -46,6 +46,8 @@ def _basis(study: Study) -> str:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Gravity brings 150 % of the take-off flow to the engine, each pump alone 125 %, and what returns on top, with the"
     " last usable fuel in the tank, at each flight attitude.",
     why="An engine that gets too little fuel stops at full power, in the climb.",
@@ -94,6 +96,8 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="A tank that others fill by gravity gets what the engine draws from it: the take-off flow, 150 % of the maximum"
     " continuous one, and what returns elsewhere.",
     why="A header that empties faster than it fills stops the engine while the wings are still full, and lights its lamps.",
@@ -127,6 +131,8 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="The fuel does not boil in a feed line: its pressure stays above the vapour pressure of hot fuel at the ceiling, by"
     " 2 kPa (0.3 psi) or more (chosen here, no source).",
     why="Vapour takes the fuel's place in the line; a pump that gets vapour delivers nothing.",
@@ -170,6 +176,8 @@ def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="feed flow",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Where the lines of several tanks meet and no selector parts them, a tank that has run dry lets no air into the"
     " common line while another still feeds.",
     why="A pump draws air through the empty line rather than fuel through the full one, and the engine stops with fuel left.",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import CheckValve
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.joining import Joined
 from fuelsys.model.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.study import Study, TankStudy
@@ -83,6 +83,8 @@ def _higher(group: GroupInFlight) -> str:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="A full tank does not run out over the highest point of its vent line at any flight attitude, held until its fuel"
     f" is at rest, or where pitch and roll of several come together. {_TRIED} Tanks whose outlets are connected are judged by"
     " full-tanks-overflow.",
@@ -132,6 +134,8 @@ def _not_overboard(study: Study, name: str) -> Verdict:
 
 @rule(
     subject="connected tanks",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Full tanks that are connected, by lines alone or by open valves and a selector's position for several tanks, do not"
     f" overflow from a vent at any flight attitude, or where pitch and roll of several come together. {_TRIED}",
     why="In a slip the fuel of the high tank runs to the low one and out of its vent.",
@@ -184,6 +188,8 @@ def _both(joined: Joined) -> str:
 
 @rule(
     subject="vent opening",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="At each flight attitude, and where pitch and roll of several come together, each full tank has a vent that stands in"
     f" air, be it through the air of another tank. {_TRIED}",
     why="A vent under fuel lets fuel out with the air, and no air in for what the engine draws: the tank pulls a vacuum until the"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import Verdict
+from fuelsys.model.findings import Reach, Stake, Verdict
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import loose, unled
 from fuelsys.rules.words import before_64, failed, needs, passed, rule
@@ -17,6 +17,8 @@ def _groups(study: Study) -> Iterator[tuple[str, ...]]:
 
 @rule(
     subject="connected tanks",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="The airspaces of tanks whose outlets are connected are connected too.",
     why="A small difference between two vents moves the fuel from one tank to the other, and out.",
     mend="Connect the tanks' airspaces at their tops by a vent line, or put a selector between their outlets.",

@@ -9,13 +9,14 @@ import numpy as np
 
 from fuelsys.model.design import Engine, Switch
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study, SwitchStudy, TankStudy, TripAt, left_text
 from fuelsys.rules.lines import components, end_at
 from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, passed, place, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
 ABOUT_TEN_MIN = 9.5
+_TEN_S = 600.0
 WIDE_SHARE = 0.25  # of the target; chosen here, no source
 _EARLY_TIMES = 2.0  # the target; chosen here, no source
 _LOW_FUEL = Source("14 CFR 27.1305(l), a rule for rotorcraft taken as a good model")
@@ -32,12 +33,19 @@ def _switches(study: Study) -> Iterator[tuple[str, TankStudy, Switch, SwitchStud
             yield f"{tank.name} switch {switch.name}", tank, switch, studies.get(switch.name)
 
 
+def _short(wanted_s: float, left_s: float) -> Cost:
+    """The minutes that are promised and not there; below zero none are."""
+    return Cost(short_s=wanted_s - max(left_s, 0.0))
+
+
 def _never_words(switch: SwitchStudy) -> str:
     return "never trips at " + "; ".join(f"{at.attitude.text}: {at.why_never}" for at in switch.never)
 
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="At every flight attitude, with its mark low by its tolerance, each switch leaves its target of minutes above"
     " the unusable fuel.",
     why="The pilot counts on the minutes that the placard beside the lamp promises.",
@@ -54,7 +62,10 @@ def warning_late(study: Study) -> Iterator[Verdict]:
         left_min = found.alone_minutes(late.latest_m3) if late else None
         if late is None or late.latest_m3 is None or left_min is None:
             yield failed(
-                where, f"{_never_words(found)}; {minutes(switch.target_s)} are wanted", _raise(tank, switch, found)
+                where,
+                f"{_never_words(found)}; {minutes(switch.target_s)} are wanted",
+                _raise(tank, switch, found),
+                Cost(short_s=switch.target_s),
             )
             continue
         asked = f"a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
@@ -62,7 +73,7 @@ def warning_late(study: Study) -> Iterator[Verdict]:
         asked += _shared(found)
         evidence = _late_words(tank, found, late, asked)
         if left_min * 60.0 < switch.target_s * (1 - 1e-9):
-            yield failed(where, evidence, _raise(tank, switch, found))
+            yield failed(where, evidence, _raise(tank, switch, found), _short(switch.target_s, left_min * 60.0))
         elif switch.tolerance_m is None:
             yield needs(where, f"the switch's tolerance; without any, {evidence}")
         else:
@@ -109,6 +120,8 @@ def _raise(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="Where an engine returns fuel to another tank than the one that it draws from, each switch leaves its target against"
     " all that is drawn: what is burnt and what is returned. What runs back by gravity alone, past no valve or pump, counts as"
     " lost only as far as the other tank may come to hold more unusable fuel than it has at the trip.",
@@ -169,11 +182,13 @@ def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy
     if lasts_s >= target_s * (1.0 - 1e-9):
         return passed(where, evidence)
     back = "Return the fuel to the tank that it was drawn from, by a selector that switches both; or else: "
-    return failed(where, evidence, back + _raise(tank, switch, found))
+    return failed(where, evidence, back + _raise(tank, switch, found), _short(target_s, lasts_s))
 
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="The falling surface passes each switch's mark at every flight attitude.",
     why="A lamp that stays dark while the tank runs dry is worse than none.",
     mend="Move the mark nearer to the outlet or raise it.",
@@ -186,7 +201,8 @@ def warning_never_trips(study: Study) -> Iterator[Verdict]:
             yield needs(where, _OUTLET)
         elif found.never:
             known = switch.target_s is not None
-            yield failed(where, _never_words(found), _raise(tank, switch, found) if known else "")
+            mend = _raise(tank, switch, found) if known else ""
+            yield failed(where, _never_words(found), mend, Cost(short_s=switch.target_s or 0.0))
         else:
             flights = sum(at.attitude.phase == "flight" for at in found.at)
             yield passed(where, f"the surface passes its mark at all {flights} flight attitudes")
@@ -204,6 +220,8 @@ def _feeds_engine(study: Study, tank: TankStudy) -> bool | None:
 
 @rule(
     subject="low-fuel warning",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="In each tank that feeds an engine a switch still leaves about 10 minutes (9.5 or more, our reading) at every"
     " flight attitude. That the warning works without the fuel gauge, as the rule also asks, is not checked.",
     why="About ten minutes are what it takes to change tanks, or to choose a field and land.",
@@ -229,12 +247,12 @@ def _ten_minutes(tank: TankStudy) -> Verdict:
     if not guaranteed and any(s.worst for s in tank.switches):
         return needs(tank.name, "the engine's return_flow: it goes to another tank")
     if not guaranteed:
-        return caution(tank.name, "no switch trips at every flight attitude", _for_ten(tank))
+        return caution(tank.name, "no switch trips at every flight attitude", _for_ten(tank), _short(_TEN_S, 0.0))
     left_min, first = max(guaranteed, key=lambda one: one[0])
     at = first.worst.attitude.text if first.worst else ""
     evidence = f"switch {first.name} leaves the most: {left_text(left_min)}, at {at}"
     if left_min < ABOUT_TEN_MIN:
-        return caution(tank.name, evidence, _for_ten(tank))
+        return caution(tank.name, evidence, _for_ten(tank), _short(_TEN_S, left_min * 60.0))
     if first.tolerance_m is None:
         return needs(tank.name, f"the tolerance of switch {first.name}; without any, {evidence}")
     return passed(tank.name, evidence)
@@ -253,6 +271,8 @@ def _for_ten(tank: TankStudy) -> str:
 
 @rule(
     subject="low-fuel warning",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="Each tank that feeds an engine directly has a low-level switch.",
     why="When such a tank runs low, nothing comes after it; gauges stick and read what they read yesterday.",
     mend="Add a low-level switch: [[tank.switch]] with its mark and a target of about 10 minutes.",
@@ -273,6 +293,8 @@ def warning_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
     checks="At every flight attitude the switches of a tank trip in the order of their targets.",
     why="A lamp for 10 minutes that comes before the one for 20 tells the pilot something false.",
     mend="Raise the mark with the larger target, or bring both marks to one place in plan.",
@@ -317,6 +339,8 @@ def _inversions(tank: TankStudy) -> list[str]:
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.REST,
     checks="Between the flight attitudes a switch's minutes differ by at most a quarter of its target (chosen here, no"
     " source).",
     why="A lamp that comes early in a climb and late in a descent soon is not believed.",
@@ -350,6 +374,8 @@ def warning_spread_wide(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.REST,
     checks="With the tank filled at the normal ground attitude each lamp is out, at the normal attitudes of ground and flight"
     " and at every other one; after it has come on, filling puts it out again, differential included.",
     why="A lamp that is lit with full tanks says nothing, and is not believed when it matters.",
@@ -397,6 +423,8 @@ def _goes_out(at: TripAt, full_m3: float) -> bool:
 
 @rule(
     subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.REST,
     checks="At the normal flight attitude each switch trips with at most twice its target of minutes (a limit chosen here, no"
     " source).",
     why="A lamp for 20 minutes that comes with an hour's fuel left is not believed; it also hides how little an unusual"
@@ -425,6 +453,8 @@ def warning_early(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="switch",
+    reach=Reach.PAPER,
+    stake=Stake.MINUTES,
     checks="The design states each switch's tolerance.",
     why="A few millimetres over the whole free surface are litres: without the tolerance no minutes are guaranteed.",
     mend="State the tolerance of the mark: how far the switch may trip below it. Makers of float switches give it.",

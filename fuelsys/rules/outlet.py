@@ -7,7 +7,7 @@ from math import pi
 
 from fuelsys.model.design import Outlet
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -41,6 +41,8 @@ def _outlets(study: Study) -> Iterator[tuple[str, TankStudy, Outlet]]:
 
 @rule(
     subject="outlet",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Each tank has an outlet.",
     why="Without one no fuel leaves the tank, and nothing about unusable fuel or reserve minutes can be computed.",
     mend="Add the outlet: [[tank.outlet]] with its position and bore.",
@@ -60,6 +62,8 @@ def outlet_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="strainer",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Each outlet has a strainer (one at a booster pump's inlet in the tank counts as the outlet's).",
     why="Sealant, a rag or a dead insect that reaches the outlet stops the feed.",
     mend="Fit a finger strainer to the outlet and state its mesh, clear area and diameter.",
@@ -76,6 +80,8 @@ def strainer_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="strainer",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="The strainer of an outlet that feeds a piston engine has 8 to 16 meshes to the inch.",
     why="A coarser one passes what blocks a jet or a valve; a finer one blocks itself, with ice or lint.",
     mend="Fit a strainer of 8 to 16 meshes to the inch (3.1 to 6.3 to the centimetre).",
@@ -97,6 +103,8 @@ def strainer_mesh_out_of_range(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="strainer",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="The strainer's clear area is at least five times the bore area of the outlet or, if larger, of its feed line.",
     why="A strainer clogs by and by; with five times the area the flow outlasts the next cleaning.",
     mend="Fit a longer strainer.",
@@ -124,6 +132,8 @@ def strainer_area_small(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="strainer",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="The strainer's diameter is at least that of its outlet.",
     why="A strainer narrower than its outlet is itself the narrowest place of the line.",
     mend="Fit a wider strainer.",
@@ -145,6 +155,8 @@ def strainer_narrower_than_outlet(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="outlet",
+    reach=Reach.PAPER,
+    stake=Stake.MINUTES,
     checks="The design states the fuel that must stand over each outlet (cover), from a drain test or the strainer's own height.",
     why="A funnel of air reaches down to an outlet before the surface does; what is assumed without a test may be far off.",
     mend="Drain the tank, or a mock-up of it, at full flow, note how much fuel stands over the outlet when air comes, and state cover.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import on_aircraft
 from fuelsys.rules.words import failed, litres, needs, not_asked, passed, rule
@@ -14,6 +14,8 @@ LEAST_SHARED_M3 = 1e-6  # tanks that touch share what rounding and facets make o
 
 @rule(
     subject="tank's place",
+    reach=Reach.PAPER,
+    stake=Stake.LITRES,
     checks="No two tanks share room in the aircraft; less than a millilitre is taken for the rounding of a common wall.",
     why="Their fuel would be counted twice, and one of them cannot be built where it is drawn.",
     mend="Put right the position, the axes or the unit of one of them; a tank that stands inside another is taken out of"
@@ -33,7 +35,8 @@ def tanks_overlap(study: Study) -> Iterator[Verdict]:
             apart = False
         elif pair.shared_m3 >= LEAST_SHARED_M3 and pair.at_m is not None:
             spot = on_aircraft(study, pair.at_m)
-            yield failed(where, f"they share {litres(pair.shared_m3)} of room in the aircraft, about {spot}")
+            evidence = f"they share {litres(pair.shared_m3)} of room in the aircraft, about {spot}"
+            yield failed(where, evidence, cost=Cost(volume_m3=pair.shared_m3))
             apart = False
     if apart:
         yield passed(", ".join(tank.name for tank in study.layout.tanks), "each stands in a place of its own")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.design import LineKind, Outlet, Port
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -27,6 +27,8 @@ DRAWING: tuple[LineKind, ...] = ("feed", "interconnect")  # lines by which fuel 
 
 @rule(
     subject="port",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="A line joins every outlet, vent, return and inlet of a tank; by an outlet fuel leaves through a feed or an"
     " interconnect line. Fillers and drains need none.",
     why="An outlet counts as drawing fuel, joined or not: one that draws none makes unusable fuel too small and minutes too"
@@ -70,6 +72,8 @@ def _joined(study: Study, tank: TankStudy, port: Port) -> Verdict:
 
 @rule(
     subject="outlet",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="Each outlet is as wide inside as the widest feed or interconnect line that joins it.",
     why="What is narrower than its line throttles the flow just where the head of fuel is least, and the line's bore, which the"
     " flow was reckoned with, is not there.",
@@ -101,6 +105,8 @@ def outlet_narrower_than_line(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="outlet",
+    reach=Reach.PAPER,
+    stake=Stake.ENGINE,
     checks="At the normal ground attitude each outlet stands below every vent and the filler of its tank.",
     why="Where it does not, most often the axes, a sign or two places in the design file are wrong, and with them every figure"
     " of the tank.",

@@ -7,7 +7,7 @@ from itertools import combinations
 
 from fuelsys.model.design import Pump, Selector, ShutOff
 from fuelsys.model.ends import End
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
 from fuelsys.model.way import reached
@@ -17,6 +17,8 @@ from fuelsys.rules.words import before_64, caution, failed, needs, not_asked, pa
 
 @rule(
     subject="pump",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="No pump draws from two tanks at a time, or something keeps the air of a tank that runs dry out of it"
     " (keeps_air_out of the pump). A selector that chooses between the tanks parts them; so do valves in each tank's own line,"
     " as long as the pilot shuts one. What shuts all tanks at once does not.",
@@ -106,6 +108,8 @@ def _entered(runs: Sequence[Run], end: End) -> set[str]:
 
 @rule(
     subject="pump",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="Where pumps feed a piston engine, each tank's way to it has a main pump that the engine drives and an emergency"
     " pump with power of its own, electric or by hand. A turbine's needs two pumps that are not driven alike.",
     why="With one pump, or one source of power for both, its failure is the engine's.",

@@ -9,7 +9,7 @@ import numpy as np
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import Engine, Selector
 from fuelsys.model.ends import PortEnd
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import components, diesel, end_at, loose
@@ -58,6 +58,8 @@ def _into_tanks(study: Study) -> Iterator[tuple[Engine, Run, PortEnd]]:
 
 @rule(
     subject="return",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="An engine that returns fuel has a return line of its own to a tank.",
     why="Fuel that the engine does not burn must go back to a tank, and its vapour must be let out there.",
     mend="Lead a return line from the engine to the top of a tank.",
@@ -91,6 +93,8 @@ def return_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="return",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="What a piston engine on gasoline returns, fuel and vapour, enters at the top of a tank.",
     why="Vapour that enters low bubbles through the fuel beside the outlet, and fuel drains back through the line.",
     mend="Lead the return line to the top of the tank.",
@@ -134,6 +138,8 @@ def _higher(study: Study, end: PortEnd, parked: Attitude, short_m: float) -> str
 
 @rule(
     subject="return",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Returned fuel does not warm a small tank, one that holds less than an hour's fuel, by more than 20 K.",
     why="A small tank passes its own fuel round and round; warm fuel makes vapour and costs power.",
     mend="Return to a main tank, or cool the return.",
@@ -162,6 +168,8 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="return",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Where a selector chooses the tank, the return goes to the tank that feeds.",
     why="A return into a tank that does not feed empties the one and overfills the other, out of its vent.",
     mend="Use a selector that switches the return too, or always burn first from the tank that the return fills.",
@@ -193,6 +201,8 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
 
 @rule(
     subject="return",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it.",
     why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early.",
     mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed.",

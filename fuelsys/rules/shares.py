@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.design import Engine, Pump, Selector, ShutOff
 from fuelsys.model.ends import End, PortEnd, Step
-from fuelsys.model.findings import COMMON_PRACTICE, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
 from fuelsys.model.way import reached
@@ -21,6 +21,8 @@ _NEARLY = 0.005  # shares in whole per cents leave three tanks 1 % short: 33 % e
 
 @rule(
     subject="flow share",
+    reach=Reach.PAPER,
+    stake=Stake.MINUTES,
     checks="The tanks that feed the engine, or a tank that only they fill (a header), together give 100 % of its flow, to"
     " half a per cent for each tank; where valves, selectors or pumps may open them one by one, each does.",
     why="Minutes are counted with a tank's share of the flow: with too small a share the pilot is promised minutes that are"

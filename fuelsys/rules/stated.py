@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from itertools import pairwise
 
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study
 from fuelsys.rules.words import caution, density, failed, flow, needs, not_asked, passed, rule
 
@@ -29,6 +29,8 @@ _DENIED = r"\b(no|not|never|without)\b[^.,;:]*"
 
 @rule(
     subject="flow",
+    reach=Reach.PAPER,
+    stake=Stake.MINUTES,
     checks="The flow at cruise is at most that at max_continuous, and that at most the one at takeoff.",
     why="Less power burns less fuel: where the flows are out of order two are exchanged or one has a wrong unit, and all"
     " minutes of reserve rest on them.",
@@ -54,6 +56,8 @@ def flows_out_of_order(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="fuel",
+    reach=Reach.PAPER,
+    stake=Stake.REST,
     checks="The fuel's density is one that its kind has at 15 °C: avgas 0.68 to 0.76, mogas 0.70 to 0.79, jet fuel 0.775 to"
     " 0.84, diesel 0.80 to 0.86 kg/L.",
     why="With the wrong density masses, the centre of gravity and the growth of warm fuel are wrong; with the wrong kind the"
@@ -88,6 +92,8 @@ def _range(kind: str) -> str:
 
 @rule(
     subject="filler",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="No filler's placard names another kind of fuel only than the design does.",
     why="One of the two is wrong: the tank is filled by the placard, and its figures are reckoned with the kind.",
     mend="Put right the placard, or kind under [fuel].",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study, SumpAt, TankStudy, UnusableAt
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -34,6 +34,8 @@ _HAZARDOUS = (
 
 @rule(
     subject="drain",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Each tank has a drain valve.",
     why="Water and dirt gather at the bottom of every tank, and only a drain lets them out before flight.",
     mend="Fit a drain valve at the lowest point of the tank on the ground.",
@@ -53,6 +55,8 @@ def drain_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="sump",
+    reach=Reach.INSIDE,
+    stake=Stake.WEAR,
     checks="In the normal ground and flight attitudes the sump holds, below the outlets, 0.25 % of the tank's capacity or"
     " 1/16 US gal (237 mL), whichever is greater, in a pool that a drain valve draws from.",
     why="Water that is not drained gathers there instead of in the engine's feed.",
@@ -125,6 +129,8 @@ def _let_out(tank: TankStudy, left: UnusableAt) -> str:
 
 @rule(
     subject="water",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="At the normal ground attitude the drain valves leave no hazardous quantity of water in any part of the tank"
     + _HAZARDOUS
     + ".",
@@ -141,11 +147,13 @@ def water_left_behind(study: Study) -> Iterator[Verdict]:
         elif left.unusable_m3 <= _hazardous_m3(tank):
             yield passed(tank.name, _left_words(tank, left))
         else:
-            yield failed(tank.name, _left_words(tank, left), _let_out(tank, left))
+            yield failed(tank.name, _left_words(tank, left), _let_out(tank, left), Cost(volume_m3=left.unusable_m3))
 
 
 @rule(
     subject="water",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Ground that falls by 1 % in any direction, and the other ground attitudes of the envelope, leave no hazardous"
     " quantity of water either" + _HAZARDOUS + ".",
     why="Aircraft are drained where they stand, and that is seldom level.",
@@ -167,4 +175,4 @@ def water_left_on_slope(study: Study) -> Iterator[Verdict]:
         if worst.unusable_m3 <= _hazardous_m3(tank):
             yield passed(tank.name, _left_words(tank, worst))
         else:
-            yield caution(tank.name, _left_words(tank, worst), _let_out(tank, worst))
+            yield caution(tank.name, _left_words(tank, worst), _let_out(tank, worst), Cost(volume_m3=worst.unusable_m3))

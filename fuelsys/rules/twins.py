@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study
 from fuelsys.rules.words import NO_FITTINGS, caution, litres, millimetres, needs, passed, place, rule
@@ -42,6 +42,8 @@ class _Fitting:
 
 @rule(
     subject="tank pair",
+    reach=Reach.INSIDE,
+    stake=Stake.REST,
     checks="A left and a right tank are mirror images: their mesh's unit, what they hold (to 0.5 %), where they stand and"
     " their fittings sit (to 1 mm), and how wide these are (to 0.1 mm). They are a pair by their names, or by their places: within"
     " 5 % of volume, middles on both sides of y = 0 within 50 mm.",

@@ -8,7 +8,7 @@ from math import degrees, radians
 
 import numpy as np
 
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import LEAST_OVER_M, Pocket, Study, TankStudy, UnusableAt
 from fuelsys.rules.sump import asked_m3
 from fuelsys.rules.words import (
@@ -39,6 +39,8 @@ LEAST_TILT_RAD = radians(5.0)
 
 @rule(
     subject="trapped fuel",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="At no flight attitude of the envelope is more than 0.1 L (a limit chosen here, no source) cut off from the"
     " outlets in pockets. What the sump's own drain valve reaches does not count, up to four times"
     " what sump-small asks for (chosen here, no source): a sump is to hold it.",
@@ -68,7 +70,10 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
         others = ", ".join(one.attitude.name for one in noted if one is not worst)
         evidence += f"; more than {litres(NOTED_POCKET_M3)} also at {others}" if others else ""
         evidence += meant
-        yield caution(tank.name, evidence, _notch(tank, worst)) if noted else passed(tank.name, evidence)
+        if noted:
+            yield caution(tank.name, evidence, _notch(tank, worst), Cost(volume_m3=worst.trapped_m3))
+        else:
+            yield passed(tank.name, evidence)
 
 
 def _is_sump(tank: TankStudy, pocket: Pocket) -> bool:
@@ -89,6 +94,8 @@ def _without_sump(tank: TankStudy, at: UnusableAt) -> UnusableAt:
 
 @rule(
     subject="narrow gaps",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="Where fuel can only pass through a gap that is narrower than the narrowest passage that counts (0.1 mm, a limit"
     " chosen here, no source, or narrowest_passage of the tank), it makes no difference whether that gap is open.",
     why="A wall that is drawn to fit exactly, or to stand a hair off the floor, is closed by sealant, or is not. Figures here"
@@ -117,6 +124,7 @@ def passage_too_narrow(study: Study) -> Iterator[Verdict]:
                 tank.name,
                 f"{found}: closed, {litres(left.volume_m3)} unusable at {worst.attitude.text}; open,"
                 f" {litres(left.opened.volume_m3)} at {opened.attitude.text}",
+                cost=Cost(volume_m3=left.volume_m3 - left.opened.volume_m3),
             )
         else:
             yield passed(tank.name, f"{found}; open or closed, the same stays behind")
@@ -138,6 +146,8 @@ def _flight(tank: TankStudy) -> list[UnusableAt]:
 
 @rule(
     subject="unusable fuel",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="The unusable fuel of a tank is at most 1 US gal or 5 % of its capacity, whichever is greater.",
     why="More is dead weight, and a gauge that reads zero with so much fuel aboard must be marked (the limit is that"
     " rule's, for rotorcraft).",
@@ -159,11 +169,13 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
         if left.volume_m3 <= limit_m3:
             yield passed(tank.name, evidence)
         else:
-            yield caution(tank.name, evidence, _nearer(tank, left.worst))
+            yield caution(tank.name, evidence, _nearer(tank, left.worst), Cost(volume_m3=left.volume_m3))
 
 
 @rule(
     subject="unusable fuel",
+    reach=Reach.PAPER,
+    stake=Stake.LITRES,
     checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, at"
     " most 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one. Every stated pitch is"
     " tried with every stated roll, and halfway between.",
@@ -185,7 +197,7 @@ def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
         )
         more_m3 = at.unusable_m3 - left.volume_m3
         if more_m3 > max(NOTED_POCKET_M3, MORE_SHARE * left.volume_m3):
-            yield caution(tank.name, evidence)
+            yield caution(tank.name, evidence, cost=Cost(volume_m3=more_m3))
         else:
             yield passed(tank.name, evidence)
 
@@ -213,6 +225,8 @@ def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
 
 @rule(
     subject="envelope",
+    reach=Reach.PAPER,
+    stake=Stake.ENGINE,
     checks="The envelope has a flight attitude at least 5° steeper than the climb angle, wings level.",
     why="The flow test of an amateur-built aircraft is made with the nose 5° above its steepest climb; unusable fuel that"
     " was not computed there may stop the engine on the first climb.",
@@ -240,6 +254,8 @@ def envelope_misses_steep_climb(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="envelope",
+    reach=Reach.PAPER,
+    stake=Stake.LITRES,
     checks="The flight attitudes tilt the fuel's surface by at least 5° nose-down, to the left and to the right.",
     why="Descents and slips uncover outlets that a climb keeps wet. No published rule gives angles; builders use about"
     " 10° nose-down and 5 to 10° of slip.",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.design import Overboard
 from fuelsys.model.ends import End, PortEnd
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import AirAt
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.lines import components, feeders, header_like
@@ -42,6 +42,8 @@ def _full(study: Study, tank: TankStudy) -> Verdict | None:
 
 @rule(
     subject="vent opening",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Every tank has a vent.",
     why="Fuel that leaves must be replaced by air; a tank without a vent stops the feed or collapses.",
     mend="Add a vent at the highest point of the tank; a vent in the filler's cap is listed as a vent too.",
@@ -61,6 +63,8 @@ def vent_missing(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="vent opening",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
     checks="Each vent opens above the fuel of the full tank, in every ground attitude.",
     why="A drowned vent lets warming fuel out instead of air, starts a siphon, and stops the feed until it has drained.",
     mend="Move the opening to the highest point of the tank, or lower the filler's lip.",
@@ -102,6 +106,8 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
 
 @rule(
     subject="vent opening",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="All air of the full tank reaches an open vent, in every ground attitude, and at the normal one a vent opens in the"
     " upper half of each airspace's height above the fuel.",
     why="Air that is shut in expands in the sun and in the climb and pushes fuel out of the vent; it is lost as capacity. A vent"
@@ -127,7 +133,8 @@ def vent_not_at_top(study: Study) -> Iterator[Verdict]:
             yield _height(study, tank, evidence)
         else:
             top = "" if at.unvented_top_m is None else f" at {place(tank.tank, at.unvented_top_m)}"
-            yield failed(tank.name, evidence, f"Move the vent to the top of that air{top}, or add one there.")
+            mend = f"Move the vent to the top of that air{top}, or add one there."
+            yield failed(tank.name, evidence, mend, Cost(volume_m3=at.unvented_m3))
 
 
 def _height(study: Study, tank: TankStudy, evidence: str) -> Verdict:
@@ -152,6 +159,8 @@ def _height(study: Study, tank: TankStudy, evidence: str) -> Verdict:
 
 @rule(
     subject="vent opening",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="The line of each vent leads overboard, or to the airspace of a tank that is vented overboard.",
     why="A vent that leads nowhere is no vent.",
     mend="Lead the line on to an overboard end, or to a vent of a tank that has one.",
@@ -195,6 +204,8 @@ def _shut(study: Study, end: End) -> list[AirAt]:
 
 @rule(
     subject="vent outlet",
+    reach=Reach.OUTSIDE,
+    stake=Stake.FIRE,
     checks="Each end of a vent line overboard lets fuel go clear of the aircraft (discharges_clear).",
     why="Fuel that a vent loses runs along the skin, into gaps and towards the exhaust; its fumes come into the cabin.",
     mend="Lead the line's end out of the skin so far that what runs out falls clear of the aircraft, its exhaust and its air"

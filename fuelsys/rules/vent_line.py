@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import pi
 
 from fuelsys.model.ends import End, PortEnd, Step
-from fuelsys.model.findings import COMMON_PRACTICE, Source, Verdict
+from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import Run, RunAt, Settled
 from fuelsys.model.study import Study
 from fuelsys.rules.lines import (
@@ -51,6 +51,8 @@ def _unchecked(study: Study) -> Iterator[Verdict]:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="No vent line has a low point without a drain, on the ground or in level flight.",
     why="Water and spilled fuel collect there and close the vent, or freeze in it.",
     mend="Lead the line so that it falls all the way to one of its ends, or put a drain at its low point.",
@@ -83,6 +85,8 @@ def _low(study: Study, run: Run) -> Verdict:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Each vent line rises above the full tank before it goes overboard, in every ground attitude.",
     why="A line that never rises above the fuel runs over when the tank is filled, and then empties it as a siphon.",
     mend="Lead the line up in a loop above the filler before it turns down.",
@@ -122,6 +126,8 @@ def _siphon(study: Study, run: Run) -> Verdict:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
     checks="Tanks that were filled on level ground lose no fuel when parked in any direction on a slope of 1 %.",
     why="Fuel runs over the vent line of the lower tank, and a siphon may follow.",
     mend="Lead the vent line higher, or towards the middle of the aircraft first, before it goes overboard.",
@@ -158,6 +164,8 @@ def _spills(sloped: list[Settled], names: str) -> Iterator[Verdict]:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.WEAR,
     checks="No vent line is narrower than a tube of 1/4 in (4.6 mm inside).",
     why="In a descent air must come in for the fuel burnt and for the rising pressure; a narrow line also ices and clogs first.",
     mend="Use a tube of at least 1/4 in, better 3/8 in; some injection systems ask for 1/2 in from header to tank.",
@@ -204,6 +212,8 @@ def _unavoidable(run: Run, step: Step) -> bool:
 
 @rule(
     subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
     checks="The vent of a header joins the air at the top of a tank that feeds it.",
     why="A header that is vented for itself stands under another pressure than its feeding tanks: it overflows or does not fill.",
     mend="Lead the header's vent to the top of a main tank, above its fuel, or into a common vent.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.findings import Source, Verdict
+from fuelsys.model.findings import Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import Study, TankStudy, Warming
 from fuelsys.rules.words import caution, litres, needs, not_asked, passed, rule
 
@@ -14,6 +14,8 @@ _TEMPERATURES = Source("5 °C to 40 °C: common practice, no source")
 
 @rule(
     subject="expansion space",
+    reach=Reach.INSIDE,
+    stake=Stake.LITRES,
     checks="Fuel that is filled to the brim at 5 °C and soaked to 40 °C finds room in the tank before it runs out of a vent.",
     why="Fuel grows by 3 to 5 % on the way; an expansion space of 2 % is used up by 16 °C (avgas) to 23 °C (diesel).",
     mend="Do not fill to the brim when the fuel is colder than the day, or lower the filler's lip; let the vent end where"
@@ -40,7 +42,8 @@ def _judged(name: str, warming: Warming) -> Verdict:
     if warming.rise_k is None:
         return passed(name, evidence + "more than any warming that the volume correction covers takes")
     evidence += f"which {warming.rise_k:.1f} °C of warming take"
-    return caution(name, evidence) if warming.growth_m3 > warming.room_m3 else passed(name, evidence)
+    lost_m3 = warming.growth_m3 - warming.room_m3
+    return caution(name, evidence, cost=Cost(volume_m3=lost_m3)) if lost_m3 > 0.0 else passed(name, evidence)
 
 
 def _missing(tank: TankStudy) -> str:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Iterator
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.findings import Outcome, Rule, Source, Verdict
+from fuelsys.model.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, UnusableAt
 from fuelsys.model.words import Quantity, Words
@@ -19,11 +19,13 @@ _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
 _MARK = re.compile(f"\x02(length|area|volume|flow|pressure|mass|force|speed|climb|density)(\\+?)((?: {_NUMBER})+)\x03")
 
 
-def rule(*, subject: str, checks: str, why: str, mend: str, sources: tuple[Source, ...]) -> Callable[[Judge], Rule]:
+def rule(
+    *, subject: str, reach: Reach, stake: Stake, checks: str, why: str, mend: str, sources: tuple[Source, ...]
+) -> Callable[[Judge], Rule]:
     """Make a function a rule; its name, with hyphens, is the rule's name for ever and says the fault."""
 
     def make(judge: Judge) -> Rule:
-        return Rule(judge.__name__.replace("_", "-"), subject, checks, why, mend, sources, judge)
+        return Rule(judge.__name__.replace("_", "-"), subject, checks, why, mend, sources, judge, reach, stake)
 
     return make
 
@@ -33,14 +35,14 @@ def passed(where: str, evidence: str) -> Verdict:
     return Verdict(Outcome.PASS, where, said(evidence))
 
 
-def failed(where: str, evidence: str, mend: str = "") -> Verdict:
+def failed(where: str, evidence: str, mend: str = "", cost: Cost = Cost()) -> Verdict:  # noqa: B008  frozen
     """The requirement is not met; mend replaces the rule's general words where a figure can be given."""
-    return Verdict(Outcome.FAIL, where, said(evidence), said(mend))
+    return Verdict(Outcome.FAIL, where, said(evidence), said(mend), cost)
 
 
-def caution(where: str, evidence: str, mend: str = "") -> Verdict:
+def caution(where: str, evidence: str, mend: str = "", cost: Cost = Cost()) -> Verdict:  # noqa: B008  frozen
     """Not against a requirement, but a practitioner would stop here."""
-    return Verdict(Outcome.CAUTION, where, said(evidence), said(mend))
+    return Verdict(Outcome.CAUTION, where, said(evidence), said(mend), cost)
 
 
 def needs(where: str, what: str) -> Verdict:

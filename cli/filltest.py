@@ -1,0 +1,74 @@
+"""`fuelsys filltest`: the finished tank, filled in measured steps, corrects its model."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fuelsys import review
+from fuelsys.analysis.fillplan import plan
+from fuelsys.analysis.filltest import fill_test
+from fuelsys.errors import QuestionError
+from fuelsys.load.design import load_design
+from fuelsys.load.fillsheet import read_sheet
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.layout import Layout
+from fuelsys.report import fill_chart, fill_sheet, filltest_tables, pictures
+from fuelsys_cli import options, sweeping
+
+
+@click.command("filltest")
+@click.argument("design", type=options.PATH)
+@click.option("--tank", required=True, help="The tank that is filled.")
+@click.option("--at", help="The ground attitude that it stands at; the normal one without it.")
+@click.option("--sheet", type=options.PATH, help="Write a sheet to fill in while pouring into this CSV file.")
+@click.option("--from", "filled_in", type=options.PATH, help="Read the sheet that was filled in.")
+@sweeping.with_picture
+@options.answers
+def command(
+    design: Path, tank: str, at: str | None, sheet: Path | None, filled_in: Path | None, picture: Path | None,
+    replace: bool, form: str, volume_unit: str | None, length_unit: str | None,
+) -> None:  # fmt: skip
+    """Correct the model by filling the finished tank in measured steps.
+
+    First --sheet writes a sheet and shows how to go about it; then --from reads it and answers: what the readings say of
+    capacity and dipstick, which lines do not belong, and whether each lamp went out where it should.
+    """
+    if (sheet is None) == (filled_in is None):
+        raise click.UsageError("Give --sheet, to write a sheet, or --from, to read it.")
+    if picture and sheet:
+        raise click.UsageError("--picture needs --from.")
+    sweeping.check_picture(picture, replace=replace)
+    layout = load_design(design)
+    (fitted,) = review.chosen(layout, tank)
+    attitude = _ground(layout, at)
+    shown = options.units_of(volume_unit, length_unit, layout.design)
+    if sheet:
+        planned = plan(layout, fitted, attitude, shown.volume)
+        options.write(sheet, fill_sheet.sheet(planned, shown), replace=replace)
+        options.show([fill_sheet.how_to(planned, shown)], form)
+        return
+    assert filled_in is not None
+    read = read_sheet(filled_in, [switch.name for switch in fitted.design.switch])
+    test = fill_test(layout, fitted, attitude, read, shown.volume)
+    if picture:
+        if test.fit is None:
+            raise QuestionError(
+                "there is nothing to draw", mend=f"The correction {test.why_no_fit}.", file=read.file, field="--picture"
+            )
+        drawn = pictures.as_bytes(fill_chart.fit(test, test.fit, shown), picture.suffix)
+        options.write(picture, drawn, replace=replace)
+    options.show(filltest_tables.tables(test, shown), form)
+
+
+def _ground(layout: Layout, name: str | None) -> Attitude:
+    """The attitude on the ground of a name, or the normal one."""
+    if name is None:
+        return layout.design.normal("ground")
+    attitude = options.named_attitude(layout, name)
+    if attitude.phase != "ground":
+        known = ", ".join(f'"{one.name}"' for one in layout.design.envelope if one.phase == "ground")
+        found, mend = f'"{name}" is an attitude in flight', f"Tanks are filled on the ground: name one of {known}."
+        raise QuestionError(found, mend=mend, file=layout.file, field="--at")
+    return attitude

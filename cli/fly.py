@@ -1,0 +1,61 @@
+"""`fuelsys fly`: the design flown until the engine gets air, as it should be and with one thing wrong."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fuelsys import review
+from fuelsys.analysis.failures import failures as all_failures
+from fuelsys.analysis.flight import fly
+from fuelsys.analysis.setting import World
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.report import flight_chart, flight_tables, pictures
+from fuelsys_cli import options, sweeping
+from fuelsys_cli.progress import Bar
+
+
+@click.command("fly")
+@click.argument("design", type=options.PATH)
+@click.option(
+    "--failures", is_flag=True, help="Fly it with each single thing wrong: which lamp warns, and how long before."
+)
+@click.option(
+    "--from",
+    "from_s",
+    type=options.RESERVE,
+    help='With --failures: when it goes wrong, such as "60 min"; else at once.',
+)
+@sweeping.with_picture
+@options.answers
+def command(
+    design: Path, failures: bool, from_s: float | None, picture: Path | None, replace: bool, form: str,
+    volume_unit: str | None, length_unit: str | None,
+) -> None:  # fmt: skip
+    """Fly the design until the engine gets air: what is in each tank, and what each lamp is worth.
+
+    It flies the [[flight]] of the design file, or from full at the normal flight attitude and the reserve flow.
+    """
+    if from_s is not None and not failures:
+        raise click.UsageError("--from needs --failures.")
+    sweeping.check_picture(picture, replace=replace)
+    layout = review.read(design)
+    shown = options.units_of(volume_unit, length_unit, layout.design)
+    layout = options.showing(layout, shown)
+    world = World.of(layout)
+    try:
+        flown = fly(world)
+    except NotSteadyError as fault:
+        found = "no flight can be computed: no steady flow was found in the lines"
+        raise QuestionError(found, mend="Check bores, lengths and curves of pumps.", file=layout.file) from fault
+    if picture:
+        drawn = flight_chart.timeline(flown, shown)
+        options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
+    if not failures:
+        options.show(flight_tables.flight(flown, shown), form)
+        return
+    with Bar("failures") as told:
+        wrong = all_failures(world, from_s or 0.0, told)
+    options.show([flight_tables.failures(wrong, flown, from_s or 0.0, shown)], form)

@@ -1,0 +1,125 @@
+"""Tanks and sheets for the tests of the fill test: sound tanks at random and the example's, with known corrections and mistakes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import radians
+
+import numpy as np
+import solids
+from commands import DEMO
+from designs import hopper
+from manifold3d import Manifold
+
+from fuelsys.analysis.fillmodel import FillModel, Stick
+from fuelsys.kernels.compiled import Floats
+from fuelsys.load.design import load_design
+from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Cavity
+from fuelsys.model.design import Tank
+from fuelsys.model.filltest import Entry, Sheet, Typed
+from fuelsys.model.layout import FittedTank, Layout
+
+NOISE_M = 0.7e-3
+# What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.
+SPREAD = np.array([0.04, 0.006, radians(1.0), radians(1.0), 0.0005])
+
+
+@lru_cache
+def example() -> Layout:
+    return load_design(DEMO)
+
+
+def fitted(body: Manifold, stick: tuple[Floats, Floats], zero: str = "bottom") -> FittedTank:
+    """A body in metres with a stick, as a tank in body axes."""
+    vertices, faces = solids.from_manifold(body)
+    ends = ([f"{c:.9f} m" for c in end] for end in stick)
+    bottom, top = ends
+    stated = Tank.model_validate(
+        {
+            "name": "bench", "mesh": "bench.off", "unit": "m", "axes": "aft, right, up", "position": ["0 m"] * 3,
+            "dipstick": {"bottom": bottom, "top": top, "zero": zero, "step": "2 L"},
+        }
+    )  # fmt: skip
+    return FittedTank(stated, Cavity.of(vertices, faces.astype(np.int32)), np.eye(3), np.zeros(3), {})
+
+
+def random_tank(seed: int) -> FittedTank:
+    """A sound tank of 15 to 150 L: a hopper, a wedge like a wing's bay, or a drum that lies; its stick stands anywhere."""
+    rng = np.random.default_rng(seed)
+    length, width, height = rng.uniform(0.35, 0.8), rng.uniform(0.3, 0.6), rng.uniform(0.15, 0.35)
+    match seed % 3:
+        case 0:
+            inner = (rng.uniform(0.1, 0.3), rng.uniform(0.1, 0.3))
+            body = hopper(length, width, height, inner, rng.uniform(0.01, 0.06), rng.uniform(0.01, 0.04))
+        case 1:
+            rear = height * rng.uniform(0.3, 0.7)
+            profile = np.array(
+                [[0.0, 0.0], [length, 0.02], [length, rear], [0.3 * length, height], [0.0, 0.8 * height]]
+            )
+            points = [(x, y, z + 0.05 * y) for x, z in profile for y in (0.0, width)]
+            body = Manifold.hull_points(points)
+        case _:
+            drum = Manifold.cylinder(length, height / 2.0 + 0.05, circular_segments=48)
+            body = drum.rotate((0.0, 90.0, 0.0)).translate((0.0, width / 2.0, height / 2.0 + 0.05))
+    low, high = np.array(body.bounding_box()).reshape(2, 3)
+    foot = low + (high - low) * np.array([*rng.uniform(0.2, 0.8, 2), 0.0])
+    tall = np.array([0.0, 0.0, (high - low)[2]])
+    stick = (foot + 0.02 * tall, foot + 1.05 * tall)
+    return fitted(body, stick, "bottom" if seed % 2 else "top")
+
+
+def model_of(tank: FittedTank, attitude: Attitude) -> FillModel:
+    stick = Stick.of(tank)
+    assert stick is not None
+    return FillModel.of(tank, attitude, stick)
+
+
+def example_model(name: str) -> FillModel:
+    layout = example()
+    return model_of(layout.tank(name), layout.design.normal("ground"))
+
+
+@lru_cache
+def bench_model(seed: int) -> FillModel:
+    rng = np.random.default_rng(seed + 1000)
+    return model_of(
+        random_tank(seed), Attitude.of_degrees(rng.uniform(0.0, 8.0), rng.uniform(-2.0, 2.0), "ground", "parked")
+    )
+
+
+@dataclass(frozen=True)
+class Made:
+    """A test that was made up: volumes as poured up to each reading, and what was read."""
+
+    volumes_m3: Floats
+    readings_m: Floats
+
+
+def made(model: FillModel, truth: Floats, rng: np.random.Generator, n: int = 16, noise_m: float = NOISE_M) -> Made:
+    """Readings of a tank that is off by a truth, at equal pours, where the stick is wet and the tank is not yet full."""
+    most = 0.97 * float(model.held_at(np.array([10.0]), truth)[0])
+    volumes = most * np.arange(1, 4 * n + 1) / (4 * n)
+    read = model.readings(volumes, truth)
+    apart = model.apart_below_m()
+    good = (read > 0.001) & (read < model.stick.length_m - 0.001) & (model.levels_m(read, truth) > apart + 0.005)
+    places = np.flatnonzero(good)
+    keep = places[:: max(1, places.size // n)]
+    return Made(volumes[keep], read[keep] + rng.normal(0.0, noise_m, keep.size))
+
+
+def volume(litres: float) -> Typed:
+    return Typed(f"{litres:g}", "L", "volume", litres / 1e3)
+
+
+def sheet_of(volumes_m3: Floats, readings_m: Floats) -> Sheet:
+    """A sheet as its lines would be read back: litres to the millilitre, millimetres to a tenth, from line 2 on."""
+    steps = np.diff(volumes_m3, prepend=0.0)
+    entries = []
+    for k, (step, read) in enumerate(zip(steps, readings_m, strict=True)):
+        text = f"{read * 1e3:.1f}"
+        entries.append(
+            Entry(k + 2, volume(round(float(step) * 1e3, 3)), stick=Typed(text, "mm", "length", float(text) / 1e3))
+        )
+    return Sheet("sheet.csv", tuple(entries))
