@@ -86,6 +86,7 @@ WORDS = {
     "volume": ["L", "mL", "US gal", "imp gal", "m3", "in3"],
     "length": ["mm", "cm", "m", "in", "ft"],
     "axes": ["aft, right, up", "forward, left, up", "aft, up, left", "left, aft, up", "up, up, up", "forward, right, up"],
+    "mirror_of": ["main", "left", "right", "header", "aft", "nobody"],
     "reserve_phase": ["cruise", "takeoff", "max_continuous", "none"],
 }  # fmt: skip
 RECORDS: dict[str, type[BaseModel]] = {
@@ -162,7 +163,7 @@ def _value(key: str, chance: random.Random) -> Any:
         return chance.choice(GIVEN[KIND[key]])
     if key == "curve":
         return deepcopy(chance.choice(CURVES))
-    if key in ("position", "top", "bottom", "mark"):
+    if key in ("position", "top", "bottom", "mark", "firewall"):
         return [chance.choice(GIVEN["length"]) for _ in range(3)]
     return chance.choice([True, False, *(["3.8", 3.8, 1e-9, 20] if key == "limit_load_factor" else WRONG)])
 
@@ -225,7 +226,11 @@ def _list_changed(design: Any, chance: random.Random) -> None:
 
 def _anothers_name(design: Any, chance: random.Random) -> None:
     names = [value for path, value in places(design) if path[-1] == "name"]
-    path = _one(design, chance, lambda path, value: path[-1] in ("name", "own_float", "reserve_phase", "body", "mesh"))
+    path = _one(
+        design,
+        chance,
+        lambda path, value: path[-1] in ("name", "own_float", "reserve_phase", "body", "mesh", "mirror_of"),
+    )
     if path and names:
         _within(design, path[:-1])[path[-1]] = chance.choice(names)
 
@@ -326,7 +331,7 @@ def _body_inside(design: Any, chance: random.Random) -> None:
 def _attitudes_more(design: Any, chance: random.Random) -> None:
     attitudes = design.get("attitude")
     if isinstance(attitudes, list):
-        for k in range(chance.choice([1, 1, 2, 5, 40])):
+        for k in range(chance.choice([1, 1, 2, 5, 20])):
             tilt = {"pitch": f"{chance.uniform(-40, 40)} deg", "roll": f"{chance.uniform(-40, 40)} deg"}
             phase = chance.choice(["ground", "flight"])
             push = {"forward": f"{chance.uniform(-0.6, 0.6)} g"} if chance.random() < 0.3 else {}
@@ -394,8 +399,11 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
             "tolerance",
             "map",
             "review",
+            "checklist",
+            "fly",
+            "filltest",
         ],
-        [30, 3, 3, 4, 6, 6, 6, 8, 4, 3, 0.7],
+        [30, 3, 3, 4, 6, 6, 6, 8, 4, 3, 0.7, 6, 8, 3],
     )[0]
     own = {
         "check": lambda: ["--all"] if chance.random() < 0.5 else [],
@@ -420,6 +428,15 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
             "--tank", chance.choice(tank), *_option(chance, "--pitch", angles), *_option(chance, "--roll", angles),
             "--steps", chance.choice(small), *_option(chance, "--picture", ["out/map.png", "out/map.svg"], 0.1),
         ],
+        "fly": lambda: [
+            *(["--failures"] if chance.random() < 0.3 else []), *_option(chance, "--from", GIVEN["time"], 0.1),
+            *_option(chance, "--picture", ["out/fly.png", "out/fly.svg"], 0.05),
+        ],
+        "filltest": lambda: [
+            "--tank", chance.choice(tank), *_option(chance, "--at", [*names, "never"], 0.3), "--sheet", "out/sheet.csv",
+        ],
+        "checklist": lambda: [
+            *_option(chance, "--section", ["inside", "outside", "paper", "lines", "x"]), *_option(chance, "--tank", tank, 0.2)],
         "review": lambda: ["--into", "out/review"],
         "flow": list[str],
     }.get(command, lambda: _option(chance, "--tank", tank))()  # fmt: skip
@@ -489,7 +506,7 @@ def _wrong(ran: Any, asked: list[str]) -> str:
         return "" if "Error:" in ran.stderr else f"exit code 2 without a word: {ran.output}"
     if not ran.stdout.strip():
         return "no answer"
-    none = re.search(r"\b(nan|inf|Infinity|NaN|None(?! left)|-0\.0|-0)\b(?! ?mm\")", ran.stdout)
+    none = re.search(r"\b(nan|inf|Infinity|NaN|None(?! left|:)|-0\.0|-0)\b(?! ?mm\")", ran.stdout)
     if none and "--form" not in asked:
         return f'"{none[0]}" in the answer: {ran.stdout[max(0, none.start() - 200) : none.end() + 100]}'
     if "json" in asked:
