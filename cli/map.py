@@ -37,7 +37,7 @@ def command(
     (fitted,) = review.chosen(layout, tank)
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
-        found = unusable_map(fitted, pitches, rolls, executor, told, ahead)
+        found = unusable_map(fitted, pitches, rolls, executor, told, ahead, layout.file)
     grid = UnusableGrid(tank, pitches, rolls, found)
     if picture:
         drawn = map_chart.unusable_map(review.study(layout, only=tank).tanks[0], pitches, rolls, found, shown)

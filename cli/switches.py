@@ -20,4 +20,4 @@ def command(design: Path, tank: str | None, form: str, volume_unit: str | None, 
     """Show what is left when each low-level switch trips and resets."""
     study = review.study(load_design(design), only=tank)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
-    options.show([table for one in study.tanks for table in tables.switches(one, shown)], form)
+    options.show([table for one in review.switched(study, tank) for table in tables.switches(one, shown)], form)

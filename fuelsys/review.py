@@ -148,6 +148,16 @@ def gauged(
     return found
 
 
+def switched(of: Study, only: str | None = None) -> tuple[TankStudy, ...]:
+    """The tanks of a study that have low-level switches; QuestionError where none has."""
+    found = tuple(tank for tank in of.tanks if tank.tank.design.switch)
+    if not found:
+        where = {"field": f"tank {only}.switch"} if only else {}
+        what = f"tank {only} has no low-level switch" if only else "no tank has a low-level switch"
+        raise QuestionError(what, mend="Add [[tank.switch]] with name and mark.", file=of.layout.file, **where)
+    return found
+
+
 def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[FittedTank, DipstickStudy]]:
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)

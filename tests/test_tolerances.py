@@ -273,12 +273,12 @@ def test_never_and_walls_are_said(tmp_path: Path) -> None:
         ),
         pytest.param(
             ["--set-off", "2 m"],
-            "set off: 2000 mm is too much. Give how far it may be off either way, up to 100 mm.",
+            "--set-off: 2000 mm is too much. Give how far it may be off either way, up to 100 mm.",
             id="too far",
         ),
         pytest.param(
             ["--flow", "-5 %"],
-            "flow: -5 % is less than nothing. Give how far it may be off either way, up to 90 %.",
+            "--flow: -5 % is less than nothing. Give how far it may be off either way, up to 90 %.",
             id="negative",
         ),
         pytest.param(
@@ -288,7 +288,7 @@ def test_never_and_walls_are_said(tmp_path: Path) -> None:
         ),
         pytest.param(
             ["--capacity", "1 %", "--samples", "0"],
-            "0 samples make no study. Give from 1 to 10000000.",
+            "--samples: 0 samples make no study. Give from 1 to 10000000.",
             id="no samples",
         ),
         pytest.param(

@@ -50,13 +50,14 @@ def _round(value: float) -> tuple[float, float]:
     return max(s for s in series if s <= value + near), min(s for s in series if s >= value - near)
 
 
-def _stick(tank: FittedTank) -> tuple[Floats, Floats]:
+def _stick(tank: FittedTank, file: str) -> tuple[Floats, Floats]:
     """Bottom and top of the stick (3,) about the cavity's centre, body axes."""
     stick = tank.design.dipstick
     if stick is None:
         raise QuestionError(
             f"tank {tank.name} has no dipstick",
             mend="Add [tank.dipstick] with top and bottom.",
+            file=file,
             field=f"tank {tank.name}.dipstick",
         )
     return tank.body_m(stick.bottom_m) - tank.cavity.centre_m, tank.body_m(stick.top_m) - tank.cavity.centre_m
@@ -79,7 +80,7 @@ def dipstick(
     unusable_m3 is that of the worst flight attitude, where it is known: what is above it is usable.
     """
     attitude = layout.design.normal("ground")
-    bottom, top = _stick(tank)
+    bottom, top = _stick(tank, layout.file)
     tilted = Tilted.of(tank.cavity, attitude.up)
     low, high = float(bottom @ attitude.up), float(top @ attitude.up)
     if not high > low:

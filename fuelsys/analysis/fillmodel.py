@@ -10,6 +10,7 @@ from fuelsys.analysis.draining import Drained, Opening
 from fuelsys.analysis.filling import spill_levels_m
 from fuelsys.analysis.table import common_level_m
 from fuelsys.analysis.tilted import Tilted
+from fuelsys.errors import QuestionError
 from fuelsys.kernels import volume
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.attitude import Attitude
@@ -49,6 +50,22 @@ class Stick:
         zero, end = (bottom, top) if stated.zero == "bottom" else (top, bottom)
         length = float(np.linalg.norm(end - zero))
         return cls(zero, (end - zero) / length, length, bottom)
+
+
+def stick_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> Stick | None:
+    """A tank's stick, None where it has none; QuestionError where it does not stand up at the attitude."""
+    stick = Stick.of(tank)
+    if stick is None:
+        return None
+    middle_m = stick.zero_m + stick.along * stick.length_m / 2.0
+    if not float((middle_m - stick.bottom_m) @ attitude.up) > 0.0:
+        raise QuestionError(
+            f"at {attitude.text} the stick's top is not above its bottom",
+            mend="Give top and bottom in the mesh's own axes, or exchange them.",
+            file=layout.file,
+            field=f"tank {tank.name}.dipstick",
+        )
+    return stick
 
 
 @dataclass(frozen=True)

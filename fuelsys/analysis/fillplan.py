@@ -8,7 +8,7 @@ from fuelsys import units
 from fuelsys.analysis.fillanswers import reading
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.filllamps import as_drawn
-from fuelsys.analysis.fillmodel import FillModel, Stick, none
+from fuelsys.analysis.fillmodel import FillModel, none, stick_at
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.filltest import FillPlan, Step
 from fuelsys.model.layout import FittedTank, Layout
@@ -42,7 +42,7 @@ def plan(layout: Layout, tank: FittedTank, attitude: Attitude, pours_in: str = "
                 Quantity("volume", (window[1],)),
             )
         said.setdefault(predicted, []).append((f'lamp "{switch.name}" ', *between))
-    stick = Stick.of(tank)
+    stick = stick_at(layout, tank, attitude)
     model = FillModel.of(tank, attitude, stick) if stick else None
     steps = tuple(
         Step(total, reading(model, total, none()) if model else None, _joined(said[total])) for total in sorted(said)

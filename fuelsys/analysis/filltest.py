@@ -11,7 +11,7 @@ from fuelsys.analysis import filllamps, fillmeanings
 from fuelsys.analysis.fillanswers import corrected, fit_of, reading
 from fuelsys.analysis.fillfit import LEAST_READINGS, Choice, Data, choose
 from fuelsys.analysis.filllamps import Marks
-from fuelsys.analysis.fillmodel import FillModel, Stick, none
+from fuelsys.analysis.fillmodel import FillModel, none, stick_at
 from fuelsys.analysis.fillsuspects import Suspected, suspects
 from fuelsys.analysis.pouring import Poured, totals
 from fuelsys.errors import QuestionError
@@ -30,7 +30,7 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     """What a sheet says of a tank that stood at an attitude; SheetError and QuestionError where it cannot be read so."""
     density = layout.design.fuel.density_kg_m3
     poured = totals(sheet, density)
-    stick = Stick.of(tank)
+    stick = stick_at(layout, tank, attitude)
     marks = filllamps.as_drawn(layout, tank, attitude)
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
     warm = any(entry.temperature_k or entry.tank_k for entry in sheet.entries)

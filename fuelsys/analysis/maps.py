@@ -31,16 +31,19 @@ def unusable_map(
     executor: Executor | None = None,
     progress: Progress = untold,
     ahead: int | None = None,
+    file: str = "",
 ) -> Floats:
     """Unusable fuel at every pitch (p,) and roll (r,): (p, r) in m³, the same whoever computes which row.
 
-    progress is told the rows done and their number. QuestionError for a tank without an outlet.
+    progress is told the rows done and their number. QuestionError, which names the design's file,
+    for a tank without an outlet.
     """
     openings = outlets(tank)
     if not openings:
         raise QuestionError(
             f"tank {tank.name} has no outlet",
             mend="Add [[tank.outlet]]: what stays behind is counted from it.",
+            file=file,
             field=f"tank {tank.name}",
         )
     row = partial(_row, tank.cavity, openings, rolls_rad)

@@ -84,7 +84,7 @@ def place(
             )
         heights[attitude] = height
     mark_m = np.array([*xy_m, max(heights.values())])
-    at = _proved(tank, heights, mark_m, wanted)
+    at = _proved(layout, tank, heights, mark_m, wanted)
     steady_m = steady_point_m(tank, normal, wanted.target_m3)
     clearance_m = tank.cavity.clearance_m(tank.body_m(mark_m))
     return Placement(
@@ -93,7 +93,7 @@ def place(
 
 
 def _proved(
-    tank: FittedTank, heights: dict[Attitude, float], mark_m: Floats, wanted: Target
+    layout: Layout, tank: FittedTank, heights: dict[Attitude, float], mark_m: Floats, wanted: Target
 ) -> tuple[PlacementAt, ...]:
     """The chosen mark put back into the forward question, attitude by attitude."""
     at = []
@@ -104,6 +104,7 @@ def _proved(
             raise QuestionError(
                 f"the mark that serves the other attitudes is never passed at {attitude.text}",
                 mend="Move it nearer to the outlet, or let fuel reach it (a notch in the rib).",
+                file=layout.file,
                 field=f"tank {tank.name}",
             )
         least_s = wanted.outflow.least_s(held - wanted.unusable_m3)

@@ -7,7 +7,7 @@ tank that is full has whatever pressure keeps it full; one whose surface stands 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -203,7 +203,8 @@ class Plumbed:
         fixed, out = np.zeros(len(nodes), np.bool_), np.zeros(len(nodes))
         potential = np.full(len(nodes), np.nan)
         for node, value in drawn.items():
-            out[nodes[node]] += value
+            if node in nodes:
+                out[nodes[node]] += value
         heads: dict[str, int] = {}
         for tank, surface in surfaces.items():
             for end in self.ports.get(tank, ()):
@@ -219,7 +220,11 @@ class Plumbed:
                 fixed[heads[tank]], potential[heads[tank]] = True, surface.potential_pa
             elif tank in heads:
                 out[heads[tank]] -= surface.comes_m3_s
-        return self._balanced(row, fixed, potential, out, (starts, stops), surfaces, heads, opened)
+        found = self._balanced(row, fixed, potential, out, (starts, stops), surfaces, heads, opened)
+        cut_off = any(
+            value > _HAIR_M3_S and node not in nodes for node, value in drawn.items()
+        )  # by a shut valve beside it
+        return replace(found, fed=False) if cut_off else found
 
     def _balanced(
         self,

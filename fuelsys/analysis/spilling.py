@@ -62,7 +62,8 @@ def taken_m3(vessels: Sequence[Vessel], up: Floats, level_m: float, spot: Spot) 
 
     None where it never does: its pool is cut off above it, or the ports lie higher.
     """
-    first, *others = (_View(Vessel(vessel.cavity, (), vessel.ports), up, spot) for vessel in vessels)
+    one, *more = (Vessel(vessel.cavity, (), vessel.ports) for vessel in vessels)
+    first, others = _View(one, up, spot), [_View(vessel, up) for vessel in more]  # the spot is one of the first's mesh
     free_m = first.datum_m + float(spot.point_m @ up)
     taken, end_m = first.sunk(level_m, [], free_m)
     if not end_m <= free_m + REACHED_M:

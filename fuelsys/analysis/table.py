@@ -17,10 +17,14 @@ MOST_ROWS = 10_000
 def _steps(step: float, end: float, what: str) -> Floats:
     """0, step, 2 step, ... and the end itself."""
     if not step > 0.0:
-        raise QuestionError(f"a {what} step of {step:g} makes no table", mend="Give a step greater than zero.")
+        raise QuestionError(
+            f"a {what} step of {step:g} makes no table", mend="Give a step greater than zero.", field=f"--{what}-step"
+        )
     if end / step > MOST_ROWS:
         raise QuestionError(
-            f"this {what} step gives {end / step:.0f} rows", mend=f"Give a larger step; {MOST_ROWS} rows are the most."
+            f"this {what} step gives {end / step:.0f} rows",
+            mend=f"Give a larger step; {MOST_ROWS} rows are the most.",
+            field=f"--{what}-step",
         )
     steps = np.arange(0.0, end, step)
     if steps.size > 1 and end - steps[-1] < 1e-9 * end:

@@ -49,7 +49,9 @@ def tolerance_study(
             file=layout.file,
         )
     if not 1 <= samples <= MOST_SAMPLES:
-        raise QuestionError(f"{samples} samples make no study", mend=f"Give from 1 to {MOST_SAMPLES}.")
+        raise QuestionError(
+            f"{samples} samples make no study", mend=f"Give from 1 to {MOST_SAMPLES}.", field="--samples"
+        )
     flight = tuple(attitude for attitude in layout.design.envelope if attitude.phase == "flight")
     out = known_outflow(layout, tank)
     sample = _Sample(tank, flight, tolerances, seed, out)

@@ -137,6 +137,7 @@ def _ends(design: Design) -> Iterator[Fault]:
     known += [component.name for component in design.component]
     there = f"there are: {_listed(known)}" if known else "there are none yet"
     ends, missing = set(known), 0
+    kinds = {component.name: component.kind for component in design.component}
     for i, line in enumerate(design.line):
         for key, end in (("from", line.from_port), ("to", line.to_port)):
             if end not in ends:
@@ -144,6 +145,14 @@ def _ends(design: Design) -> Iterator[Fault]:
                 near = meant(end, known) if missing <= bounds.MOST_TOLD else ""  # the rest is counted only
                 mend = f'{near}Write "TANK.PORT" or the name of a component; {there}.'
                 yield Fault(("line", i, key), f'there is no port or component "{end}"', mend)
+        begins = kinds.get(line.from_port)
+        if line.kind == "feed" and begins in ("engine", "overboard"):
+            back = ' What the engine sends back runs through a line of kind "return".' if begins == "engine" else ""
+            yield Fault(
+                ("line", i, "from"),
+                f'found "{line.from_port}", of kind "{begins}": no fuel is fed from there',
+                f'Name the outlet ("TANK.PORT") or the component that the fuel comes from.{back}',
+            )
         if line.from_port == line.to_port:
             yield Fault(("line", i), "it begins and ends at one place", "Give its two ends.")
 

@@ -28,6 +28,7 @@ from fuelsys.model.records import (
     Pressure,
     PumpCurve,
     Record,
+    ReidPressure,
     Share,
     Spelled,
     Unmodelled,
@@ -75,7 +76,7 @@ class Fuel(Record):
     kind: Literal["avgas", "mogas", "jet", "diesel"]
     density_kg_m3: Density
     viscosity_m2_s: Viscosity | None = None
-    reid_pressure_pa: Pressure | None = None
+    reid_pressure_pa: ReidPressure | None = None
     reserve_phase: str
 
     @property

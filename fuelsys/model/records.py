@@ -102,6 +102,27 @@ def _points(value: object) -> object:
     return value
 
 
+def _falling(curve: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """A pump's curve, whose laws hold only where it delivers something, and no more pressure at more flow."""
+    points = sorted(curve)
+    if not points[-1][0] > 0.0:
+        raise _fault(
+            "no point has a flow of more than 0", "Give at least one flow that it delivers, with its pressure."
+        )
+    for (flow, adds), (more, then) in zip(points, points[1:], strict=False):
+        if more == flow and then != adds:
+            at = units.written(flow, "L/h", "flow")
+            raise _fault(f"found two pressures at {at}", "Give each flow one pressure.")
+        if then > adds:
+            high, low = (units.written(value, "kPa", "pressure") for value in (then, adds))
+            at, before = (units.written(value, "L/h", "flow") for value in (more, flow))
+            raise _fault(
+                f"found {high} at {at}, more than the {low} at {before}",
+                "Give pressures that do not rise with the flow; are two of them exchanged?",
+            )
+    return curve
+
+
 MOST_LOAD_FACTOR = 20.0
 MOST_STEPS = 200
 # Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
@@ -121,6 +142,7 @@ Layer = Annotated[float, _quantity("length", 0.0, 0.02, called="a thickness")]
 Unmodelled = Annotated[float, _quantity("share", 0.0, 0.2)]
 Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
 Pressure = Annotated[float, _quantity("pressure", 0.0, 1e6)]
+ReidPressure = Annotated[float, _quantity("pressure", most=1e6, above=0.0, called="a vapour pressure")]
 Viscosity = Annotated[float, _quantity("viscosity", 1e-7, 1e-3)]
 Power = Annotated[float, _quantity("power", above=0.0)]
 LoadFactor = Annotated[float, BeforeValidator(_load_factor)]
@@ -128,7 +150,7 @@ Steps = Annotated[int, BeforeValidator(_steps)]
 Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str) else unit)
 MeshUnit = Annotated[str, AfterValidator(units.named)]
 AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]
-PumpCurve = Annotated[tuple[tuple[AnyFlow, Pressure], ...], BeforeValidator(_points)]
+PumpCurve = Annotated[tuple[tuple[AnyFlow, Pressure], ...], BeforeValidator(_points), AfterValidator(_falling)]
 Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 
 

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from math import degrees, inf, radians
+from math import inf, radians
 
+from fuelsys import units
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.outflow import Outflow
 
 # Bounds of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
-_MOST: dict[str, tuple[str, float, Callable[[float], str]]] = {
-    "set off": ("set_off_m", 0.1, lambda value: f"{value * 1e3:g} mm"),
-    "mounted": ("mounted_rad", radians(15.0), lambda value: f"{degrees(value):g} deg"),
-    "flow": ("flow_share", 0.9, lambda value: f"{value * 100.0:g} %"),
-    "capacity": ("capacity_share", 0.5, lambda value: f"{value * 100.0:g} %"),
+_MOST = {
+    "set_off_m": ("--set-off", 0.1, "mm", "length"),
+    "mounted_rad": ("--mounted", radians(15.0), "deg", "angle"),
+    "flow_share": ("--flow", 0.9, "%", "share"),
+    "capacity_share": ("--capacity", 0.5, "%", "share"),
 }
 
 
@@ -36,13 +36,13 @@ class Tolerances:
     capacity_share: float = 0.0
 
     def __post_init__(self) -> None:
-        for words, (name, most, text) in _MOST.items():
+        for name, (option, most, unit, kind) in _MOST.items():
             value = getattr(self, name)
             if not 0.0 <= value <= most:
                 raise QuestionError(
-                    f"{text(value)} is {'less than nothing' if value < 0.0 else 'too much'}",
-                    mend=f"Give how far it may be off either way, up to {text(most)}.",
-                    field=words,
+                    f"{units.written(value, unit, kind)} is {'less than nothing' if value < 0.0 else 'too much'}",
+                    mend=f"Give how far it may be off either way, up to {units.written(most, unit, kind)}.",
+                    field=option,
                 )
 
 

@@ -24,6 +24,7 @@ from fuelsys.report.notes import NONE_LEFT, TO_WALL, covered, held_by_line, narr
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
+NO_OUTLET = "Warning: not computed: needs an outlet, from which what stays behind is counted."
 MINUTES = (
     "Minutes of this tank alone, at the flow stated and at steady attitudes of the envelope. A greater flow, fuel that returns"
     " to another tank or an attitude beyond the envelope leave fewer; fuel that comes back from pockets leaves more."
@@ -177,8 +178,9 @@ def attitude_cells(attitude: Attitude) -> tuple[Cell, ...]:
 def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     """Unusable fuel at each attitude, and the pockets that hold it."""
     left = tank.capacity.unusable
+    title = f"Unusable fuel, tank {tank.name}, drained from full"
     if left is None:
-        return []
+        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*tank.tank.cavity.warnings, NO_OUTLET), shown)]
     rows = []
     pockets: list[tuple[Cell, ...]] = []
     for at in left.at:
@@ -203,7 +205,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     tables = [
         Table(
             f"{tank.name}-unusable",
-            f"Unusable fuel, tank {tank.name}, drained from full",
+            title,
             columns,
             tuple(rows),
             (
@@ -243,9 +245,19 @@ def _part(tank: TankStudy) -> str:
 def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
-    held = held_by_line(left, shown) if left else ()
+    if left is None:
+        notes = (*tank.tank.cavity.warnings, NO_OUTLET)
+        return [
+            Table(f"{tank.name}-switch-{slug(one.name)}", _titled(one.name, tank.name), ATTITUDE, (), notes, shown)
+            for one in tank.tank.design.switch
+        ]
+    held = held_by_line(left, shown)
     warnings = (*tank.tank.cavity.warnings, *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
+
+
+def _titled(switch: str, tank: str) -> str:
+    return f'Low-level switch "{switch}", tank {tank}'
 
 
 def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Shown) -> Table:
@@ -279,7 +291,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
     if switch.target_s:
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
     notes = [*warnings, *((worst,) if worst.startswith("Warning") else ()), *notes]
-    title = f'Low-level switch "{switch.name}", tank {switch.tank}'
+    title = _titled(switch.name, switch.tank)
     return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
 
 

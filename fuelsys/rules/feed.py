@@ -19,6 +19,7 @@ from fuelsys.rules.lines import (
     on_aircraft,
     on_way,
     past,
+    straight,
     unled,
     worst,
 )
@@ -60,7 +61,7 @@ def _high(study: Study, run: Run) -> Verdict:
     above = [(at, point) for at, point in found if point.level_m > at.start_level_m]
     bad = worst(found)
     if bad is None:
-        return passed(run.name, f"no high point at any of {len(flight)} flight attitudes")
+        return passed(run.name, f"no high point at any of {len(flight)} flight attitudes{straight(run)}")
     pumped = isinstance(study.layout.network.component(run.end), Pump)
     if above and not pumped:
         at, point = max(above, key=lambda one: one[1].level_m - one[0].start_level_m)
@@ -116,7 +117,8 @@ def _low(study: Study, run: Run) -> Verdict:
         at, point = unknown
         return needs(run.name, f"to know whether {point.on} has a drain: it is a low point at {at.attitude.text}")
     drained = ", ".join(dict.fromkeys(point.on for _, point in found))
-    return passed(run.name, f"no undrained low point on the ground{f'; drained: {drained}' if drained else ''}")
+    drains = f"; drained: {drained}" if drained else ""
+    return passed(run.name, f"no undrained low point on the ground{drains}{straight(run)}")
 
 
 @rule(

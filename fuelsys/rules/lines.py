@@ -118,6 +118,13 @@ def engine_ways(study: Study) -> Iterator[Run | Verdict]:
             yield needs(engine.name, "feed lines that lead from a tank's outlet to it")
 
 
+def straight(run: Run) -> str:
+    """What a run's lines were taken for where no path is stated of them: words to end a pass with; path = [] states one."""
+    bare = [step.line for step in run.way.steps if "path_m" not in step.line.design.model_fields_set]
+    names = ", ".join(dict.fromkeys(line.name for line in bare))
+    return f"; no path is stated and a straight one was taken: {names}" if names else ""
+
+
 def deep(points: Iterable[PathPoint]) -> list[PathPoint]:
     """The high or low points that are greater than half the bore."""
     return [point for point in points if point.deep]

@@ -141,10 +141,23 @@ def warning_late_by_return(study: Study) -> Iterator[Verdict]:
             yield needs(where, _OUTLET if found is None else missing)
         elif found.outflow.to:
             yield _with_return(where, tank, switch, found)
+        elif not _reaches_engine(study, tank.name):
+            yield needs(where, "feed lines that lead from its tank to an engine")
         elif any(study.layout.network.return_tanks(end_at(engine)) for engine in components(study, Engine)):
             yield passed(where, f"what is returned comes back into {tank.name}, or runs through a tank that it feeds")
         else:
             yield needs(where, "a return line of the engine: where its return flow goes is not drawn")
+
+
+def _reaches_engine(study: Study, tank: str) -> bool:
+    """Whether feed lines lead from a tank to an engine, through other tanks too."""
+    engines, found = {end_at(engine) for engine in components(study, Engine)}, [tank]
+    for name in found:
+        ends = [way.end for way in study.plumbing.ways if way.start.tank == name]
+        found.extend(end.tank for end in ends if end.tank and end.tank not in found)
+        if engines.intersection(ends):
+            return True
+    return False
 
 
 def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy) -> Verdict:

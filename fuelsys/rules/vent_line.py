@@ -16,6 +16,7 @@ from fuelsys.rules.lines import (
     header_like,
     loose,
     on_aircraft,
+    straight,
     unled,
     worst,
 )
@@ -79,7 +80,7 @@ def _low(study: Study, run: Run) -> Verdict:
             run.name, f"to know whether {unknown[1].on} has a drain: it is a low point at {unknown[0].attitude.text}"
         )
     drained = f"; {found[0][1].on} has a drain at its low point" if found else ""
-    return passed(run.name, f"no undrained low point at {len(asked)} attitudes{drained}")
+    return passed(run.name, f"no undrained low point at {len(asked)} attitudes{drained}{straight(run)}")
 
 
 @rule(
@@ -113,7 +114,8 @@ def _siphon(study: Study, run: Run) -> Verdict:
     )
     if margin_m > 0.0:
         return passed(
-            run.name, f"its highest point stands {millimetres(margin_m)} above the filler's lip at {at.attitude.text}"
+            run.name,
+            f"its highest point stands {millimetres(margin_m)} above the filler's lip at {at.attitude.text}{straight(run)}",
         )
     return failed(
         run.name,
