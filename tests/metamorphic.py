@@ -90,6 +90,8 @@ def _outside(design: dict[str, Any], change: Callable[[Floats], Floats]) -> None
     """Every place on the aircraft, changed."""
     for item in [*design["tank"], *design["component"]]:
         item["position"] = text_of(change(point_of(item["position"])))
+    if "firewall" in design["aircraft"]:
+        design["aircraft"]["firewall"] = text_of(change(point_of(design["aircraft"]["firewall"])))
     for line in design["line"]:
         for key in ("path", "drains"):
             if key in line:
