@@ -7,8 +7,7 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
-from fuelsys.report import tables
+from fuelsys.report import stick_tables
 from fuelsys_cli import options
 
 
@@ -18,7 +17,7 @@ from fuelsys_cli import options
 @options.answers
 def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show the graduations of each tank's dipstick."""
-    layout = load_design(design)
+    layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.dipsticks(layout, shown.volume, tank)
-    options.show([tables.dipstick(one, stick, shown) for one, stick in found], form)
+    options.show([stick_tables.dipstick(one, stick, shown) for one, stick in found], form)

@@ -32,6 +32,8 @@ COMMANDS = {
     "tolerance": "Show how the answers spread when what is built is not what was drawn.",
     "map": "Show what stays behind over a grid of pitch and roll.",
     "dipstick": "Show the graduations of each tank's dipstick.",
+    "gauge": "Show how to calibrate each tank's gauge, and its error at each attitude.",
+    "drill": "Write the sheet that a tank is drilled by before it is closed.",
     "filltest": "Correct the model by filling the finished tank in measured steps.",
     "check": "Check the design against all rules, worst findings first.",
     "checklist": "Print what to see, test and write before flight, paragraph by paragraph, to tick and sign.",

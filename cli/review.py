@@ -18,8 +18,20 @@ from fuelsys_cli.progress import Steps
 @click.argument("design", type=options.PATH)
 @click.option("--into", type=options.PATH, help="The folder to write; NAME-review here without it.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
+@click.option(
+    "--explorer/--no-explorer",
+    default=None,
+    help="The page with its attitude explorer or without; with it up to 70 000 triangles, where nothing is said.",
+)
 @options.in_units
-def command(design: Path, into: Path | None, replace: bool, volume_unit: str | None, length_unit: str | None) -> None:
+def command(
+    design: Path,
+    into: Path | None,
+    replace: bool,
+    explorer: bool | None,
+    volume_unit: str | None,
+    length_unit: str | None,
+) -> None:
     """Write tables, pictures and a page to print into a folder."""
     folder = into or Path(f"{design.stem}-review")
     check_folder(folder, replace=replace)
@@ -29,7 +41,7 @@ def command(design: Path, into: Path | None, replace: bool, volume_unit: str | N
         shown = options.units_of(volume_unit, length_unit, layout.design)
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
-        write_review(folder, study, found, shown, replace=replace, progress=step)
+        write_review(folder, study, found, shown, replace=replace, explorer=explorer, progress=step)
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
     click.echo(f"wrote {folder}: open {folder / 'index.html'}")

@@ -6,12 +6,14 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from fuelsys.analysis.calibration import calibrate
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
 from fuelsys.analysis.demand import with_demand
 from fuelsys.analysis.dipstick import dipstick
 from fuelsys.analysis.feeding import flows
 from fuelsys.analysis.filling import filled
+from fuelsys.analysis.gauges import gauge_studies
 from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
 from fuelsys.analysis.in_flight import in_flight
 from fuelsys.analysis.overlaps import overlaps
@@ -19,14 +21,15 @@ from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
 from fuelsys.analysis.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.switches import switch_studies
-from fuelsys.analysis.unusable import left_above_drain
+from fuelsys.analysis.unusable import left_above_drain, unusable
 from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.design import load_design
 from fuelsys.model.findings import Finding, Outcome
 from fuelsys.model.flowing import Flows
+from fuelsys.model.gauging import Calibration
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import DipstickStudy, Study, TankStudy
+from fuelsys.model.study import DipstickStudy, Study, TankStudy, Unusable
 from fuelsys.rules import ALL
 
 
@@ -43,13 +46,14 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         tank=tank,
         capacity=held,
         switches=switch_studies(layout, tank, held.unusable),
-        dipstick=dipstick(layout, tank, marks_in) if tank.design.dipstick else None,
+        dipstick=dipstick(layout, tank, marks_in, _volume_m3(held.unusable)) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
+        gauges=gauge_studies(tank, layout.design.envelope, held),
         proof=required_test_pressure(
             tank.cavity,
             layout.design.fuel.density_kg_m3,
@@ -57,6 +61,10 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         ),
         forces=forces(tank.cavity, layout.design.fuel.density_kg_m3, held.filled.volume_m3) if held.filled else (),
     )
+
+
+def _volume_m3(left: Unusable | None) -> float | None:
+    return None if left is None else left.volume_m3
 
 
 def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
@@ -112,6 +120,34 @@ def exit_code(found: list[Finding]) -> int:
     return {Outcome.FAIL: 1, Outcome.CAUTION: 3, Outcome.NOT_CHECKED: 3}.get(worst, 0)
 
 
+def gauged(
+    layout: Layout, allowed_m3: float, pours_in: str, only: str | None = None, named: str | None = None
+) -> list[tuple[FittedTank, Calibration]]:
+    """The calibration of each gauge of a tank, or of all tanks; QuestionError where there is none or it cannot be computed."""
+    found: list[tuple[FittedTank, Calibration]] = []
+    known = [gauge.name for tank in chosen(layout, only) for gauge in tank.design.gauge]
+    if named is not None and known and named not in known:
+        mend = f"{meant(named, known)}Name one of {', '.join(known)}."
+        raise QuestionError(f'there is no gauge "{named}"', mend=mend, file=layout.file, field="gauge")
+    for tank in chosen(layout, only):
+        if not tank.design.gauge and only is None:
+            continue
+        where = f"tank {tank.name}"
+        if not tank.design.gauge:
+            mend = "Add [[tank.gauge]]; `fuelsys new MESH` shows its kinds."
+            raise QuestionError(f"{where} has no gauge", mend=mend, file=layout.file, field=f"{where}.gauge")
+        held = capacity(layout, tank)
+        if held.unusable is None:
+            mend = "Add [[tank.outlet]]: a gauge shows what is usable."
+            raise QuestionError(f"{where} has no outlet", mend=mend, file=layout.file, field=f"{where}.outlet")
+        studies = gauge_studies(tank, layout.design.envelope, held, named)
+        found += [(tank, calibrate(layout, tank, gauge, held.filled, allowed_m3, pours_in)) for gauge in studies]
+    if not found:
+        mend = "Add [[tank.gauge]]; `fuelsys new MESH` shows its kinds."
+        raise QuestionError("no tank has a gauge", mend=mend, file=layout.file)
+    return found
+
+
 def switched(of: Study, only: str | None = None) -> tuple[TankStudy, ...]:
     """The tanks of a study that have low-level switches; QuestionError where none has."""
     found = tuple(tank for tank in of.tanks if tank.tank.design.switch)
@@ -125,7 +161,11 @@ def switched(of: Study, only: str | None = None) -> tuple[TankStudy, ...]:
 def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[FittedTank, DipstickStudy]]:
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)
-    found = [(tank, dipstick(layout, tank, marks_in)) for tank in tanks if tank.design.dipstick or only]
+    found = [
+        (tank, dipstick(layout, tank, marks_in, _volume_m3(unusable(tank, layout.design.envelope))))
+        for tank in tanks
+        if tank.design.dipstick or only
+    ]
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

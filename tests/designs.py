@@ -124,6 +124,8 @@ MAIN = {
     "drain": [{"name": "drain", "position": _mm(200, 250, -60), "bore": "6 mm"}],
     "return": [{"name": "return", "position": _mm(200, 220, 240), "bore": "6 mm"}],
     "dipstick": {"top": _mm(230, 250, 200), "bottom": _mm(230, 250, -58), "step": "5 L"},
+    # From the sump's floor to the roof's flat part, 10 mm behind the outlet.
+    "gauge": [{"name": "probe", "kind": "probe", "bottom": _mm(210, 250, -60), "top": _mm(210, 250, 240)}],
 }
 HEADER = {
     "name": "header",
@@ -143,6 +145,7 @@ HEADER = {
     "vent": [{"name": "vent", "position": _mm(100, 80, 260), "bore": "8 mm"}],
     "drain": [{"name": "drain", "position": _mm(100, 80, -50), "bore": "6 mm"}],
     "inlet": [{"name": "from main", "position": _mm(0, 80, 150), "bore": "8 mm"}],
+    "gauge": [{"name": "probe", "kind": "probe", "bottom": _mm(110, 80, -50), "top": _mm(110, 80, 260)}],
     "switch": [
         {
             "name": "20 min",

@@ -192,7 +192,7 @@ def enter(ending: str, data: bytes, folder: Path, most_seconds: float = MOST_SEC
     path.write_bytes(data)
     signal.signal(signal.SIGPROF, _alarm)
     signal.setitimer(signal.ITIMER_PROF, most_seconds)  # of work, not of waiting for a busy machine
-    others_s = _work_of_others_s()
+    others_s, before = _work_of_others_s(), _peak_bytes()
     try:
         if ending == ".toml":
             found = findings(study(load_design(path)))
@@ -219,7 +219,8 @@ def enter(ending: str, data: bytes, folder: Path, most_seconds: float = MOST_SEC
         signal.setitimer(signal.ITIMER_PROF, 0.0)
     if _work_of_others_s() - others_s > most_seconds:
         return f"more than {most_seconds} s in the geometry library"
-    return f"{_peak_bytes() / 1e6:.0f} MB" if _peak_bytes() > MOST_BYTES else ""
+    more = _peak_bytes() - before
+    return f"{more / 1e6:.0f} MB more" if more > MOST_BYTES else ""
 
 
 def _peak_bytes() -> int:

@@ -54,6 +54,7 @@ LARGE = {
     "tank.0.drain.0.position": mm(400, 250, -60),
     "tank.0.return.0.position": mm(400, 220, 340),
     "tank.0.dipstick": {"top": mm(430, 250, 300), "bottom": mm(430, 250, -58)},
+    "tank.0.gauge.0": {"name": "probe", "kind": "probe", "bottom": mm(410, 250, -60), "top": mm(410, 250, 340)},
 }
 TURBINE = {"aircraft.engine": "turbine", "fuel.kind": "jet"}
 DIESEL = {"fuel.kind": "diesel"}

@@ -27,7 +27,7 @@ CASES = {
         f'tank left.outlet.bore_m: there is no such field. Is "bore" meant? {SPELLING}',
     ),
     "a key in the wrong table": ("[flows]", 'bore = "8 mm"\n[flows]', f"fuel.bore: there is no such field. {SPELLING}"),
-    "an unknown table": ("[flows]", "[pilot]\n[flows]", f"pilot: there is no such field. {SPELLING}"),
+    "an unknown table": ("[flows]", "[crew]\n[flows]", f"crew: there is no such field. {SPELLING}"),
     "missing key": ('datum = "firewall"\n', "", f"aircraft.datum: missing. {ADD}"),
     "missing table": (
         '[fuel]\nkind = "avgas"\ndensity = "0.72 kg/L"\nreserve_phase = "cruise"\n',

@@ -104,9 +104,14 @@ def test_csv_has_no_notes_and_they_are_told_beside_it(own: Path) -> None:
     done = run("dipstick", "taildragger.toml", "--form", "csv", folder=own)
     assert done.returncode == 0, done.stderr
     assert "Valid at parked" not in done.stdout
-    valid, meaning = done.stderr.splitlines()  # the same of both wing tanks, so once
+    valid, usable, meaning, *other = done.stderr.splitlines()
     assert valid.startswith("Valid at parked (pitch +11.0°, roll 0.0°) only.")
-    assert meaning.startswith("Least and most: ")
+    assert usable.startswith("Usable: less the unusable fuel of 9.308 L")
+    assert meaning.startswith("Least and most: ")  # the same of both wing tanks, so once
+    assert [line.partition(":")[0] for line in other] == [
+        "Valid at parked (pitch +11.0°, roll 0.0°) only. Dry stick",
+        "Usable",
+    ]
 
 
 def test_all_faults_of_a_design_at_once(own: Path) -> None:
@@ -141,7 +146,7 @@ def test_check_as_json_holds_what_is_printed(tmp_path: Path) -> None:
     assert done.returncode == 1
     assert rows[0]["outcome"] == "fail"
     words = {"outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake"}
-    assert words | {"minutes_not_there_s", "quantity_at_stake_m3"} == set(rows[0])
+    assert words | {"minutes_not_there_s", "quantity_at_stake_m3", "status"} == set(rows[0])
 
 
 def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:

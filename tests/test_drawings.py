@@ -331,7 +331,8 @@ class Outline(HTMLParser):
         self.handle_startendtag(tag, attrs)
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        assert tag not in ("script", "link", "img", "iframe", "object"), tag
+        assert tag not in ("link", "img", "iframe", "object"), tag
+        assert tag != "script" or "src" not in dict(attrs)
         for name, value in attrs:
             if name == "id":
                 self.ids.append(value or "")
@@ -344,7 +345,8 @@ class Outline(HTMLParser):
         assert self.open.pop() == tag
 
     def handle_data(self, data: str) -> None:
-        self.text.append(data)
+        if self.open[-1:] != ["script"]:
+            self.text.append(data)
 
     @classmethod
     def of(cls, html: str) -> Outline:

@@ -15,6 +15,7 @@ from fuelsys.load.design import load_design
 from fuelsys.load.mending import mend
 from fuelsys.load.mesh import load_cavity
 from fuelsys.load.soundness import Surface
+from fuelsys.report import stick_tables
 from fuelsys.report import tables as report_tables
 from fuelsys.report.shown import Shown
 from fuelsys.review import dipsticks, findings, study
@@ -75,7 +76,7 @@ def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: 
     tank = found.tank("header")
     made = [*report_tables.unusable(tank, Shown())[:1], *report_tables.switches(tank, Shown())]
     made += [
-        report_tables.dipstick(one, stick, Shown()) for one, stick in dipsticks(layout, "L") if one.name == "header"
+        stick_tables.dipstick(one, stick, Shown()) for one, stick in dipsticks(layout, "L") if one.name == "header"
     ]
     assert len(made) >= 2
     assert all(table.notes[0] == WARNED for table in made)

@@ -117,3 +117,14 @@ def test_tables_without_twins_are_left_alone() -> None:
     assert expanded({"tank": "no list"}) == ({"tank": "no list"}, [])
     tables = {"tank": [{"name": "a"}, 3]}
     assert expanded(tables)[0] is tables
+
+
+def test_a_twin_is_drilled_through_the_other_side() -> None:
+    sided = WING | {
+        "vent": [WING["vent"][0] | {"through": "left"}],
+        "outlet": [WING["outlet"][0] | {"through": "rear"}],
+    }
+    tables, faults = expanded(BASE | {"tank": [sided, TWIN]})
+    assert faults == []
+    twin = tables["tank"][1]
+    assert (twin["vent"][0]["through"], twin["outlet"][0]["through"]) == ("right", "rear")

@@ -40,6 +40,7 @@ from fuelsys.model.cavity import Cavity
 from fuelsys.model.design import Tank
 from fuelsys.model.findings import Outcome
 from fuelsys.model.layout import FittedTank
+from fuelsys.model.outflow import Outflow
 from fuelsys.model.study import SwitchStudy
 from fuelsys.review import study
 from fuelsys.rules.outlet import strainer_area_small
@@ -291,7 +292,7 @@ def test_e05_minutes_at_a_trip() -> None:
     unusable_m3 = left_at(cavity, level, outlets(tank)).unusable_m3
     assert_allclose(unusable_m3, 0.24 * 0.01, rtol=1e-12)
     burn_m3_s = units.to_si(9.0, "US gal/h", "flow")
-    low = SwitchStudy("low", "box", None, None, (trip,), unusable_m3, burn_m3_s)
+    low = SwitchStudy("low", "box", None, None, (trip,), unusable_m3, Outflow(burn_m3_s, burn_m3_s))
     minutes = low.minutes(low.normal.trip_m3)
     assert minutes is not None
     assert_allclose(minutes, 20.0, rtol=1e-12)  # 60 × 3.0 / 9.0

@@ -14,15 +14,16 @@ from fuelsys.analysis.tilted import Tilted
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.cavity import Barrier
 from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import Barrier, DipstickStudy, Graduation
+from fuelsys.model.study import DipstickStudy, Graduation
 
 SLOPE_RAD = radians(1.0)
 MOST_MARKS = 500
 _LEAST_M = 1e-6  # a shorter stretch of the stick is none
 
 
-def _step_m3(stated_m3: float | None, gross_m3: float, unit: str) -> tuple[float, bool]:
+def round_step_m3(stated_m3: float | None, gross_m3: float, unit: str) -> tuple[float, bool]:
     """The step that gives round quantities in a unit, and whether it is the stated one.
 
     A stated step that is not round in the unit gives way to the next smaller round one; without one stated there are ten
@@ -67,8 +68,17 @@ def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Float
     return Tilted.of(tank.cavity, attitude.up).volume_and_area(points_m @ attitude.up)[0]
 
 
-def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: float = SLOPE_RAD) -> DipstickStudy:
-    """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick."""
+def dipstick(
+    layout: Layout,
+    tank: FittedTank,
+    marks_in: str = "L",
+    unusable_m3: float | None = None,
+    slope_rad: float = SLOPE_RAD,
+) -> DipstickStudy:
+    """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick.
+
+    unusable_m3 is that of the worst flight attitude, where it is known: what is above it is usable.
+    """
     attitude = layout.design.normal("ground")
     bottom, top = _stick(tank, layout.file)
     tilted = Tilted.of(tank.cavity, attitude.up)
@@ -81,7 +91,7 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
             field=f"tank {tank.name}.dipstick",
         )
     stated_m3 = tank.design.dipstick.step_m3 if tank.design.dipstick else None
-    step_m3, as_stated = _step_m3(stated_m3, tank.cavity.gross_m3, marks_in)
+    step_m3, as_stated = round_step_m3(stated_m3, tank.cavity.gross_m3, marks_in)
     below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
     first, last = int(np.floor(below_m3 / step_m3)) + 1, int(np.floor(top_m3 / step_m3 + 1e-9))
     if last - first > MOST_MARKS:
@@ -98,10 +108,11 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
     points = bottom + share[:, None] * (top - bottom)
     tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
     sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(len(tilts), volumes.size)
-    along = share * float(np.linalg.norm(top - bottom))
+    length_m = float(np.linalg.norm(top - bottom))
+    along = share * length_m
     zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
     if zero == "top":
-        along = float(np.linalg.norm(top - bottom)) - along
+        along = length_m - along
     apart = levels < common_level_m(tilted)
     marks = tuple(
         Graduation(
@@ -110,7 +121,23 @@ def dipstick(layout: Layout, tank: FittedTank, marks_in: str = "L", slope_rad: f
         for i in range(volumes.size)
     )
     off_m, barriers = _way_in(tank, bottom, top)
-    return DipstickStudy(attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers)
+    empty_m = None
+    if unusable_m3 is not None and below_m3 <= unusable_m3 <= top_m3:
+        up_m = (float(tilted.level_for(np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
+        empty_m = length_m - up_m if zero == "top" else up_m
+    return DipstickStudy(
+        attitude,
+        slope_rad,
+        zero,
+        float(below_m3),
+        float(top_m3),
+        marks,
+        as_stated,
+        off_m,
+        barriers,
+        unusable_m3,
+        empty_m,
+    )
 
 
 def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None, tuple[Barrier, ...]]:
@@ -118,13 +145,13 @@ def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None
     along = (top - bottom) / np.linalg.norm(top - bottom)
     filler = tank.design.filler
     if filler is None:
-        return None, _barriers(tank, bottom, along, float((top - bottom) @ along))
+        return None, barriers_along(tank, bottom, along, float((top - bottom) @ along))
     lip = tank.body_m(filler.position_m) - tank.cavity.centre_m - bottom
     reach_m = float(lip @ along)
-    return float(np.linalg.norm(lip - reach_m * along)), _barriers(tank, bottom, along, reach_m)
+    return float(np.linalg.norm(lip - reach_m * along)), barriers_along(tank, bottom, along, reach_m)
 
 
-def _barriers(tank: FittedTank, bottom: Floats, along: Floats, reach_m: float) -> tuple[Barrier, ...]:
+def barriers_along(tank: FittedTank, bottom: Floats, along: Floats, reach_m: float) -> tuple[Barrier, ...]:
     """Stretches of a line from the bottom on that lie outside the cavity, with stretches in it below and above them."""
     low_m = float(bottom @ along)
     crossed = [level - low_m for level in levels_crossed(Tilted.of(tank.cavity, along), bottom[None])[0]]

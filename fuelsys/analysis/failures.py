@@ -131,7 +131,11 @@ def _flown(world: World, case: Case, from_s: float) -> Failing:
     except QuestionError as fault:
         return Failing(case.upset.words, None, fault.found)
     except NotSteadyError:
-        return Failing(case.upset.words, None, "lines whose flow can be solved: no steady state was found")
+        return Failing(
+            case.upset.words,
+            None,
+            "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it",
+        )
 
 
 def _badness(one: Failing) -> tuple[int, float, float]:

@@ -7,8 +7,8 @@ them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fuelsys.analysis.combined import combinations
@@ -49,10 +49,14 @@ def flows(layout: Layout) -> Flows:
         return _none(layout, fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
     solving = Solving.of(layout)
     try:
-        found = [one for end in fed for one in solving.feeds(end)]
-        dry = tuple(solving.dry_branches())
+        found = list({_named(one): one for end in fed for one in solving.feeds(end)}.values())
+        dry = (*solving.dry_branches(), *solving.bared_outlets())
     except NotSteadyError:
-        return _none(layout, fed, "lines whose flow can be solved: no steady state was found")
+        return _none(
+            layout,
+            fed,
+            "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it",
+        )
     return Flows(
         to=tuple(one for one in found if isinstance(one, FeedTo)),
         dry=dry,
@@ -65,14 +69,19 @@ def flows(layout: Layout) -> Flows:
     )
 
 
+def _named(one: FeedTo | Missing) -> object:
+    """What tells one feed from another: two pumps side by side each find both."""
+    return one if isinstance(one, Missing) else (one.kind, one.end, one.running, *(found.tanks for found in one.at))
+
+
 def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
     found = states(layout)
     return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=found)
 
 
-def stops(layout: Layout) -> tuple[type[Component], ...]:
-    """What ends a way of the feed: a pump, but where gravity feeds the engine, past a pump that stands still."""
-    return (Pump,) if layout.design.aircraft.feed == "pump" else ()
+def stops(layout: Layout) -> tuple[type[Component] | End, ...]:
+    """What ends a way of the feed: a pump; where gravity feeds the engine, one that only fills tanks: others may stand still."""
+    return (Pump,) if layout.design.aircraft.feed == "pump" else layout.network.transfer_pumps
 
 
 def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
@@ -102,7 +111,7 @@ class Solving:
         return self.known
 
     @property
-    def stops(self) -> tuple[type[Component], ...]:
+    def stops(self) -> tuple[type[Component] | End, ...]:
         """What ends a way of the feed."""
         return stops(self.layout)
 
@@ -173,9 +182,11 @@ class Solving:
             needed = required_flow_m3_s(self.take_off_m3_s, self.layout.design.aircraft.feed, self.back_m3_s)
             yield self._fed("gravity", end, needed, part.inlet_pressure_pa or 0.0)
         elif isinstance(part, Pump):
+            lifting = end in self.layout.network.transfer_pumps
             needed = required_flow_m3_s(self.take_off_m3_s, "pump", self.back_m3_s)
+            needed = self.lifted_m3_s if lifting else needed
             yield self._fed("suction", end, needed, 0.0)
-            yield from self._delivered(end, needed)
+            yield from self._transferred(end, needed) if lifting else self._delivered(end, needed)
         elif isinstance(part, (Inlet, Return)):
             yield self._into(end)
 
@@ -210,6 +221,29 @@ class Solving:
                     for attitude in self._attitudes(way.end, (way.start,))
                 )
                 yield FeedTo("pumped", way.end, needed_m3_s, pressure, at, self._unstated(way.end), part.name)
+
+    @property
+    def lifted_m3_s(self) -> float:
+        """What a pump must bring into a tank: 14 CFR 23.955(d) asks it of the maximum continuous flow."""
+        lasting = self.layout.design.flows_m3_s.get("max_continuous", self.take_off_m3_s)
+        return required_flow_m3_s(lasting, "pump")
+
+    def _transferred(self, pump: End, needed_m3_s: float) -> Iterator[FeedTo | Missing]:
+        """What a pump that only fills tanks brings into each."""
+        network, part = self.layout.network, self.layout.network.nodes[pump]
+        assert isinstance(part, Pump)
+        for way in network.ways("feed"):
+            if pump not in way.through or not way.end.tank:
+                continue
+            if part.curve is None:
+                yield Missing("transfer", f"{way.start} to {way.end}", f"the curve of {part.name}: what it delivers")
+                continue
+            piping = Piping(network, self.fluid, frozenset([part.name]))
+            at = tuple(
+                self._carried(piping, way.end, needed_m3_s, 0.0, (way.start,), attitude)
+                for attitude in self._attitudes(way.end, (way.start,))
+            )
+            yield FeedTo("transfer", way.end, needed_m3_s, 0.0, at, self._unstated(way.end), part.name)
 
     def _into(self, end: End) -> FeedTo:
         """A tank filled from others by gravity: what it needs is what the engine draws, with a margin in the long run."""
@@ -350,6 +384,38 @@ class Solving:
                 known = [one for one in found if one]
                 if known:
                     yield min(known, key=lambda one: one.margin_pa)
+
+    def bared_outlets(self) -> Iterator[DryBranch]:
+        """Every outlet that comes clear of the fuel while others of its tank still feed the same pump or engine."""
+        network = self.layout.network
+        for end, part in network.nodes.items():
+            found = (
+                sources_of(self.layout, end) if isinstance(part, (Engine, Pump)) and self.back_m3_s is not None else ()
+            )
+            needed = self.take_off_m3_s + (self.back_m3_s or 0.0)
+            for dry in found:
+                others = [one for one in found if one.tank == dry.tank and one != dry and self._meet(dry, one, end)]
+                known = [one for at in self.flight if (one := self._bared(end, dry, others, needed, at))]
+                if known:
+                    yield min(known, key=lambda one: one.margin_pa)
+
+    def _meet(self, dry: End, other: End, end: End) -> bool:
+        """Whether two outlets' lines meet before an end elsewhere than at a selector that chooses between them."""
+        ways = [way for way in self.layout.network.ways("feed", self.stops) if way.end == end]
+        one, two = (next(way.shortest for way in ways if way.start == start) for start in (dry, other))
+        comes = {step.end: step.line.name for step in two}
+        met = next(step for step in one if step.end in comes)
+        part = self.layout.network.nodes[met.end]
+        return not (isinstance(part, Selector) and part.both is not True and met.line.name != comes[met.end])
+
+    def _bared(
+        self, end: End, dry: End, others: Sequence[End], needed_m3_s: float, attitude: Attitude
+    ) -> DryBranch | None:
+        """At an attitude: with the fuel at the level at which the last of the others takes air."""
+        level = self._surface(dry, attitude)
+        feeding = tuple(one for one in others if self._surface(one, attitude) < level - LEAST_FALL_M)
+        found = self._dry(end, dry, feeding, needed_m3_s, attitude) if feeding else None
+        return replace(found, feeding=", ".join(str(one) for one in feeding), own=True) if found else None
 
     def _dry(
         self, end: End, dry: End, feeding: tuple[End, ...], needed_m3_s: float, attitude: Attitude

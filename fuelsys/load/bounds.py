@@ -34,6 +34,8 @@ MOST_KEY_PARTS = 16
 MOST_TANKS, MOST_CASES = 100, 40_000
 # Bodies inside a tank: ribs, tubes, senders. A thousand take 5 s and 0.3 GB with manifold3d 3.5.4, 6 s and 3 GB with 3.3.2.
 MOST_INSIDE = 300
+# Gauges of a tank, each of which is followed along its way at every attitude: real tanks have one or two.
+MOST_GAUGES = 20
 # --- fill tests ------------------------------------------------------------------------------------------------------
 MOST_SHEET_BYTES, MOST_SHEET_LINES = 1024**2, 500  # a test of sixty lines is a long day; 500 readings take a second
 MOST_TOLD = 50  # faults that are told in words; the rest is counted

@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from math import dist
 
+from fuelsys import units
 from fuelsys.errors import meant
 from fuelsys.load import bounds
 from fuelsys.load.faults import Fault, Place
 from fuelsys.model.design import Design, Pump, Segment, Selector, Tank, Valve
+from fuelsys.model.gauges import AnyGauge, Arm
 
 # Finer graduations than this are a slip of the pen and would fill pages. Common practice, no source.
 _LEAST_STEP_M3 = 1e-5
+# The two ends of an arm's swing may lie so differently far from its pivot, and so far from one line with it. Common practice,
+# no source: places are given to the millimetre.
+_ARM_M = 1e-3
 
 
 def amounts(design: Design) -> Iterator[Fault]:
@@ -26,7 +32,10 @@ def amounts(design: Design) -> Iterator[Fault]:
                 found,
                 f"Give at most {bounds.MOST_INSIDE}: unite them in CAD, or export the tank without them.",
             )
-    fitted = sum(1 + len(tank.ports) + len(tank.switch) for tank in design.tank)
+        if len(tank.gauge) > bounds.MOST_GAUGES:
+            found = f"there are {len(tank.gauge):,} gauges"
+            yield Fault(("tank", i, "gauge"), found, f"Give at most {bounds.MOST_GAUGES}.")
+    fitted = sum(1 + len(tank.ports) + len(tank.switch) + len(tank.gauge) for tank in design.tank)
     if fitted * len(design.attitude) > bounds.MOST_CASES:
         found = f"{len(design.attitude):,} attitudes times {fitted:,} tanks and fittings are too many"
         mend = f"Keep it to {bounds.MOST_CASES:,}: leave out attitudes that lie between others; `fuelsys map` goes over a grid."
@@ -94,6 +103,9 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
             yield Fault((*place, "switch", i, "own_float"), f'there is no body "{switch.own_float}" inside', mend)
     dipstick = ["dipstick bottom"] if tank.dipstick else []
     yield from _twice(place, [*(port.name for port in tank.ports), *switches, *dipstick])
+    yield from _twice((*place, "gauge"), [gauge.name for gauge in tank.gauge])
+    for i, gauge in enumerate(tank.gauge):
+        yield from _gauge((*place, "gauge", i), gauge, tank.unit)
     if tank.dipstick is None:
         return
     if tank.dipstick.top_m == tank.dipstick.bottom_m:
@@ -101,6 +113,23 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
     if tank.dipstick.step_m3 is not None and tank.dipstick.step_m3 < _LEAST_STEP_M3:
         least = f"{_LEAST_STEP_M3 * 1e6:g} mL"
         yield Fault((*place, "dipstick", "step"), f"the step is less than {least}", f"Give {least} or more.")
+
+
+def _gauge(place: Place, gauge: AnyGauge, unit: str) -> Iterator[Fault]:
+    if not isinstance(gauge, Arm):
+        if dist(gauge.bottom_m, gauge.top_m) < _ARM_M:
+            yield Fault(place, "top and bottom are one point", "Give its two ends.")
+        return
+    empty_m, full_m = dist(gauge.pivot_m, gauge.empty_m), dist(gauge.pivot_m, gauge.full_m)
+    if abs(empty_m - full_m) > _ARM_M:
+        found = f"from pivot to empty it is {units.written(empty_m, unit, 'length')}, to full {units.written(full_m, unit, 'length')}"
+        mend = f"An arm has one length: give the three places to {units.written(_ARM_M, unit, 'length')}."
+        yield Fault(place, found, mend)
+    elif min(empty_m, dist(gauge.empty_m, gauge.full_m)) < _ARM_M:
+        yield Fault(place, "two of pivot, empty and full are one point", "Give the three places.")
+    elif empty_m + full_m - dist(gauge.empty_m, gauge.full_m) < _ARM_M**2:
+        mend = "Give the swing between its stops; it must be less than half a turn."
+        yield Fault(place, "pivot, empty and full lie on one line: the plane of the arm's swing is open", mend)
 
 
 def _ends(design: Design) -> Iterator[Fault]:

@@ -22,6 +22,7 @@ from fuelsys.load.raw import Choice
 from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.design import Design, Line, Tank
 from fuelsys.model.ends import PlacedLine
+from fuelsys.model.gauges import Arm
 from fuelsys.model.layout import FittedTank, Layout
 
 # A fitting may be stated this far outside the faceted wall and is then taken to sit on it; beyond, it is a fault.
@@ -227,6 +228,14 @@ def _fittings(tank: Tank) -> Iterator[tuple[str, Place, tuple[float, float, floa
         yield f"switch {switch.name}", ("switch", i, "mark"), switch.mark_m
     if tank.dipstick:
         yield "dipstick bottom", ("dipstick", "bottom"), tank.dipstick.bottom_m
+    for i, gauge in enumerate(tank.gauge):
+        ends = (
+            {"empty": gauge.empty_m, "full": gauge.full_m}
+            if isinstance(gauge, Arm)
+            else {"bottom": gauge.bottom_m, "top": gauge.top_m}
+        )
+        for end, point_m in ends.items():
+            yield f"gauge {gauge.name} {end}", ("gauge", i, end), point_m
 
 
 def _misplaced(

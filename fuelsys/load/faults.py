@@ -11,7 +11,8 @@ from pydantic_core import ErrorDetails
 
 from fuelsys.errors import DesignError, FuelsysError, meant
 from fuelsys.load import bounds
-from fuelsys.model.design import AnyComponent, Component, Design
+from fuelsys.model.design import AnyComponent, Design
+from fuelsys.model.gauges import AnyGauge
 from fuelsys.model.records import Record, file_key
 from fuelsys.units import shown
 
@@ -38,14 +39,18 @@ _WORDS = {
 _OTHERWISE = ("found {given}, which cannot stand here", "`fuelsys new MESH` shows every field with an example.")
 
 
-# The kinds of component, and those that have each of their own fields.
-COMPONENTS: dict[str, type[Component]] = {
-    get_args(k.model_fields["kind"].annotation)[0]: k for k in get_args(get_args(AnyComponent)[0])
+# The lists whose items are of several kinds: each kind's record, and the kinds that have each of their own fields.
+UNIONS: dict[str, dict[str, type[Record]]] = {
+    key: {get_args(k.model_fields["kind"].annotation)[0]: k for k in get_args(get_args(union)[0])}
+    for key, union in (("component", AnyComponent), ("gauge", AnyGauge))
 }
 KINDS_OF = {
-    file_key(name): [kind for kind, record in COMPONENTS.items() if name in record.model_fields]
-    for of in COMPONENTS.values()
-    for name in of.model_fields
+    key: {
+        file_key(name): [kind for kind, record in kinds.items() if name in record.model_fields]
+        for of in kinds.values()
+        for name in of.model_fields
+    }
+    for key, kinds in UNIONS.items()
 }
 
 
@@ -175,23 +180,32 @@ def _fields(errors: list[ErrorDetails], known: set[Place]) -> Iterator[Fault]:
             yield Fault(place, error=error)
 
 
+def _union(error: ErrorDetails) -> tuple[str, int]:
+    """The list of several kinds that an error lies in, and where in its place the item's kind would stand."""
+    loc = error["loc"]
+    at = 2 if loc[:1] == ("component",) else 4 if loc[:1] == ("tank",) and loc[2:3] == ("gauge",) else 0
+    return (str(loc[at - 2]), at) if at else ("", 0)
+
+
 def _place(error: ErrorDetails) -> Place:
-    """Where a fault is. A component's place bears its kind too, which is no key; a fault of the kind is one of its field."""
+    """Where a fault is. Of a list of several kinds it bears the item's kind too, which is no key; a fault of the kind is one of
+    its field."""
     place = error["loc"]
     if error["type"].startswith("union_tag"):
         return (*place, "kind")
-    return place[:2] + place[3:] if place[:1] == ("component",) else place
+    _, at = _union(error)
+    return place[:at] + place[at + 1 :] if at else place
 
 
 def _explained(error: ErrorDetails, place: Place) -> Fault:
     context = error.get("ctx", {})
     if error["type"] == "own_words":
         return Fault(place, context["found"], context["mend"])
-    if error["type"] == "extra_forbidden" and len(error["loc"]) > len(place) and place[-1] in KINDS_OF:
-        kinds = alternatives(f'"{kind}"' for kind in KINDS_OF[str(place[-1])])
-        return Fault(
-            place, f'a component of kind "{error["loc"][2]}" has none', f"Take it out; it belongs to kind {kinds}."
-        )
+    of, at = _union(error)
+    if error["type"] == "extra_forbidden" and len(error["loc"]) > len(place) and place[-1] in KINDS_OF[of]:
+        kinds = alternatives(f'"{kind}"' for kind in KINDS_OF[of][str(place[-1])])
+        found = f'a {of} of kind "{error["loc"][at]}" has none'
+        return Fault(place, found, f"Take it out; it belongs to kind {kinds}.")
     found, mend = _WORDS.get(error["type"], _OTHERWISE)
     given = error["input"].get("kind") if error["type"] == "union_tag_invalid" else error["input"]
     words = {
@@ -199,7 +213,7 @@ def _explained(error: ErrorDetails, place: Place) -> Fault:
         "table": ".".join(str(part) for part in place if isinstance(part, str)),
         "unknown": _unknown(place),
         "expected": str(context.get("expected", "")).replace("'", '"')
-        or alternatives(f'"{kind}"' for kind in COMPONENTS),
+        or (alternatives(f'"{kind}"' for kind in UNIONS[of]) if of else ""),
     }
     return Fault(place, found.format(**words), mend.format(**words))
 

@@ -56,14 +56,23 @@ def _one(i: int, tanks: list[Any], across: int | None, faults: list[Fault]) -> A
 
 
 def _mirrored(value: Any, axis: int | None) -> Any:
-    """A value with every place in it mirrored: a list of three lengths is one."""
+    """A value with every place in it mirrored, a list of three lengths, and every left or right side that is drilled through."""
     if isinstance(value, dict):
-        return {key: _mirrored(one, axis) for key, one in value.items()}
+        return {key: _other_side(one) if key == "through" else _mirrored(one, axis) for key, one in value.items()}
     if not isinstance(value, list):
         return deepcopy(value)
     if axis is not None and len(value) == 3 and all(_is_length(one) for one in value):
         return [_opposite(one) if i == axis else one for i, one in enumerate(value)]
     return [_mirrored(one, axis) for one in value]
+
+
+def _other_side(side: Any) -> Any:
+    """Left for right and right for left; what else it may be stays.
+
+    >>> _other_side("left"), _other_side("top")
+    ('right', 'top')
+    """
+    return {"left": "right", "right": "left"}.get(side, side) if isinstance(side, str) else deepcopy(side)
 
 
 def _is_length(value: object) -> bool:

@@ -125,6 +125,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 name = "outlet"
 position = "FILL IN: the point of the opening that air reaches first in the mesh's axes"
 bore = "FILL IN: the outlet's inside diameter"
+#through = "bottom"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 #cover = "2 mm"  # height of fuel that must stand above that point, from a drain test; without it one is assumed for the flow
 #strainer = { mesh = "12 1/in", clear_area = "300 mm2", diameter = "16 mm" }  # wires per length, open area, diameter
 
@@ -132,6 +133,7 @@ bore = "FILL IN: the outlet's inside diameter"
 name = "vent"
 position = "FILL IN: the vent's opening in the tank in the mesh's axes"
 bore = "FILL IN: the vent's inside diameter"
+#through = "top"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 [tank.filler]
 #name = "filler"  # its name in messages
@@ -139,11 +141,13 @@ position = "FILL IN: the lip at which fuel spills in the mesh's axes"
 #bore = "58 mm"  # inside diameter of the neck
 #bonded = true  # true where it is bonded to the airframe
 #placard = "Avgas 100LL"  # what the placard beside it says
+#through = "top"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 [[tank.drain]]
 name = "drain"
 position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest corner above"
 #bore = "6 mm"
+#through = "bottom"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 # A solid body in the tank that the mesh leaves out, such as a baffle or a tube: it is cut out of the mesh.
 #[[tank.inside]]
@@ -158,12 +162,14 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #name = "return"
 #position = $middle
 #bore = "6 mm"
+#through = "front"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 # Where fuel comes in from another tank.
 #[[tank.inlet]]
 #name = "from the wing"
 #position = $middle
 #bore = "8 mm"
+#through = "front"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 #[[tank.switch]]
 #name = "low level"
@@ -173,12 +179,34 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #tolerance = "3 mm"  # how far from its place the mark may sit
 #clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
+#through = "top"  # the side that its stem comes in from: front, rear, left, right, bottom or top
 
 #[tank.dipstick]
 #top = $high
 #bottom = $middle
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
+
+# What the gauge senses the fuel with; one of three kinds.
+#[[tank.gauge]]
+#name = "probe"
+#kind = "probe"  # a straight probe, capacitive or resistive: the share of it that is wet is its signal
+#bottom = $middle
+#top = $high
+
+#[[tank.gauge]]
+#name = "float"
+#kind = "arm"  # a float on an arm that swings in the plane of these three places; its angle is its signal
+#pivot = $high  # where the arm turns
+#empty = $middle  # where the float swims with the arm at its lower stop
+#full = $full_float  # ... and at its upper stop, as far from the pivot
+
+#[[tank.gauge]]
+#name = "stem"
+#kind = "reeds"  # a float on a stem with reed switches, the first at bottom, the last at top, evenly apart
+#bottom = $middle
+#top = $high
+#steps = 10  # how many there are
 
 """)
 _TAIL = """\
@@ -288,12 +316,21 @@ def _of_tank(given: Surface, axes: str, mesh: Path, folder: Path | None, choice:
         "lowest": _point(given.vertices[np.argmin(given.vertices @ up)], given),
         "middle": _point((low + high) / 2.0, given),
         "high": _point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
+        "full_float": _point(_float_at_full(low, high, up), given),
         "mesh": _text(_path(mesh, folder)),
         "unit": _text(given.unit),
         "body": f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
         "tolerance": _tolerance(mesh, choice),
         "axes": _text(axes),
     }
+
+
+def _float_at_full(low: Floats, high: Floats, up: Floats) -> Floats:
+    """An example for a float whose arm hangs from the middle of the roof to the tank's middle: turned by 60 degrees."""
+    height = up * (float((high - low) @ np.abs(up)) / 2.0)
+    aside = np.roll(up, 1) * float(np.linalg.norm(height))
+    full: Floats = (low + high) / 2.0 + height - 0.5 * height + 0.75**0.5 * aside
+    return full
 
 
 def _tolerance(mesh: Path, choice: Choice) -> str:

@@ -62,6 +62,17 @@ class Overlap:
 
 
 @dataclass(frozen=True)
+class Barrier:
+    """A wall, a rib or a body that a straight stick would pass through: where it meets it from above, and how thick it is.
+
+    at_m (3,) is in the mesh's axes, the thickness is along the stick.
+    """
+
+    at_m: Floats
+    thick_m: float
+
+
+@dataclass(frozen=True)
 class Cavity:
     """A closed surface, checked at the door: vertices (n, 3) in metres about its centre, outward faces (m, 3).
 

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictBool
 
 from fuelsys.model.attitude import Attitude
+from fuelsys.model.gauges import AnyGauge
 from fuelsys.model.records import (
     Acceleration,
     Altitude,
@@ -39,6 +40,7 @@ Name = str
 VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
 LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
 LineKind = Literal["feed", "vent", "return", "interconnect"]
+Through = Literal["front", "rear", "left", "right", "bottom", "top"]  # a side of a tank, as the aircraft has it
 
 
 class Show(Record):
@@ -111,11 +113,12 @@ class Strainer(Record):
 
 
 class Port(Record):
-    """A place where something enters or leaves a tank, in the axes of the tank's mesh."""
+    """A place where something enters or leaves a tank, in the axes of the tank's mesh; through is the side that is drilled."""
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
     position_m: Point
     bore_m: Bore | None = None
+    through: Through | None = None
 
 
 class Outlet(Port):
@@ -156,7 +159,7 @@ class Switch(Record):
     """A low-level float switch: the mark is the point that the falling surface passes when it trips.
 
     clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
-    [[tank.inside]] that is its float, where the mark lies in that.
+    [[tank.inside]] that is its float, where the mark lies in that. through is the side that its stem comes in from.
     """
 
     name: Name = Field(min_length=1)
@@ -166,6 +169,7 @@ class Switch(Record):
     clearance_m: Gap | None = None
     target_s: Duration | None = None
     own_float: str | None = Field(default=None, min_length=1)
+    through: Through | None = None
 
 
 # A gap narrower than this is not counted on as a passage, where the design does not say otherwise: sealant, paint and the
@@ -222,6 +226,7 @@ class Tank(Record):
     inlet: tuple[Inlet, ...] = ()
     switch: tuple[Switch, ...] = ()
     dipstick: Dipstick | None = None
+    gauge: tuple[AnyGauge, ...] = ()
 
     @property
     def ports(self) -> tuple[Port, ...]:

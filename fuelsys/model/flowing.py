@@ -8,7 +8,7 @@ from typing import Literal
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.ends import End
 
-FedKind = Literal["gravity", "pumped", "suction", "tank"]
+FedKind = Literal["gravity", "pumped", "suction", "tank", "transfer"]
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,8 @@ class Carried:
 
 @dataclass(frozen=True)
 class FeedTo:
-    """The feed of one end: an engine by gravity, an engine behind pumps (of which running runs), a pump's inlet, a tank.
+    """The feed of one end: an engine by gravity, an engine behind pumps (of which running runs), a pump's inlet, a tank by
+    gravity or (transfer) by a pump.
 
     unstated are parts on the way whose drop is not stated and was counted as nothing. free_m3_s, of a tank: what comes
     while its surface is below the inlet, at the worst; at holds what comes when it is full.
@@ -56,7 +57,9 @@ class FeedTo:
 
 @dataclass(frozen=True)
 class DryBranch:
-    """A tank that has run dry while another feeds through the same lines, at the attitude where air comes nearest.
+    """A tank, or one of its outlets, that has run dry while another feeds through the same lines, where air comes nearest.
+
+    own: the other is an outlet of the same tank.
 
     margin_pa is the pressure at the lowest point of the dry line, above the air's, before air gets past it: below zero it
     does. junction is where the lines meet.
@@ -68,6 +71,7 @@ class DryBranch:
     junction: str
     consumer: End
     margin_pa: float
+    own: bool = False
 
 
 @dataclass(frozen=True)

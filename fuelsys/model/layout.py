@@ -63,7 +63,7 @@ class FittedTank:
         return turned
 
     def spot(self, name: str) -> Spot:
-        """The spot of a port, a switch ("switch NAME") or the dipstick's end ("dipstick bottom")."""
+        """The spot of a port, a switch ("switch NAME"), the dipstick's end ("dipstick bottom") or a gauge's ("gauge NAME top")."""
         return self.spots[name]
 
     def level_m(self, name: str, up: Floats) -> float:

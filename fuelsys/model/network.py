@@ -11,15 +11,15 @@ from fuelsys.model.ends import ComponentEnd, End, PlacedLine, PortEnd, Step
 from fuelsys.model.way import Way, between, by, reached
 
 DIRECTED: tuple[LineKind, ...] = ("feed", "return")  # their `from` is upstream
-Kinds = tuple[type[Component], ...]
+Kinds = tuple[type[Component] | End, ...]
 
 
 @dataclass(frozen=True, eq=False)
 class Network:
     """Nodes are ports and components, edges the placed lines (bore, length, polyline in body axes), as the design lists them.
 
-    A way of lines of one kind runs from one end to another: tanks' ports, engines, overboard ends, and components of the
-    kinds that it is asked to stop at. What has been computed is kept.
+    A way of lines of one kind runs from one end to another: tanks' ports, engines, overboard ends, and components, or
+    components of the kinds, that it is asked to stop at. What has been computed is kept.
     """
 
     tanks: tuple[str, ...]
@@ -74,7 +74,8 @@ class Network:
         return frozenset(reached(start, steps, {end for end in self.nodes if self._stops(end, ())}) - {start})
 
     def _stops(self, end: End, stops: Kinds) -> bool:
-        return isinstance(self.nodes[end], (Port, Engine, Overboard, *stops))
+        kinds = tuple(one for one in stops if isinstance(one, type))
+        return end in stops or isinstance(self.nodes[end], (Port, Engine, Overboard, *kinds))
 
     # --- ways from end to end
 
@@ -146,17 +147,27 @@ class Network:
         ways = [way for way in self.ways("vent") if port in (way.start, way.end)]
         return tuple([way for way in ways if self.overboard(way.end)] or ways)
 
+    @cached_property
+    def transfer_pumps(self) -> tuple[End, ...]:
+        """Pumps from which feed lines lead into tanks, past no other tank, and to no engine."""
+        out, closed = self.steps("feed", drawn=True), {end for end in self.nodes if self._stops(end, ())}
+        pumps = [end for end, node in self.nodes.items() if isinstance(node, Pump)]
+        ahead = {pump: reached(pump, out, closed) & closed for pump in pumps}
+        return tuple(
+            pump for pump in pumps if ahead[pump] and all(isinstance(self.nodes[e], Port) for e in ahead[pump])
+        )
+
     def downhill(self, outlet: End, *, engine_draws: bool) -> tuple[Way, ...] | None:
         """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own.
 
-        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it.
+        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it, unless it only fills tanks.
         """
-        out = self.steps("feed", drawn=True)
+        out, lifting = self.steps("feed", drawn=True), set(self.transfer_pumps)
         ends = (Port, Engine, Pump) if engine_draws else (Port, Engine)
-        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, ends))
+        closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, ends) or end in lifting)
         ahead = reached(outlet, out, closed) & closed - {outlet}
         met = [end for end in self.nodes if end in ahead]
-        if engine_draws and any(isinstance(self.nodes[end], Pump | Engine) for end in met):
+        if lifting & set(met) or (engine_draws and any(isinstance(self.nodes[end], Pump | Engine) for end in met)):
             return None
         into = by([step for steps in out.values() for step in steps], "end")
         return tuple(way for end in met if (way := between("feed", outlet, end, out, into, closed)))

@@ -81,6 +81,13 @@ def _load_factor(value: object) -> float:
     return float(value)
 
 
+def _steps(value: object) -> int:
+    """How many switches stand in a row."""
+    if isinstance(value, bool) or not isinstance(value, int) or not 2 <= value <= MOST_STEPS:
+        raise _fault(f"found {units.shown(value)}", f"Give a whole number from 2 to {MOST_STEPS}, without quotes.")
+    return value
+
+
 def _points(value: object) -> object:
     """A list of [flow, pressure], each with its unit."""
     if (
@@ -117,6 +124,7 @@ def _falling(curve: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float
 
 
 MOST_LOAD_FACTOR = 20.0
+MOST_STEPS = 200
 # Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
 Length = Annotated[float, _quantity("length", -100.0, 100.0)]
 Altitude = Annotated[float, _quantity("length", 0.0, 15_000.0, called="an altitude")]
@@ -138,6 +146,7 @@ ReidPressure = Annotated[float, _quantity("pressure", most=1e6, above=0.0, calle
 Viscosity = Annotated[float, _quantity("viscosity", 1e-7, 1e-3)]
 Power = Annotated[float, _quantity("power", above=0.0)]
 LoadFactor = Annotated[float, BeforeValidator(_load_factor)]
+Steps = Annotated[int, BeforeValidator(_steps)]
 Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str) else unit)
 MeshUnit = Annotated[str, AfterValidator(units.named)]
 AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]

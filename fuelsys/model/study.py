@@ -11,8 +11,9 @@ from functools import cached_property
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Overlap
+from fuelsys.model.cavity import Barrier, Overlap
 from fuelsys.model.flowing import Flows
+from fuelsys.model.gauging import GaugeStudy
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.outflow import Outflow
 from fuelsys.model.plumbing import Plumbing
@@ -307,23 +308,14 @@ class Graduation:
 
 
 @dataclass(frozen=True)
-class Barrier:
-    """A wall, a rib or a body that a straight stick would pass through: where it meets it from above, and how thick it is.
-
-    at_m (3,) is in the mesh's axes, the thickness is along the stick.
-    """
-
-    at_m: Floats
-    thick_m: float
-
-
-@dataclass(frozen=True)
 class DipstickStudy:
     """A dipstick at the normal ground attitude; below_m3 is what the tank holds when the stick's bottom is just dry.
 
     as_stated is false where the stated step is not round in the unit that the stick is graduated in, and another was taken.
     off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
     it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
+    unusable_m3 is that of the worst flight attitude, None where it is not known (it needs an outlet); empty_m is where its
+    surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick.
     """
 
     attitude: Attitude
@@ -335,6 +327,12 @@ class DipstickStudy:
     as_stated: bool = True
     off_filler_m: float | None = None
     barriers: tuple[Barrier, ...] = ()
+    unusable_m3: float | None = None
+    empty_m: float | None = None
+
+    def usable_m3(self, total_m3: float) -> float | None:
+        """What can be used of a quantity in the tank."""
+        return None if self.unusable_m3 is None else max(0.0, total_m3 - self.unusable_m3)
 
 
 @dataclass(frozen=True)
@@ -375,6 +373,7 @@ class TankStudy:
     proof: TankProof | None = None
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
+    gauges: tuple[GaugeStudy, ...] = ()
 
     @property
     def name(self) -> str:

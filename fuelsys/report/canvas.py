@@ -36,6 +36,7 @@ with _undisturbed():
     import matplotlib as mpl
     from matplotlib.axes import Axes
     from matplotlib.axis import Axis
+    from matplotlib.backends.backend_pdf import PdfPages
     from matplotlib.figure import Figure
     from matplotlib.font_manager import FontProperties, findfont, get_font
     from matplotlib.patches import PathPatch
@@ -43,5 +44,5 @@ with _undisturbed():
     from matplotlib.ticker import MaxNLocator
 
 __all__ = [
-    "Axes", "Axis", "Figure", "FontProperties", "MaxNLocator", "Path", "PathPatch", "findfont", "get_font", "mpl",
+    "Axes", "Axis", "Figure", "FontProperties", "MaxNLocator", "Path", "PathPatch", "PdfPages", "findfont", "get_font", "mpl",
 ]  # fmt: skip

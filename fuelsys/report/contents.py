@@ -14,7 +14,7 @@ from fuelsys.analysis.sweeps import threads, threads_for
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
-from fuelsys.report import checklist, checklist_text, design_tables, drawings, flow_tables, tables
+from fuelsys.report import checklist, checklist_text, design_tables, drawings, drill_files, flow_tables, tables
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
@@ -85,8 +85,9 @@ def review_files(
     made: datetime,
     version: str,
     progress: Callable[[str], None],
+    explorer: bool | None = None,
 ) -> dict[str, bytes]:
-    """Every file of a review by its name in the folder."""
+    """Every file of a review by its name in the folder; explorer says whether the page has one, None leaves it to the meshes."""
     grids = maps(study, progress)
     progress("writing the tables")
     grouped = review_tables(study, findings, shown)
@@ -107,8 +108,11 @@ def review_files(
     progress("drawing")
     drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True)))
     titles = [(name, title) for name, group in drawn.items() for title in group]
-    names = file_names([" ".join(title).strip() for title in titles])
-    files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=True)}
+    drilled = drill_files.review_pages(study, shown)
+    names = file_names([*(" ".join(title).strip() for title in titles), *drilled])
+    files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=False)}
+    files |= {f"pictures/{file}.svg": svg for file, svg in zip(names[len(titles) :], drilled.values(), strict=True)}
     coarse = replace(shown, coarse=True)
-    files["index.html"] = page(study, findings, review_tables(study, findings, coarse), drawn, made, version, coarse)
+    told = review_tables(study, findings, coarse)
+    files["index.html"] = page(study, findings, told, drawn, made, version, coarse, explorer)
     return {name: text.encode("utf-8") for name, text in files.items()}

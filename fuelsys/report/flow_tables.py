@@ -8,17 +8,20 @@ from fuelsys.model.flowing import Carried, FeedTo, Flows
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables import ATTITUDE, attitude_cells, slug
 
+VACUUM_PA = -101325.0  # below the air's of ISO 2533 at sea level
 _KINDS = {
     "gravity": "by gravity to {end}",
     "pumped": "to {end} by {running} alone",
     "suction": "to the inlet of {end}",
     "tank": "into {end}",
+    "transfer": "into {end} by {running}",
 }
 _BROUGHT = {
     "gravity": "brought",
     "pumped": "brought",
     "suction": "brought without suction",
     "tank": "brought, tank full",
+    "transfer": "brought",
 }
 _BASIS = (
     "Computed, not measured: a flow test on the finished aircraft decides. Each tank with its last usable fuel, strainers and"
@@ -67,7 +70,12 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
 
 
 def _row(fed: FeedTo, one: Carried, below: Carried | None) -> tuple[Cell, ...]:
-    lowest = one.lowest_pa if one.lowest_pa is not None and isfinite(one.lowest_pa) else None
+    left, lowest = _possible(one.pressure_pa), _possible(one.lowest_pa)
     free = () if below is None else (below.flow_m3_s,)
     tanks = " and ".join(one.tanks)
-    return (tanks, *attitude_cells(one.attitude), *free, one.flow_m3_s, fed.needed_m3_s, one.pressure_pa, lowest)
+    return (tanks, *attitude_cells(one.attitude), *free, one.flow_m3_s, fed.needed_m3_s, left, lowest)
+
+
+def _possible(pressure_pa: float | None) -> float | None:
+    """A pressure above the air's, where there can be such a one: none is below a vacuum's, so that flow does not come."""
+    return pressure_pa if pressure_pa is not None and isfinite(pressure_pa) and pressure_pa > VACUUM_PA else None

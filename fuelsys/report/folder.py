@@ -45,16 +45,17 @@ def write_review(
     *,
     files: Mapping[str, bytes] | None = None,
     replace: bool = False,
+    explorer: bool | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Write tables, pictures and the page of a study into a folder; files are added as they are.
+    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents.
 
     OutputError where the folder holds anything that a review did not write, unless replace is asked for: then files that
     were changed are written over, and all others are kept.
     """
     check_folder(folder, replace=replace)
     made = {
-        **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress),
+        **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress, explorer),
         **(files or {}),
     }
     write_files(folder, made, replace=replace)

@@ -16,6 +16,7 @@ from fuelsys.report.canvas import Axes, Figure, FontProperties, Path, PathPatch,
 
 MM_PER_IN = 25.4
 MM_PER_PT = MM_PER_IN / 72.0
+_KEPT_ID = "place-"  # of a shape's id that stays in an SVG: a test finds by it where something was drawn
 _FONT_UNITS = 64.0  # of the font library in a point, at 72 dots to the inch
 WIDTH_MM = 176.0  # between the margins of an A4 page
 
@@ -169,12 +170,14 @@ def shape(
     pt: float = 0.0,
     dash: str = "-",
     closed: bool = True,
+    place: str = "",
 ) -> None:
-    """Several courses (k, 2) as one shape, filled together by the non-zero rule."""
+    """Several courses (k, 2) as one shape, filled together by the non-zero rule; place is its id in an SVG, less a prefix."""
     if outlines_mm:
         path = _path(outlines_mm, closed)
         style = {"facecolor": fill, "edgecolor": line, "linewidth": pt, "linestyle": dash}
-        axes.add_artist(PathPatch(path, joinstyle="round", clip_on=False, **style))
+        named = {"gid": f"{_KEPT_ID}{place}"} if place else {}
+        axes.add_artist(PathPatch(path, joinstyle="round", clip_on=False, **style, **named))
 
 
 @dataclass
@@ -228,7 +231,7 @@ def svg_text(figure: Figure) -> str:
     text = buffer.getvalue()
     text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
-    text = re.sub(r'<g id="[^"]*"', "<g", text)
+    text = re.sub(rf'<g id="(?!{_KEPT_ID})[^"]*"', "<g", text)
     text = re.sub(r"'DejaVu Sans'[^;\"<>]*", _FAMILY, text)
     text = text.replace("xlink:href", "href").replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
     text = re.sub(r'(width|height)="([\d.]+)pt"', lambda m: f'{m[1]}="{float(m[2]) * MM_PER_PT:.3f}mm"', text)

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from fuelsys.model.findings import Finding, Outcome, Reach
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, TankStudy
+from fuelsys.report import explorer
 from fuelsys.report.ink import minus
 from fuelsys.report.reading import Notes, chores, numbered
 from fuelsys.report.shown import Shown, Table
@@ -23,7 +24,10 @@ from fuelsys.report.verdict import verdict
 
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
 UPPER = f"Unusable fuel is computed as {STEADY[0].lower()}{STEADY[1:]}"
-SCALE = "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+SCALE = (
+    "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+    " Each tank's drill sheet is a page of its own in the folder pictures."
+)
 
 _WORST_SHOWN = 5
 _MISSING_SHOWN = 5
@@ -66,8 +70,9 @@ def page(
     made: datetime,
     version: str,
     shown: Shown,
+    explorer_asked: bool | None = None,
 ) -> str:
-    """A whole review as one HTML page without scripts and without anything from outside.
+    """A whole review as one HTML page without anything from outside; its one script is the explorer's.
 
     tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first table
     is the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
@@ -81,7 +86,8 @@ def page(
     chapters = [chapter(tank, bodies.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
     notes = Notes([*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ())), *appendix])
     return _template().render(
-        css=Markup(_resource("page.css")),
+        css=Markup(_resource("page.css") + explorer.style()),
+        explorer=explorer.section(study, shown, explorer_asked),
         design=design,
         file=study.layout.file,
         flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",

@@ -68,6 +68,17 @@ class Shown:
         """
         return f"{words} [{self.written(kind)}]"
 
+    def scale(self, kind: str) -> dict[str, str | float | int]:
+        """How a script shows a kind as tables do: its unit, what one of it is in SI, digits after the point.
+
+        >>> Shown(length="in").scale("length")
+        {'unit': 'in', 'si': 0.0254, 'digits': 3, 'coarse': False}
+        """
+        unit = self.unit(kind)
+        return {
+            "unit": self.written(kind), "si": units.scale(unit, kind), "digits": self.digits(unit), "coarse": self.coarse,
+        }  # fmt: skip
+
     def value(self, value_si: float, kind: str) -> float:
         """A number in its unit."""
         return units.from_si(value_si, self.unit(kind), kind)

@@ -13,15 +13,18 @@ from fuelsys.model.study import DipstickStudy, Graduation
 from fuelsys.report import ink
 from fuelsys.report.canvas import Axes, Figure
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import restepped, ungraduated
+from fuelsys.report.stick_tables import dry, restepped, ungraduated
 from fuelsys.report.tank_pictures import stick as stick_ends
 
 _MOST_MM = 215.0  # of the stick in one column
 _COLUMNS = 2
 _COLUMN_MM = 54.0
 _STRIP_MM = 11.0
-_FOOT_MM, _HEAD_MM = 7.0, 17.0
+_FOOT_MM, _HEAD_MM = 7.0, 18.5
 _FIGURE_PT = 9.0
+# The letters of a mark's figures: the total, what of it is usable, the distance.
+_LETTERS = ((_FIGURE_PT, "bold"), (_FIGURE_PT, "normal"), (ink.SMALL_PT, "normal"))
+_GAP_MM = 3.0  # between them
 _LEAST_APART_MM = 3.4  # between two labels
 # The line that tells whether the print is at full size: its length, and in how many parts it is divided.
 CHECKS: dict[str, tuple[float, int]] = {"in": (101.6, 8), "ft": (76.2, 6)}
@@ -51,7 +54,20 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> list[Figur
 
 
 def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], length_mm: float, shown: Shown) -> Figure:
-    high = max(CHECKS.get(shown.length, CHECK)[0], *(piece.high_mm - piece.low_mm for piece in pieces))
+    asides = [
+        max(
+            ink.width_of(head, ink.SMALL_PT),
+            *(ink.width_of(_words(mark, stick, shown)[k], *_LETTERS[k]) for mark in stick.marks),
+        )
+        if stick.marks
+        else 0.0
+        for k, head in enumerate(_heads(shown))
+    ]
+    pitch = max(_COLUMN_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
+    beside = 4.0 + len(pieces) * pitch + 8.0
+    advice = [ink.wrapped(text, ink.WIDTH_MM - 26.0 - beside, ink.TEXT_PT) for text in _advice(stick, shown)]
+    words_mm = sum(3.8 * len(lines) + 2.2 for lines in advice)
+    high = max(CHECKS.get(shown.length, CHECK)[0], words_mm - 4.0, *(piece.high_mm - piece.low_mm for piece in pieces))
     height = high + _FOOT_MM + _HEAD_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     ink.write(axes, 0.0, height - 3.5, f"Tank {tank.name}, scale 1 : 1", size=ink.HEAD_PT, weight="bold")
@@ -59,46 +75,53 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
         f"Valid {ink.minus(stick.attitude.text)}. {shown.named('Distances', 'length')} from the stick's {stick.zero}."
     )
     ink.write(axes, 0.0, height - 8.2, valid, size=ink.SMALL_PT, color=ink.GREY)
-    _advice(axes, stick, shown, 4.0 + len(pieces) * _COLUMN_MM + 8.0, height - _HEAD_MM - 3.0)
+    y = height - _HEAD_MM - 3.0
+    for lines in advice:
+        for line in lines:
+            ink.write(axes, beside, y, line)
+            y -= 3.8
+        y -= 2.2
     labelled = _labelled([_from_bottom(mark, stick, length_mm) for mark in stick.marks])
-    aside = max((ink.width_of(_words(mark, shown)[0], _FIGURE_PT, "bold") for mark in stick.marks), default=0.0)
     for column, piece in enumerate(pieces):
-        left = 4.0 + column * _COLUMN_MM
+        left = 4.0 + column * pitch
         _strip(axes, piece, left, shown)
+        _empty(axes, stick, piece, left, length_mm)
+        if stick.marks:
+            top = _FOOT_MM + piece.high_mm - piece.low_mm + 5.2
+            for x, head in zip(_columns(left, asides), _heads(shown), strict=True):
+                ink.write(axes, x, top, head, size=ink.SMALL_PT, color=ink.GREY)
         if piece.first:
             text = f"bottom; a dry stick: up to {shown.text(stick.below_m3, 'volume')}"
             ink.write(axes, left - 4.0, _FOOT_MM - 5.0, text, size=ink.SMALL_PT)
         for index, mark in enumerate(stick.marks):
             at = _from_bottom(mark, stick, length_mm)
             if piece.low_mm <= at <= piece.high_mm:
-                words = _words(mark, shown) if index in labelled else None
-                _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, words, aside)
+                words = _words(mark, stick, shown) if index in labelled else None
+                _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, words, asides)
     _check_line(axes, shown)
     return figure
 
 
-def _advice(axes: Axes, stick: DipstickStudy, shown: Shown, left: float, top: float) -> None:
-    """How the drawing is used and what it is worth, beside the stick."""
+def _advice(stick: DipstickStudy, shown: Shown) -> list[str]:
+    """How the drawing is used and what it is worth, paragraph by paragraph."""
+    if not stick.marks:
+        return [f"Not to be used: {ungraduated(stick, shown)}"]
     differences = [abs(read - mark.volume_m3) for mark in stick.marks for read in mark.sloped_m3]
     off = max(differences, default=0.0)
+    usable = "Usable is not computed: needs an outlet."
+    if stick.unusable_m3 is not None:
+        usable = f"Usable counts above {shown.text(stick.unusable_m3, 'volume')} of unusable fuel"
+        usable += "; shaded: none is left." if stick.empty_m is not None else "."
     paragraphs = [
         f"Print at 100 %, without fitting to the page. The check line must measure {_check_text(shown)}.",
         "Lay the stick on its outline, its bottom on the lower line, and carry the marks over.",
+        f"Dry stick: {dry(stick, shown)}. {usable}",
         f"On ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {shown.text(off, 'volume')}.",
         "These marks are computed. Before you rely on them, fill the tank in measured steps and correct them.",
     ]
     if any(mark.pools_apart for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
-    if not stick.as_stated:
-        paragraphs.append(restepped(shown))
-    if not stick.marks:
-        paragraphs = [f"Not to be used: {ungraduated(stick, shown)}"]
-    y = top
-    for paragraph in paragraphs:
-        for line in ink.wrapped(paragraph, ink.WIDTH_MM - 26.0 - left, ink.TEXT_PT):
-            ink.write(axes, left, y, line)
-            y -= 3.8
-        y -= 2.2
+    return paragraphs if stick.as_stated else [*paragraphs, restepped(shown)]
 
 
 def _from_bottom(mark: Graduation, stick: DipstickStudy, length_mm: float) -> float:
@@ -142,20 +165,49 @@ def _strip(axes: Axes, piece: _Piece, left: float, shown: Shown) -> None:
         ink.write(axes, left - 4.0, bottom - 5.0, text, size=ink.SMALL_PT, color=ink.GREY)
 
 
-def _words(mark: Graduation, shown: Shown) -> tuple[str, str]:
-    """A graduation's quantity, and its distance."""
-    return shown.short(mark.volume_m3, "volume"), shown.figure(mark.along_m, "length")
+def _heads(shown: Shown) -> tuple[str, str, str]:
+    """What stands over a mark's figures."""
+    return "total", "usable", shown.written("length")
 
 
-def _mark(axes: Axes, mark: Graduation, left: float, y: float, words: tuple[str, str] | None, aside: float) -> None:
-    """One graduation across the stick, with its quantity and, beyond the widest of all quantities, its distance."""
+def _words(mark: Graduation, stick: DipstickStudy, shown: Shown) -> tuple[str, str, str]:
+    """A graduation's quantity, what of it is usable, and its distance."""
+    usable_m3 = stick.usable_m3(mark.volume_m3)
+    usable = "–" if usable_m3 is None else shown.figure(usable_m3, "volume")
+    return shown.short(mark.volume_m3, "volume"), usable, shown.figure(mark.along_m, "length")
+
+
+def _columns(left: float, asides: Sequence[float]) -> list[float]:
+    """Where a mark's figures begin."""
+    x = left + _STRIP_MM + 3.0
+    return [x + sum(asides[:k]) + _GAP_MM * k for k in range(len(asides))]
+
+
+def _mark(
+    axes: Axes, mark: Graduation, left: float, y: float, words: tuple[str, ...] | None, asides: Sequence[float]
+) -> None:
+    """One graduation across the stick, with its quantity, what of it is usable and its distance in columns."""
     start = left if words else left + _STRIP_MM * 0.5
     dash = (2.0, 1.2) if mark.pools_apart else ""
     ink.stroke(axes, np.array([[start, y], [left + _STRIP_MM + (2.0 if words else 0.0), y]]), pt=0.6, dash=dash)
-    if words:
-        x = left + _STRIP_MM + 3.0
-        ink.write(axes, x, y - 1.1, words[0], size=_FIGURE_PT, weight="bold")
-        ink.write(axes, x + aside + 3.0, y - 1.0, words[1], size=ink.SMALL_PT, color=ink.GREY)
+    for x, text, (size, weight), color in zip(
+        _columns(left, asides), words or ("", "", ""), _LETTERS, (ink.INK, ink.INK, ink.GREY), strict=True
+    ):
+        ink.write(axes, x, y - 1.1, text, size=size, weight=weight, color=color)
+
+
+def _empty(axes: Axes, stick: DipstickStudy, piece: _Piece, left: float, length_mm: float) -> None:
+    """Shade the stick up to where nothing usable is left."""
+    if stick.empty_m is None:
+        return
+    at = stick.empty_m * 1e3 if stick.zero == "bottom" else length_mm - stick.empty_m * 1e3
+    end = min(at, piece.high_mm)
+    if end > piece.low_mm:
+        top = _FOOT_MM + end - piece.low_mm
+        shade = ink.box(left, _FOOT_MM, left + _STRIP_MM, top)
+        ink.shape(axes, [shade], fill=ink.TRAPPED_PALE)
+        if at <= piece.high_mm:
+            ink.stroke(axes, shade[[2, 3]], pt=1.2, color=ink.TRAPPED_LINE)
 
 
 def _check_text(shown: Shown) -> str:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import degrees
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity, Taken
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.study import (
-    DipstickStudy,
     LevelTable,
     Placement,
     Study,
@@ -21,6 +19,7 @@ from fuelsys.model.study import (
     left_text,
 )
 from fuelsys.model.words import Quantity
+from fuelsys.report import stick_tables
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, covered, held_by_line, narrow, narrow_gaps, open_gaps, worst_flow
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
@@ -369,51 +368,11 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
     return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (MINUTES,), shown)]
 
 
-def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
-    """Graduations, and what the tank really holds when each is read on sloping ground."""
-    slope = f"{degrees(stick.slope_rad):g}°"
-    columns = (
-        Column("quantity", "volume", as_stated=True),
-        Column(f"from the stick's {stick.zero}", "length"),
-        Column(f"least on {slope}", "volume"),
-        Column(f"most on {slope}", "volume"),
-        Column("remark"),
-    )
-    rows = tuple(
-        (mark.volume_m3, mark.along_m, mark.sloped_m3[0], mark.sloped_m3[1], "pools apart" if mark.pools_apart else "")
-        for mark in stick.marks
-    )
-    notes = [
-        *tank.cavity.warnings,
-        *([] if stick.marks else [f"Warning: {ungraduated(stick, shown)}"]),
-        f"Valid at {stick.attitude.text} only. Dry stick: up to {shown.text(stick.below_m3, 'volume')} may be in the tank."
-        f" Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
-        f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
-    ]
-    if not stick.as_stated:
-        notes.append(restepped(shown))
-    if any(mark.pools_apart for mark in stick.marks):
-        notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
-    return Table(f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown)
-
-
-def ungraduated(stick: DipstickStudy, shown: Shown) -> str:
-    """Why a stick has no graduation, and what to do."""
-    ends = f"{shown.text(stick.below_m3, 'volume')} at its bottom and {shown.text(stick.top_m3, 'volume')} at its top"
-    return f"the stick has no graduation: no multiple of the step lies between {ends}. State a smaller step, or make it longer."
-
-
-def restepped(shown: Shown) -> str:
-    """Why a stick is not graduated in the step that the design states."""
-    unit = shown.written("volume")
-    return f"The design's step is not round in {unit}: graduated in the next smaller step of round {unit}."
-
-
 def of_tank(study: Study, tank: TankStudy, shown: Shown, level_tables: Sequence[LevelTable] = ()) -> list[Table]:
     """All tables of one tank, in the order in which they are read."""
     tables = [capacity(study, tank, shown), *unusable(tank, shown), *switches(tank, shown)]
     if tank.dipstick:
-        tables.append(dipstick(tank.tank, tank.dipstick, shown))
+        tables.append(stick_tables.dipstick(tank.tank, tank.dipstick, shown))
     return tables + [levels(tank.tank.cavity, table, shown) for table in level_tables]
 
 

@@ -42,8 +42,8 @@ def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
     stake=Stake.LITRES,
     checks="Each tank keeps an expansion space of 2 % of its capacity when it is filled at the normal ground attitude,"
     " counted up to where its last vent drowns or fuel runs out over a vent's line: air that no vent lets out does not count."
-    " A tank without a filler counts together with the tank into which it is vented. Waived where every vent ends overboard"
-    " and discharges clear of the aircraft.",
+    " A tank without a filler counts together with the tank into which it is vented. Waived where every vent ends overboard,"
+    " be it through the air of other tanks, and discharges clear of the aircraft.",
     why="Fuel that warms on the ground grows by several per cent; without room it is pushed out of the vent.",
     mend="Lower the filler's lip or make its neck reach further down into the tank.",
     sources=(
@@ -110,10 +110,18 @@ def _with_host(study: Study, tank: TankStudy) -> list[TankStudy]:
     return [tank, *hosts[:1]]
 
 
+def _overboard(layout: Layout, ends: frozenset[End], met: set[str]) -> list[Overboard]:
+    """The overboard ends that a vent's lines lead to, through the air of tanks that have not been met too."""
+    found = [layout.network.component(end) for end in sorted(ends, key=str)]
+    tanks = [name for end in ends if (name := end.tank) and name not in met]
+    met |= set(tanks)
+    more = [_overboard(layout, on, met) for name in sorted(tanks) for on in _vent_ends(layout, layout.tank(name))]
+    return [*(end for end in found if isinstance(end, Overboard)), *(end for ends in more for end in ends)]
+
+
 def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str) -> Verdict:
     """Too little space: waived, unknown whether it is, or a fault, by the vents of the tank that has the room."""
-    vents = [[layout.network.component(end) for end in sorted(ends, key=str)] for ends in _vent_ends(layout, host.tank)]
-    overboard = [[end for end in ends if isinstance(end, Overboard)] for ends in vents]
+    overboard = [_overboard(layout, ends, {host.name}) for ends in _vent_ends(layout, host.tank)]
     clear = {end.name: end.discharges_clear for ends in overboard for end in ends}
     if not overboard or not all(overboard) or False in clear.values():
         return failed(where, evidence, mend)

@@ -197,6 +197,7 @@ TANKS: tuple[Item, ...] = (
     item(
         "23.1337(b)(1)",
         "The quantity indicator reads zero in level flight with the unusable fuel in the tank.",
+        "gauge-blind",
         each=of_tank.zero,
     ),
     item(

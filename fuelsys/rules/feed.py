@@ -14,6 +14,7 @@ from fuelsys.rules.lines import (
     components,
     deep,
     diesel,
+    end_at,
     loose,
     on_aircraft,
     on_way,
@@ -132,9 +133,10 @@ def _low(study: Study, run: Run) -> Verdict:
 def feed_not_downhill(study: Study) -> Iterator[Verdict]:
     """Level of the outlet, where the last fuel leaves, above the engine or the inlet of the next tank."""
     for way in study.plumbing.ways:
-        pumps = on_way(study, way, Pump)
         gravity = study.layout.design.aircraft.feed == "gravity"
-        if not gravity and (not past(way, pumps) or not way.end.tank):
+        lifting = study.layout.network.transfer_pumps
+        pumps = [one for one in on_way(study, way, Pump) if not gravity or end_at(one) in lifting]
+        if not past(way, pumps) or (not gravity and not way.end.tank):
             continue
         head_m, at = min(
             ((at.start_level_m - at.end_level_m, at) for at in way.at_phase("flight")), key=lambda one: one[0]

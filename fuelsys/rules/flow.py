@@ -49,7 +49,7 @@ def _basis(study: Study) -> str:
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="Gravity brings 150 % of the take-off flow to the engine, each pump alone 125 %, and what returns on top, with the"
-    " last usable fuel in the tank, at each flight attitude.",
+    " last usable fuel in the tank, at each flight attitude and where the tilts of several come together.",
     why="An engine that gets too little fuel stops at full power, in the climb.",
     mend="Use wider or shorter lines, gentler bends, a filter with less drop, or more height or a stronger pump.",
     sources=(before_64("23.955(a), (b), (c)"), _LAWS, _HALF),
@@ -85,7 +85,7 @@ def _left(fed: FeedTo, one: Carried) -> str:
 
 
 def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
-    if one.pressure_pa is None or fed.kind == "pumped":
+    if one.pressure_pa is None or fed.kind in ("pumped", "transfer"):
         return ""
     lacking = fed.needed_pa - one.pressure_pa
     return (
@@ -99,13 +99,15 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="A tank that others fill by gravity gets what the engine draws from it: the take-off flow, 150 % of the maximum"
-    " continuous one, and what returns elsewhere.",
+    " continuous one, and what returns elsewhere. One that a pump fills, and nothing else does, gets 125 % of the maximum"
+    " continuous flow, or at the least that flow, by a placard.",
     why="A header that empties faster than it fills stops the engine while the wings are still full, and lights its lamps.",
     mend="Use wider or shorter lines to it, gentler bends, or a larger fall.",
     sources=(before_64("23.955(b), (d)"), _LAWS, _HALF),
 )
 def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
     """What comes while the tank's surface is below its inlet, and whether the tank stays full at that draw."""
+    yield from (_lifted(study, fed) for fed in study.flows.to if fed.kind == "transfer")
     for fed in study.flows.to:
         if fed.kind != "tank":
             continue
@@ -126,7 +128,23 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
             yield caution(where, evidence)
         else:
             yield passed(where, evidence + f", and {flow(full.flow_m3_s)} when it is full")
-    yield from _missing(study)
+    yield from _missing(study, "transfer")
+
+
+def _lifted(study: Study, fed: FeedTo) -> Verdict:
+    """A tank that a pump fills: less than 125 % may be placarded, less than the engine burns may not."""
+    where, one, flows = _named(fed), fed.worst, study.layout.design.flows_m3_s
+    evidence = (
+        f"at {one.attitude.text} {_tanks(one)} brings {flow(one.flow_m3_s)} of the {flow(fed.needed_m3_s)} that are"
+        f" needed{_basis(study)}"
+    )
+    if one.flow_m3_s < flows.get("max_continuous", fed.needed_m3_s):
+        return failed(where, f"{evidence}: the tank sinks while the pump runs", "Fit a stronger pump or wider lines.")
+    if fed.unstated:
+        return needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
+    if one.flow_m3_s < fed.needed_m3_s:
+        return caution(where, evidence, "Placard that it keeps up with cruise only, or fit a stronger pump.")
+    return passed(where, evidence)
 
 
 @rule(
@@ -179,10 +197,11 @@ def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="Where the lines of several tanks meet and no selector parts them, a tank that has run dry lets no air into the"
-    " common line while another still feeds.",
+    " common line while another still feeds; nor does an outlet that has come clear of the fuel while another of the same tank"
+    " still has some.",
     why="A pump draws air through the empty line rather than fuel through the full one, and the engine stops with fuel left.",
     mend="Feed from one tank at a time by a selector, fill a header from both, or lead the lines so that they meet far below the"
-    " tanks.",
+    " tanks. Of two outlets in one tank lead each to the selector by itself, or leave one away.",
     sources=(before_64("23.951(b)"), COMMON_PRACTICE, _LAWS),
 )
 def empty_tank_lets_air_in(study: Study) -> Iterator[Verdict]:
@@ -201,4 +220,7 @@ def _air(study: Study, dry: DryBranch) -> Verdict:
         f"at {dry.attitude.text} the pressure at {dry.junction}, where the lines meet, holds the empty line's column"
         f" {millimetres(height)} {'above' if dry.margin_pa > 0.0 else 'below'} the line's lowest point"
     )
-    return passed(where, evidence) if dry.margin_pa > 0.0 else failed(where, f"{evidence}: air gets past")
+    if dry.margin_pa > 0.0:
+        return passed(where, evidence)
+    own = "; the fuel that stands below this outlet counts as usable there, and is not" if dry.own else ""
+    return failed(where, f"{evidence}: air gets past{own}")

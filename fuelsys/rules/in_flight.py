@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.design import CheckValve
 from fuelsys.model.findings import COMMON_PRACTICE, Reach, Stake, Verdict
-from fuelsys.model.joining import Joined
 from fuelsys.model.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.study import Study, TankStudy
 from fuelsys.rules.lines import feeders, header_like, loose, on_way, unled
@@ -16,6 +15,7 @@ from fuelsys.rules.words import (
     NO_FITTINGS,
     at_least,
     before_64,
+    both_asked,
     caution,
     failed,
     litres,
@@ -24,6 +24,7 @@ from fuelsys.rules.words import (
     not_asked,
     passed,
     rule,
+    with_open,
 )
 
 NO_VENT = "it has no vent: see vent-missing"
@@ -158,29 +159,20 @@ def full_tanks_overflow(study: Study) -> Iterator[Verdict]:
 
 
 def _overflow(study: Study, names: str, group: GroupInFlight) -> Verdict:
-    evidence = f"full{_with(group.joined)}, {_runs_out(study, group)}"
+    evidence = f"full{with_open(group.joined)}, {_runs_out(study, group)}"
     if not group.most.over:
         return passed(names, evidence)
     ways = [way for way in study.plumbing.ways if way.start.tank in group.joined.tanks]
     if checks := dict.fromkeys(part.name for way in ways for part in on_way(study, way, CheckValve)):
         evidence += f"; {', '.join(checks)} {'is' if len(checks) == 1 else 'are'} not counted on to part them"
     if group.joined.unknown:
-        return needs(names, f"{_both(group.joined)}; if so, {evidence}")
+        return needs(names, f"{both_asked(group.joined)}; if so, {evidence}")
     apart = "Put a valve or selector between the tanks"
     mend = f"{'Fit a selector that never joins them' if group.joined.through else apart}, or l{_higher(group)}."
     if study.layout.design.aircraft.feed != "gravity":
         return caution(names, f"{evidence} (the requirement is for gravity feed)", mend)
     stated = any(one.over and _stated(study, one.attitude) for one in group.at)
     return failed(names, evidence, mend) if stated else caution(names, evidence, mend)
-
-
-def _with(joined: Joined) -> str:
-    return f", with {' and '.join(joined.through)}" if joined.through else ""
-
-
-def _both(joined: Joined) -> str:
-    """What is needed of a selector, to complete "needs ..."."""
-    return f"to know whether {' and '.join(joined.unknown)} has a position for several tanks (both)"
 
 
 # --- vents under fuel
@@ -222,7 +214,7 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found.drowned:
         return caution(name, _drowned(found.drowned))
     if found.maybe:
-        return needs(name, f"{_both(found.maybe.joined)}; if so, {_drowned(found.maybe)}")
+        return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
     under = "".join(f"; {vent.opening} goes under by up to {millimetres(vent.above_m)}" for vent in found.under)
     return passed(name, f"{evidence}, the least in flight{under}")
@@ -230,7 +222,7 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
 
 def _drowned(found: Drowned) -> str:
     first, others = found.first, len(found.vents) > 1
-    full = f"full{_with(found.joined)}, at {found.attitude.text}"
+    full = f"full{with_open(found.joined)}, at {found.attitude.text}"
     also = [attitude.name for attitude in found.stated if attitude != found.attitude]
     so = f"; none does at {', '.join(also)}" if also else ""
     if not found.stated:

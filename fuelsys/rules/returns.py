@@ -7,12 +7,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Engine, Selector
+from fuelsys.model.design import Engine, Selector, Valve
 from fuelsys.model.ends import PortEnd
 from fuelsys.model.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.plumbing import Run
 from fuelsys.model.study import Study
-from fuelsys.rules.lines import components, diesel, end_at, loose
+from fuelsys.rules.lines import components, diesel, end_at, loose, past
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -203,13 +203,16 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     subject="return",
     reach=Reach.OUTSIDE,
     stake=Stake.LITRES,
-    checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it.",
-    why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early.",
-    mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed.",
+    checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it,"
+    " or to none: no valve stands in it.",
+    why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early."
+    " A return that is shut drives up the pressure in pump and injection until something bursts.",
+    mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed. Take any valve out of it.",
     sources=(before_64("23.957(b)"), before_64("23.975(b)"), COMMON_PRACTICE),
 )
 def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
     """Every setting that selectors and valves permit, the tanks that feed in it, and where the return goes."""
+    yield from _shut(study)
     found = study.flows.states
     if found is None:
         yield needs("return", "fewer selectors and valves: their settings are too many to go through")
@@ -224,3 +227,13 @@ def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
     elif returning:
         yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
     yield from loose(study, ["return"])
+
+
+def _shut(study: Study) -> Iterator[Verdict]:
+    """Valves, of the return alone, that all of an engine's returns pass."""
+    for valve in components(study, Valve):
+        fed = study.layout.network.lines_at(end_at(valve), "feed")
+        for engine, runs in _returning(study):
+            if runs and not fed and not any(past(run, [valve]) for run in runs):
+                evidence = f"all that {engine.name} returns passes it: shut while it runs, it leaves it nowhere to go"
+                yield caution(valve.name, evidence, "Take the valve out of the return.")

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
+from fuelsys.model.joining import Joined
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import Study, UnusableAt
 from fuelsys.model.words import Quantity, Words
@@ -174,3 +175,13 @@ def pockets_text(tank: FittedTank, left: UnusableAt) -> str:
     if len(left.pockets) == 1:
         return f"{litres(left.trapped_m3)} in a pocket, lowest at {at}"
     return f"{litres(left.trapped_m3)} in {len(left.pockets)} pockets, the largest of {litres(largest.volume_m3)}, lowest at {at}"
+
+
+def with_open(joined: Joined) -> str:
+    """Which valves and selectors join the tanks, to go on with."""
+    return f", with {' and '.join(joined.through)}" if joined.through else ""
+
+
+def both_asked(joined: Joined) -> str:
+    """What is needed of a selector, to complete "needs ..."."""
+    return f"to know whether {' and '.join(joined.unknown)} has a position for several tanks (both)"
