@@ -506,7 +506,7 @@ def _wrong(ran: Any, asked: list[str]) -> str:
         return "" if "Error:" in ran.stderr else f"exit code 2 without a word: {ran.output}"
     if not ran.stdout.strip():
         return "no answer"
-    none = re.search(r"\b(nan|inf|Infinity|NaN|None(?! left|:)|-0\.0|-0)\b(?! ?mm\")", ran.stdout)
+    none = re.search(r"\b(nan|inf|Infinity|NaN|None(?! left|:)|-0\.0|-0)\b(?! mm)", ran.stdout)
     if none and "--form" not in asked:
         return f'"{none[0]}" in the answer: {ran.stdout[max(0, none.start() - 200) : none.end() + 100]}'
     if "json" in asked:
