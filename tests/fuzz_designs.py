@@ -33,7 +33,7 @@ from designs import MESHES
 from pydantic import BaseModel
 
 from fuelsys.errors import FuelsysError
-from fuelsys.load.faults import COMPONENTS
+from fuelsys.load.faults import UNIONS
 from fuelsys.model import design as d
 from fuelsys.model.records import file_key
 from fuelsys_cli.main import COMMANDS, group
@@ -104,6 +104,7 @@ CURVES: list[Any] = [
     [["10 L/h", "1 kPa"], ["10.000001 L/h", "900 kPa"]],
     [],
 ]
+COMPONENTS = UNIONS["component"]
 Path_ = tuple[str | int, ...]
 Step = Callable[[Any, random.Random], None]
 
@@ -328,6 +329,21 @@ def _body_inside(design: Any, chance: random.Random) -> None:
         chance.choice(tanks)["inside"] = [body]
 
 
+def _gauge_more(design: Any, chance: random.Random) -> None:
+    """A gauge of some kind where the dipstick stands, or anywhere."""
+    tanks = [tank for tank in _tables(design, "tank") if isinstance(tank.get("dipstick"), dict)]
+    if not tanks:
+        return
+    tank = chance.choice(tanks)
+    ends = {key: deepcopy(tank["dipstick"].get(key)) for key in ("bottom", "top")}
+    made = {
+        "probe": {"kind": "probe", **ends},
+        "reeds": {"kind": "reeds", **ends, "steps": chance.choice([1, 2, 10, 1000, -1])},
+        "arm": {"kind": "arm", "pivot": ends["top"], "empty": ends["bottom"], "full": deepcopy(ends["top"])},
+    }[chance.choice(["probe", "probe", "reeds", "arm"])]
+    tank["gauge"] = [{"name": "probe", **made}]
+
+
 def _attitudes_more(design: Any, chance: random.Random) -> None:
     attitudes = design.get("attitude")
     if isinstance(attitudes, list):
@@ -348,7 +364,7 @@ def _tank_turned(design: Any, chance: random.Random) -> None:
 CHANGES: list[Step] = [
     _another_value, _another_value, _scaled, _scaled, _scaled, _taken_out, _put_in, _put_in, _list_changed, _anothers_name,
     _line_moved, _line_more, _component_of_another_kind, _point_moved, _point_moved, _another_mesh, _body_inside,
-    _attitudes_more, _tank_turned,
+    _attitudes_more, _tank_turned, _gauge_more, _gauge_more,
 ]  # fmt: skip
 
 
@@ -402,8 +418,10 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
             "checklist",
             "fly",
             "filltest",
+            "gauge",
+            "drill",
         ],
-        [30, 3, 3, 4, 6, 6, 6, 8, 4, 3, 0.7, 6, 8, 3],
+        [30, 3, 3, 4, 6, 6, 6, 8, 4, 3, 0.7, 6, 8, 3, 4, 2],
     )[0]
     own = {
         "check": lambda: ["--all"] if chance.random() < 0.5 else [],
@@ -432,6 +450,14 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
             *(["--failures"] if chance.random() < 0.3 else []), *_option(chance, "--from", GIVEN["time"], 0.1),
             *_option(chance, "--picture", ["out/fly.png", "out/fly.svg"], 0.05),
         ],
+        "gauge": lambda: [
+            *_option(chance, "--tank", tank), *_option(chance, "--gauge", ["probe", "none"], 0.2),
+            *_option(chance, "--error", GIVEN["volume"], 0.4), *_option(chance, "--picture", ["out/gauge.png"], 0.05),
+        ],
+        "drill": lambda: [
+            "--tank", chance.choice(tank), "--into", chance.choice(["out/drill.svg", "out/drill.pdf", "out/drill.png"]),
+            *_option(chance, "--paper", ["a4", "letter", "a9"], 0.3), *_option(chance, "--length", LENGTHS_SHOWN, 0.2),
+        ],
         "filltest": lambda: [
             "--tank", chance.choice(tank), *_option(chance, "--at", [*names, "never"], 0.3), "--sheet", "out/sheet.csv",
         ],
@@ -442,13 +468,13 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
     }.get(command, lambda: _option(chance, "--tank", tank))()  # fmt: skip
     shown = [
         *_option(chance, "--volume", [*WORDS["volume"], "litres", "x"], 0.2),
-        *_option(chance, "--length", lengths_shown, 0.2),
+        *_option(chance, "--length", LENGTHS_SHOWN, 0.2),
     ]
-    form = _option(chance, "--form", ["csv", "json", "table", "xml"], 0.5) if command != "review" else []
-    return [command, NAME, *own, *shown, *form]
+    form = _option(chance, "--form", ["csv", "json", "table", "xml"], 0.5) if command not in ("review", "drill") else []
+    return [command, NAME, *own, *([] if command == "drill" else shown), *form]
 
 
-lengths_shown = [*WORDS["length"], "inches", "um"]
+LENGTHS_SHOWN = [*WORDS["length"], "inches", "um"]
 
 
 def _along(chance: random.Random) -> str:
@@ -504,7 +530,7 @@ def _wrong(ran: Any, asked: list[str]) -> str:
         return f"exit code {ran.exit_code}: {ran.output}"
     if ran.exit_code == 2:
         return "" if "Error:" in ran.stderr else f"exit code 2 without a word: {ran.output}"
-    if not ran.stdout.strip():
+    if not ran.stdout.strip() and asked[0] != "drill":
         return "no answer"
     none = re.search(r"\b(nan|inf|Infinity|NaN|None(?! left|:)|-0\.0|-0)\b(?! mm)", ran.stdout)
     if none and "--form" not in asked:

@@ -31,7 +31,8 @@ from fuelsys.model.study import Study, TankStudy
 from fuelsys.review import findings, study
 
 Faces = Any
-POINTS = ("position", "mark", "top", "bottom")
+POINTS = ("position", "mark", "top", "bottom", "pivot", "empty", "full")
+FITTINGS = ("outlet", "vent", "drain", "return", "inlet", "switch", "gauge")
 AGAIN = " again"
 
 
@@ -79,7 +80,7 @@ def text_of(point: Floats) -> list[str]:
 def _inside(tank: dict[str, Any], change: Callable[[Floats], Floats]) -> None:
     """Every place in a tank, changed."""
     items = [tank.get("filler"), tank.get("dipstick")]
-    items += [one for key in ("outlet", "vent", "drain", "return", "inlet", "switch") for one in tank.get(key, [])]
+    items += [one for key in FITTINGS for one in tank.get(key, [])]
     for item in filter(None, items):
         for key in POINTS:
             if key in item:
@@ -214,7 +215,7 @@ def renamed(drawn: Drawn, _: random.Random) -> None:
     """Each name with a word more, and the same wherever it is said."""
     design = drawn.design
     for tank in design["tank"]:
-        for key in ("outlet", "vent", "drain", "return", "inlet", "switch"):
+        for key in FITTINGS:
             for item in tank.get(key, []):
                 item["name"] += AGAIN
         if "filler" in tank:

@@ -114,6 +114,23 @@ def test_found_once_vents_drowned_in_tanks_of_different_meshes_joined_to_one_ano
     assert isinstance(ran.exception, SystemExit), ran.exception
 
 
+def test_found_once_a_gauge_in_a_tank_from_which_nothing_runs(tmp_path: Path) -> None:
+    def steep(design: Any) -> None:
+        tilt = {"pitch": "32.84192406857032 deg", "roll": "-13.97489191896577 deg", "forward": "0.555752098027872 g"}
+        design["attitude"].append({"name": "steep", "phase": "flight", **tilt})
+        design["tank"][0]["gauge"] = [
+            {
+                "name": "probe",
+                "kind": "probe",
+                "bottom": ["210 mm", "250 mm", "-60 mm"],
+                "top": ["210 mm", "250 mm", "240 mm"],
+            }
+        ]
+
+    ran = asked(tmp_path, "gravity", steep, "check")
+    assert isinstance(ran.exception, SystemExit), ran.exception
+
+
 def test_found_once_a_stick_that_lies_level_is_not_read_in_a_fill_test(tmp_path: Path) -> None:
     def turned(design: Any) -> None:
         design["tank"][0]["axes"] = "aft, up, left"

@@ -113,7 +113,9 @@ def sensed_at(tank: FittedTank, way: Way, attitude: Attitude) -> SensedAt:
     drained = Drained.of(tank.cavity, attitude.up, outlets(tank))
     part = _with_ends(tank, way.rising(tank, attitude.up), drained)
     states = (0,) if drained.n_openings == 1 else (0, 1)
-    curves = [curve(part, _passed(drained, part, state), (drained.left_m3, tank.cavity.gross_m3)) for state in states]
+    full_m3 = tank.cavity.gross_m3
+    ends_m3 = (min(drained.left_m3, full_m3), full_m3)  # where nothing runs out rounding may leave a hair more than all
+    curves = [curve(part, _passed(drained, part, state), ends_m3) for state in states]
     return SensedAt(attitude, curves[0], curves[-1], drained.left_m3)
 
 
