@@ -13,6 +13,7 @@ from deletions import fields, without
 RIGHT = {
     "tank[].switch[]": "a switch that is not there warns of nothing; others are asked for by warning-below-ten-minutes",
 }
+EACH = 4  # field is taken out here; `python tests/deletions.py` takes out all, in some minutes
 PARTS = ["aircraft", "fuel", "flows", "attitude", "tank", "component", "line", "show"]
 
 
@@ -20,9 +21,7 @@ PARTS = ["aircraft", "fuel", "flows", "attitude", "tank", "component", "line", "
 @pytest.mark.parametrize("architecture", ["header", "taildragger"])
 def test_no_field_is_missed_in_silence(architecture: str, part: str) -> None:
     places = [place for place in fields(sound.design_of(architecture)) if place[0] == part]
-    told = [without(architecture, place) for place in places]
-    for one in told:
-        print(f"{one.where}: {one.refused or '; '.join(one.changed) or 'nothing changes'}")
+    told = [without(architecture, place) for place in places[::EACH]]
     assert [(one.where, one.silent) for one in told if one.silent and one.record not in RIGHT] == []
     for one in told:
         assert "Traceback" not in one.refused
