@@ -85,3 +85,12 @@ def test_looking_at_the_flow_twice_changes_nothing(tmp_path: Path) -> None:
     twice = with_demand(once)
     assert [tank.covers for tank in once.tanks] == [tank.covers for tank in twice.tanks]
     assert [tank.heights for tank in once.tanks] == [tank.heights for tank in twice.tanks]
+
+
+def test_what_is_not_counted_is_told() -> None:
+    """Without the fuel's viscosity the height that drives the flow is not known; without the return flow, nor the cover."""
+    thick = study_of({"fuel.kind": "diesel"}).tanks[0]
+    assert any("is not counted" in note for note in covered(thick, Shown()))
+    assert not any("is not counted" in note for note in covered(study_of({}).tanks[0], Shown()))
+    unsaid = study_of({"tank.0.outlet.0.cover": REMOVE, "component.5.return_flow": REMOVE}).tanks[0]
+    assert any("not known without the engine's return_flow" in note for note in covered(unsaid, Shown()))

@@ -170,6 +170,13 @@ CASES = [
         ("its bore",),
         {"tank.0.outlet.0.cover": REMOVE, "tank.0.outlet.0.bore": REMOVE},
     ),
+    Case(
+        "cover-not-stated",
+        "unknown",
+        "main.outlet",
+        ("return_flow", "may be too little"),
+        {"tank.0.outlet.0.cover": REMOVE, "component.5.return_flow": REMOVE},
+    ),
     Case("outlet-missing", "good", "main", ("through outlet",)),
     Case("outlet-missing", "unknown", "spare", ("needs its fittings",), SPARE),
     Case("outlet-missing", "bad", "main", ("no outlet", "48.50 L"), NO_MAIN_OUTLET, "Add the outlet", FAIL),

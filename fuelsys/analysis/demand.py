@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from math import pi, sqrt
 
-from fuelsys.analysis.feeding import Solving
+from fuelsys.analysis.flow import MOST_LINES, Piping
+from fuelsys.analysis.solving import Solving
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.design import Outlet
+from fuelsys.model.design import Engine, Outlet
 from fuelsys.model.ends import End, PortEnd
 from fuelsys.model.layout import Cover, FittedTank, Layout
 
@@ -52,7 +53,8 @@ def _cover(solving: Solving, tank: FittedTank, outlet: Outlet) -> Cover:
     flow = max((solving.drawn_m3_s(end) for end in solving.fed_by(PortEnd(tank.name, outlet.name))), default=0.0)
     if outlet.bore_m is None or not flow:
         return Cover(0.0, needs="its bore" if outlet.bore_m is None else "a feed line from it")
-    return Cover(critical_submergence_m(outlet.bore_m, flow), assumed=True, flow_m3_s=flow)
+    unknown = "the engine's return_flow, which the lines carry too" if solving.back_m3_s is None else ""
+    return Cover(critical_submergence_m(outlet.bore_m, flow), assumed=True, flow_m3_s=flow, needs=unknown)
 
 
 def _heights(solving: Solving, outlet: PortEnd, ends: tuple[End, ...]) -> tuple[float, ...]:
@@ -62,9 +64,23 @@ def _heights(solving: Solving, outlet: PortEnd, ends: tuple[End, ...]) -> tuple[
 
 def _height(solving: Solving, outlet: PortEnd, end: End) -> float:
     try:
-        lost_pa = solving.lost_pa(outlet, end)
+        lost_pa = _lost_pa(solving, outlet, end)
     except NotSteadyError:
         lost_pa = None
     if lost_pa is None:
         return float("-inf")
     return lost_pa / solving.density_kg_m3 / STANDARD_GRAVITY_M_S2
+
+
+def _lost_pa(solving: Solving, outlet: End, end: End) -> float | None:
+    """What the lines take from an outlet that alone gives all that an end draws, and what the end asks for on top.
+
+    Strainers and filters clean. None where that is not known, or no line leads there.
+    """
+    piping = Piping(solving.layout.network, solving.fluid, blocked=False) if solving.known else None
+    if piping is None or len(piping.lines) > MOST_LINES or end not in solving.fed_by(outlet):
+        return None
+    part, node = solving.layout.network.nodes[end], piping.node(end, "in")
+    state = piping.solved({(outlet, ""): 0.0}, {node: solving.drawn_m3_s(end)}, solving.drawn_m3_s(end))
+    needed = part.inlet_pressure_pa or 0.0 if isinstance(part, Engine) else 0.0
+    return None if state is None else needed - state.at(node)

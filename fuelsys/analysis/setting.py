@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from fuelsys.analysis.feeding import Solving
 from fuelsys.analysis.filling import filled
 from fuelsys.analysis.flow import MOST_LINES
 from fuelsys.analysis.legs import Leg, room_m3
 from fuelsys.analysis.plumbed import Plumbed, Positions, tanks_behind
+from fuelsys.analysis.solving import Solving
 from fuelsys.analysis.standing import Standing
 from fuelsys.analysis.vapour import hot_vapour_pa
 from fuelsys.errors import QuestionError

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isinf
+
 from fuelsys.model.outflow import Outflow
 from fuelsys.model.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
 from fuelsys.model.sweeps import LEAST_ROOM_M
@@ -109,6 +111,14 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
                 f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
                 f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
             )
+        if cover.needs and cover.assumed:
+            found.append(f"Warning: more than that may be needed at {name}: not known without {cover.needs}.")
         elif cover.needs:
             found.append(f"Warning: {name} states no cover and counts to its lip: an assumption needs {cover.needs}.")
+    unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
+    if unknown:
+        found.append(
+            f"Warning: how far the flow by gravity holds the surface up over {', '.join(unknown)} is not counted: `fuelsys flow`"
+            " says what is missing."
+        )
     return tuple(found)

@@ -169,7 +169,12 @@ def cover_not_stated(study: Study) -> Iterator[Verdict]:
         for name, cover in tank.tank.covers.items():
             where = f"{tank.name}.{name}"
             if cover.needs:
-                yield needs(where, f"cover, or {cover.needs}: it counts as drawing fuel to its lip")
+                lip = (
+                    "what is assumed without it may be too little"
+                    if cover.assumed
+                    else "it counts as drawing fuel to its lip"
+                )
+                yield needs(where, f"cover, or {cover.needs}: {lip}")
             elif cover.assumed and left is not None and left.uncovered_m3 is not None:
                 yield caution(
                     where,
