@@ -23,6 +23,8 @@ def _usable_centre_m(full: Filled | None, left: Unusable | None) -> Floats | Non
     """Centre of what can be used: the filled tank less what stays behind at the worst flight attitude."""
     if full is None or left is None or full.centre_m is None or left.worst.centre_m is None:
         return None
+    if left.worst.held:  # where the fuel lies when the time is over is not determined
+        return None
     usable_m3 = full.volume_m3 - left.volume_m3
     if usable_m3 <= 0.0:
         return None

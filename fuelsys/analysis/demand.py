@@ -11,7 +11,7 @@ from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.design import Engine, Outlet
 from fuelsys.model.ends import End, PortEnd
-from fuelsys.model.layout import Cover, FittedTank, Layout
+from fuelsys.model.layout import Cover, Draw, FittedTank, Layout
 
 
 def critical_submergence_m(bore_m: float, flow_m3_s: float) -> float:
@@ -39,8 +39,21 @@ def with_demand(layout: Layout) -> Layout:
 def _of(solving: Solving, tank: FittedTank) -> FittedTank:
     covers = {outlet.name: _cover(solving, tank, outlet) for outlet in tank.design.outlet}
     heights = {outlet: _heights(solving, PortEnd(tank.name, outlet), ways) for outlet, ways in _ends(tank).items()}
-    opened = replace(tank.opened, covers=covers, heights=heights) if tank.opened else None
-    return replace(tank, covers=covers, heights=heights, opened=opened)
+    draw = _draw(solving, tank)
+    opened = replace(tank.opened, covers=covers, heights=heights, draw=draw) if tank.opened else None
+    return replace(tank, covers=covers, heights=heights, opened=opened, draw=draw)
+
+
+def _draw(solving: Solving, tank: FittedTank) -> Draw:
+    """The most that is drawn from a tank alone; what engines send back counts unless it comes into the tank that this one feeds:
+    back in its own, it need not fall over the outlet."""
+    burnt = max(solving.layout.design.flows_m3_s.values())
+    ends = {end for outlet in tank.design.outlet for end in solving.fed_by(PortEnd(tank.name, outlet.name))}
+    if ends & set(solving.layout.network.transfer_pumps):
+        return Draw(burnt, needs="the flow of its transfer pump")
+    if solving.back_m3_s is None:
+        return Draw(burnt, needs="the engine's return_flow")
+    return Draw(burnt, max((solving.lost_by_return_m3_s(end) for end in ends), default=solving.back_m3_s))
 
 
 def _ends(tank: FittedTank) -> dict[str, tuple[End, ...]]:

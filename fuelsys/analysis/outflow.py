@@ -80,5 +80,5 @@ def _held_m3(layout: Layout, other: str, tank: str) -> float | None:
     kept = unusable(layout.tank(other), layout.design.envelope)
     if kept is None:
         return None
-    flight = [at.unusable_m3 for at in kept.at if at.attitude.phase == "flight"]
+    flight = [at.sustained_m3 for at in kept.at if at.attitude.phase == "flight"]
     return max(flight) - min(flight)

@@ -12,7 +12,7 @@ import numpy as np
 from fuelsys.analysis.draining import Drained
 from fuelsys.analysis.outflow import known_outflow
 from fuelsys.analysis.sweeps import Progress, sweep, untold
-from fuelsys.analysis.unusable import outlets
+from fuelsys.analysis.unusable import held_at, outlets
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
@@ -123,10 +123,16 @@ class _Sample:
         openings = [replace(opening, spot=spot) for opening, spot in zip(outlets(self.tank), spots, strict=False)]
         asked = [(mark, 0.0, 0) for mark in range(len(spots) - n)]
         left_m3, held_m3 = [], []
+
+        def turned(up: Floats) -> Floats:
+            return mounted(up, pitch_rad, roll_rad) if bounds.mounted_rad else up
+
+        normal = next((turned(attitude.up) for attitude in self.flight if attitude.normal), None)
         for attitude in self.flight:
-            up = mounted(attitude.up, pitch_rad, roll_rad) if bounds.mounted_rad else attitude.up
+            up = turned(attitude.up)
             drained = Drained.of(self.tank.cavity, up, openings, spots[n:])
-            left_m3.append(drained.left_m3)
+            for_time = held_at(self.tank, (up, attitude), normal, openings)
+            left_m3.append(drained.left_m3 if for_time is None else for_time.unusable_m3)
             held_m3.append([-np.inf if held is None else held for held in drained.passed_all(asked)])
         unusable_m3 = max(left_m3) * capacity
         least_m3 = np.array(held_m3).reshape(len(self.flight), -1).min(axis=0) * capacity

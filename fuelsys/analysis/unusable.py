@@ -1,6 +1,7 @@
 """Unusable fuel: what stays behind at each attitude after draining from full through the outlets, and the worst in flight.
 
-An upper bound at a steady attitude: fuel that was trapped may come back as the aircraft moves.
+An upper bound at a steady attitude: fuel that was trapped may come back as the aircraft moves. Where an attitude says how long
+it is held, held.py's figure counts.
 """
 
 from __future__ import annotations
@@ -11,11 +12,13 @@ from dataclasses import replace
 import numpy as np
 
 from fuelsys.analysis.draining import Drained, Opening
+from fuelsys.analysis.held import held
 from fuelsys.errors import MeshError
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.layout import FittedTank
-from fuelsys.model.study import Unusable, UnusableAt
+from fuelsys.model.study import Held, Unusable, UnusableAt
 
 _SAME_M = 1e-6  # low points that lie as deep but for rounding
 
@@ -85,12 +88,40 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
         return None
     envelope = tuple(envelope)
     sump = sump_drains(tank, openings, next((a for a in envelope if a.normal and a.phase == "ground"), None))
-    at = tuple(left_at(tank.cavity, attitude, openings, sump) for attitude in envelope)
+    normal = normal_up(envelope)
+    at = tuple(
+        replace(
+            left_at(tank.cavity, attitude, openings, sump), held=held_at(tank, (attitude.up, attitude), normal, openings)
+        )
+        for attitude in envelope
+    )
     flight = [one for one in at if one.attitude.phase == "flight"]
     if not flight:
         return None
     worst = max(flight, key=lambda one: one.unusable_m3)
     return Unusable(at, worst, _opened(tank, envelope), _uncovered(tank, [one.attitude for one in flight], openings))
+
+
+def normal_up(envelope: Iterable[Attitude]) -> Floats | None:
+    """Up at the normal flight attitude; None where the envelope has none."""
+    return next((a.up for a in envelope if a.normal and a.phase == "flight"), None)
+
+
+def held_at(
+    tank: FittedTank, turned: tuple[Floats, Attitude], normal: Floats | None, openings: Sequence[Opening]
+) -> Held | None:
+    """What counts at an attitude, with its up, that is held for a time only; None where it counts for ever."""
+    if turned[1].held_s is None or normal is None or tank.draw is None:
+        return None
+    return held(tank.cavity, turned, normal, openings, tank.draw)
+
+
+def counted_m3(
+    tank: FittedTank, turned: tuple[Floats, Attitude], normal: Floats | None, openings: Sequence[Opening]
+) -> float:
+    """What stays behind at an attitude, with its up, as it counts: for the time that it is held, or for ever."""
+    for_time = held_at(tank, turned, normal, openings)
+    return Drained.of(tank.cavity, turned[0], openings).left_m3 if for_time is None else for_time.unusable_m3
 
 
 def _uncovered(tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[Opening]) -> float | None:
@@ -99,7 +130,8 @@ def _uncovered(tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[
     if not any(assumed):
         return None
     bare = [replace(one, cover_m=0.0) if taken else one for one, taken in zip(openings, assumed, strict=True)]
-    return max(Drained.of(tank.cavity, attitude.up, bare).left_m3 for attitude in flight)
+    normal = normal_up(flight)
+    return max(counted_m3(tank, (attitude.up, attitude), normal, bare) for attitude in flight)
 
 
 def _opened(tank: FittedTank, envelope: Sequence[Attitude]) -> Unusable | None:

@@ -91,6 +91,10 @@ def _attitudes(design: Design) -> Iterator[Fault]:
                 "the aircraft stands on end or upside down",
                 "Keep pitch and roll within 90 deg; inverted flight is not modelled.",
             )
+        if attitude.held_s is not None and (attitude.phase == "ground" or attitude.normal):
+            which = "a ground attitude" if attitude.phase == "ground" else "the normal flight attitude"
+            mend = "Take it out: only flight attitudes that are turned into from the normal one are held for a time."
+            yield Fault(("attitude", i, "held"), f"{which} says how long it is held", mend)
 
 
 def _tank(place: Place, tank: Tank) -> Iterator[Fault]:

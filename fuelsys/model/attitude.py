@@ -20,7 +20,8 @@ class Attitude:
     """How the aircraft stands: pitch nose up, roll right wing down, accelerations forward and to the right.
 
     up is the body-axis direction (x aft, y right, z up) that a free surface faces: against apparent gravity. Forward
-    acceleration of g/4 tilts the surface as a nose-up pitch of atan(1/4) does:
+    acceleration of g/4 tilts the surface as a nose-up pitch of atan(1/4) does. held_s is for how long at most it is held, turned
+    into from the normal flight attitude; None: for ever.
 
     >>> run = Attitude("take-off run", "ground", forward_m_s2=STANDARD_GRAVITY_M_S2 / 4)
     >>> [round(float(c), 6) for c in run.up]
@@ -34,6 +35,7 @@ class Attitude:
     forward_m_s2: float = 0.0
     right_m_s2: float = 0.0
     normal: bool = False
+    held_s: float | None = None
 
     @property
     def up(self) -> Floats:
@@ -62,20 +64,22 @@ class Attitude:
         'climb (pitch +12.0°, roll 0.0°)'
         """
         parts = [f"pitch {_signed(degrees(self.pitch_rad))}°", f"roll {_signed(degrees(self.roll_rad))}°"]
-        return f"{self.name} ({', '.join(parts + self._accelerations)})"
+        return f"{self.name} ({', '.join(parts + self._more)})"
 
     @property
     def heading(self) -> str:
-        """Name and accelerations, where pitch and roll stand in columns of their own."""
-        return ", ".join([self.name, *self._accelerations])
+        """Name, accelerations and how long it is held, where pitch and roll stand in columns of their own."""
+        return ", ".join([self.name, *self._more])
 
     @property
-    def _accelerations(self) -> list[str]:
+    def _more(self) -> list[str]:
         parts = []
         if self.forward_m_s2:
             parts.append(f"{_signed(self.forward_m_s2 / STANDARD_GRAVITY_M_S2, 2)} g forward")
         if self.right_m_s2:
             parts.append(f"{_signed(self.right_m_s2 / STANDARD_GRAVITY_M_S2, 2)} g to the right")
+        if self.held_s is not None:
+            parts.append(f"held {self.held_s:g} s")
         return parts
 
     @classmethod

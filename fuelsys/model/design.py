@@ -86,7 +86,7 @@ class Fuel(Record):
 
 
 class AttitudeEntry(Record):
-    """A named attitude of the envelope."""
+    """A named attitude of the envelope; held is for how long one of flight is held at most, for ever where it is left out."""
 
     name: Name = Field(min_length=1)
     phase: Literal["ground", "flight"]
@@ -95,13 +95,13 @@ class AttitudeEntry(Record):
     forward_m_s2: Acceleration = 0.0
     right_m_s2: Acceleration = 0.0
     normal: StrictBool = False
+    held_s: Duration | None = None
 
     @property
     def attitude(self) -> Attitude:
         """The same as an Attitude."""
-        return Attitude(
-            self.name, self.phase, self.pitch_rad, self.roll_rad, self.forward_m_s2, self.right_m_s2, self.normal
-        )
+        tilt = self.pitch_rad, self.roll_rad, self.forward_m_s2, self.right_m_s2
+        return Attitude(self.name, self.phase, *tilt, self.normal, self.held_s)
 
 
 class Strainer(Record):

@@ -26,13 +26,31 @@ class Cover:
 
 
 @dataclass(frozen=True)
+class Draw:
+    """The most that a tank gives alone: what is burnt at the greatest flow stated, and what engines send back on top, where
+    that does not come into the tank that this one feeds.
+
+    needs says what is missing for it.
+    """
+
+    burnt_m3_s: float
+    returned_m3_s: float = 0.0
+    needs: str = ""
+
+    @property
+    def drawn_m3_s(self) -> float:
+        """All that leaves through the outlets."""
+        return self.burnt_m3_s + self.returned_m3_s
+
+
+@dataclass(frozen=True)
 class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
 
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
     where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far above
-    the way's end the surface must stand for the flow; both are empty until the flow has been looked at. outer_m are the least
+    the way's end the surface must stand for the flow; both are empty, and draw is None, until the flow has been looked at. outer_m are the least
     and greatest corner of the tank's outside in body axes, where the mesh is that.
     """
 
@@ -46,6 +64,7 @@ class FittedTank:
     covers: dict[str, Cover] = field(default_factory=dict)
     heights: dict[str, tuple[float, ...]] = field(default_factory=dict)
     outer_m: tuple[Floats, Floats] | None = None
+    draw: Draw | None = None
 
     @property
     def name(self) -> str:

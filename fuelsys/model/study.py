@@ -38,8 +38,24 @@ LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is no
 
 
 @dataclass(frozen=True)
+class Held:
+    """Unusable fuel at an attitude that is held for a time only, turned into from the normal flight attitude.
+
+    With from_m3 or more in the tank the outlet's pool outlasts the time at the flow drawn; None where not even a full tank
+    does. unusable_m3 is the most that is in the tank when the engine gets air.
+    """
+
+    lasting_s: float
+    drawn_m3_s: float
+    from_m3: float | None
+    unusable_m3: float
+
+
+@dataclass(frozen=True)
 class UnusableAt:
     """What stays behind at one attitude after draining from full; lowest_m is the lowest point of the outlets' pools.
+
+    held is what counts instead where the attitude is held for a time only.
 
     over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point; starved_m how
     much further it must stand to drive the flow, by_flow_m3 what of the residual is due to that.
@@ -54,11 +70,17 @@ class UnusableAt:
     over_m: float = 0.0
     starved_m: float = 0.0
     by_flow_m3: float = 0.0
+    held: Held | None = None
+
+    @property
+    def sustained_m3(self) -> float:
+        """Residual and trapped fuel together: what is unusable if the attitude is held for ever."""
+        return self.residual_m3 + self.trapped_m3
 
     @property
     def unusable_m3(self) -> float:
-        """Residual and trapped fuel together."""
-        return self.residual_m3 + self.trapped_m3
+        """What counts: for the time that the attitude is held, where one is stated, else for ever."""
+        return self.sustained_m3 if self.held is None else self.held.unusable_m3
 
 
 @dataclass(frozen=True)
@@ -88,6 +110,16 @@ class Unusable:
     def volume_m3(self) -> float:
         """Unusable fuel: at the worst flight attitude of the envelope."""
         return self.worst.unusable_m3
+
+    @property
+    def held(self) -> bool:
+        """Is there an attitude that counts for the time that it is held?"""
+        return any(at.held for at in self.at)
+
+    @property
+    def sustained(self) -> UnusableAt:
+        """The worst flight attitude if each is held for ever."""
+        return max((at for at in self.at if at.attitude.phase == "flight"), key=lambda at: at.sustained_m3)
 
     @property
     def gaps_matter(self) -> bool:
