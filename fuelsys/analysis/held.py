@@ -49,7 +49,9 @@ def held(
     turn = _Turn(before, after)
     need_m3 = draw.drawn_m3_s * attitude.held_s
     found = [one for i in range(len(openings)) if (one := turn.outlasting(i, need_m3))]
-    gone = draw.burnt_m3_s / draw.drawn_m3_s  # what is sent back is taken to come into this tank, and not over the outlet
+    gone = (
+        draw.burnt_m3_s / draw.drawn_m3_s
+    )  # what is sent back is taken to come into this tank, and not over the outlet
     least_m3 = min((from_m3 - gone * drawn_m3 for from_m3, drawn_m3 in found), default=np.inf)
     unusable_m3 = min(after.left_m3, max(before.left_m3, least_m3))
     from_m3 = min((from_m3 for from_m3, _ in found), default=None)
@@ -78,7 +80,7 @@ class _Turn:
         That both are told, and not the need alone, is for a quantity at which pools join: what can be drawn leaps there.
         """
         seeds = [int(one.tilted.tree.port_seed[outlet]) for one in (self.before, self.after)]
-        regions = self._regions(outlet, seeds[1], need_m3) if min(seeds) >= 0 else []
+        regions = self._regions(seeds[1], need_m3) if min(seeds) >= 0 else []
         tilted = self.before.tilted
         low, high = tilted.low_m, tilted.high_m
         joins = self._joins(self.before, seeds[0]) if regions else np.empty(0)
@@ -94,7 +96,7 @@ class _Turn:
         tree = drained.tilted.tree
         return joins_at(tree.parent, tree.floor, seed, drained.n_seeds)
 
-    def _regions(self, outlet: int, seed: int, need_m3: float) -> list[_Region]:
+    def _regions(self, seed: int, need_m3: float) -> list[_Region]:
         """The pools about an outlet that could hold enough over it, were they full."""
         after, tilted = self.after, self.after.tilted
         joins = self._joins(after, seed)

@@ -91,7 +91,8 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     normal = normal_up(envelope)
     at = tuple(
         replace(
-            left_at(tank.cavity, attitude, openings, sump), held=held_at(tank, (attitude.up, attitude), normal, openings)
+            left_at(tank.cavity, attitude, openings, sump),
+            held=held_at(tank, (attitude.up, attitude), normal, openings),
         )
         for attitude in envelope
     )

@@ -79,7 +79,9 @@ def _meeting(
     return total / 3.0
 
 
-def on_both(up_one: Floats, level_one: float, up_two: Floats, level_two: float, reach: float) -> tuple[Floats, float, float]:
+def on_both(
+    up_one: Floats, level_one: float, up_two: Floats, level_two: float, reach: float
+) -> tuple[Floats, float, float]:
     """The point of both lids nearest to the centre (3,), and the levels to take: a lid above all within reach is moved there.
 
     Where the lids meet outside of reach (or nowhere) the one that is higher at the centre lies above all that is below the
@@ -87,11 +89,12 @@ def on_both(up_one: Floats, level_one: float, up_two: Floats, level_two: float, 
     """
     cosine = float(up_one @ up_two)
     aside = up_two - cosine * up_one
-    sine = float(np.linalg.norm(aside))
-    if sine > _PARALLEL:
-        along = (level_two - cosine * level_one) / sine
+    if np.linalg.norm(aside) > _PARALLEL:
+        aside /= np.linalg.norm(aside)
+        aside -= float(aside @ up_one) * up_one  # again: of a small difference rounding leaves a part along up
+        along = (level_two - cosine * level_one) / float(aside @ up_two)
         if np.hypot(level_one, along) <= reach:
-            return level_one * up_one + along / sine * aside, level_one, level_two
+            return level_one * up_one + along * aside, level_one, level_two
     if level_one <= level_two:
         return level_one * up_one, level_one, 2.0 * reach
     return level_two * up_two, 2.0 * reach, level_two

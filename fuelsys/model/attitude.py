@@ -11,6 +11,9 @@ import numpy as np
 from fuelsys.kernels.compiled import Floats
 
 STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
+# The widest step of the grid on which tilts of stated attitudes are put together, and how near the worst is then found.
+# On 50 random tanks over 23 by 14 degrees one kept 4 % less there than on a grid of 0.5 degrees, the others the same to 1 %.
+COMBINED_STEP_RAD, COMBINED_TO_RAD = radians(2.5), radians(0.25)
 
 Phase = Literal["ground", "flight"]
 

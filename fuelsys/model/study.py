@@ -243,7 +243,7 @@ class SwitchStudy:
     steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
     where that point lies outside the cavity.
     opened is the same with narrow gaps open, where that makes a difference. outflow is what the reserve phase takes out of the
-    tank, at_full what maximum continuous power does.
+    tank, at_full what maximum continuous power does. sustained_m3 is what is unusable if each attitude is held for ever, None where each is.
     """
 
     name: str
@@ -257,6 +257,15 @@ class SwitchStudy:
     steady_m: Floats | None = None
     opened: SwitchStudy | None = None
     at_full: Outflow | None = None
+    sustained_m3: float | None = None
+
+    @property
+    def forever_minutes(self) -> float | None:
+        """The least minutes at the worst trip if each attitude is held for ever; None where each is, and where not known."""
+        if self.sustained_m3 is None or self.worst is None or self.worst.latest_m3 is None:
+            return None
+        least_s = self.outflow.least_s(self.worst.latest_m3 - self.sustained_m3)
+        return None if least_s is None else least_s / 60.0
 
     @property
     def flow_m3_s(self) -> float:

@@ -127,7 +127,7 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
         mark = f"{number}*" if outside else f"{number}"
         y = top - 7.5 - each * (number - 1)
         words = _tilt(pitch, roll) if each >= _EACH_MM - 0.1 else ""
-        _listed(chart, (mark, at.attitude.heading, words), shown.figure(at.unusable_m3, "volume"), y)
+        _listed(chart, (mark, at.attitude.heading, words), shown.figure(at.sustained_m3, "volume"), y)
     for _, place, _ in dots:
         paper.keep_off(place, 1.0)
     for number, place, flight in dots:
@@ -136,7 +136,8 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
             markeredgecolor="white" if flight else ink.INK, markeredgewidth=0.6,
         )  # fmt: skip
         paper.label(chart.paper, place, str(number), size=ink.TEXT_PT, weight="bold", ground="#ffffffd0")
-    notes = ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
+    notes = ["All as if held for ever."] * any(at.held for at in listed)
+    notes += ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
     if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in listed):
         notes.append("With accelerations: at the pitch and roll that turn the surface alike.")
     ink.footing(chart.paper, _LIST_MM, bottom, notes, ink.WIDTH_MM - _LIST_MM)

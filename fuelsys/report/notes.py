@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isinf
 
 from fuelsys.model.outflow import Outflow
-from fuelsys.model.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
+from fuelsys.model.study import LEAST_OVER_M, Held, SwitchStudy, TankStudy, Unusable, UnusableAt, left_text
 from fuelsys.model.sweeps import LEAST_ROOM_M
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
@@ -99,6 +99,48 @@ def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
             " fuel there are due to it."
         )
     return tuple(found)
+
+
+def for_a_time(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """What counts at attitudes that are held for a time, with the time and the flow; none where none is."""
+    left, draw = tank.capacity.unusable, tank.tank.draw
+    stated = [at for at in left.at if at.attitude.held_s is not None] if left else []
+    if left is None or draw is None or not stated:
+        return ()
+    if draw.needs:
+        names = ", ".join(at.attitude.name for at in stated)
+        return (
+            f"Warning: {names} count as held for ever: what is drawn in the time is not known, needs {draw.needs}.",
+        )
+    told = [_held(at, at.held, shown) for at in stated if at.held]
+    return (
+        f"Held for a time: turned into from the normal flight attitude, fuel that lay over the outlet counts, at {shown.flow_text(draw.drawn_m3_s)}"
+        " drawn from this tank alone. A header tank or another tank that bridges the time is not counted, nor slosh, nor a turn"
+        " from another attitude.",
+        *told,
+        f"If each is held for ever, {shown.text(left.sustained.sustained_m3, 'volume')} are unusable, at"
+        f" {left.sustained.attitude.text}.",
+    )
+
+
+def _held(at: UnusableAt, held: Held, shown: Shown) -> str:
+    name, forever = at.attitude.text, shown.text(at.sustained_m3, "volume")
+    if held.unusable_m3 >= at.sustained_m3:
+        return (
+            f"{name}: {forever} unusable, as if it were held for ever: that it is held briefly changes nothing, since"
+            " nothing keeps fuel enough over the outlet."
+        )
+    return (
+        f"{name}: {shown.text(held.unusable_m3, 'volume')} unusable, {forever} if it is held for ever. It outlasts the time with"
+        f" {shown.text(held.from_m3 or 0.0, 'volume')} or more."
+    )
+
+
+def forever(switch: SwitchStudy) -> tuple[str, ...]:
+    """What the worst trip leaves if the attitudes that are held for a time are held for ever."""
+    if switch.forever_minutes is None:
+        return ()
+    return (f"Least in flight if every attitude is held for ever: {left_text(switch.forever_minutes)}.",)
 
 
 def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:

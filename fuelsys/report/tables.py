@@ -20,7 +20,18 @@ from fuelsys.model.study import (
 )
 from fuelsys.model.words import Quantity
 from fuelsys.report import stick_tables
-from fuelsys.report.notes import NONE_LEFT, TO_WALL, covered, held_by_line, narrow, narrow_gaps, open_gaps, worst_flow
+from fuelsys.report.notes import (
+    NONE_LEFT,
+    TO_WALL,
+    covered,
+    for_a_time,
+    forever,
+    held_by_line,
+    narrow,
+    narrow_gaps,
+    open_gaps,
+    worst_flow,
+)
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -85,6 +96,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
     over = held_by_line(held.unusable, shown) if held.unusable else ()
+    over += for_a_time(tank, shown)
     notes = (stands, axes, facets_note(cavity, shown), *over, *narrow_gaps(tank, shown), *cavity_notes(cavity, shown))
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
@@ -182,10 +194,12 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     if left is None:
         return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*tank.tank.cavity.warnings, NO_OUTLET), shown)]
     rows = []
+    timed = any(at.attitude.held_s is not None for at in left.at)
     pockets: list[tuple[Cell, ...]] = []
     for at in left.at:
         mark = "worst in flight" if at is left.worst else ""
-        rows.append((*attitude_cells(at.attitude), at.residual_m3, at.trapped_m3, at.unusable_m3, mark))
+        counts = (at.attitude.held_s, at.held.unusable_m3 if at.held else None) if timed else ()
+        rows.append((*attitude_cells(at.attitude), at.residual_m3, at.trapped_m3, at.sustained_m3, *counts, mark))
         for pocket in at.pockets:
             if pocket.volume_m3 >= LEAST_LISTED_M3:
                 pockets.append(
@@ -200,6 +214,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         Column("residual", "volume"),
         Column("trapped", "volume"),
         Column("left in all", "volume"),
+        *((Column("held for", "time", as_stated=True), Column("unusable in that time", "volume")) if timed else ()),
         Column("remark"),
     )
     tables = [
@@ -212,6 +227,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
                 *tank.tank.cavity.warnings,
                 STEADY,
                 *held_by_line(left, shown),
+                *for_a_time(tank, shown),
                 *covered(tank, shown),
                 *narrow_gaps(tank, shown),
             ),
@@ -251,7 +267,7 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
             Table(f"{tank.name}-switch-{slug(one.name)}", _titled(one.name, tank.name), ATTITUDE, (), notes, shown)
             for one in tank.tank.design.switch
         ]
-    held = held_by_line(left, shown)
+    held = (*held_by_line(left, shown), *for_a_time(tank, shown))
     warnings = (*tank.tank.cavity.warnings, *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
@@ -286,6 +302,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         f"Least: the latest trip in the worst state. {worst}{_at_full(switch, shown)}",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
         *open_gaps(switch),
+        *forever(switch),
         MINUTES,
     ]
     if switch.target_s:

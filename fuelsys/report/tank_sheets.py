@@ -200,6 +200,7 @@ def _texts(at: UnusableAt, shown: Shown, *, worst: bool) -> tuple[str, str, str,
     """An attitude's name, its tilt, what stays in the tank there, and of what that is made."""
     where = "worst in flight" if worst else ("in flight" if at.attitude.phase == "flight" else "on the ground")
     parts = f"{shown.figure(at.residual_m3, 'volume')} residual, {shown.figure(at.trapped_m3, 'volume')} trapped"
+    parts += f"; {shown.text(at.sustained_m3, 'volume')} if held for ever" if at.held else ""
     tilt = ink.minus(at.attitude.text.removeprefix(at.attitude.name).strip(" ()"))
     return at.attitude.name, tilt, f"{where}: {shown.text(at.unusable_m3, 'volume')}", parts
 

@@ -13,7 +13,7 @@ from fuelsys.rules.capacity import LEAST_EXPANSION
 from fuelsys.rules.outlet import LEAST_AREA_RATIO
 from fuelsys.rules.sump import HAZARDOUS_SHARE, LEAST_SUMP_M3, LEAST_SUMP_SHARE
 from fuelsys.rules.unusable import LARGE_M3, LARGE_SHARE
-from fuelsys.rules.words import area, force, litres, mass, millimetres, pressure, spot
+from fuelsys.rules.words import area, force, forever, litres, mass, millimetres, pressure, spot
 
 NOT_COMPUTED = "not computed: needs"
 SUPPORTED_PA = units.to_si(2.0, "psi", "pressure")  # 14 CFR 23.965(a)(3), before amendment 23-64
@@ -101,7 +101,7 @@ def unusable(_: Study, tank: TankStudy) -> str:
     held = tank.capacity.unusable
     if held is None:
         return f"{NOT_COMPUTED} an outlet"
-    return f"at most {litres(held.volume_m3)} stay; computed for {held.worst.attitude.text}"
+    return f"at most {litres(held.volume_m3)} stay; computed for {held.worst.attitude.text}{forever(held)}"
 
 
 def zero(study: Study, tank: TankStudy) -> str:
@@ -109,7 +109,7 @@ def zero(study: Study, tank: TankStudy) -> str:
     held = tank.capacity.unusable
     if held is None:
         return f"{NOT_COMPUTED} an outlet"
-    return f"reads 0 with {litres(held.volume_m3)} in it, held at {study.layout.design.normal('flight').text}"
+    return f"reads 0 with {litres(held.volume_m3)} in it, held at {study.layout.design.normal('flight').text}{forever(held)}"
 
 
 def usable(_: Study, tank: TankStudy) -> str:

@@ -8,6 +8,7 @@ from math import degrees, radians
 
 import numpy as np
 
+from fuelsys.model.attitude import COMBINED_STEP_RAD, COMBINED_TO_RAD
 from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import LEAST_OVER_M, Pocket, Study, TankStudy, UnusableAt
 from fuelsys.rules.sump import asked_m3
@@ -16,6 +17,7 @@ from fuelsys.rules.words import (
     before_64,
     caution,
     failed,
+    forever,
     litres,
     litres_up,
     millimetres,
@@ -164,7 +166,7 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
         limit_m3 = max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3)
         evidence = (
             f"{litres(left.volume_m3)} unusable at {left.worst.attitude.text}: {litres(left.worst.residual_m3)} below the"
-            f" outlets{_over(left.worst)}, {litres(left.worst.trapped_m3)} in pockets; the limit is {litres(limit_m3)}"
+            f" outlets{_over(left.worst)}, {litres(left.worst.trapped_m3)} in pockets{forever(left)}; the limit is {litres(limit_m3)}"
         )
         if left.volume_m3 <= limit_m3:
             yield passed(tank.name, evidence)
@@ -177,8 +179,8 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
     reach=Reach.PAPER,
     stake=Stake.LITRES,
     checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, at"
-    " most 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one. Every stated pitch is"
-    " tried with every stated roll, and halfway between.",
+    " most 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one. Tilts of"
+    " attitudes that are held for a time count for the longest of the times.",
     why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
     mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
@@ -193,7 +195,8 @@ def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
         evidence = (
             f"at {at.attitude.text}"
             f" {litres(at.unusable_m3)} stay behind, {litres(left.volume_m3)} at the worst stated attitude,"
-            f" {left.worst.attitude.text}"
+            f" {left.worst.attitude.text}{forever(left)}; looked for in steps of {degrees(COMBINED_STEP_RAD):g}° at most, and"
+            f" about the worst to {degrees(COMBINED_TO_RAD):g}°"
         )
         more_m3 = at.unusable_m3 - left.volume_m3
         if more_m3 > max(NOTED_POCKET_M3, MORE_SHARE * left.volume_m3):

@@ -12,7 +12,7 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.model.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
 from fuelsys.model.joining import Joined
 from fuelsys.model.layout import FittedTank
-from fuelsys.model.study import Study, UnusableAt
+from fuelsys.model.study import Study, Unusable, UnusableAt
 from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
@@ -166,6 +166,11 @@ def minutes(seconds: float) -> str:
 def place(tank: FittedTank, body_m: Floats) -> str:
     """A point in body axes, in the axes of the tank's mesh."""
     return f"{spot(tank.mesh_m(body_m))} of its mesh"
+
+
+def forever(left: Unusable) -> str:
+    """What would be unusable if attitudes that are held for a time were held for ever; nothing where each is."""
+    return f" ({litres(left.sustained.sustained_m3)} if every attitude is held for ever)" if left.held else ""
 
 
 def pockets_text(tank: FittedTank, left: UnusableAt) -> str:
