@@ -139,6 +139,9 @@ def random_design(seed: int) -> Drawn:
                 "right": _text(chance.uniform(-0.1, 0.1), "g"),
             }
         )
+    for attitude in design["attitude"]:
+        if attitude["phase"] == "flight" and not attitude.get("normal") and chance.random() < 0.3:
+            attitude["held"] = "0.5 min"
     return Drawn(design, meshes)
 
 
@@ -271,6 +274,7 @@ def _tank(of: TankStudy) -> dict[str, float | str | None]:
     for at in cap.unusable.at if cap.unusable else ():
         name = at.attitude.name
         found |= {f"residual {name}": at.residual_m3, f"trapped {name}": at.trapped_m3, f"flow {name}": at.by_flow_m3}
+        found[f"unusable {name}"] = at.unusable_m3
     for left in of.drain_left:
         found[f"drain left {left.attitude.name}"] = left.unusable_m3
     for full in of.filled:

@@ -127,7 +127,8 @@ def test_longer_is_never_better_and_for_ever_is_the_limit() -> None:
     times = [1.0, 30.0, 200.0, 380.0, 420.0, 2000.0]
     found = [of_ribbed(time, Draw(1e-3))[0] for time in times]
     assert found == sorted(found)
-    assert found[0] < found[-1] == of_ribbed(1.0, Draw(1e-3))[1]
+    assert found[-1] == of_ribbed(1.0, Draw(1e-3))[1]
+    assert found[0] < found[-1]
     assert of_ribbed(2000.0, Draw(1e-3))[2] is None  # two of 1.95: not even a full tank
 
 
@@ -137,7 +138,9 @@ def test_one_pool_knows_no_time(tmp_path: Path, time: str) -> None:
     states = [review.read(_written(tmp_path / name, given)) for name, given in (("a", {}), ("b", changes))]
     for tank, same in zip(*(layout.tanks for layout in states), strict=True):
         ever, timed = (unusable(one, at.design.envelope) for one, at in zip((tank, same), states, strict=True))
-        assert ever is not None and timed is not None and timed.held
+        assert ever is not None
+        assert timed is not None
+        assert timed.held
         assert [at.unusable_m3 for at in timed.at] == [at.unusable_m3 for at in ever.at]
 
 
@@ -153,7 +156,7 @@ def test_where_the_flow_is_not_known_it_counts_for_ever(tmp_path: Path) -> None:
     assert held(cavity, (attitude.up, attitude), LEVEL.up, [Opening(spot)], Draw(1e-3, needs="its flow")) is None
 
 
-@pytest.mark.parametrize("which, word", [(0, "a ground attitude"), (2, "the normal flight attitude")])
+@pytest.mark.parametrize(("which", "word"), [(0, "a ground attitude"), (2, "the normal flight attitude")])
 def test_held_is_refused_where_it_means_nothing(tmp_path: Path, which: int, word: str) -> None:
     with pytest.raises(Exception, match=f"{word} says how long it is held"):
         layout_of(tmp_path, {f"attitude.{which}.held": "30 s"})
@@ -170,14 +173,15 @@ def test_the_table_has_both_and_says_what_was_assumed(tmp_path: Path) -> None:
     assert [row["held_for_s"] for row in rows] == [None] * 5 + [10.0, 10.0, None]
     assert all(row["unusable_in_that_time_m3"] <= row["left_in_all_m3"] for row in rows[5:7])
     text = " ".join(run("unusable", str(file), folder=tmp_path).stdout.split())
-    assert "Held for a time" in text and "drawn from this tank alone" in text and "held 10 s" in text
+    assert all(words in text for words in ("Held for a time", "drawn from this tank alone", "held 10 s"))
 
 
 def test_tilts_come_together_for_the_longest_time(tmp_path: Path) -> None:
     ever = review.read(_written(tmp_path / "a", {"tank.0.mesh": "pocket.off"}))
     timed = review.read(_written(tmp_path / "b", POCKETS))
     one, two = (worst_combined(at.tank("main"), at.design.envelope) for at in (ever, timed))
-    assert one is not None and two is not None
+    assert one is not None
+    assert two is not None
     assert two.unusable_m3 <= one.unusable_m3
     assert two.attitude.held_s in (None, 10.0)
 

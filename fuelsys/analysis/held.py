@@ -1,4 +1,4 @@
-"""Unusable fuel at an attitude that is held for a time only: does the outlet's pool, as it lay before turning, outlast it?
+"""Unusable fuel at an attitude that is held for a time only: what the outlet's pool, as it lay before turning, does not outlast.
 
 The tank holds Q at the normal flight attitude, and then turns. In the new attitude a pool that holds the outlet is the region
 below the saddle at which it joins the rest; fuel that lay in that region before turning cannot leave it, and no other fuel is

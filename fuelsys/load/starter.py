@@ -60,7 +60,8 @@ max_continuous = "FILL IN: the fuel flow at maximum continuous power"
 cruise = "FILL IN: the fuel flow in cruise"
 
 # The envelope: every attitude that the aircraft stands in on the ground or holds in flight. One attitude of each phase is
-# the normal one. Beside pitch (nose up) and roll (right wing down) an attitude may have accelerations.
+# the normal one. Beside pitch (nose up) and roll (right wing down) an attitude may have accelerations; held = "30 s" says that
+# one of flight is held no longer, turned into from the normal one. Without it an attitude counts as held for ever.
 
 [[attitude]]
 name = "parked"
@@ -89,6 +90,7 @@ pitch = "FILL IN: the least pitch that is held in a descent; nose down is negati
 name = "slip, right wing low"
 phase = "flight"
 roll = "FILL IN: the steadiest steep slip, right wing down"
+#held = "30 s"  # for how long at most; for ever where this is left out
 
 [[attitude]]
 name = "slip, left wing low"

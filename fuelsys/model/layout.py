@@ -50,8 +50,8 @@ class FittedTank:
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
     where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far above
-    the way's end the surface must stand for the flow; both are empty, and draw is None, until the flow has been looked at. outer_m are the least
-    and greatest corner of the tank's outside in body axes, where the mesh is that.
+    the way's end the surface must stand for the flow; draw is what it gives: empty and None until the flow has been looked
+    at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
     """
 
     design: Tank

@@ -243,7 +243,8 @@ class SwitchStudy:
     steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
     where that point lies outside the cavity.
     opened is the same with narrow gaps open, where that makes a difference. outflow is what the reserve phase takes out of the
-    tank, at_full what maximum continuous power does. sustained_m3 is what is unusable if each attitude is held for ever, None where each is.
+    tank, at_full what maximum continuous power does.
+    sustained_m3 is what is unusable if all attitudes are held for ever, None where they are.
     """
 
     name: str

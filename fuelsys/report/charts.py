@@ -78,6 +78,8 @@ def _unusable_band(chart: Chart, tank: TankStudy, shown: Shown) -> None:
     top = float(chart.axes.get_ylim()[1])
     x, y = chart.mm(edge, top)
     text = f"unusable: {shown.text(held, 'volume')}"
+    if tank.capacity.unusable.held:
+        text += f" ({shown.text(tank.capacity.unusable.sustained.sustained_m3, 'volume')} if held for ever)"
     ink.write(chart.paper, x + 1.0, y - 2.9, text, size=ink.SMALL_PT, color=ink.TRAPPED_LINE, ground="white")
 
 
@@ -187,6 +189,7 @@ def _switch_words(chart: Chart, switch: SwitchStudy, middle: float) -> None:
     taken = [float(chart.mm(value, 0.0)[0]) for value in (*minutes, *_target(switch))] or [left]
     if switch.worst:
         text = f"{left_text(min(minutes)).removesuffix(' min')} at worst: {switch.worst.attitude.name}"
+        text += f" ({left_text(switch.forever_minutes)} if held for ever)" if switch.forever_minutes is not None else ""
         color, weight = ink.INK, "normal"
     else:
         text = f"never trips at: {', '.join(at.attitude.name for at in switch.never)}"

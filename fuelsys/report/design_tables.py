@@ -33,6 +33,10 @@ def totals(study: Study, shown: Shown) -> Table:
             if added is not None and added > together[1] + LEAST_DIFFERENCE_M3
             else f"All tanks: at {together[0].text}, where they keep most together."
         )
+    for tank in study.tanks:
+        if tank.capacity.unusable and tank.capacity.unusable.held:
+            forever = shown.text(tank.capacity.unusable.sustained.sustained_m3, "volume")
+            notes.append(f"Tank {tank.name}: {forever} unusable if every attitude is held for ever.")
     columns = (Column("tank"), *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")))
     return Table("capacity", "Capacity of all tanks", columns, tuple(rows), tuple(notes), shown)
 

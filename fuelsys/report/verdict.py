@@ -210,5 +210,11 @@ def closing(study: Study, findings: Sequence[Finding], shown: Shown) -> Table:
         )
         for line in (*found.lines, found.aircraft)
     ]
-    notes = (found.headline, found.counted)
+    forever = (
+        f"Switch {switch.name}, tank {tank.name}: {left_text(switch.forever_minutes)} if every attitude is held for ever."
+        for tank in study.tanks
+        for switch in tank.switches
+        if switch.forever_minutes is not None
+    )
+    notes = (found.headline, found.counted, *forever)
     return Table("closing", "May each tank be closed?", columns, tuple(rows), notes, shown)

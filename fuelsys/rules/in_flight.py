@@ -28,7 +28,7 @@ from fuelsys.rules.words import (
 )
 
 NO_VENT = "it has no vent: see vent-missing"
-_TRIED = "Every stated pitch is tried with every stated roll, and halfway between."
+_TRIED = "Between the least and the greatest pitch and roll that are stated, steps of 4° or less are tried."
 
 
 def _unfilled(study: Study, group: GroupInFlight) -> str:
