@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fuelsys.model.findings import Finding, Outcome, Reach
-from fuelsys.model.study import Study, TankStudy
+from fuelsys.model.study import Study, TankStudy, left_text
 from fuelsys.report.jobs import Job, jobs
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
