@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import asin, atan2, degrees
 
 import numpy as np
@@ -127,7 +128,9 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
         mark = f"{number}*" if outside else f"{number}"
         y = top - 7.5 - each * (number - 1)
         words = _tilt(pitch, roll) if each >= _EACH_MM - 0.1 else ""
-        _listed(chart, (mark, at.attitude.heading, words), shown.figure(at.sustained_m3, "volume"), y)
+        _listed(
+            chart, (mark, replace(at.attitude, held_s=None).heading, words), shown.figure(at.sustained_m3, "volume"), y
+        )
     for _, place, _ in dots:
         paper.keep_off(place, 1.0)
     for number, place, flight in dots:
