@@ -27,6 +27,8 @@ from fuelsys.kernels.meeting import joins_at, shared_volume
 from fuelsys.model.attitude import Attitude
 from fuelsys.model.cavity import Cavity, Spot
 from fuelsys.model.layout import Draw
+from fuelsys.report import tables
+from fuelsys.report.shown import Shown
 
 KEPT = json.loads(Path(__file__).with_name("json_form.json").read_text(encoding="utf-8"))
 
@@ -167,8 +169,7 @@ POCKETS = {"tank.0.mesh": "pocket.off", **{f"attitude.{k}.held": "10 s" for k in
 
 def test_the_table_has_both_and_says_what_was_assumed(tmp_path: Path) -> None:
     file = _written(tmp_path, POCKETS)
-    answer = json.loads(run("unusable", str(file), "--form", "json", folder=tmp_path).stdout)
-    rows = next(table for table in answer["tables"] if table["key"] == "main-unusable")["rows"]
+    rows = tables.unusable(review.study(review.read(file), only="main").tanks[0], Shown())[0].record()["rows"]
     assert list(rows[0]) == KEPT["where_held"]["TANK-unusable"]
     assert [row["held_for_s"] for row in rows] == [None] * 5 + [10.0, 10.0, None]
     assert all(row["unusable_in_that_time_m3"] <= row["left_in_all_m3"] for row in rows[5:7])
@@ -193,3 +194,28 @@ def test_however_many_attitudes_are_stated_the_grid_stays_as_large() -> None:
     assert len(grid) <= 50
     ends = {(round(math.degrees(at.pitch_rad), 3), round(math.degrees(at.roll_rad), 3)) for at in grid}
     assert {(-10.0, -7.0), (-10.0, 7.0), (15.0, -7.0), (15.0, 7.0)} <= ends
+
+
+def test_never_less_than_at_the_normal_attitude_to_which_it_returns() -> None:
+    cavity, attitude = Cavity.of(*ribbed()), Attitude("climb", "flight", TILT_RAD, held_s=1.0)
+    opening = Opening(
+        cavity.spot("outlet", np.array([1.0, 0.5, 0.0])), cover_m=0.05
+    )  # under the rib, where fuel runs to
+    found = held(cavity, (attitude.up, attitude), LEVEL.up, [opening], Draw(1e-3))
+    assert found is not None
+    assert found.unusable_m3 == pytest.approx(0.05 + (1.0 - THICK_M) * RIB_M, rel=1e-12)
+    assert left_at(cavity, attitude, [opening]).sustained_m3 > found.unusable_m3 * 1.05
+
+
+def test_what_lay_in_a_pocket_is_not_counted_by_hand() -> None:
+    """Humps 0.5 and 0.45 high with a valley between: level the first parts it from the outlet, nose down the second does."""
+    floor = [(0.0, 0.0), (0.6, 0.0), (0.8, 0.5), (1.0, 0.3), (1.2, 0.45), (1.4, 0.0), (2.0, 0.0)]
+    around = [(0.0, 1.0), *floor, (2.0, 1.0)]
+    cavity = Cavity.of(*prism([(z, x) for x, z in around], 1.0, "y"))
+    attitude = Attitude("descent", "flight", -TILT_RAD, held_s=60.0)
+    opening = Opening(cavity.spot("outlet", np.array([0.0, 0.5, 0.0])))
+    found = held(cavity, (attitude.up, attitude), LEVEL.up, [opening], Draw(1e-3))
+    assert found is not None
+    assert found.from_m3 == pytest.approx(
+        0.4 + 0.06, rel=1e-8
+    )  # 0.4 in the pockets behind the first hump, 0.06 to be drawn
