@@ -30,7 +30,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import tank as tables
 
-KEPT = json.loads(Path(__file__).with_name("json_form.json").read_text(encoding="utf-8"))
+KEPT = json.loads((Path(__file__).parents[1] / "json_form.json").read_text(encoding="utf-8"))
 
 
 class Pool:
