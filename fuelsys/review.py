@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from fuelsys.analysis.breathing import breathing
 from fuelsys.analysis.calibration import calibrate
 from fuelsys.analysis.capacity import capacity
 from fuelsys.analysis.combined import worst_combined
@@ -16,6 +17,7 @@ from fuelsys.analysis.filling import filled
 from fuelsys.analysis.gauges import gauge_studies
 from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
 from fuelsys.analysis.in_flight import in_flight
+from fuelsys.analysis.overfilling import overfills
 from fuelsys.analysis.overlaps import overlaps
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
@@ -94,7 +96,7 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    lazy = partial(flows, layout), partial(in_flight, layout)
+    lazy = partial(flows, layout), partial(in_flight, layout), partial(breathing, layout), partial(overfills, layout)
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 

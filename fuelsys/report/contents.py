@@ -14,7 +14,16 @@ from fuelsys.analysis.sweeps import threads, threads_for
 from fuelsys.analysis.table import level_table
 from fuelsys.model.findings import Finding
 from fuelsys.model.study import Study
-from fuelsys.report import checklist, checklist_text, design_tables, drawings, drill_files, flow_tables, tables
+from fuelsys.report import (
+    checklist,
+    checklist_text,
+    design_tables,
+    drawings,
+    drill_files,
+    flow_tables,
+    tables,
+    vent_tables,
+)
 from fuelsys.report import shown as showing
 from fuelsys.report.page import page
 from fuelsys.report.shown import Shown, Table
@@ -34,6 +43,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             design_tables.totals(study, shown),
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
+            *vent_tables.breathing(study.breathing, study.overfills, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]
