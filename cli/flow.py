@@ -7,10 +7,13 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.analysis.breathing import breathing
-from fuelsys.analysis.overfilling import overfills
-from fuelsys.analysis.suction import TEMPERATURES_K, suctions
-from fuelsys.report import flow_tables, pictures, suction_chart, vent_tables
+from fuelsys.analysis.lines.breathing import breathing
+from fuelsys.analysis.lines.overfilling import overfills
+from fuelsys.analysis.lines.suction import TEMPERATURES_K, suctions
+from fuelsys.report.charts import suction as suction_chart
+from fuelsys.report.drawing import files as pictures
+from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import vents as vent_tables
 from fuelsys_cli import options, sweeping
 
 
