@@ -9,6 +9,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.analysis.lines.suction import boils_above_m
 from fuelsys.model.found.flowing import Suction
+from fuelsys.model.words import Doubt
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator
 from fuelsys.report.drawing.ink import Chart
@@ -60,10 +61,10 @@ def _title(one: Suction) -> list[str]:
 
 
 def _notes(suctions: Sequence[Suction]) -> list[str]:
-    found = []
+    found: list[str] = []
     unstated = sorted({name for one in suctions for name in one.fed.unstated})
     if unstated:
-        found.append(f"Warning: the drop of {', '.join(unstated)} is not stated and counts as nothing.")
+        found.append(Doubt(f"the drop of {', '.join(unstated)} is not stated and counts as nothing."))
     if any(one.assumed_ceiling for one in suctions):
         found.append("The design states no ceiling (aircraft.ceiling): 5000 m is taken.")
     return found
