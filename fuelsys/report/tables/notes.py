@@ -119,9 +119,7 @@ def for_a_time(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
         return ()
     if draw.needs:
         names = ", ".join(at.attitude.name for at in stated)
-        return (
-            f"Warning: {names} count as held for ever: what is drawn in the time is not known, needs {draw.needs}.",
-        )
+        return (Doubt(f"{names} count as held for ever: what is drawn in the time is not known, needs {draw.needs}."),)
     told = [_held(at, at.held, shown) for at in stated if at.held]
     return (
         f"Held for a time: turned into from the normal flight attitude, fuel that lay over the outlet counts, at"
