@@ -119,6 +119,12 @@ def _overboard(layout: Layout, ends: frozenset[End], met: set[str]) -> list[Over
     return [*(end for end in found if isinstance(end, Overboard)), *(end for ends in more for end in ends)]
 
 
+def discharges_clear(layout: Layout, tank: FittedTank) -> bool:
+    """Whether every vent of a tank ends overboard, and the design says of each end that it discharges clear."""
+    ends = [_overboard(layout, ends, {tank.name}) for ends in _vent_ends(layout, tank)]
+    return bool(ends) and all(ends) and all(end.discharges_clear is True for some in ends for end in some)
+
+
 def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str) -> Verdict:
     """Too little space: waived, unknown whether it is, or a fault, by the vents of the tank that has the room."""
     overboard = [_overboard(layout, ends, {host.name}) for ends in _vent_ends(layout, host.tank)]
