@@ -354,7 +354,7 @@ CASES = [
         FAIL,
     ),
     Case(
-        "pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", CAUTION
+        "pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", FAIL
     ),
     Case(
         "pump-draws-from-two-tanks",
@@ -363,7 +363,7 @@ CASES = [
         ("a position of shut-off lets several feed at once",),
         SELECTOR | {"component.2.both": True},
         "without that position",
-        CAUTION,
+        FAIL,
     ),
     Case(
         "pump-draws-from-two-tanks",

@@ -10,7 +10,7 @@ import numpy as np
 
 from fuelsys.model.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.study import LEAST_OVER_M, Pocket, Study, TankStudy, UnusableAt
-from fuelsys.rules.severity import RESERVE, reserve_m3, surely_unusable_m3
+from fuelsys.rules.severity import NEAR_S, RESERVE, reserve_m3, surely_unusable_m3
 from fuelsys.rules.sump import asked_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -33,7 +33,6 @@ MOST_SUMP = 4.0  # times what a sump must hold: more is not needed as a sump; ch
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 MORE_SHARE = 0.1  # of the unusable fuel at the worst stated attitude; chosen here, no source
 FAR_TIMES = 2.0  # that limit: no longer a tank with an odd corner; chosen here, no source
-CRUISE_S = 60.0  # unusable fuel that is not told counts from a minute on; chosen here, no source
 STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
 # How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
 # less than half of the nose-down figure, or than the smaller roll, is told.
@@ -191,7 +190,7 @@ def _far_m3(study: Study, tank: TankStudy) -> float:
     reach=Reach.PAPER,
     stake=Stake.LITRES,
     checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, at"
-    " most a minute at cruise, 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one."
+    " most half a minute at cruise, 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one."
     " Every stated pitch is tried with every stated roll, and halfway between.",
     why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
     mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
@@ -210,8 +209,8 @@ def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
             f" {left.worst.attitude.text}"
         )
         more_m3 = at.unusable_m3 - left.volume_m3
-        minute_m3 = CRUISE_S * study.layout.design.reserve_flow_m3_s
-        if more_m3 > max(NOTED_POCKET_M3, minute_m3, MORE_SHARE * left.volume_m3):
+        least_m3 = NEAR_S * study.layout.design.reserve_flow_m3_s
+        if more_m3 > max(NOTED_POCKET_M3, least_m3, MORE_SHARE * left.volume_m3):
             yield caution(tank.name, evidence, cost=Cost(volume_m3=more_m3))
         else:
             yield passed(tank.name, evidence)
