@@ -25,7 +25,7 @@ from fuelsys.analysis.unusable import left_above_drain, unusable
 from fuelsys.analysis.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.design import load_design
-from fuelsys.model.findings import Finding, Outcome
+from fuelsys.model.findings import Finding, Outcome, resting
 from fuelsys.model.flowing import Flows
 from fuelsys.model.gauging import Calibration
 from fuelsys.model.layout import FittedTank, Layout
@@ -111,7 +111,7 @@ def carried(layout: Layout) -> Flows:
 def findings(of: Study) -> list[Finding]:
     """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
     found = [finding for rule in ALL for finding in rule.findings(of)]
-    return sorted(found, key=lambda finding: finding.rank)
+    return sorted(resting(found, [tank.name for tank in of.layout.tanks]), key=lambda finding: finding.rank)
 
 
 def exit_code(found: list[Finding]) -> int:

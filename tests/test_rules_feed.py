@@ -353,9 +353,7 @@ CASES = [
         "",
         FAIL,
     ),
-    Case(
-        "pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", FAIL
-    ),
+    Case("pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", FAIL),
     Case(
         "pump-draws-from-two-tanks",
         "bad",

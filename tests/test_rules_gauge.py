@@ -38,7 +38,9 @@ UPSIDE_DOWN = {
 
 CASES = [
     Case("gauge-missing", "good", "main", ("it has probe",)),
-    Case("gauge-missing", "bad", "main", ("no gauge",), {"tank.0.gauge": [], "tank.1.gauge": []}, "[[tank.gauge]]", FAIL),
+    Case(
+        "gauge-missing", "bad", "main", ("no gauge",), {"tank.0.gauge": [], "tank.1.gauge": []}, "[[tank.gauge]]", FAIL
+    ),
     Case("gauge-missing", "good", "header", ("counts as one tank with main",), {"tank.1.gauge": []}),
     Case("gauge-missing", "unknown", "spare", ("needs its fittings",), SPARE),
     # Its bottom lies below the outlet: it moves until the outlet runs dry.

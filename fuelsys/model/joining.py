@@ -63,7 +63,9 @@ def parted(network: Network, group: Joined) -> tuple[Joined, ...]:
     """
     sets = {frozenset(_filled_from(network, name, group.tanks)) for name in group.tanks}
     most = [one for one in sets if not any(one < other for other in sets)]
-    return tuple(replace(group, tanks=tanks) for tanks in sorted(tuple(n for n in group.tanks if n in one) for one in most))
+    return tuple(
+        replace(group, tanks=tanks) for tanks in sorted(tuple(n for n in group.tanks if n in one) for one in most)
+    )
 
 
 def _filled_from(network: Network, source: str, within: tuple[str, ...]) -> set[str]:

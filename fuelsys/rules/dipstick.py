@@ -60,6 +60,7 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
     " and cannot tell half an hour from none.",
     mend="Let the stick reach the floor nearer to the sump.",
     sources=(RESERVE, before_64("23.1337(b)(4)", "which asks for a means such as a stick gauge"), COMMON_PRACTICE),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
 )
 def dipstick_blind(study: Study) -> Iterator[Verdict]:
     """What the tank holds when the stick's bottom is just dry, against the unusable fuel."""
@@ -81,10 +82,10 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
 def _unseen(study: Study, tank: TankStudy, evidence: str, hidden_m3: float) -> Verdict:
     """Usable fuel that a stick does not see: a fail where it is a reserve and no gauge sees it."""
     hidden, lasts_min = litres(hidden_m3), hidden_m3 / study.layout.design.reserve_flow_m3_s / 60.0
-    evidence += f": {hidden} of usable fuel, {lasts_min:.0f} min at {study.layout.design.fuel.reserve_phase}, are unseen"
-    mend = (
-        f"Let the stick reach lower, nearer to the sump, or write at its bottom: {hidden} of usable fuel or none, it cannot tell."
+    evidence += (
+        f": {hidden} of usable fuel, {lasts_min:.0f} min at {study.layout.design.fuel.reserve_phase}, are unseen"
     )
+    mend = f"Let the stick reach lower, nearer to the sump, or write at its bottom: {hidden} of usable fuel or none, it cannot tell."
     cost = Cost(volume_m3=hidden_m3)
     if hidden_m3 < reserve_m3(study):
         return caution(tank.name, evidence, mend, cost)

@@ -41,7 +41,9 @@ def gauge_missing(study: Study) -> Iterator[Verdict]:
         elif not stated.ports:
             yield needs(tank.name, NO_FITTINGS)
         elif sharing := _counts_with(study, tank.name):
-            yield passed(tank.name, f"it counts as one tank with {', '.join(sharing)}, which has one: they share outlets and air")
+            yield passed(
+                tank.name, f"it counts as one tank with {', '.join(sharing)}, which has one: they share outlets and air"
+            )
         else:
             yield failed(tank.name, "it has no gauge")
 
@@ -63,6 +65,7 @@ def _counts_with(study: Study, name: str) -> list[str]:
     why="A gauge that stands still shows the same with minutes left and with none.",
     mend="Let it reach lower, nearer to the outlet.",
     sources=(before_64("23.1337(b)(1)", "zero in level flight with the unusable fuel left"), COMMON_PRACTICE),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
 )
 def gauge_blind(study: Study) -> Iterator[Verdict]:
     """What can still run out while a gauge stands at its lowest: fail in level flight from half a minute on, at others from

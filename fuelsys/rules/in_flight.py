@@ -100,6 +100,7 @@ def _higher(group: GroupInFlight) -> str:
     why="In a slip, a climb or a descent a full tank's fuel rises at one end; once it runs, a vent line may go on as a siphon.",
     mend="Lead the vent line higher before it falls, or towards the other side of the aircraft, or fill the tank less.",
     sources=(before_64("23.975(a)(2)"), COMMON_PRACTICE),
+    rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def vent_spills_in_flight(study: Study) -> Iterator[Verdict]:
     """The fuel of the full tank against the highest point of each vent line: fail at stated attitudes, else caution."""
@@ -148,6 +149,7 @@ def _not_overboard(study: Study, name: str) -> Verdict:
     why="In a slip the fuel of the high tank runs to the low one and out of its vent.",
     mend="Put a valve or selector between the tanks, or lead each vent line up towards the other side.",
     sources=(before_64("23.957(a)"), COMMON_PRACTICE),
+    rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def full_tanks_overflow(study: Study) -> Iterator[Verdict]:
     """One level over all tanks of a group, filled at the normal ground attitude and held at each flight attitude."""
@@ -194,6 +196,7 @@ def _overflow(study: Study, names: str, group: GroupInFlight) -> Verdict:
     " a vacuum of the fuel's depth over the vent: that much less drives the feed.",
     mend="Add a vent at the end of the tank where the air then is, or join its air there to another tank's, or fill it less.",
     sources=(before_64("23.975(a)(3)"), COMMON_PRACTICE),
+    rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def vent_under_fuel_in_flight(study: Study) -> Iterator[Verdict]:
     """The openings of vent lines against the level of the full tank, and of the tanks that it is joined to."""

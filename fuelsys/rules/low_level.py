@@ -53,6 +53,13 @@ def _never_words(switch: SwitchStudy) -> str:
     why="The pilot counts on the minutes that the placard beside the lamp promises.",
     mend="Raise the mark.",
     sources=(COMMON_PRACTICE,),
+    rests_on=(
+        "unusable-large",
+        "unusable-at-combined-attitudes",
+        "cover-not-stated",
+        "flow-shares-do-not-add-up",
+        "mesh-in-doubt",
+    ),
 )
 def warning_late(study: Study) -> Iterator[Verdict]:
     """Guaranteed minutes against the target."""
@@ -136,6 +143,13 @@ def _raise(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
     why="Minutes by the fuel burnt are too kind by half and more where as much again goes to another tank.",
     mend="Return the fuel to the tank that it was drawn from, by a selector that switches both, or raise the mark.",
     sources=(COMMON_PRACTICE,),
+    rests_on=(
+        "unusable-large",
+        "unusable-at-combined-attitudes",
+        "cover-not-stated",
+        "flow-shares-do-not-add-up",
+        "mesh-in-doubt",
+    ),
 )
 def warning_late_by_return(study: Study) -> Iterator[Verdict]:
     """Least minutes with the return flow counted, over every history of the tank that it goes to."""
@@ -235,6 +249,13 @@ def _feeds_engine(study: Study, tank: TankStudy) -> bool | None:
     why="About ten minutes are what it takes to change tanks, or to choose a field and land.",
     mend="Raise a mark that is to leave 10 minutes or more as warning-late says, or add a switch for 10 minutes.",
     sources=(_LOW_FUEL,),
+    rests_on=(
+        "unusable-large",
+        "unusable-at-combined-attitudes",
+        "cover-not-stated",
+        "flow-shares-do-not-add-up",
+        "mesh-in-doubt",
+    ),
 )
 def warning_below_ten_minutes(study: Study) -> Iterator[Verdict]:
     """The most minutes that any switch of a feeding tank guarantees."""
@@ -440,6 +461,7 @@ def _goes_out(at: TripAt, full_m3: float) -> bool:
     " attitude leaves.",
     mend="Bring the mark nearer to the middle of the free surface and lower it, as `fuelsys place --search` shows.",
     sources=(COMMON_PRACTICE,),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
 )
 def warning_early(study: Study) -> Iterator[Verdict]:
     """Most minutes at the trip in normal flight, above what is unusable there, against the target."""

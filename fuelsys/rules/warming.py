@@ -24,6 +24,7 @@ _TEMPERATURES = Source("5 °C to 40 °C: common practice, no source")
     mend="Do not fill to the brim when the fuel is colder than the day, or lower the filler's lip; let the vent end where"
     " fuel does no harm.",
     sources=(before_64("23.969"), _CORRECTION, _TEMPERATURES),
+    rests_on=("expansion-space-small", "vent-discharges-on-aircraft"),
 )
 def expansion_space_used_by_warming(study: Study) -> Iterator[Verdict]:
     """Growth against room, tank by tank; a tank that is filled through its lines alone is not filled to the brim."""
