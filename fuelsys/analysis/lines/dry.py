@@ -1,0 +1,100 @@
+"""Air through an empty line: a tank that has run dry, or an outlet that has come clear, beside others that still feed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from fuelsys.analysis.lines.solving import LEAST_FALL_M, Solving, sources_of
+from fuelsys.model.built.ends import End
+from fuelsys.model.found.flowing import DryBranch
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Engine, Pump, Selector
+
+
+def dry_branches(solving: Solving) -> Iterator[DryBranch]:
+    """Every outlet that may run dry while another tank's feeds the same pump, engine or tank."""
+    network = solving.layout.network
+    for end in network.nodes:
+        if solving.back_m3_s is None or len({one.tank for one in sources_of(solving.layout, end)}) < 2:
+            continue
+        together = solving.together(end)
+        part = network.nodes[end]
+        if len(together[-1]) < 2 or not isinstance(part, (Engine, Pump)):
+            continue
+        needed = solving.take_off_m3_s + solving.back_m3_s
+        for dry in together[-1]:
+            feeding = tuple(one for one in together[-1] if one.tank != dry.tank)
+            found = [_dry(solving, end, dry, feeding, needed, attitude) for attitude in solving.flight]
+            known = [one for one in found if one]
+            if known:
+                yield min(known, key=lambda one: one.margin_pa)
+
+
+def bared_outlets(solving: Solving) -> Iterator[DryBranch]:
+    """Every outlet that comes clear of the fuel while others of its tank still feed the same pump or engine."""
+    network = solving.layout.network
+    for end, part in network.nodes.items():
+        found = (
+            sources_of(solving.layout, end)
+            if isinstance(part, (Engine, Pump)) and solving.back_m3_s is not None
+            else ()
+        )
+        needed = solving.take_off_m3_s + (solving.back_m3_s or 0.0)
+        for dry in found:
+            others = [one for one in found if one.tank == dry.tank and one != dry and _meet(solving, dry, one, end)]
+            known = [one for at in solving.flight if (one := _bared(solving, end, dry, others, needed, at))]
+            if known:
+                yield min(known, key=lambda one: one.margin_pa)
+
+
+def _meet(solving: Solving, dry: End, other: End, end: End) -> bool:
+    """Whether two outlets' lines meet before an end elsewhere than at a selector that chooses between them."""
+    ways = [way for way in solving.layout.network.ways("feed", solving.stops) if way.end == end]
+    one, two = (next(way.shortest for way in ways if way.start == start) for start in (dry, other))
+    comes = {step.end: step.line.name for step in two}
+    met = next(step for step in one if step.end in comes)
+    part = solving.layout.network.nodes[met.end]
+    return not (isinstance(part, Selector) and part.both is not True and met.line.name != comes[met.end])
+
+
+def _bared(
+    solving: Solving, end: End, dry: End, others: Sequence[End], needed_m3_s: float, attitude: Attitude
+) -> DryBranch | None:
+    """At an attitude: with the fuel at the level at which the last of the others takes air."""
+    level = solving.surface_m(dry, attitude)
+    feeding = tuple(one for one in others if solving.surface_m(one, attitude) < level - LEAST_FALL_M)
+    found = _dry(solving, end, dry, feeding, needed_m3_s, attitude) if feeding else None
+    return replace(found, feeding=", ".join(str(one) for one in feeding), own=True) if found else None
+
+
+def _dry(
+    solving: Solving, end: End, dry: End, feeding: tuple[End, ...], needed_m3_s: float, attitude: Attitude
+) -> DryBranch | None:
+    """How near air comes to the common line: the pressure where the dry line's lowest point is.
+
+    The dry line stands full up to where the pressure at the junction holds its column; no flow, so that pressure's head
+    is the column's level. Air gets past when that level falls below the line's lowest point.
+    """
+    state = solving.piping.solved(
+        solving.given_pa(feeding, attitude), {solving.piping.node(end, "in"): needed_m3_s}, needed_m3_s
+    )
+    if state is None:
+        return None
+    own = next(way for way in solving.layout.network.ways("feed", solving.stops) if way.start == dry and way.end == end)
+    others = {
+        step.end
+        for way in solving.layout.network.ways("feed", solving.stops)
+        if way.end == end and way.start in feeding
+        for step in way.steps
+    }
+    steps = []
+    for step in own.shortest:
+        steps.append(step)
+        if step.end in others:
+            break
+    junction = steps[-1].end
+    lowest = min(float((step.points_m @ attitude.up).min()) for step in steps)
+    margin = state.at(solving.piping.node(junction, "in")) - solving.head_pa(lowest, attitude)
+    names = ", ".join(dict.fromkeys(one.tank or "" for one in feeding))
+    return DryBranch(attitude, dry, names, str(junction), end, margin)
