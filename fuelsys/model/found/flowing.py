@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.ends import End
 from fuelsys.model.stated.attitude import Attitude
 
@@ -110,3 +111,16 @@ class Flows:
     air_pa: float | None = None
     vapour_pa: float | None = None
     states: tuple[State, ...] | None = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Suction:
+    """How far fuel is from boiling on its way to an end, where its pressure is lowest: margins_pa (t, n), below zero it boils,
+    at temperatures_k (t,) and altitudes_m (n,). assumed_ceiling: the design states none."""
+
+    fed: FeedTo
+    worst: Carried
+    altitudes_m: Floats
+    temperatures_k: tuple[float, ...]
+    margins_pa: Floats
+    assumed_ceiling: bool

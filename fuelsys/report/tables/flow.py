@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from fuelsys.model.found.flowing import Carried, FeedTo, Flows
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
 
@@ -62,7 +63,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
     name = _KINDS[fed.kind].format(end=fed.end, running=fed.running)
     notes = [_BASIS]
     if fed.unstated:
-        notes.insert(0, f"Warning: the drop of {', '.join(fed.unstated)} is not stated and counts as nothing.")
+        notes.insert(0, Doubt(f"the drop of {', '.join(fed.unstated)} is not stated and counts as nothing."))
     if found.assumed:
         notes.append(f"Viscosity: {found.assumed} (fuel.viscosity states it).")
     notes.append("Pressures are above the air's; below it they are negative.")
