@@ -28,7 +28,7 @@ from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.findings import Finding, Outcome
+from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import Calibration
 from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
@@ -113,7 +113,7 @@ def carried(layout: Layout) -> Flows:
 def findings(of: Study) -> list[Finding]:
     """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
     found = [finding for rule in ALL for finding in rule.findings(of)]
-    return sorted(found, key=lambda finding: finding.rank)
+    return sorted(resting(found, [tank.name for tank in of.layout.tanks]), key=lambda finding: finding.rank)
 
 
 def exit_code(found: list[Finding]) -> int:

@@ -167,7 +167,7 @@ CASES = [
         ("between main, header; the return goes to main whichever feeds",),
         SELECTOR | {"component.2.switches_return": False},
         "switches the return",
-        CAUTION,
+        FAIL,
     ),
     Case("return-does-not-follow-selector", "unknown", "shut-off", ("switches_return",), SELECTOR),
     Case(
@@ -186,7 +186,7 @@ CASES = [
         ("with shut-off on header header feeds and the return goes to main",),
         SELECTOR | {"line.2": REMOVE},
         "switch it with the feed",
-        CAUTION,
+        FAIL,
     ),
     Case("return-into-shut-tank", "good", "return", ("in each of 2 settings",), SELECTOR),
     Case(

@@ -53,6 +53,7 @@ def _basis(study: Study) -> str:
     why="An engine that gets too little fuel stops at full power, in the climb.",
     mend="Use wider or shorter lines, gentler bends, a filter with less drop, or more height or a stronger pump.",
     sources=(before_64("23.955(a), (b), (c)"), _LAWS, _HALF),
+    rests_on=("flows-out-of-order", "feed-line-high-point"),
 )
 def feed_flow_too_small(study: Study) -> Iterator[Verdict]:
     """What comes at the pressure that the engine needs, against the flow that a test must show."""
@@ -104,6 +105,7 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
     why="A header that empties faster than it fills stops the engine while the wings are still full, and lights its lamps.",
     mend="Use wider or shorter lines to it, gentler bends, or a larger fall.",
     sources=(before_64("23.955(b), (d)"), _LAWS, _HALF),
+    rests_on=("flows-out-of-order", "feed-line-high-point"),
 )
 def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
     """What comes while the tank's surface is below its inlet, and whether the tank stays full at that draw."""
@@ -157,6 +159,7 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
     mend="Bring the pump nearer to the tank and below it, use wider lines, or keep the fuel cool; a lower ceiling is a limit to"
     " be placarded.",
     sources=(before_64("23.961"), _VAPOUR, Source("ISO 2533: standard atmosphere"), _LAWS, _HALF),
+    rests_on=("feed-flow-too-small",),
 )
 def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     """Lowest pressure on the way to a pump or by gravity, at the flow to show, against the vapour pressure at 110 °F."""
@@ -203,6 +206,7 @@ def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     mend="Feed from one tank at a time by a selector, fill a header from both, or lead the lines so that they meet far below the"
     " tanks. Of two outlets in one tank lead each to the selector by itself, or leave one away.",
     sources=(before_64("23.951(b)"), COMMON_PRACTICE, _LAWS),
+    rests_on=("feed-flow-too-small",),
 )
 def empty_tank_lets_air_in(study: Study) -> Iterator[Verdict]:
     """The pressure at the lowest point of the dry line, which stands open to the tank's air, against the air's."""

@@ -196,7 +196,7 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
         return passed(selector.name, f"{evidence} and is switched with the feed")
     if selector.switches_return is None:
         return needs(selector.name, "to know whether it switches the return (switches_return)")
-    return caution(selector.name, f"{evidence} whichever feeds")
+    return failed(selector.name, f"{evidence} whichever feeds")
 
 
 @rule(
@@ -223,7 +223,7 @@ def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
         shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
         more = f"; so in {len(bad) - 1} more settings" if len(bad) > 1 else ""
         evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}{more}"
-        yield caution("return", evidence)
+        yield failed("return", evidence)
     elif returning:
         yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
     yield from loose(study, ["return"])
@@ -236,4 +236,4 @@ def _shut(study: Study) -> Iterator[Verdict]:
         for engine, runs in _returning(study):
             if runs and not fed and not any(past(run, [valve]) for run in runs):
                 evidence = f"all that {engine.name} returns passes it: shut while it runs, it leaves it nowhere to go"
-                yield caution(valve.name, evidence, "Take the valve out of the return.")
+                yield failed(valve.name, evidence, "Take the valve out of the return.")
