@@ -7,7 +7,7 @@ from itertools import product
 from math import asin, atan2, radians
 
 from fuelsys.analysis.unusable import left_at, outlets
-from fuelsys.model.attitude import Attitude
+from fuelsys.model.attitude import COMBINATION, Attitude
 from fuelsys.model.layout import FittedTank
 from fuelsys.model.study import UnusableAt
 
@@ -64,7 +64,7 @@ def worst_combined(tank: FittedTank, envelope: Iterable[Attitude]) -> UnusableAt
 
 
 def _combination(pitch_rad: float, roll_rad: float) -> Attitude:
-    return Attitude("a combination", "flight", pitch_rad, roll_rad, 0.0, 0.0, False)
+    return Attitude(COMBINATION, "flight", pitch_rad, roll_rad, 0.0, 0.0, False)
 
 
 def _widest(angles: Iterable[float]) -> float:

@@ -18,13 +18,12 @@ def dry_branches(solving: Solving) -> Iterator[DryBranch]:
     for end in network.nodes:
         if solving.back_m3_s is None or len({one.tank for one in sources_of(solving.layout, end)}) < 2:
             continue
-        together = solving.together(end)
-        part = network.nodes[end]
-        if len(together[-1]) < 2 or not isinstance(part, (Engine, Pump)):
+        if not isinstance(network.nodes[end], (Engine, Pump)):
             continue
         needed = solving.take_off_m3_s + solving.back_m3_s
-        for dry in together[-1]:
-            feeding = tuple(one for one in together[-1] if one.tank != dry.tank)
+        together = [group for group in solving.together(end) if len({one.tank for one in group}) > 1]
+        for dry, beside in ((one, group) for group in together for one in group):
+            feeding = tuple(one for one in beside if one.tank != dry.tank)
             found = [_dry(solving, end, dry, feeding, needed, attitude) for attitude in solving.flight]
             known = [one for one in found if one]
             if known:

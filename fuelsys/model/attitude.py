@@ -12,6 +12,7 @@ from fuelsys.kernels.compiled import Floats
 
 STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
 
+COMBINATION = "a combination"  # the name of an attitude at which tilts of several come together
 Phase = Literal["ground", "flight"]
 
 
@@ -61,13 +62,21 @@ class Attitude:
         >>> Attitude("climb", "flight", pitch_rad=radians(12)).text
         'climb (pitch +12.0°, roll 0.0°)'
         """
-        parts = [f"pitch {_signed(degrees(self.pitch_rad))}°", f"roll {_signed(degrees(self.roll_rad))}°"]
-        return f"{self.name} ({', '.join(parts + self._accelerations)})"
+        return f"{self.name} ({', '.join(self._tilts + self._accelerations)})"
+
+    @property
+    def short(self) -> str:
+        """Its name; its tilts where it is none of the design's, but a combination of them."""
+        return self.heading if self.name != COMBINATION else f"{self.name}: {', '.join(self._tilts)}"
 
     @property
     def heading(self) -> str:
         """Name and accelerations, where pitch and roll stand in columns of their own."""
         return ", ".join([self.name, *self._accelerations])
+
+    @property
+    def _tilts(self) -> list[str]:
+        return [f"pitch {_signed(degrees(self.pitch_rad))}°", f"roll {_signed(degrees(self.roll_rad))}°"]
 
     @property
     def _accelerations(self) -> list[str]:
