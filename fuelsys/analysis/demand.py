@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import pi, sqrt
 
+from fuelsys.analysis.dry import ended_by
 from fuelsys.analysis.flow import MOST_LINES, Piping
 from fuelsys.analysis.solving import Solving
 from fuelsys.kernels.steady import NotSteadyError
@@ -33,7 +34,14 @@ def with_demand(layout: Layout) -> Layout:
     on flow say what they need.
     """
     solving = Solving.of(layout)
-    return replace(layout, tanks=tuple(_of(solving, tank) for tank in layout.tanks))
+    looked_at = replace(layout, tanks=tuple(_of(solving, tank) for tank in layout.tanks))
+    covered = Solving.of(looked_at)
+    return replace(looked_at, tanks=tuple(_with_ends(covered, tank) for tank in looked_at.tanks))
+
+
+def _with_ends(solving: Solving, tank: FittedTank) -> FittedTank:
+    ends = ended_by(solving, tank)
+    return replace(tank, ends=ends, opened=replace(tank.opened, ends=ends) if tank.opened else None)
 
 
 def _of(solving: Solving, tank: FittedTank) -> FittedTank:

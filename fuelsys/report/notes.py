@@ -115,6 +115,7 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
             found.append(f"Warning: more than that may be needed at {name}: not known without {cover.needs}.")
         elif cover.needs:
             found.append(f"Warning: {name} states no cover and counts to its lip: an assumption needs {cover.needs}.")
+    found += _ended(tank)
     unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
     if unknown:
         found.append(
@@ -122,3 +123,13 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
             " says what is missing."
         )
     return tuple(found)
+
+
+def _ended(tank: TankStudy) -> list[str]:
+    """Outlets that let air past to their tank's others: what stands below them counts as unusable."""
+    return [
+        f"Warning: {name} bare of fuel lets air {'past' if not ends.needs else 'past, as far as is known,'} to where the line of"
+        f" {', '.join(ends.others)} goes: what is left then counts as unusable, and the explorer leaves the tank out."
+        + (f" To know needs {ends.needs}." if ends.needs else "")
+        for name, ends in tank.tank.ends.items()
+    ]

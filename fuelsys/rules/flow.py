@@ -245,5 +245,9 @@ def _air(study: Study, dry: DryBranch) -> Verdict:
     )
     if dry.margin_pa > 0.0:
         return passed(where, evidence)
-    own = "; the fuel that stands below this outlet counts as usable there, and is not" if dry.own else ""
+    own = (
+        "; all that stands below this outlet counts as unusable, though another outlet still reaches it"
+        if dry.own
+        else ""
+    )
     return failed(where, f"{evidence}: air gets past{own}")
