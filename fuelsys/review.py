@@ -17,6 +17,7 @@ from fuelsys.analysis.gauges import gauge_studies
 from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
 from fuelsys.analysis.in_flight import in_flight
 from fuelsys.analysis.overlaps import overlaps
+from fuelsys.analysis.phases import unusable_by_phase
 from fuelsys.analysis.plumbing import plumbing
 from fuelsys.analysis.required_flow import flow_to_show
 from fuelsys.analysis.sumps import drain_left_on_slope, sumps
@@ -53,6 +54,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
+        phase=partial(unusable_by_phase, layout, tank),
         gauges=gauge_studies(tank, layout.design.envelope, held),
         proof=required_test_pressure(
             tank.cavity,

@@ -79,7 +79,10 @@ class Solving:
     # --- what the flow asks of one outlet
 
     def fed_by(self, outlet: End) -> tuple[End, ...]:
-        """The engines, pumps and tanks that an outlet's feed lines lead to."""
+        """The engines, pumps and tanks that an outlet's feed lines lead to, or its interconnect line where it has no other."""
+        if not self.layout.network.lines_at(outlet, "feed"):
+            climbs = self.layout.tank(outlet.tank or "").downhill.get(getattr(outlet, "port", ""), ())
+            return tuple(climb.way.end for climb in climbs)
         return tuple(
             dict.fromkeys(way.end for way in self.layout.network.ways("feed", self.stops) if way.start == outlet)
         )

@@ -16,6 +16,7 @@ from fuelsys.model.flowing import Flows
 from fuelsys.model.gauging import GaugeStudy
 from fuelsys.model.layout import FittedTank, Layout
 from fuelsys.model.outflow import Outflow
+from fuelsys.model.phases import AtPhase
 from fuelsys.model.plumbing import Plumbing
 from fuelsys.model.spilling import InFlight
 
@@ -359,7 +360,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine computes what few commands ask for."""
+    """All that was computed for one tank; combine and phase compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -374,6 +375,7 @@ class TankStudy:
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
     gauges: tuple[GaugeStudy, ...] = ()
+    phase: Callable[[], tuple[AtPhase, ...]] = tuple
 
     @property
     def name(self) -> str:
@@ -384,6 +386,11 @@ class TankStudy:
     def combined(self) -> UnusableAt | None:
         """The worst where tilts of several flight attitudes come together."""
         return self.combine()
+
+    @cached_property
+    def by_phase(self) -> tuple[AtPhase, ...]:
+        """Unusable fuel at each stated flow, with each pump running alone and by gravity."""
+        return self.phase()
 
 
 @dataclass(frozen=True)

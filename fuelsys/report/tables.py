@@ -21,6 +21,7 @@ from fuelsys.model.study import (
 from fuelsys.model.words import Quantity
 from fuelsys.report import stick_tables
 from fuelsys.report.notes import NONE_LEFT, TO_WALL, covered, held_by_line, narrow, narrow_gaps, open_gaps, worst_flow
+from fuelsys.report.phase_tables import phases
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
@@ -223,7 +224,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
         tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, appendix=True))
-    return [*tables, *_with_gaps_open(tank, left, shown)]
+    return [*tables, *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
 
 
 def _with_gaps_open(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
