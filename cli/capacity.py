@@ -7,10 +7,11 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
-from fuelsys.load.files import label
-from fuelsys.load.mesh import load_cavity
-from fuelsys.report import design_tables, tables
+from fuelsys.load.designs.door import load_design
+from fuelsys.load.formats.files import label
+from fuelsys.load.meshes.door import load_cavity
+from fuelsys.report.tables import design as design_tables
+from fuelsys.report.tables import tank as tables
 from fuelsys_cli import options
 
 

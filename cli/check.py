@@ -8,8 +8,9 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
-from fuelsys.report import design_tables, text
+from fuelsys.load.designs.door import load_design
+from fuelsys.report import text
+from fuelsys.report.tables import design as design_tables
 from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
-from fuelsys.report import checklist, checklist_text
-from fuelsys.rules.coverage import SECTIONS
+from fuelsys.load.designs.door import load_design
+from fuelsys.report.tables import checklist, checklist_text
+from fuelsys.rules.coverage.listed import SECTIONS
 from fuelsys_cli import options
 
 

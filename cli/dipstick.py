@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.report import stick_tables
+from fuelsys.report.tables import stick as stick_tables
 from fuelsys_cli import options
 
 

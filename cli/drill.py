@@ -8,9 +8,10 @@ from typing import Literal
 import click
 
 from fuelsys import review
-from fuelsys.analysis.drilling import drill_list
-from fuelsys.load.design import load_design
-from fuelsys.report import drill_dxf, drill_files
+from fuelsys.analysis.tank.drilling import drill_list
+from fuelsys.load.designs.door import load_design
+from fuelsys.report.drill import dxf as drill_dxf
+from fuelsys.report.drill import files as drill_files
 from fuelsys.report.files import check_free
 from fuelsys_cli import options
 from fuelsys_cli.progress import Steps

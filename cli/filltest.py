@@ -7,14 +7,17 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.analysis.fillplan import plan
-from fuelsys.analysis.filltest import fill_test
+from fuelsys.analysis.fills.answer import fill_test
+from fuelsys.analysis.fills.plan import plan
 from fuelsys.errors import QuestionError
-from fuelsys.load.design import load_design
-from fuelsys.load.fillsheet import read_sheet
-from fuelsys.model.attitude import Attitude
-from fuelsys.model.layout import Layout
-from fuelsys.report import fill_chart, fill_sheet, filltest_tables, pictures
+from fuelsys.load.designs.door import load_design
+from fuelsys.load.designs.fillsheet import read_sheet
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.charts import filltest as fill_chart
+from fuelsys.report.drawing import files as pictures
+from fuelsys.report.tables import fill_sheet
+from fuelsys.report.tables import filltest as filltest_tables
 from fuelsys_cli import options, sweeping
 
 

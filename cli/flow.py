@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.report import flow_tables
+from fuelsys.report.tables import flow as flow_tables
 from fuelsys_cli import options
 
 

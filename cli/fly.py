@@ -7,12 +7,14 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.analysis.failures import failures as all_failures
-from fuelsys.analysis.flight import fly
-from fuelsys.analysis.setting import World
+from fuelsys.analysis.flights.failures import failures as all_failures
+from fuelsys.analysis.flights.flight import fly
+from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
-from fuelsys.report import flight_chart, flight_tables, pictures
+from fuelsys.report.charts import flight as flight_chart
+from fuelsys.report.drawing import files as pictures
+from fuelsys.report.tables import flight as flight_tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
 

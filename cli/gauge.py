@@ -7,7 +7,9 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.report import gauge_chart, gauge_tables, pictures
+from fuelsys.report.charts import gauge as gauge_chart
+from fuelsys.report.drawing import files as pictures
+from fuelsys.report.tables import gauge as gauge_tables
 from fuelsys_cli import options, sweeping
 
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.analysis.table import level_table
-from fuelsys.load.design import load_design
-from fuelsys.load.mesh import load_cavity
-from fuelsys.model.attitude import Attitude
-from fuelsys.report import tables
+from fuelsys.analysis.tank.table import level_table
+from fuelsys.load.designs.door import load_design
+from fuelsys.load.meshes.door import load_cavity
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.tables import tank as tables
 from fuelsys_cli import options
 
 

@@ -57,7 +57,7 @@ def _compile_first() -> None:
     kept = "" if kernels.BESIDE else f", and kept in {kernels.KEPT_IN}"
     wait = f"first run on this installation: the kernels are compiled, once{kept}; this can take a minute"
     click.echo(wait, err=True)
-    importlib.import_module("fuelsys.analysis.first").compile_all()
+    importlib.import_module("fuelsys.analysis.sweeping.first").compile_all()
 
 
 class LateGroup(click.Group):

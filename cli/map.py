@@ -8,9 +8,11 @@ import click
 import numpy as np
 
 from fuelsys import review
-from fuelsys.analysis.maps import unusable_map
-from fuelsys.model.sweeps import UnusableGrid
-from fuelsys.report import map_chart, pictures, sweep_tables
+from fuelsys.analysis.sweeping.maps import unusable_map
+from fuelsys.model.found.sweeps import UnusableGrid
+from fuelsys.report.charts import map as map_chart
+from fuelsys.report.drawing import files as pictures
+from fuelsys.report.tables import sweeps as sweep_tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
 

@@ -9,13 +9,15 @@ import click
 
 from fuelsys import units
 from fuelsys.errors import MeshError
-from fuelsys.load import health
-from fuelsys.load.mending import mend
-from fuelsys.load.ply import MENDED
-from fuelsys.load.raw import PICK, Choice
-from fuelsys.report import fault_pictures, health_tables, pictures
+from fuelsys.load.formats.ply import MENDED
+from fuelsys.load.formats.raw import PICK, Choice
+from fuelsys.load.meshes import health
+from fuelsys.load.meshes.mending import mend
+from fuelsys.report.charts import faults as fault_pictures
+from fuelsys.report.drawing import files as pictures
 from fuelsys.report.files import check_free
 from fuelsys.report.meshfile import ply_text
+from fuelsys.report.tables import health as health_tables
 from fuelsys_cli import options, sweeping
 
 _IN_DOUBT = 3

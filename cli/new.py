@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from fuelsys.load.raw import Choice
-from fuelsys.load.starter import starters
+from fuelsys.load.designs.starter import starters
+from fuelsys.load.formats.raw import Choice
 from fuelsys.report.files import write_file
 from fuelsys_cli import options
 

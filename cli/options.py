@@ -13,12 +13,12 @@ import click
 
 from fuelsys import units
 from fuelsys.errors import QuestionError, UnitError, meant
-from fuelsys.load.files import label
-from fuelsys.load.raw import Choice
-from fuelsys.model.attitude import Attitude
-from fuelsys.model.design import Design, Show
-from fuelsys.model.findings import Finding
-from fuelsys.model.layout import Layout
+from fuelsys.load.formats.files import label
+from fuelsys.load.formats.raw import Choice
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.findings import Finding
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Design, Show
 from fuelsys.report import shown, text
 from fuelsys.report.files import write_file
 from fuelsys.report.shown import Shown, Table

@@ -7,9 +7,12 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.analysis.place_search import search as search_places
-from fuelsys.analysis.placement import place
-from fuelsys.report import pictures, place_chart, sweep_tables, tables
+from fuelsys.analysis.sweeping.place_search import search as search_places
+from fuelsys.analysis.tank.placement import place
+from fuelsys.report.charts import place as place_chart
+from fuelsys.report.drawing import files as pictures
+from fuelsys.report.tables import sweeps as sweep_tables
+from fuelsys.report.tables import tank as tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
 

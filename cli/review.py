@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
-from fuelsys.report.folder import check_folder, write_review
+from fuelsys.load.designs.door import load_design
+from fuelsys.report.page.folder import check_folder, write_review
 from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
 from fuelsys_cli.progress import Steps

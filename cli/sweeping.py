@@ -12,10 +12,10 @@ from typing import Any, TypeVar
 import click
 
 from fuelsys import units
-from fuelsys.analysis import sweeps
+from fuelsys.analysis.sweeping import sweeps
 from fuelsys.errors import QuestionError, UnitError
-from fuelsys.model.layout import FittedTank
-from fuelsys.report import pictures
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.report.drawing import files as pictures
 from fuelsys.report.files import check_free
 from fuelsys_cli import options
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.analysis.tolerances import tolerance_study
-from fuelsys.model.sweeps import Tolerances
-from fuelsys.report import sweep_tables
+from fuelsys.analysis.sweeping.tolerances import tolerance_study
+from fuelsys.model.found.sweeps import Tolerances
+from fuelsys.report.tables import sweeps as sweep_tables
 from fuelsys_cli import options, sweeping
 from fuelsys_cli.progress import Bar
 

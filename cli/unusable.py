@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from fuelsys import review
-from fuelsys.load.design import load_design
-from fuelsys.report import tables
+from fuelsys.load.designs.door import load_design
+from fuelsys.report.tables import tank as tables
 from fuelsys_cli import options
 
 

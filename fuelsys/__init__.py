@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fuelsys.errors import FuelsysError
-    from fuelsys.model.findings import Finding, Outcome
-    from fuelsys.model.layout import Layout
-    from fuelsys.model.study import Study
+    from fuelsys.model.built.layout import Layout
+    from fuelsys.model.found.findings import Finding, Outcome
+    from fuelsys.model.found.study import Study
     from fuelsys.review import findings, read, study
 
 # Loaded when they are asked for: the numerical libraries take a second, and an error message need not wait for them.
@@ -24,10 +24,10 @@ _AT = {
     "read": "fuelsys.review",
     "study": "fuelsys.review",
     "findings": "fuelsys.review",
-    "Layout": "fuelsys.model.layout",
-    "Study": "fuelsys.model.study",
-    "Finding": "fuelsys.model.findings",
-    "Outcome": "fuelsys.model.findings",
+    "Layout": "fuelsys.model.built.layout",
+    "Study": "fuelsys.model.found.study",
+    "Finding": "fuelsys.model.found.findings",
+    "Outcome": "fuelsys.model.found.findings",
     "FuelsysError": "fuelsys.errors",
 }
 __all__ = ["Finding", "FuelsysError", "Layout", "Outcome", "Study", "findings", "read", "study"]

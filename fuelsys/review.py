@@ -6,31 +6,31 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from fuelsys.analysis.calibration import calibrate
-from fuelsys.analysis.capacity import capacity
-from fuelsys.analysis.combined import worst_combined
-from fuelsys.analysis.demand import with_demand
-from fuelsys.analysis.dipstick import dipstick
-from fuelsys.analysis.feeding import flows
-from fuelsys.analysis.filling import filled
-from fuelsys.analysis.gauges import gauge_studies
-from fuelsys.analysis.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
-from fuelsys.analysis.in_flight import in_flight
-from fuelsys.analysis.overlaps import overlaps
-from fuelsys.analysis.phases import unusable_by_phase
-from fuelsys.analysis.plumbing import plumbing
-from fuelsys.analysis.required_flow import flow_to_show
-from fuelsys.analysis.sumps import drain_left_on_slope, sumps
-from fuelsys.analysis.switches import switch_studies
-from fuelsys.analysis.unusable import left_above_drain, unusable
-from fuelsys.analysis.warming import warming
+from fuelsys.analysis.lines.demand import with_demand
+from fuelsys.analysis.lines.feeding import flows
+from fuelsys.analysis.lines.in_flight import in_flight
+from fuelsys.analysis.lines.phases import unusable_by_phase
+from fuelsys.analysis.lines.plumbing import plumbing
+from fuelsys.analysis.lines.required_flow import flow_to_show
+from fuelsys.analysis.tank.calibration import calibrate
+from fuelsys.analysis.tank.capacity import capacity
+from fuelsys.analysis.tank.combined import worst_combined
+from fuelsys.analysis.tank.dipstick import dipstick
+from fuelsys.analysis.tank.filling import filled
+from fuelsys.analysis.tank.gauges import gauge_studies
+from fuelsys.analysis.tank.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
+from fuelsys.analysis.tank.overlaps import overlaps
+from fuelsys.analysis.tank.sumps import drain_left_on_slope, sumps
+from fuelsys.analysis.tank.switches import switch_studies
+from fuelsys.analysis.tank.unusable import left_above_drain, unusable
+from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
-from fuelsys.load.design import load_design
-from fuelsys.model.findings import Finding, Outcome
-from fuelsys.model.flowing import Flows
-from fuelsys.model.gauging import Calibration
-from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.model.study import DipstickStudy, Study, TankStudy, Unusable
+from fuelsys.load.designs.door import load_design
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.findings import Finding, Outcome
+from fuelsys.model.found.flowing import Flows
+from fuelsys.model.found.gauging import Calibration
+from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
 from fuelsys.rules import ALL
 
 

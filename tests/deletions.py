@@ -17,9 +17,9 @@ from typing import Any
 import sound_designs as sound
 
 from fuelsys.errors import DesignError, QuestionError
-from fuelsys.load.design import load_design
-from fuelsys.load.faults import field
-from fuelsys.model.findings import Finding, Outcome
+from fuelsys.load.designs.door import load_design
+from fuelsys.load.designs.faults import field
+from fuelsys.model.found.findings import Finding, Outcome
 from fuelsys.review import findings, study
 
 Place = tuple[str | int, ...]

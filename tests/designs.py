@@ -16,8 +16,8 @@ from typing import Any
 import solids
 from manifold3d import Manifold
 
-from fuelsys.load.design import load_design
-from fuelsys.model.layout import Layout
+from fuelsys.load.designs.door import load_design
+from fuelsys.model.built.layout import Layout
 
 REMOVE = object()  # as a change's value: take the field out
 

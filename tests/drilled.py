@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import solids
 
-from fuelsys.analysis.drilling import drill_list
+from fuelsys.analysis.tank.drilling import drill_list
 from fuelsys.load.axes import rotation
-from fuelsys.model.cavity import Cavity
-from fuelsys.model.design import Switch, Tank
-from fuelsys.model.drilling import DrillList
-from fuelsys.model.layout import FittedTank
-from fuelsys.report.drill_sheet import Sheet
+from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.drilling import DrillList
+from fuelsys.model.stated.design import Switch, Tank
+from fuelsys.report.drill.sheet import Sheet
 from fuelsys.report.shown import Shown
 
 

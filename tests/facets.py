@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from solids import Axis, Circle, Floats, Head, Solid, head_profile, vessel
 
-from fuelsys.analysis.tilted import Tilted
-from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Cavity
+from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.stated.attitude import Attitude
 
 LEVEL = Attitude("level", "ground", normal=True)
 

@@ -12,14 +12,14 @@ from commands import DEMO
 from designs import hopper
 from manifold3d import Manifold
 
-from fuelsys.analysis.fillmodel import FillModel, Stick
+from fuelsys.analysis.fills.model import FillModel, Stick
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load.design import load_design
-from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Cavity
-from fuelsys.model.design import Tank
-from fuelsys.model.filltest import Entry, Sheet, Typed
-from fuelsys.model.layout import FittedTank, Layout
+from fuelsys.load.designs.door import load_design
+from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.filltest import Entry, Sheet, Typed
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Tank
 
 NOISE_M = 0.7e-3
 # What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.

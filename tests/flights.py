@@ -10,9 +10,9 @@ from typing import Any
 import solids
 from designs import toml
 
-from fuelsys.analysis.demand import with_demand
-from fuelsys.load.design import load_design
-from fuelsys.model.layout import Layout
+from fuelsys.analysis.lines.demand import with_demand
+from fuelsys.load.designs.door import load_design
+from fuelsys.model.built.layout import Layout
 
 DENSITY, GRAVITY, VISCOSITY = 720.0, 9.80665, 1e-6
 HOUR, LITRE = 3600.0, 1e-3

@@ -33,9 +33,9 @@ from designs import MESHES
 from pydantic import BaseModel
 
 from fuelsys.errors import FuelsysError
-from fuelsys.load.faults import UNIONS
-from fuelsys.model import design as d
-from fuelsys.model.records import file_key
+from fuelsys.load.designs.faults import UNIONS
+from fuelsys.model.stated import design as d
+from fuelsys.model.stated.records import file_key
 from fuelsys_cli.main import COMMANDS, group
 
 MOST_SECONDS = 10

@@ -23,11 +23,12 @@ from pathlib import Path
 import meshfiles as made
 
 from fuelsys.errors import FuelsysError
-from fuelsys.load import health, step
-from fuelsys.load.design import load_design
-from fuelsys.load.mending import mend
-from fuelsys.load.mesh import load_cavity
-from fuelsys.load.raw import Choice
+from fuelsys.load.designs.door import load_design
+from fuelsys.load.formats import step
+from fuelsys.load.formats.raw import Choice
+from fuelsys.load.meshes import health
+from fuelsys.load.meshes.door import load_cavity
+from fuelsys.load.meshes.mending import mend
 from fuelsys.report.meshfile import ply_text
 from fuelsys.review import findings, study
 

@@ -25,9 +25,9 @@ from designs import MESHES
 
 from fuelsys import units
 from fuelsys.kernels.compiled import Floats
-from fuelsys.load.design import load_design
-from fuelsys.model.findings import Finding
-from fuelsys.model.study import Study, TankStudy
+from fuelsys.load.designs.door import load_design
+from fuelsys.model.found.findings import Finding
+from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.review import findings, study
 
 Faces = Any

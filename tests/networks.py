@@ -9,10 +9,10 @@ from typing import Any
 import designs
 import numpy as np
 
-from fuelsys.model import design as d
-from fuelsys.model.design import LineKind
-from fuelsys.model.ends import ComponentEnd, End, PlacedLine, PortEnd, Step, end_of
-from fuelsys.model.network import Network
+from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, PortEnd, Step, end_of
+from fuelsys.model.built.network import Network
+from fuelsys.model.stated import design as d
+from fuelsys.model.stated.design import LineKind
 
 KINDS: dict[str, Any] = {
     "tee": d.Tee, "valve": d.Valve, "pump": d.Pump, "filter": d.Filter, "engine": d.Engine, "overboard": d.Overboard,

@@ -4,10 +4,10 @@ import numpy as np
 import oracle
 from solids import Floats, Solid
 
-from fuelsys.analysis.tilted import Tilted
+from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.kernels import drain
-from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Cavity
+from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.stated.attitude import Attitude
 
 LEVEL = np.array([0.0, 0.0, 1.0])
 

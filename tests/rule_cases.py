@@ -12,8 +12,8 @@ from typing import Any, Literal
 import designs
 from designs import ATTITUDES, REMOVE
 
-from fuelsys.model.findings import Finding, Outcome
-from fuelsys.model.study import Study
+from fuelsys.model.found.findings import Finding, Outcome
+from fuelsys.model.found.study import Study
 from fuelsys.model.words import Quantity, Words
 from fuelsys.review import study
 from fuelsys.rules import ALL

@@ -8,7 +8,7 @@ import meshfiles as mf
 import numpy as np
 
 from fuelsys.errors import DesignError
-from fuelsys.load.design import load_design
+from fuelsys.load.designs.door import load_design
 
 GOOD = """\
 [aircraft]

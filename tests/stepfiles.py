@@ -33,7 +33,7 @@ from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
 from fuelsys.kernels import surface
-from fuelsys.load import brep, step
+from fuelsys.load.formats import brep, step
 
 Shape = Any
 PI = math.pi

@@ -1,7 +1,7 @@
 """A system of rates carried forward in steps whose error is controlled: linearly implicit, so that fast parts do not hold it up.
 
 Rosenbrock's method of second order with an estimate of third (Shampine and Reichelt, "The MATLAB ODE suite", 1997, their
-formulas from memory; tests/test_flight.py holds order and error to closed forms). Where the rates keep the sum of the unknowns,
+formulas from memory; tests/analysis/test_flight.py holds order and error to closed forms). Where the rates keep the sum of the unknowns,
 every step keeps it to rounding, since one row of the Jacobian is made up from the others.
 """
 

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from fuelsys.errors import OutputError
-from fuelsys.load.files import label
+from fuelsys.load.formats.files import label
 
 
 def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from fuelsys.model.findings import Finding, Outcome, Reach, Stake
+from fuelsys.model.found.findings import Finding, Outcome, Reach, Stake
 from fuelsys.model.words import Quantity, Words
 from fuelsys.report.shown import Shown
 

@@ -9,7 +9,7 @@ from math import ceil
 from typing import TYPE_CHECKING, Any, get_args
 
 from fuelsys import units
-from fuelsys.model.design import LengthUnit, VolumeUnit
+from fuelsys.model.stated.design import LengthUnit, VolumeUnit
 from fuelsys.model.words import Quantity, Words
 
 if TYPE_CHECKING:

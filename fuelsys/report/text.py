@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
-from fuelsys.model.findings import Finding, Outcome, Reach, Rule
+from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.report.jobs import cost
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.verdict import Verdict

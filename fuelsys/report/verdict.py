@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from fuelsys.model.findings import Finding, Outcome, Reach
-from fuelsys.model.study import Study, TankStudy
+from fuelsys.model.found.findings import Finding, Outcome, Reach
+from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.report.jobs import Job, jobs
 from fuelsys.report.shown import Cell, Column, Shown, Table
 

@@ -2,33 +2,35 @@
 
 from __future__ import annotations
 
-from fuelsys.model.findings import Rule
-from fuelsys.rules import (
-    capacity,
+from fuelsys.model.found.findings import Rule
+from fuelsys.rules.plumbing import (
     components,
     crossfeed,
-    dipstick,
     feed,
-    filler,
-    firewall,
-    floats,
     flow,
-    gauge,
     in_flight,
     interconnect,
-    low_level,
-    outlet,
-    overlap,
     ports,
     pumps,
     returns,
     shares,
+    vent,
+    vent_line,
+)
+from fuelsys.rules.tanks import (
+    capacity,
+    dipstick,
+    filler,
+    firewall,
+    floats,
+    gauge,
+    low_level,
+    outlet,
+    overlap,
     stated,
     sump,
     twins,
     unusable,
-    vent,
-    vent_line,
     warming,
 )
 

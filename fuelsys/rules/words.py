@@ -9,10 +9,10 @@ import re
 from collections.abc import Callable, Iterator
 
 from fuelsys.kernels.compiled import Floats
-from fuelsys.model.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
-from fuelsys.model.joining import Joined
-from fuelsys.model.layout import FittedTank
-from fuelsys.model.study import Study, UnusableAt
+from fuelsys.model.built.joining import Joined
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
+from fuelsys.model.found.study import Study, UnusableAt
 from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]

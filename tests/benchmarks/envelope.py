@@ -22,9 +22,9 @@ def run(triangles: int, workers: int) -> tuple[float, float, int]:
     import bodies
     import numpy as np
 
-    from fuelsys.analysis.draining import Drained, Opening
-    from fuelsys.model.attitude import Attitude
-    from fuelsys.model.cavity import Cavity
+    from fuelsys.analysis.tank.draining import Drained, Opening
+    from fuelsys.model.built.cavity import Cavity
+    from fuelsys.model.stated.attitude import Attitude
 
     cavity = Cavity.of(*bodies.baffled_tank(triangles))
     outlets = [

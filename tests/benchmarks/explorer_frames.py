@@ -21,10 +21,10 @@ from browser import Page, browser
 from commands import DEMO
 
 from fuelsys import review
-from fuelsys.model.cavity import Cavity
-from fuelsys.model.layout import FittedTank, Layout
-from fuelsys.report.contents import review_files
-from fuelsys.report.page import page
+from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.report.page.contents import review_files
+from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown
 
 _TIMED = """window.frames_ms = []; const real = requestAnimationFrame;

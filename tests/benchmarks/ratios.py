@@ -18,9 +18,9 @@ import trimesh
 import vtk
 from vtk.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
 
-from fuelsys.analysis.tilted import Tilted
-from fuelsys.model.attitude import Attitude
-from fuelsys.model.cavity import Cavity
+from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.stated.attitude import Attitude
 
 LEVELS = 100
 TILTED = Attitude.of_degrees(5.0, 3.0).up

@@ -1,0 +1,1 @@
+"""A finished tank filled in measured steps, held against its model."""

@@ -1,0 +1,162 @@
+"""What the correction of a fill test makes of the tank: its capacity, its stick's marks, its lamps' marks, each within how much."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from fuelsys.analysis.fills.fit import Choice, Solved, aicc
+from fuelsys.analysis.fills.lamps import Marks
+from fuelsys.analysis.fills.model import FillModel, none
+from fuelsys.analysis.fills.suspects import LEAST_SEARCHED
+from fuelsys.analysis.tank.dipstick import dipstick
+from fuelsys.analysis.tank.filling import filled
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.filltest import PARAMETERS, Capacities, FillFit, Found, Regraduated, Suspect, Tried
+from fuelsys.model.stated.attitude import Attitude
+
+_CURVE = 80
+_LEAST_FOR_RUNS = 8
+_STEP = 1e-6
+
+Quantity = Callable[[Floats], float]
+
+
+def reading(model: FillModel, volume_m3: float, correction: Floats) -> float | None:
+    """What the stick reads at a volume; None where it is dry, or the surface is beyond it."""
+    read = float(model.readings(np.array([volume_m3]), correction)[0])
+    off = float(correction[1])
+    return read if -1e-9 <= read <= model.stick.length_m + abs(off) + 1e-9 else None
+
+
+def _gradient(quantity: Quantity, at: Floats) -> Floats:
+    """How a quantity grows with each figure of a correction (5,)."""
+    found = np.zeros(5)
+    for k in range(5):
+        either = []
+        for step in (-_STEP, _STEP):
+            moved = at.copy()
+            moved[k] += step
+            either.append(quantity(moved))
+        found[k] = (either[1] - either[0]) / (2.0 * _STEP)
+    return found
+
+
+def _told(choice: Choice, quantity: Quantity) -> tuple[float, float]:
+    """A quantity by the kept correction, and within how much: the interval of 95 % of the full one lies in it.
+
+    What the kept correction takes for none may be too small to show, and still bears on the quantity.
+    """
+    value, full = quantity(choice.solved.correction), choice.full
+    within = full.within(_gradient(quantity, full.correction))
+    return value, abs(quantity(full.correction) - value) + within
+
+
+def corrected(choice: Choice, marks: Marks) -> Marks:
+    """The marks by the kept correction."""
+    model = choice.data.model
+
+    def held(point_m: Floats, over_m: Floats) -> tuple[Floats, Floats]:
+        both = [_told(choice, partial(_held_over, model, point_m, float(over))) for over in over_m]
+        return np.array([value for value, _ in both]), np.array([within for _, within in both])
+
+    return replace(marks, up=model.tilted(choice.solved.correction).up, held=held)
+
+
+def _held_over(model: FillModel, point_m: Floats, over_m: float, correction: Floats) -> float:
+    """What the corrected tank holds where the surface stands at a height above a point."""
+    level = float(point_m @ model.tilted(correction).up) + over_m
+    return float(model.held_at(np.array([level]), correction)[0])
+
+
+def _capacities(layout: Layout, tank: FittedTank, attitude: Attitude, choice: Choice) -> Capacities:
+    model = choice.data.model
+    floor_m2 = -float(model.floor_m2.sum())
+    gross = tank.cavity.gross_m3
+    full = filled(layout, tank, attitude)
+
+    def whole(correction: Floats) -> float:
+        return (1.0 + float(correction[0])) * (gross - float(correction[4]) * floor_m2)
+
+    value, within = _told(choice, whole)
+    if full is None:
+        return Capacities((gross, value, within), None)
+    return Capacities(
+        (gross, value, within), (full.volume_m3, *_told(choice, fillable_of(model, full.volume_m3, full.level_m)))
+    )
+
+
+def fillable_of(model: FillModel, volume_m3: float, level_m: float) -> Quantity:
+    """What the tank is filled to as a quantity of the correction: scale and layer alone bear on it."""
+    floor = float(model.floor_at(model.tilted(none()), np.array([level_m]))[0])
+    return lambda correction: (1.0 + float(correction[0])) * (volume_m3 - float(correction[4]) * floor)
+
+
+def fit_of(
+    layout: Layout, tank: FittedTank, attitude: Attitude, choice: Choice, told: tuple[Suspect, ...], marks_in: str
+) -> FillFit:
+    """What the readings say of the model, from the correction that was chosen and the lines that were told."""
+    solved, model, data = choice.solved, choice.data.model, choice.data
+    full = filled(layout, tank, attitude)
+    holds = (
+        fillable_of(model, full.volume_m3, full.level_m)
+        if full
+        else lambda c: (1.0 + float(c[0])) * tank.cavity.gross_m3
+    )
+    tried = tuple(
+        Tried(
+            blocks, len(fit.free), float(np.sqrt(fit.left_m2 / max(1, fit.dof))), aicc(fit), choice.p[blocks],
+            holds(fit.correction), blocks in choice.enough, blocks == choice.kept, blocks in choice.rivals,
+        )
+        for blocks, fit in choice.fits.items()
+    )  # fmt: skip
+    found = tuple(Found(PARAMETERS[k], float(solved.correction[k]), solved.within(np.eye(5)[k])) for k in solved.free)
+    before = choice.fits[()]
+    return FillFit(
+        found, tried, told, choice.same, solved.noise_m, float(np.sqrt(before.left_m2 / data.n)), data.n - len(told),
+        _runs(solved), data.n >= LEAST_SEARCHED, _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
+        _curve(choice),
+    )  # fmt: skip
+
+
+def _runs(solved: Solved) -> bool:
+    """Whether neighbouring residuals go together more than chance lets them (lag-one correlation, 5 %)."""
+    left = solved.residuals_m
+    if left.size < _LEAST_FOR_RUNS or float(left @ left) == 0.0:
+        return False
+    return float(left[1:] @ left[:-1] / (left @ left)) > 1.96 / float(np.sqrt(left.size))
+
+
+def _marks(layout: Layout, tank: FittedTank, choice: Choice, marks_in: str) -> tuple[Regraduated, ...]:
+    """The stick's marks where they were drawn and where they belong, at the attitude of the test."""
+    model, found = choice.data.model, []
+    for mark in dipstick(layout, tank, marks_in).marks:
+        volume = np.array([mark.volume_m3])
+        drawn = reading(model, mark.volume_m3, none())
+        corrected = float(model.readings(volume, choice.solved.correction)[0])
+        if drawn is None or np.isnan(corrected) or mark.pools_apart:
+            continue
+        read = _told(choice, partial(_read, model, mark.volume_m3))
+        slope = float(model.slopes(np.array([corrected]), choice.solved.correction)[0])
+        found.append(Regraduated(mark.volume_m3, drawn, corrected, read[1], read[1] * slope))
+    return tuple(found)
+
+
+def _read(model: FillModel, volume_m3: float, correction: Floats) -> float:
+    return float(np.nan_to_num(model.readings(np.array([volume_m3]), correction)[0]))
+
+
+def _curve(choice: Choice) -> tuple[Floats, Floats, Floats, Floats]:
+    """Readings along the stick, what the tank holds there by the drawing, by the correction, and within how much."""
+    model = choice.data.model
+    along = np.linspace(0.0, model.stick.length_m, _CURVE)
+    drawn = model.held(along, none())
+    corrected = model.held(along, choice.solved.correction)
+    full = choice.full
+    rows = model.jacobian(along, full.correction)
+    within = np.array([full.within(row) for row in rows]) + np.abs(model.held(along, full.correction) - corrected)
+    return along, drawn, corrected, within

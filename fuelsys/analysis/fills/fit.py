@@ -1,0 +1,249 @@
+"""Least squares of a fill test: a correction of the model for its readings, and which of several the readings support."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import exp, log, radians
+
+import numpy as np
+from scipy import stats
+from scipy.optimize import least_squares
+
+from fuelsys.analysis.fills.model import FillModel, none
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
+
+# How far a built tank is expected to be off (one standard deviation), and how far at most: scale, offset, pitch, roll,
+# layer. Wide on purpose, so that they decide only where the readings say nothing. Common practice, no source.
+USUAL = np.array([0.10, 0.020, radians(2.0), radians(2.0), 0.001])
+MOST = np.array([0.5, 0.2, radians(10.0), radians(10.0), 0.010])
+LEAST_NOISE_M = 5e-5  # nobody reads a stick better
+USUAL_NOISE_M = 5e-4  # before the readings have told their own
+ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
+AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
+LEAST_READINGS = 4
+_ALIKE = 0.95  # of a correlation, from which on two figures are not told apart
+_UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
+
+
+@dataclass(frozen=True)
+class Data:
+    """Readings (n,) and totals (n,) of a test; extras (n, q) are unknown volumes that are added to totals (1) or not (0).
+
+    A reading that is left out has an extra of its own. at (5,) is the correction at which readings are weighted.
+    """
+
+    model: FillModel
+    readings_m: Floats
+    totals_m3: Floats
+    extras: Floats
+    at: Floats
+
+    @classmethod
+    def of(cls, model: FillModel, readings_m: Floats, totals_m3: Floats) -> Data:
+        """Readings of which all belong."""
+        return cls(model, readings_m, totals_m3, np.zeros((readings_m.size, 0)), none())
+
+    def with_extra(self, column: Floats) -> Data:
+        """The same with one more unknown volume."""
+        return replace(self, extras=np.column_stack([self.extras, column]))
+
+    @property
+    def n(self) -> int:
+        """How many readings there are."""
+        return int(self.readings_m.size)
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A fit: its correction (5,), which figures of it were free, its extra volumes (q,), and their covariance (p + q, p + q).
+
+    cost_m2 is the sum of squared residuals and of what the usual spreads ask for; left_m2 that of the residuals alone.
+    settled is how many of the free figures the usual spreads settle, not the readings.
+    """
+
+    correction: Floats
+    free: tuple[int, ...]
+    extra_m3: Floats
+    covariance: Floats
+    residuals_m: Floats
+    cost_m2: float
+    noise_m: float
+    dof: int
+    settled: float = 0.0
+
+    @property
+    def left_m2(self) -> float:
+        """Sum of the squared residuals."""
+        return float(self.residuals_m @ self.residuals_m)
+
+    @property
+    def t(self) -> float:
+        """Half-width of an interval of 95 % in standard deviations."""
+        return float(stats.t.ppf(0.975, max(1.0, self.dof + self.settled)))
+
+    def within(self, gradient: Floats) -> float:
+        """Half-width of 95 % of what grows with the correction (5,) by a gradient."""
+        p = len(self.free)
+        along = gradient[list(self.free)]
+        square = float(along @ self.covariance[:p, :p] @ along)
+        return self.t * float(np.sqrt(max(0.0, square)))
+
+    def extra_within(self, index: int) -> float:
+        """Half-width of 95 % of an extra volume."""
+        at = len(self.free) + index
+        return self.t * float(np.sqrt(self.covariance[at, at]))
+
+
+def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
+    """The correction of free figures that fits best; the usual spreads weigh as readings of this noise."""
+    columns, q = list(free), data.extras.shape[1]
+    slopes = data.model.slopes(data.readings_m, data.at)
+    gross = data.model.tank.cavity.gross_m3
+    sizes = USUAL[columns]
+
+    def correction(x: Floats) -> Floats:
+        found = none()
+        found[columns] = x[: len(columns)] * sizes
+        return found
+
+    def residuals(x: Floats) -> Floats:
+        off = data.totals_m3 + data.extras @ (x[len(columns) :] * gross)
+        off = (off - data.model.held(data.readings_m, correction(x))) / slopes
+        return np.concatenate([off, weight_m * x[: len(columns)]])
+
+    def jacobian(x: Floats) -> Floats:
+        rows = np.zeros((data.n + len(columns), len(columns) + q))
+        grows = data.model.jacobian(data.readings_m, correction(x))[:, columns]
+        rows[: data.n, : len(columns)] = -grows * sizes / slopes[:, None]
+        rows[: data.n, len(columns) :] = data.extras * gross / slopes[:, None]
+        rows[data.n :, : len(columns)] = weight_m * np.eye(len(columns))
+        return rows
+
+    x = np.zeros(len(columns) + q)
+    if start is not None:
+        x[: len(columns)] = np.clip(start[columns] / sizes, -0.99 * MOST[columns] / sizes, 0.99 * MOST[columns] / sizes)
+    if x.size:
+        most = np.concatenate([MOST[columns] / sizes, np.full(q, np.inf)])
+        x = least_squares(residuals, x, jacobian, bounds=(-most, most), xtol=1e-8, ftol=1e-8, gtol=1e-12).x
+    all_off = residuals(x)
+    left = all_off[: data.n]
+    dof = data.n - x.size
+    rows = jacobian(x)
+    own = rows[: data.n].T @ rows[: data.n]
+    settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
+    noise = max(LEAST_NOISE_M, float(np.sqrt(left @ left / max(1.0, dof + settled))))
+    scale = np.concatenate([sizes, np.full(q, gross)])
+    # The usual spreads count as they are, whatever noise they were weighted with.
+    normal = own / noise**2
+    normal[range(len(columns)), range(len(columns))] += 1.0
+    covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
+    return Solved(
+        correction(x),
+        tuple(columns),
+        x[len(columns) :] * gross,
+        covariance,
+        left,
+        float(all_off @ all_off),
+        noise,
+        dof,
+        settled,
+    )
+
+
+def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
+    """How likely what a fit adds would improve it so much by chance (F test); settled figures leave more readings over."""
+    added = len(more.free) + more.extra_m3.size - len(simple.free) - simple.extra_m3.size
+    over = max(1.0, more.dof + settled)
+    spread = max(more.cost_m2 / over, LEAST_NOISE_M**2)
+    ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
+    return float(stats.f.sf(ratio, added, over))
+
+
+def aicc(fit: Solved) -> float | None:
+    """Akaike's criterion for few readings, the noise counting as a figure; None where there are too few of them."""
+    n, k = fit.residuals_m.size, len(fit.free) + fit.extra_m3.size + 1
+    if n - k - 1 <= 0:
+        return None
+    return n * log(max(fit.left_m2 / n, LEAST_NOISE_M**2)) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1)
+
+
+def figures(blocks: Sequence[Block]) -> tuple[int, ...]:
+    """The figures of a correction that some blocks free."""
+    return tuple(k for block in blocks for k in OF_BLOCK[block])
+
+
+@dataclass(frozen=True)
+class Choice:
+    """All corrections that were tried, with the least p value of what adds to each, which one is kept, and its rivals.
+
+    full frees every figure, however few the readings are: the usual spreads settle what they leave open.
+    """
+
+    fits: dict[tuple[Block, ...], Solved]
+    p: dict[tuple[Block, ...], float | None]
+    enough: tuple[tuple[Block, ...], ...]
+    kept: tuple[Block, ...]
+    data: Data
+    full: Solved
+
+    @property
+    def solved(self) -> Solved:
+        """The fit that is kept."""
+        return self.fits[self.kept]
+
+    @property
+    def rivals(self) -> tuple[tuple[Block, ...], ...]:
+        """Corrections that are enough as well, none of whose parts is, and that leave hardly more."""
+        least = [one for one in self.enough if not any(set(other) < set(one) for other in self.enough)]
+        most_m2 = max(self.solved.left_m2, self.data.n * LEAST_NOISE_M**2) * exp(AS_WELL / self.data.n)
+        return tuple(one for one in least if one != self.kept and self.fits[one].left_m2 <= most_m2)
+
+    @property
+    def same(self) -> tuple[str, ...]:
+        """What the kept correction itself does not tell apart: pairs of figures, and figures that the readings hardly narrow."""
+        fit, said = self.solved, []
+        p = len(fit.free)
+        sd: Floats = np.sqrt(np.diag(fit.covariance)[:p])
+        for a, b in combinations(range(p), 2):
+            if abs(fit.covariance[a, b]) > _ALIKE * sd[a] * sd[b]:
+                said.append(f"{PARAMETERS[fit.free[a]]} and {PARAMETERS[fit.free[b]]}")
+        told = " ".join(said)
+        for k in range(p):
+            name = PARAMETERS[fit.free[k]]
+            if sd[k] > _UNTOLD * USUAL[fit.free[k]] and name not in told:
+                said.append(name)
+        return tuple(said)
+
+
+def weighted(data: Data) -> tuple[Data, float]:
+    """The data weighted at the fullest correction that they allow, and the noise that it leaves."""
+    noise = USUAL_NOISE_M
+    blocks = _allowed(data)[-1]
+    fit: Solved | None = None
+    for _ in range(2):
+        fit = solve(data, figures(blocks), noise, None if fit is None else fit.correction)
+        data, noise = replace(data, at=fit.correction), fit.noise_m
+    return data, noise
+
+
+def _allowed(data: Data) -> list[tuple[Block, ...]]:
+    """The corrections that leave two readings over, those of fewest blocks first."""
+    all_of = [one for k in range(len(BLOCKS) + 1) for one in combinations(BLOCKS, k)]
+    return [one for one in all_of if data.n - len(figures(one)) - data.extras.shape[1] >= 2] or [()]
+
+
+def choose(data: Data) -> Choice:
+    """The simplest correction that nothing added to it improves; among those of equal size the one that leaves least."""
+    data, noise = weighted(data)
+    fits = {one: solve(data, figures(one), noise, data.at) for one in _allowed(data)}
+    p: dict[tuple[Block, ...], float | None] = {}
+    for one, fit in fits.items():
+        more = [p_value(fit, other) for blocks, other in fits.items() if set(one) < set(blocks)]
+        p[one] = min(more) if more else None
+    enough = [one for one, least in p.items() if least is None or least >= ENOUGH_P]
+    kept = min(enough, key=lambda one: (len(figures(one)), fits[one].cost_m2))
+    full = fits.get(BLOCKS) or solve(data, figures(BLOCKS), noise, data.at)
+    return Choice(fits, p, tuple(enough), kept, data, full)

@@ -1,0 +1,146 @@
+"""A flight with one thing wrong, for each thing that may go wrong: does a lamp tell it, and how long before the engine stops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from fuelsys.analysis.flights.flight import fly
+from fuelsys.analysis.flights.plumbed import tanks_behind
+from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.analysis.lines.hydraulics import square_of
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.network import Network
+from fuelsys.model.found.flying import Failing
+from fuelsys.model.stated.design import Filter, Outlet, Pump, Selector, Valve
+
+LESS_LOADED = 0.03  # how much less than dipped is in the tanks; common practice, no source
+
+
+@dataclass(frozen=True)
+class Case:
+    """One thing that may go wrong; needs says what it cannot be computed without."""
+
+    upset: Upset
+    needs: str = ""
+
+
+def cases(world: World) -> list[Case]:
+    """All that may go wrong with a design, one at a time."""
+    kinds = (_pumps, _valves, _selectors, _tanks, _vents, _returns, _blocked, _lamps)
+    found = [case for kind in kinds for case in kind(world)]
+    less = f"{LESS_LOADED:.0%} less fuel than dipped".replace("%", " %")
+    return [*found, Case(Upset(less, loaded=1.0 - LESS_LOADED))]
+
+
+def _pumps(world: World) -> Iterator[Case]:
+    nodes = world.layout.network.nodes
+    on_way = {end for way in world.layout.network.ways("feed") for end in way.through}
+    for end, part in nodes.items():
+        if not isinstance(part, Pump) or end not in on_way:
+            continue
+        needs = [f"the curve of {part.name}"] if part.curve is None else []
+        needs += ["the engine's inlet_pressure"] if world.engine_part.inlet_pressure_pa is None else []
+        yield Case(Upset(f"{part.name} stands still", stopped=frozenset([part.name])), " and ".join(needs))
+
+
+def _valves(world: World) -> Iterator[Case]:
+    for part in world.layout.network.nodes.values():
+        if isinstance(part, Valve):
+            yield Case(Upset(f"{part.name} shut", shut=frozenset([part.name])))
+
+
+def _selectors(world: World) -> Iterator[Case]:
+    network = world.layout.network
+    for end, part in network.nodes.items():
+        if not isinstance(part, Selector):
+            continue
+        behind = [tanks_behind(network, line) for line in network.lines_at(end, "feed") if line.end == end]
+        tanks = [name for name in world.names if any(name in some for some in behind)]
+        for place in [*(tanks if len(tanks) > 1 else []), "off"]:
+            yield Case(Upset(f"{part.name} on {place} throughout", selectors={part.name: place}))
+
+
+def _tanks(world: World) -> Iterator[Case]:
+    starts = {way.start for way in world.layout.network.ways("feed")}
+    for name in world.names:
+        if any(end.tank == name for end in starts):
+            yield Case(Upset(f"{name} does not feed", dry=frozenset([name])))
+
+
+def _vents(world: World) -> Iterator[Case]:
+    """Each vent line blocked that some tank has no other air than by; tanks that it leaves joined share what air they have."""
+    network = world.layout.network
+    for line in network.edges:
+        shut_in = network.vented_by(line) if line.kind == "vent" else ()
+        if not shut_in:
+            continue
+        rest = Network(network.tanks, network.nodes, tuple(one for one in network.edges if one is not line))
+        joined = [tuple(name for name in group if name in shut_in) for group in rest.air_groups()]
+        groups = [group for group in joined if group]
+        groups += [(name,) for name in shut_in if not any(name in group for group in groups)]
+        yield Case(Upset(f"{line.name} blocked", airless=tuple(groups)))
+
+
+def _returns(world: World) -> Iterator[Case]:
+    tanks = sorted(world.layout.network.return_tanks(world.engine))
+    for name in tanks if len(tanks) > 1 else []:
+        yield Case(Upset(f"return into {name} throughout", returns_to=name))
+
+
+def _blocked(world: World) -> Iterator[Case]:
+    network = world.layout.network
+    on_way = {end for way in network.ways("feed") for end in (*way.through, way.start)}
+    for end, part in network.nodes.items():
+        if end not in on_way:
+            continue
+        if isinstance(part, Filter):
+            needs = "" if square_of(part) is not None else f"drop and drop_at of {part.name}"
+            yield Case(Upset(f"{part.name} half blocked", half=frozenset([str(end)])), needs)
+        if isinstance(part, Outlet) and part.strainer:
+            needs = "" if part.strainer.clear_area_m2 else f"the strainer's clear_area at {end}"
+            yield Case(Upset(f"strainer at {end} half blocked", half=frozenset([str(end)])), needs)
+
+
+def _lamps(world: World) -> Iterator[Case]:
+    for tank in world.layout.tanks:
+        for switch in tank.design.switch:
+            stuck = frozenset([(tank.name, switch.name)])
+            yield Case(Upset(f'lamp "{switch.name}" of {tank.name} never lights', stuck=stuck))
+            yield Case(Upset(f'lamp "{switch.name}" of {tank.name} is always lit', stuck=stuck))
+
+
+def failures(
+    world: World, from_s: float = 0.0, progress: Callable[[int, int], None] = lambda _done, _of: None
+) -> list[Failing]:
+    """The flight with each thing wrong from a moment on, worst first: those that stop the engine with the least warning."""
+    asked = cases(world)
+    found = []
+    for done, case in enumerate(asked):
+        progress(done, len(asked))
+        found.append(_flown(world, case, from_s))
+    return sorted(found, key=_badness)
+
+
+def _flown(world: World, case: Case, from_s: float) -> Failing:
+    if case.needs:
+        return Failing(case.upset.words, None, case.needs)
+    try:
+        return Failing(case.upset.words, fly(world, case.upset, from_s))
+    except QuestionError as fault:
+        return Failing(case.upset.words, None, fault.found)
+    except NotSteadyError:
+        return Failing(
+            case.upset.words,
+            None,
+            "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it",
+        )
+
+
+def _badness(one: Failing) -> tuple[int, float, float]:
+    if one.flown is None:
+        return (3, 0.0, 0.0)
+    if not one.flown.stopped:
+        return (2, 0.0, 0.0)
+    return (1, round(one.before_s / 6.0), one.flown.end_s) if one.before_s is not None else (0, 0.0, one.flown.end_s)

@@ -1,0 +1,337 @@
+"""A flight of the design: every tank's quantity carried through the solved lines from event to event until the engine gets air.
+
+Steady flow at each moment: what is in the lines and how fast it moves is not followed. What is simplified is said in `NOTES`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from fuelsys.analysis.flights.legs import Leg, Mode, Moment
+from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.compiled import Floats
+from fuelsys.kernels.stepping import Stretch, stretches
+from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.found.flying import Flown, Happening, Part, Warned, What
+from fuelsys.model.stated.design import Outlet, Segment
+
+LONGEST_S = 48 * 3600.0  # a flight that goes on longer is no flight
+_STEP_S = 300.0
+_TOLERANCE_M3 = 2e-8
+_HAIR_M3 = 1e-8
+_MOST_EVENTS = 500  # the example, failures included, has 17 at most; so many take 2 s (measured)
+_PAST_M3 = 1e-12  # a surface is past a point when so much more is: rounding must not decide
+_HALVINGS = 40
+_RISING_M3_S = 1e-12
+
+
+@dataclass(frozen=True)
+class _Crossing:
+    """A quantity that a tank's may fall below (sign -1) or rise above (1), and what happens then."""
+
+    tank: int
+    volume_m3: float
+    sign: int
+    what: str
+    port: PortEnd | None = None
+    lamp: str = ""
+
+    def passed(self, held: Floats) -> bool:
+        return bool((held[self.tank] - self.volume_m3) * self.sign > _PAST_M3)
+
+
+@dataclass
+class _Flight:
+    """A flight as it is flown."""
+
+    world: World
+    segments: tuple[Segment, ...]
+    upset: Upset
+    upset_from_s: float
+    now_s: float = 0.0
+    here: Floats = field(default_factory=lambda: np.zeros(0))
+    lit: dict[tuple[str, str], tuple[float, float, float, bool]] = field(default_factory=dict)
+    told: list[Happening] = field(default_factory=list)
+    times: list[float] = field(default_factory=list)
+    states: list[Floats] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+    events: int = 0
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return self.world.names
+
+    def tell(self, what: What, tank: str = "", detail: str = "") -> None:
+        held = float(self.here[self.names.index(tank)]) if tank else None
+        total = float(self.here[:-2].sum())
+        self.told.append(Happening(self.now_s, what, tank, detail, held, total))
+
+    def fly(self) -> Flown:
+        loaded = self.world.loaded(self.segments[0], self.upset)
+        self.here = np.array([*loaded.values(), 0.0, 0.0])
+        self.keep()
+        stopped = ""
+        upset = self.upset if self.upset_from_s <= 0.0 else Upset("")
+        for segment in self.segments:
+            begun = self.now_s
+            end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
+            self.tell("begins", detail=segment.name)
+            while True:
+                change_s = self.upset_from_s if upset is not self.upset else np.inf
+                leg = self.world.leg(segment, upset, dict(zip(self.names, self.here.tolist(), strict=False)))
+                if not self.parts or self.parts[-1].name != segment.name:
+                    back = (leg.back_m3_s, leg.back_to)
+                    self.parts.append(Part(segment.name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
+                stopped = self.leg(leg, upset, min(end_s, change_s))
+                if stopped or self.now_s >= end_s:
+                    break
+                upset = self.upset
+                self.tell("begins", detail=upset.words)
+            if stopped and segment is not self.segments[-1]:
+                self.tell("air", detail=stopped)
+        total = float(self.here[:-2].sum())
+        self.tell("air" if stopped else "ends", detail=stopped)
+        warned = tuple(
+            Warned(tank, switch, at_s, held, whole, first)
+            for (tank, switch), (at_s, held, whole, first) in self.lit.items()
+        )
+        assert total >= -1e-9
+        states = np.array(self.states)
+        return Flown(
+            self.names,
+            np.array(self.times),
+            states[:, :-2],
+            states[:, -2],
+            states[:, -1],
+            tuple(self.told),
+            warned,
+            stopped,
+            tuple(self.parts),
+            tuple(self.world.notes),
+        )
+
+    def keep(self) -> None:
+        self.times.append(self.now_s)
+        self.states.append(self.here.copy())
+
+    # --- one leg
+
+    def leg(self, leg: Leg, upset: Upset, end_s: float) -> str:
+        """Fly a leg; -> why the engine stops, empty where the leg ends before."""
+        self.runs_out(leg)
+        leg.begin(dict(zip(self.names, self.here.tolist(), strict=False)))
+        self.lamps_at_once(leg, upset)
+        for tank, mode in leg.modes.items():
+            for end in leg.plumbed.ports.get(tank, ()):
+                if end not in mode.under and isinstance(leg.plumbed.network.nodes[end], Outlet):
+                    self.tell("outlet dry", tank, end.port)
+        moment, stopped = self.settle(leg)
+        while not stopped and self.now_s < end_s:
+            self.events += 1
+            if self.events > _MOST_EVENTS:
+                raise QuestionError(
+                    f"the flow changes without end after {self.now_s / 60:.1f} min",
+                    mend="State the flight in parts, or take out lines that join the same tanks twice.",
+                    file=self.world.layout.file,
+                )
+            crossing, what = self.onward(leg, upset, end_s)
+            if crossing:
+                self.cross(leg, crossing)
+            if crossing or what:
+                moment, stopped = self.settle(leg)
+        del moment
+        return stopped
+
+    def runs_out(self, leg: Leg) -> None:
+        """At a new attitude what stands above the way out of a vent runs out by it at once."""
+        for i, (tank, standing) in enumerate(leg.standings.items()):
+            excess = float(self.here[i]) - standing.over_m3
+            if excess > 1e-9 and not any(tank in group for group, _ in leg.airless):
+                self.here[i] -= excess
+                into = self.names.index(standing.spill_to) if standing.spill_to else -1
+                room = leg.standings[standing.spill_to].over_m3 - self.here[into] if standing.spill_to else 0.0
+                moved = min(excess, max(0.0, float(room)))
+                self.here[into] += moved if into >= 0 else 0.0
+                self.here[-1] += excess - (moved if into >= 0 else 0.0)
+                self.tell("runs over", tank, f"at {leg.attitude.name}")
+        self.keep()
+
+    def lamps_at_once(self, leg: Leg, upset: Upset) -> None:
+        for i, (tank, standing) in enumerate(leg.standings.items()):
+            for lamp, (trip, reset) in standing.lamps.items():
+                if (tank, lamp) in upset.stuck or trip is None or reset is None:
+                    continue
+                if (tank, lamp) not in self.lit and self.here[i] < trip:
+                    self.light(tank, lamp)
+                elif (tank, lamp) in self.lit and self.here[i] > reset:
+                    del self.lit[tank, lamp]
+                    self.tell("goes out", tank, lamp)
+
+    def light(self, tank: str, lamp: str) -> None:
+        held = float(self.here[self.names.index(tank)])
+        self.lit[tank, lamp] = (self.now_s, held, float(self.here[:-2].sum()), self.now_s <= 0.0)
+        self.tell("lights", tank, lamp)
+
+    def crossings(self, leg: Leg, upset: Upset) -> Iterator[_Crossing]:
+        """All that may happen next to the tanks whose quantity changes."""
+        for i, (tank, standing) in enumerate(leg.standings.items()):
+            mode = leg.modes[tank]
+            if not mode.free:
+                continue
+            for end in leg.plumbed.ports.get(tank, ()):
+                under = end in mode.under
+                yield _Crossing(i, standing.lips[end.port][0], -1 if under else 1, "bares" if under else "covers", end)
+            yield _Crossing(i, leg.most_m3[tank], 1, "fills")
+            for lamp, (trip, reset) in standing.lamps.items():
+                if trip is not None and reset is not None and (tank, lamp) not in upset.stuck:
+                    lit = (tank, lamp) in self.lit
+                    yield _Crossing(i, reset if lit else trip, 1 if lit else -1, "lamp", lamp=lamp)
+
+    def onward(self, leg: Leg, upset: Upset, end_s: float) -> tuple[_Crossing | None, bool]:
+        """Carry the quantities on to the next event or the end; -> what is crossed, and whether a mode no longer holds."""
+        crossings = list(self.crossings(leg, upset))
+        n = len(self.names)
+        hair, tolerance = np.array([_HAIR_M3] * n + [0.0, 0.0]), np.array([_TOLERANCE_M3] * n + [1e-6, 1e-6])
+        steps = stretches(lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, _STEP_S, n)
+        for step in steps:
+            share, crossed, broken = self.first_event(leg, step, crossings)
+            self.here = step.at(share)
+            self.now_s = (
+                step.begin_s + share * step.length_s if share < 1.0 else min(end_s, step.begin_s + step.length_s)
+            )
+            self.keep()
+            if crossed or broken:
+                return crossed, broken
+        self.now_s = end_s
+        return None, False
+
+    def first_event(self, leg: Leg, step: Stretch, crossings: list[_Crossing]) -> tuple[float, _Crossing | None, bool]:
+        """The first event in a step: at what share of it, and what it is."""
+        until, found = 1.0, None
+        for share in (0.25, 0.5, 0.75, 1.0):
+            passed = [one for one in crossings if one.passed(step.at(share))]
+            if passed:
+                until, found = share, passed[0]
+                break
+        if found:
+            low, high = 0.0, until
+            for _ in range(_HALVINGS):
+                middle = (low + high) / 2.0
+                passed = [one for one in crossings if one.passed(step.at(middle))]
+                if passed:
+                    high, found = middle, passed[0]
+                else:
+                    low = middle
+            until = high
+        if not _broken(leg.moment(step.at(until))):
+            return until, found, False
+        low, high = 0.0, until
+        while (high - low) * step.length_s > 1e-6:
+            middle = (low + high) / 2.0
+            low, high = (low, middle) if _broken(leg.moment(step.at(middle))) else (middle, high)
+        return high, None, True
+
+    # --- what changes at an event
+
+    def cross(self, leg: Leg, crossing: _Crossing) -> None:
+        tank = self.names[crossing.tank]
+        mode = leg.modes[tank]
+        if crossing.what == "lamp":
+            if (tank, crossing.lamp) in self.lit:
+                del self.lit[tank, crossing.lamp]
+                self.tell("goes out", tank, crossing.lamp)
+            else:
+                self.light(tank, crossing.lamp)
+        elif crossing.what == "fills":
+            mode.full = True
+            self.tell("full", tank)
+        elif crossing.port is not None:
+            self.at_lip(leg, tank, mode, crossing)
+
+    def at_lip(self, leg: Leg, tank: str, mode: Mode, crossing: _Crossing) -> None:
+        """The surface at a port's lip: it goes on past it, or stays there and the port passes on what comes."""
+        port = crossing.port
+        assert port is not None
+        outlet = isinstance(leg.plumbed.network.nodes[port], Outlet)
+        if crossing.what == "bares":
+            mode.under.discard(port)
+            stays = leg.moment(self.here).rates[crossing.tank] > _RISING_M3_S
+        else:
+            mode.under.add(port)
+            stays = leg.moment(self.here).rates[crossing.tank] < -_RISING_M3_S
+            if stays:
+                mode.under.discard(port)
+        if stays:
+            mode.passes = port
+        if outlet and crossing.what == "bares":
+            self.tell("passes on" if stays else "outlet dry", tank, port.port)
+        elif outlet and not stays:
+            self.tell("outlet covered", tank, port.port)
+
+    def settle(self, leg: Leg) -> tuple[Moment, str]:
+        """Change modes that do not hold until all do; -> the moment, and why the engine stops, if it does."""
+        done: set[tuple[str, str]] = set()
+        while True:
+            moment = leg.moment(self.here)
+            broken = [gap for gap in moment.gaps if not gap.value >= 0.0]
+            ends = [gap for gap in broken if gap.what in _STOPS]
+            if ends:
+                return moment, _STOPS[ends[0].what].format(tank=ends[0].tank)
+            first = next((gap for gap in broken if (gap.tank, gap.what) not in done), None)
+            if first is None:
+                if moment.fed:
+                    return moment, ""
+                # Then nothing is passed on: the engine has air in what comes.
+                self.told = [
+                    replace(one, what="outlet dry") if (one.at_s, one.what) == (self.now_s, "passes on") else one
+                    for one in self.told
+                ]
+                return moment, _STOPS["dry"]
+            done.add((first.tank, first.what))
+            self.leave(leg, first.tank, first.what)
+
+    def leave(self, leg: Leg, tank: str, what: str) -> None:
+        """Leave a mode that no longer holds."""
+        mode = leg.modes[tank]
+        if what == "breathes":
+            self.tell("breathes", tank)
+            leg.breathe(tank, dict(zip(self.names, self.here.tolist(), strict=False)))
+        elif what == "falls":
+            mode.full = False
+            self.tell("falls", tank)
+        elif what == "runs over":
+            mode.over = True
+            self.tell("runs over", tank)
+        elif what == "stops running over":
+            mode.over = False
+            self.tell("stops running over", tank)
+        elif what == "fills" and mode.passes is not None:
+            mode.under.add(mode.passes)
+            mode.passes = None
+        elif what == "falls short":
+            port, mode.passes = mode.passes, None
+            passed = [one for one in self.told if (one.what, one.tank) == ("passes on", tank)]
+            if port is not None and passed and passed[-1].at_s < self.now_s:
+                self.tell("outlet dry", tank, port.port)
+
+
+_STOPS = {
+    "dry": "no outlet under fuel leads to it",
+    "too little": "the height of the fuel does not drive the flow that it needs",
+    "boils": "the fuel boils in the line: the air in a tank without a vent has grown thin",
+    "lets air past": "air comes past the empty tank {tank}",
+}
+
+
+def _broken(moment: Moment) -> bool:
+    return not moment.fed or any(not gap.value >= 0.0 for gap in moment.gaps)
+
+
+def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0) -> Flown:
+    """The flight of a world's design, with something wrong from a moment on."""
+    upset = upset or Upset("")
+    return _Flight(world, world.segments(upset), upset, upset_from_s).fly()

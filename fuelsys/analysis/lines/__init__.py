@@ -1,0 +1,1 @@
+"""The lines and what flows, stands or breathes in them."""

@@ -1,0 +1,70 @@
+"""What the feed lines bring: to the engine, to pumps and into tanks, and what is missing where it cannot be told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+
+from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
+from fuelsys.analysis.lines.flow import MOST_LINES
+from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.states import states
+from fuelsys.analysis.lines.statewise import in_states
+from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa
+from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.ends import End
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.flowing import FeedTo, Flows, Missing
+
+
+def flows(layout: Layout) -> Flows:
+    """What the feed lines of a layout carry; with what is missing where something is."""
+    fuel, ceiling_m = layout.design.fuel, layout.design.aircraft.ceiling_m
+    solving = Solving.of(layout)
+    fed = [end for end in layout.network.nodes if sources_of(layout, end)]
+    permitted = states(layout)
+    feeding = None if permitted is None else tuple(state for state in permitted if state.feeding)
+    cut_off = tuple(state.words for state in permitted or () if not state.feeding)
+    if not fed:
+        return Flows(states=feeding)
+    take_off = layout.design.flows_m3_s.get("takeoff")
+    lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
+    if len(lines) > MOST_LINES:
+        return _none(layout, fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
+    if take_off is None:
+        return _none(layout, fed, "a flow named takeoff")
+    if solving.known is None:
+        return _none(layout, fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
+    viscosity = solving.known.viscosity_m2_s
+    try:
+        found = list({_named(one): one for end in fed for one in solving.feeds(end)}.values())
+        dry = (*dry_branches(solving), *bared_outlets(solving))
+    except NotSteadyError:
+        return _none(
+            layout,
+            fed,
+            "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it",
+        )
+    return Flows(
+        to=tuple(one for one in found if isinstance(one, FeedTo)),
+        dry=dry,
+        missing=tuple(one for one in found if isinstance(one, Missing)),
+        viscosity_m2_s=viscosity,
+        assumed="" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}",
+        air_pa=None if ceiling_m is None else air_pressure_pa(ceiling_m),
+        vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
+        states=feeding,
+        cut_off=cut_off,
+        solve=partial(in_states, layout, feeding),
+    )
+
+
+def _named(one: FeedTo | Missing) -> object:
+    """What tells one feed from another: two pumps side by side each find both."""
+    return one if isinstance(one, Missing) else (one.kind, one.end, one.running, *(found.tanks for found in one.at))
+
+
+def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
+    found = states(layout)
+    feeding = None if found is None else tuple(state for state in found if state.feeding)
+    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=feeding)

@@ -1,0 +1,181 @@
+"""Steady flow through the feed lines: the network's edges with their laws, solved for the pressures at its ends.
+
+A component's loss is split between the lines that meet at it, half to each. A pump parts its two sides; a tank's surface
+gives the pressure at its ports.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fuelsys.analysis.lines.hydraulics import (
+    BLOCKED_DROP,
+    BLOCKED_SHARE,
+    ORIFICE_LOSS,
+    Fluid,
+    Gain,
+    Pipe,
+    bend_heads,
+    passing_heads,
+    square_of,
+)
+from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.kernels.steady import reached, steady
+from fuelsys.model.built.ends import End, PlacedLine
+from fuelsys.model.built.network import Network
+from fuelsys.model.stated.design import CheckValve, Engine, Filter, LineKind, Outlet, Pump
+
+MOST_LINES = 200  # solved as one; a light aircraft has a tenth of that
+ENTRY_HEADS, EXIT_HEADS = 0.57, 1.0  # sharp entry (Rennels, by `fluids`), and what goes into a tank (Crane TP-410)
+_FUEL: tuple[LineKind, ...] = ("feed", "interconnect")
+Node = tuple[End, str]  # an end; of a pump its "in" or its "out"
+
+
+@dataclass(frozen=True, eq=False)
+class Piping:
+    """The feed and interconnect lines of a network as edges with laws; blocked: strainers and filters half blocked.
+
+    Pumps whose curve is not stated, or that are not among those running, let fuel pass freely.
+    """
+
+    network: Network
+    fluid: Fluid
+    running: frozenset[str] = frozenset()
+    blocked: bool = True
+
+    @cached_property
+    def lines(self) -> tuple[PlacedLine, ...]:
+        """Its lines."""
+        return tuple(line for line in self.network.edges if line.kind in _FUEL)
+
+    @cached_property
+    def pumps(self) -> tuple[End, ...]:
+        """Pumps on its lines."""
+        ends = dict.fromkeys(end for line in self.lines for end in (line.start, line.end))
+        return tuple(end for end in ends if isinstance(self.network.nodes[end], Pump))
+
+    @cached_property
+    def nodes(self) -> dict[Node, int]:
+        """Every place that edges meet at, by number."""
+        ends = [node for line in self.lines for node in (self.node(line.start, "out"), self.node(line.end, "in"))]
+        ends += [(end, side) for end in self.pumps for side in ("in", "out")]
+        return {node: i for i, node in enumerate(dict.fromkeys(ends))}
+
+    def node(self, end: End, side: str) -> Node:
+        """Where a line meets an end: a pump's outlet where the line begins at it, its inlet where it ends."""
+        return (end, side if isinstance(self.network.nodes[end], Pump) else "")
+
+    @cached_property
+    def laws(self) -> list[Pipe | Gain]:
+        """One law for each line, then one for each pump."""
+        pumps: list[Pipe | Gain] = []
+        for end in self.pumps:
+            pump = self.network.nodes[end]
+            curve = pump.curve if isinstance(pump, Pump) and pump.name in self.running else None
+            bore_m = max(line.bore_m for line in self.network.lines_at(end))
+            pumps.append(Gain(curve) if curve else Pipe(self.fluid, bore_m, bore_m))
+        return [*(self._pipe(line) for line in self.lines), *pumps]
+
+    def _pipe(self, line: PlacedLine) -> Pipe:
+        heads, square, one_way = bend_heads(line), 0.0, False
+        for end, of_port in ((line.start, ENTRY_HEADS), (line.end, EXIT_HEADS)):
+            part = self.network.component(end)
+            if part is None or isinstance(part, Engine):
+                heads += of_port
+                square += self._strainer(end)
+                continue
+            one_way |= isinstance(part, CheckValve)
+            stated = square_of(part)
+            if stated is None:
+                heads += passing_heads(part, line.bore_m) / 2.0
+            else:
+                square += stated / 2.0 * (BLOCKED_DROP if self.blocked and isinstance(part, Filter) else 1.0)
+        return Pipe(self.fluid, line.bore_m, max(line.length_m, line.bore_m), heads, square, one_way)
+
+    def _strainer(self, end: End) -> float:
+        port = self.network.nodes[end]
+        if not (isinstance(port, Outlet) and port.strainer and port.strainer.clear_area_m2):
+            return 0.0
+        clear_m2 = port.strainer.clear_area_m2 * (1.0 - BLOCKED_SHARE if self.blocked else 1.0)
+        return ORIFICE_LOSS * self.fluid.density_kg_m3 / 2.0 / clear_m2**2
+
+    @cached_property
+    def ends(self) -> tuple[Ints, Ints]:
+        """Node numbers at which each edge starts and ends: lines, then pumps."""
+        starts = [self.nodes[self.node(line.start, "out")] for line in self.lines]
+        stops = [self.nodes[self.node(line.end, "in")] for line in self.lines]
+        starts += [self.nodes[end, "in"] for end in self.pumps]
+        stops += [self.nodes[end, "out"] for end in self.pumps]
+        return np.array(starts, np.int32), np.array(stops, np.int32)
+
+    def solved(self, given: Mapping[Node, float], drawn: Mapping[Node, float], usual_m3_s: float) -> Flowing | None:
+        """The steady state with pressures given at some nodes [Pa, head included] and flows drawn at others [m³/s].
+
+        Lines that are tied to no given pressure carry nothing. None where what is drawn has no way to come;
+        NotSteadyError where no state is found.
+        """
+        starts, stops = self.ends
+        fixed = np.zeros(len(self.nodes), np.bool_)
+        potential, out = np.full(len(self.nodes), np.nan), np.zeros(len(self.nodes))
+        for node, value in given.items():
+            fixed[self.nodes[node]], potential[self.nodes[node]] = True, value
+        for node, value in drawn.items():
+            out[self.nodes[node]] = value
+        tied = reached(starts, stops, fixed)
+        if (out[~tied] != 0.0).any():
+            return None
+        live = np.flatnonzero(tied[starts])
+        number = np.cumsum(tied) - 1
+        laws = [self.laws[i] for i in live]
+
+        def losses(flows: Floats) -> tuple[Floats, Floats]:
+            pairs = [law.loss(float(flow)) for law, flow in zip(laws, flows, strict=True)]
+            return np.array([loss for loss, _ in pairs]), np.array([slope for _, slope in pairs])
+
+        first = np.full(live.size, usual_m3_s)
+        ends = number[starts[live]].astype(np.int32), number[stops[live]].astype(np.int32)
+        at, through = steady(*ends, potential[tied], out[tied], losses, first)
+        potential[tied] = at
+        flows = np.zeros(starts.size)
+        flows[live] = through
+        return Flowing(self, potential, flows)
+
+
+@dataclass(frozen=True, eq=False)
+class Flowing:
+    """A steady state: the pressure with its head at each node (n,), NaN where nothing is tied to; flow of each edge (m,)."""
+
+    piping: Piping
+    potential_pa: Floats
+    flows_m3_s: Floats
+
+    def at(self, node: Node) -> float:
+        """The pressure at a node, its head included."""
+        return float(self.potential_pa[self.piping.nodes[node]])
+
+    def flow(self, line: str) -> float:
+        """The flow of a line, positive from its `from` to its `to`."""
+        return float(self.flows_m3_s[[one.name for one in self.piping.lines].index(line)])
+
+    def lowest_pa(self, per_m_pa: float, up: Floats) -> float:
+        """The lowest pressure in any line through which fuel flows, without the head: per_m_pa is a metre's."""
+        least = np.inf
+        starts, stops = self.piping.ends
+        for line, one, two, flow in zip(self.piping.lines, starts, stops, self.flows_m3_s, strict=False):
+            ends = self.potential_pa[one], self.potential_pa[two]
+            if abs(flow) > 1e-12 and not np.isnan(ends).any():
+                along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line.points_m, axis=0), axis=1))])
+                share = along / along[-1] if along[-1] > 0.0 else along
+                here = ends[0] + share * (ends[1] - ends[0]) - per_m_pa * (line.points_m @ up)
+                least = min(least, float(here.min()))
+        return least
+
+    def out_of(self, node: Node) -> float:
+        """What leaves the network at a node: what comes in by its edges less what goes."""
+        starts, stops = self.piping.ends
+        number = self.piping.nodes[node]
+        return float(self.flows_m3_s[stops == number].sum() - self.flows_m3_s[starts == number].sum())

@@ -1,0 +1,198 @@
+"""Every full tank at every attitude of flight and where their tilts come together: what runs out, and which vents breathe."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fuelsys.analysis.lines.sharing import settled
+from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
+from fuelsys.analysis.tank.combined import combinations
+from fuelsys.analysis.tank.draining import Opening
+from fuelsys.analysis.tank.filling import filled
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.built.joining import Joined, joined
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.built.way import Way
+from fuelsys.model.found.plumbing import Overflow, Settled
+from fuelsys.model.found.spilling import Drowned, GroupInFlight, InFlight, Spilled, TankInFlight
+from fuelsys.model.found.study import Filled
+from fuelsys.model.stated.attitude import Attitude
+
+SAME_TILT = 2e-6  # combinations are rounded to a microradian: one so near to a stated attitude is that attitude
+OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on: rounding, not a margin
+
+
+def in_flight(layout: Layout) -> InFlight:
+    """The tanks of a layout, filled at the normal ground attitude and held at each attitude of flight."""
+    return _Flying(layout).found
+
+
+def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
+    """The flight attitudes of an envelope, then their combinations that are none of them."""
+    stated = [attitude for attitude in envelope if attitude.phase == "flight"]
+    ups = np.array([attitude.up for attitude in stated]).reshape(-1, 3)
+    more = [one for one in combinations(envelope) if np.abs(ups - one.up).max(axis=1).min() > SAME_TILT]
+    return (*stated, *more)
+
+
+@dataclass(frozen=True, eq=False)
+class _Flying:
+    layout: Layout
+
+    @cached_property
+    def found(self) -> InFlight:
+        tanks = (self._tank(tank) for tank in self.layout.tanks)
+        return InFlight(self.groups, tuple(one for one in tanks if one))
+
+    @cached_property
+    def attitudes(self) -> tuple[Attitude, ...]:
+        return flown(self.layout.design.envelope)
+
+    @cached_property
+    def full(self) -> dict[str, Filled | None]:
+        ground = self.layout.design.normal("ground")
+        return {tank.name: filled(self.layout, tank, ground) for tank in self.layout.tanks}
+
+    @cached_property
+    def vents(self) -> tuple[Way, ...]:
+        return self.layout.network.ways("vent")
+
+    @cached_property
+    def overboard(self) -> tuple[Way, ...]:
+        return tuple(way for way in self.vents if self.layout.network.overboard(way.end))
+
+    # --- what runs out
+
+    @cached_property
+    def groups(self) -> tuple[GroupInFlight, ...]:
+        return tuple(self._group(one) for one in joined(self.layout.network))
+
+    def _group(self, one: Joined) -> GroupInFlight:
+        held = settled(self.layout, [one.tanks], self.full, self.overboard, self.attitudes)
+        vessels = [self._vessel(self.layout.tank(name), joined=len(one.tanks) > 1) for name in one.tanks]
+        fuel_m3 = sum(full.volume_m3 for name in one.tanks if (full := self.full[name]))
+        return GroupInFlight(one, tuple(_spilled(at, vessels, fuel_m3) for at in held))
+
+    def _vessel(self, tank: FittedTank, *, joined: bool, outlets: bool = False) -> Vessel:
+        """A tank with its vents overboard, and where it is joined to others the ports of its lines, or all outlets too."""
+        kinds = [port.name for port in tank.design.outlet] if outlets else []
+        if joined:
+            kinds += [port.name for port in tank.design.ports if self._joins(PortEnd(tank.name, port.name))]
+        vents = []
+        for vent in tank.design.ports:
+            ways = [way for way in self.overboard if way.start == PortEnd(tank.name, vent.name)]
+            if ways:
+                vents.append(Opening(tank.spot(vent.name), 0.0, tuple(way.climb(tank.cavity.centre_m) for way in ways)))
+        return Vessel(tank.cavity, tuple(vents), tuple(tank.spot(name) for name in dict.fromkeys(kinds)))
+
+    def _joins(self, end: PortEnd) -> bool:
+        return any(line.kind in ("feed", "interconnect") for line in self.layout.network.lines_at(end))
+
+    # --- which vents breathe
+
+    @cached_property
+    def openings(self) -> dict[str, tuple[PortEnd, ...]]:
+        """Each tank's ports that vent lines end at, and its vents without one."""
+        at = self.layout.network.lines_at
+        return {
+            tank.name: tuple(
+                end
+                for port in tank.design.ports
+                if at(end := PortEnd(tank.name, port.name), "vent") or (port in tank.design.vent and not at(end))
+            )
+            for tank in self.layout.tanks
+        }
+
+    def _breathing(self, depth_m: Mapping[PortEnd, float]) -> set[str]:
+        """Tanks with air that vent lines join to the outside, by how deep each opening stands under fuel."""
+        free = {end for end, depth in depth_m.items() if depth < -OPEN_M}
+        out = {way.start for way in self.overboard} | self.unled
+        found = {end.tank for end in free & out if end.tank}
+        ties = [(way.start.tank, way.end.tank) for way in self.vents if way.start in free and way.end in free]
+        while more := {name for tie in ties if found & set(tie) for name in tie if name} - found:
+            found |= more
+        return found
+
+    @cached_property
+    def unled(self) -> set[PortEnd]:
+        """Vents without a line: where they lead is not known, and is asked for elsewhere."""
+        return {end for ends in self.openings.values() for end in ends if not self.layout.network.lines_at(end)}
+
+    def _levels(self, group: GroupInFlight, index: int) -> dict[str, float]:
+        """The fuel's level in every tank whose filling is known: in a group, and in the others as the lines alone join them."""
+        found: dict[str, float] = {}
+        for one in (*(g for g in self.groups if not g.joined.through), group):
+            if one.at:
+                found |= dict.fromkeys(one.joined.tanks, one.at[index].settled.level_m)
+        return found
+
+    def _tank(self, tank: FittedTank) -> TankInFlight | None:
+        """A tank over all groups that it can be in; None without a vent that can breathe, or of unknown filling."""
+        everywhere = {end: -1.0 for ends in self.openings.values() for end in ends}
+        groups = [one for one in self.groups if tank.name in one.joined.tanks and one.at]
+        if tank.name not in self._breathing(everywhere) or not groups:
+            return None
+        clear: list[tuple[float, Attitude]] = []
+        deepest: dict[str, float] = {}
+        stated: dict[bool, dict[Attitude, None]] = {True: {}, False: {}}
+        worst: dict[bool, tuple[float, GroupInFlight, int, tuple[Overflow, ...]]] = {}
+        for group in groups:
+            known = not group.joined.unknown
+            for index, at in enumerate(group.at):
+                depth_m = self._depths(self._levels(group, index), at.attitude)
+                own = tuple(Overflow(str(end), depth_m[end]) for end in self.openings[tank.name])
+                least = min(vent.above_m for vent in own)
+                if tank.name in self._breathing(depth_m):
+                    clear.extend([(-least, at.attitude)] if known else [])
+                    deepest |= {v.opening: max(v.above_m, deepest.get(v.opening, 0.0)) for v in own if known}
+                    continue
+                if at.attitude in self.layout.design.envelope:
+                    stated[known][at.attitude] = None
+                if known not in worst or least > worst[known][0]:
+                    worst[known] = least, group, index, own
+        drowned = {known: self._drowned(tank, *found[1:], tuple(stated[known])) for known, found in worst.items()}
+        margin = min(clear, key=lambda one: one[0], default=(0.0, groups[0].at[0].attitude))
+        under = tuple(Overflow(name, deep) for name, deep in deepest.items() if deep > OPEN_M)
+        return TankInFlight(tank.name, *margin, drowned.get(True), drowned.get(False), under)
+
+    def _depths(self, levels_m: Mapping[str, float], attitude: Attitude) -> dict[PortEnd, float]:
+        """How deep each opening stands under fuel; where filling is unknown it stands in air, and that is asked for elsewhere."""
+        return {
+            end: levels_m.get(name, -np.inf) - float(self._place(name, end.port) @ attitude.up)
+            for name, ends in self.openings.items()
+            for end in ends
+        }
+
+    def _place(self, name: str, port: str) -> Floats:
+        tank = self.layout.tank(name)
+        place: Floats = tank.spot(port).point_m + tank.cavity.centre_m
+        return place
+
+    def _drowned(
+        self,
+        tank: FittedTank,
+        group: GroupInFlight,
+        index: int,
+        vents: tuple[Overflow, ...],
+        stated: tuple[Attitude, ...],
+    ) -> Drowned:
+        at = group.at[index]
+        first = min(vents, key=lambda vent: vent.above_m)
+        others = [self.layout.tank(name) for name in group.joined.tanks if name != tank.name]
+        vessels = [self._vessel(one, joined=bool(others), outlets=True) for one in (tank, *others)]
+        spot = tank.spot(first.opening.partition(".")[2])
+        taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, spot)
+        return Drowned(at.attitude, group.joined, vents, taken, stated)
+
+
+def _spilled(at: Settled, vessels: Sequence[Vessel], fuel_m3: float) -> Spilled:
+    """What runs out; nothing is computed where no line runs over."""
+    if not any(vent.above_m > 0.0 for vent in at.vents):
+        return Spilled(at)
+    found = runs_out(vessels, at.attitude.up, at.level_m)
+    return Spilled(at, min(found.lost_m3, fuel_m3), min(found.siphoned_m3, fuel_m3))

@@ -1,0 +1,1 @@
+"""One question asked of many cases."""

@@ -1,0 +1,173 @@
+"""Dipstick graduations at the normal ground attitude, what a slope makes of each, and the stick's way through the filler."""
+
+from __future__ import annotations
+
+from math import degrees, isclose, radians
+
+import numpy as np
+
+from fuelsys import units
+from fuelsys.analysis.tank.ground import slopes
+from fuelsys.analysis.tank.stems import levels_crossed
+from fuelsys.analysis.tank.table import common_level_m
+from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.built.cavity import Barrier
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.study import DipstickStudy, Graduation
+from fuelsys.model.stated.attitude import Attitude
+
+SLOPE_RAD = radians(1.0)
+MOST_MARKS = 500
+_LEAST_M = 1e-6  # a shorter stretch of the stick is none
+
+
+def round_step_m3(stated_m3: float | None, gross_m3: float, unit: str) -> tuple[float, bool]:
+    """The step that gives round quantities in a unit, and whether it is the stated one.
+
+    A stated step that is not round in the unit gives way to the next smaller round one; without one stated there are ten
+    to twenty-five marks.
+    """
+    unit_m3 = units.scale(unit, "volume")
+    if stated_m3:
+        step = stated_m3 / unit_m3
+        if isclose(step, float(f"{step:.3g}"), rel_tol=1e-9):
+            return stated_m3, True
+        return _round(step)[0] * unit_m3, False
+    return _round(gross_m3 / unit_m3 / 20.0)[1] * unit_m3, True
+
+
+def _round(value: float) -> tuple[float, float]:
+    """The figures of 1, 2, 5, 10, ... that are next to a value: at most it, at least it.
+
+    >>> _round(1.32), _round(20.0)
+    ((1.0, 2.0), (20.0, 20.0))
+    """
+    decade = 10.0 ** np.floor(np.log10(value) + 1e-12)
+    series = [float(f"{step * decade:.3g}") for step in (1.0, 2.0, 5.0, 10.0)]
+    near = 1e-9 * value
+    return max(s for s in series if s <= value + near), min(s for s in series if s >= value - near)
+
+
+def _stick(tank: FittedTank, file: str) -> tuple[Floats, Floats]:
+    """Bottom and top of the stick (3,) about the cavity's centre, body axes."""
+    stick = tank.design.dipstick
+    if stick is None:
+        raise QuestionError(
+            f"tank {tank.name} has no dipstick",
+            mend="Add [tank.dipstick] with top and bottom.",
+            file=file,
+            field=f"tank {tank.name}.dipstick",
+        )
+    return tank.body_m(stick.bottom_m) - tank.cavity.centre_m, tank.body_m(stick.top_m) - tank.cavity.centre_m
+
+
+def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Floats:
+    """What the tank holds when the surface stands at each of some points of the stick: (k, 3) -> (k,)."""
+    return Tilted.of(tank.cavity, attitude.up).volume_and_area(points_m @ attitude.up)[0]
+
+
+def dipstick(
+    layout: Layout,
+    tank: FittedTank,
+    marks_in: str = "L",
+    unusable_m3: float | None = None,
+    slope_rad: float = SLOPE_RAD,
+) -> DipstickStudy:
+    """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick.
+
+    unusable_m3 is that of the worst flight attitude, where it is known: what is above it is usable.
+    """
+    attitude = layout.design.normal("ground")
+    bottom, top = _stick(tank, layout.file)
+    tilted = Tilted.of(tank.cavity, attitude.up)
+    low, high = float(bottom @ attitude.up), float(top @ attitude.up)
+    if not high > low:
+        raise QuestionError(
+            f"at {attitude.text} the stick's top is not above its bottom",
+            mend="Give top and bottom in the mesh's own axes, or exchange them.",
+            file=layout.file,
+            field=f"tank {tank.name}.dipstick",
+        )
+    stated_m3 = tank.design.dipstick.step_m3 if tank.design.dipstick else None
+    step_m3, as_stated = round_step_m3(stated_m3, tank.cavity.gross_m3, marks_in)
+    below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
+    first, last = int(np.floor(below_m3 / step_m3)) + 1, int(np.floor(top_m3 / step_m3 + 1e-9))
+    if last - first > MOST_MARKS:
+        raise QuestionError(
+            f"the step gives {last - first} marks",
+            mend="Give a larger step.",
+            file=layout.file,
+            field=f"tank {tank.name}.dipstick.step",
+        )
+    volumes = step_m3 * np.arange(first, last + 1)
+    volumes = volumes[volumes <= tank.cavity.gross_m3]
+    levels = tilted.level_for(volumes.astype(np.float64))
+    share = (levels - low) / (high - low)
+    points = bottom + share[:, None] * (top - bottom)
+    tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
+    sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(len(tilts), volumes.size)
+    length_m = float(np.linalg.norm(top - bottom))
+    along = share * length_m
+    zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
+    if zero == "top":
+        along = length_m - along
+    apart = levels < common_level_m(tilted)
+    marks = tuple(
+        Graduation(
+            float(volumes[i]), float(along[i]), (float(sloped[:, i].min()), float(sloped[:, i].max())), bool(apart[i])
+        )
+        for i in range(volumes.size)
+    )
+    off_m, barriers = _way_in(tank, bottom, top)
+    empty_m = None
+    if unusable_m3 is not None and below_m3 <= unusable_m3 <= top_m3:
+        up_m = (float(tilted.level_for(np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
+        empty_m = length_m - up_m if zero == "top" else up_m
+    return DipstickStudy(
+        attitude,
+        slope_rad,
+        zero,
+        float(below_m3),
+        float(top_m3),
+        marks,
+        as_stated,
+        off_m,
+        barriers,
+        unusable_m3,
+        empty_m,
+    )
+
+
+def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None, tuple[Barrier, ...]]:
+    """How far the stick's line passes from the middle of the filler's lip, and what it meets below that."""
+    along = (top - bottom) / np.linalg.norm(top - bottom)
+    filler = tank.design.filler
+    if filler is None:
+        return None, barriers_along(tank, bottom, along, float((top - bottom) @ along))
+    lip = tank.body_m(filler.position_m) - tank.cavity.centre_m - bottom
+    reach_m = float(lip @ along)
+    return float(np.linalg.norm(lip - reach_m * along)), barriers_along(tank, bottom, along, reach_m)
+
+
+def barriers_along(tank: FittedTank, bottom: Floats, along: Floats, reach_m: float) -> tuple[Barrier, ...]:
+    """Stretches of a line from the bottom on that lie outside the cavity, with stretches in it below and above them."""
+    low_m = float(bottom @ along)
+    crossed = [level - low_m for level in levels_crossed(Tilted.of(tank.cavity, along), bottom[None])[0]]
+    ends = sorted([0.0, *(level for level in crossed if 0.0 < level < reach_m), max(reach_m, 0.0)])
+    outside: list[tuple[float, float]] = []
+    within: list[float] = []  # the lower ends of what lies in the cavity
+    for low, high in zip(ends[:-1], ends[1:], strict=True):
+        if high - low <= _LEAST_M:
+            continue
+        middle_m = bottom + (low + high) / 2.0 * along + tank.cavity.centre_m
+        if tank.cavity.spot("", middle_m).off_m == 0.0:
+            within.append(low)
+        elif within:
+            outside.append((low, high))
+    return tuple(
+        Barrier(tank.mesh_m(bottom + high * along + tank.cavity.centre_m), high - low)
+        for low, high in reversed(outside)
+        if high <= max(within)
+    )

@@ -1,0 +1,86 @@
+"""Filling a tank at an attitude: how far fuel rises before it runs out of an opening, and the air that stays trapped."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fuelsys.analysis.tank.draining import Drained, Opening
+from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.study import Filled
+from fuelsys.model.stated.attitude import Attitude
+
+
+def overflow_level_m(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> float:
+    """Level about the tank's centre at which fuel would run over the highest point on the way out of a vent.
+
+    Overboard by the lowest way, or else into another tank; without a line the vent's own opening counts.
+    """
+    ways = layout.network.spills(PortEnd(tank.name, vent))
+    tops = [way.climb(tank.cavity.centre_m).top_m(attitude.up) for way in ways]
+    return min(tops or [tank.level_m(vent, attitude.up)])
+
+
+def spill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:
+    """Level about the tank's centre at which fuel runs out of each opening: the filler's lip, each vent's overflow."""
+    levels = {vent.name: overflow_level_m(layout, tank, vent.name, attitude) for vent in tank.design.vent}
+    if tank.design.filler:
+        levels[tank.design.filler.name] = tank.level_m(tank.design.filler.name, attitude.up)
+    return levels
+
+
+def filled(layout: Layout, tank: FittedTank, attitude: Attitude) -> Filled | None:
+    """The tank filled at an attitude; None where the design shows no filler and no vent.
+
+    Air leaves through the filler and the vents as fuel leaves through outlets, upside down: each airspace empties until
+    its last opening drowns, and none beyond the level at which fuel runs out somewhere.
+    """
+    spills = spill_levels_m(layout, tank, attitude)
+    if not spills:
+        return None
+    limited_by = min(spills, key=lambda name: spills[name])
+    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills])
+    tilted = air.tilted
+    # Turned round, an airspace's "level" is minus the fuel's level; fuel that has spilled stops all of them.
+    stop = max(-spills[limited_by], tilted.low_m)
+    ends = np.maximum(air.end_m[: air.n_seeds], stop)
+    sums = tilted.moments_by_seed(ends)
+    air_m3 = float(sums[:, 0].sum())
+    shut = ends > stop  # stopped before the spill: its last opening drowned, or it was cut off from all
+    whole = Tilted.of(tank.cavity, attitude.up)
+    all_sums = whole.moments(whole.high_m)
+    volume_m3 = max(0.0, float(all_sums[0]) - air_m3)
+    moment = all_sums[1:4] - sums[:, 1:4].sum(axis=0)
+    return Filled(
+        attitude=attitude,
+        volume_m3=volume_m3,
+        level_m=-stop,
+        trapped_air_m3=float(sums[shut, 0].sum()),
+        limited_by=limited_by,
+        centre_m=moment / volume_m3 + tank.cavity.centre_m if volume_m3 > 1e-12 else None,
+    )
+
+
+def room_m3(layout: Layout, tank: FittedTank, attitude: Attitude) -> float | None:
+    """How far the fuel of a tank that was filled at an attitude can grow, its filler then closed; None as for `filled`.
+
+    An airspace takes it up until its last vent drowns, and all stop where fuel runs out over a vent's line. What no vent
+    lets out, under a roof above them or behind a rib, is no room.
+    """
+    spills = spill_levels_m(layout, tank, attitude)
+    if not spills:
+        return None
+    vents = {vent.name: spills[vent.name] for vent in tank.design.vent}
+    (air, before), (_, after) = (_air_ends_m(tank, attitude, some) for some in (spills, vents))
+    # What the filler let out before is filled already, though no vent lets it out.
+    held = air.tilted.by_seed(np.column_stack([before, np.minimum(before, after)])).sum(axis=0)
+    return max(0.0, float(held[0] - held[1]))
+
+
+def _air_ends_m(tank: FittedTank, attitude: Attitude, spills: dict[str, float]) -> tuple[Drained, Floats]:
+    """Turned round, the air as it leaves through some openings, and the level to which it falls over each seed: (s,)."""
+    air = Drained.of(tank.cavity, -attitude.up, [Opening(tank.spot(name)) for name in spills])
+    stop = max((-level_m for level_m in spills.values()), default=-np.inf)
+    return air, np.maximum(air.end_m[: air.n_seeds], max(stop, air.tilted.low_m))

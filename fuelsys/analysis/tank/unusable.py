@@ -1,0 +1,118 @@
+"""Unusable fuel: what stays behind at each attitude after draining from full through the outlets, and the worst in flight.
+
+An upper bound at a steady attitude: fuel that was trapped may come back as the aircraft moves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from fuelsys.analysis.tank.draining import Drained, Opening
+from fuelsys.errors import MeshError
+from fuelsys.model.built.cavity import Cavity, Spot
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.study import Unusable, UnusableAt
+from fuelsys.model.stated.attitude import Attitude
+
+_SAME_M = 1e-6  # low points that lie as deep but for rounding
+
+
+def outlets(tank: FittedTank) -> list[Opening]:
+    """A tank's outlets, each with the cover that it needs and its ways by gravity."""
+    number = {outlet.name: i for i, outlet in enumerate(tank.design.outlet)}
+    return [
+        Opening(
+            tank.spot(outlet.name),
+            tank.covers[outlet.name].height_m if outlet.name in tank.covers else outlet.cover_m or 0.0,
+            tank.downhill.get(outlet.name, ()),
+            tank.heights.get(outlet.name, ()),
+            tuple(number[other] for other in tank.ends[outlet.name].others) if outlet.name in tank.ends else (),
+        )
+        for outlet in tank.design.outlet
+    ]
+
+
+def sump_drains(tank: FittedTank, openings: Sequence[Opening], ground: Attitude | None) -> dict[str, Spot]:
+    """The drain valves of the sump: those that stand, parked, in the pool with the tank's lowest point."""
+    spots = {drain.name: tank.spot(drain.name) for drain in tank.design.drain}
+    if not spots or ground is None:
+        return {}
+    parked = Drained.of(tank.cavity, ground.up, openings, tuple(spots.values()))
+    floor, lowest_m = parked.tilted.tree.floor, parked.tilted.low_m
+    return {
+        name: spot
+        for mark, (name, spot) in enumerate(spots.items())
+        if min(floor[parked.seeds_under(mark)], default=np.inf) <= lowest_m + _SAME_M
+    }
+
+
+def left_at(
+    cavity: Cavity, attitude: Attitude, openings: Sequence[Opening], sump: Mapping[str, Spot] | None = None
+) -> UnusableAt:
+    """What stays behind at one attitude; sump are the drain valves of the sump by their names.
+
+    A box of 0.6 x 0.4 x 0.2 m with its outlet at the high end of the floor, pitched by 10 degrees, keeps
+    0.6**2 * 0.4 * tan(10 deg) / 2 = 12.695543 L (tests/analysis/test_published.py).
+    """
+    sump = sump or {}
+    drained = Drained.of(cavity, attitude.up, openings, tuple(sump.values()))
+    return UnusableAt(
+        attitude,
+        drained.residual_m3,
+        drained.trapped_m3,
+        drained.pockets(tuple(sump)),
+        drained.centre_m(),
+        drained.lowest_m(),
+        max(opening.over_m(attitude.up) for opening in openings),
+        *_by_flow(cavity, attitude, openings, drained.left_m3),
+    )
+
+
+def _by_flow(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening], left_m3: float) -> tuple[float, float]:
+    """How far the flow holds the surface up, at most, and how much of what stays behind it is the reason for."""
+    most_m = max(opening.starved_m(attitude.up) for opening in openings)
+    if most_m <= 0.0:
+        return 0.0, 0.0
+    still = [replace(opening, heights_m=()) for opening in openings]
+    return most_m, left_m3 - Drained.of(cavity, attitude.up, still).left_m3
+
+
+def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
+    """Unusable fuel over an envelope; None for a tank without an outlet or an envelope without flight."""
+    openings = outlets(tank)
+    if not openings:
+        return None
+    envelope = tuple(envelope)
+    sump = sump_drains(tank, openings, next((a for a in envelope if a.normal and a.phase == "ground"), None))
+    at = tuple(left_at(tank.cavity, attitude, openings, sump) for attitude in envelope)
+    flight = [one for one in at if one.attitude.phase == "flight"]
+    if not flight:
+        return None
+    worst = max(flight, key=lambda one: one.unusable_m3)
+    return Unusable(at, worst, _opened(tank, envelope), _uncovered(tank, [one.attitude for one in flight], openings))
+
+
+def _uncovered(tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[Opening]) -> float | None:
+    """What would stay behind at the worst without the covers that were assumed; None where none was."""
+    assumed = [tank.covers[outlet.name].assumed if tank.covers else False for outlet in tank.design.outlet]
+    if not any(assumed):
+        return None
+    bare = [replace(one, cover_m=0.0) if taken else one for one, taken in zip(openings, assumed, strict=True)]
+    return max(Drained.of(tank.cavity, attitude.up, bare).left_m3 for attitude in flight)
+
+
+def _opened(tank: FittedTank, envelope: Sequence[Attitude]) -> Unusable | None:
+    """The same with narrow gaps open; None without such gaps, and where walls pass through each other there."""
+    try:
+        return unusable(tank.opened, envelope) if tank.opened else None
+    except MeshError:  # walls that touch or overlap within the gap: then open is no state of the tank, and is said so
+        return None
+
+
+def left_above_drain(tank: FittedTank, attitude: Attitude) -> UnusableAt | None:
+    """What the drain valves leave in the tank at an attitude; None without a drain."""
+    drains: list[Spot] = [tank.spot(drain.name) for drain in tank.design.drain]
+    return left_at(tank.cavity, attitude, [Opening(spot) for spot in drains]) if drains else None

@@ -1,0 +1,1 @@
+"""Mesh files as they stand: one file a format."""

@@ -1,0 +1,310 @@
+"""GLB and 3MF through the mesh library: scenes of placed parts. What it would leave out without a word is refused first."""
+
+from __future__ import annotations
+
+import io
+import json
+import logging
+import struct
+import warnings
+import zipfile
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+import trimesh
+from lxml import etree
+
+from fuelsys import units
+from fuelsys.kernels.compiled import Floats
+from fuelsys.load import bounds
+from fuelsys.load.formats.raw import (
+    Indices,
+    Raw,
+    check_coordinates,
+    check_indices,
+    coordinates,
+    counted,
+    damaged,
+    raster,
+)
+from fuelsys.load.formats.sizes import PLAIN, Size, check_glb, check_placed, check_tree, together
+
+# glTF 2.0 section 3.4, "the units for all linear distances are meters"; the 3MF core specification names these six units,
+# the millimetre where none is given, for which the mesh library writes the plural. Both from memory.
+_3MF_UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
+_NONE_GIVEN = "millimeters"
+_MOST_NAMED = 6  # of the meshes that are left out
+_TRIANGLES, _STRIPS, _FLOAT = 4, 5, 5126
+# Of the types that the format knows (model, solidsupport, support, surface, other; from memory) only this is a body that is
+# wanted; an object without a type is one.
+_MODEL = "model"
+_NAMED = ("{*}object", "{*}item", "{*}mesh", "{*}component")
+
+
+class _Kept(logging.Handler):
+    """Keeps what the mesh library warns of, which is then a fault and not a line on a terminal."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.said.append(record.getMessage())
+
+
+@contextmanager
+def _nothing_lost() -> Iterator[None]:
+    """Whatever the mesh library would only warn of is a fault: a number read by half, a part left out."""
+    log, kept = logging.getLogger("trimesh"), _Kept()
+    passed_on, log.propagate = log.propagate, False
+    log.addHandler(kept)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            warnings.filterwarnings("error", message="string or file could not be read")  # numpy, of half a number
+            yield
+    finally:
+        log.removeHandler(kept)
+        log.propagate = passed_on
+    if kept.said:
+        raise damaged(f"parts of it cannot be read ({kept.said[0].strip('.!')})", PLAIN)
+
+
+def read_glb(data: bytes) -> Raw:
+    """All triangles of the scene, each part where its nodes place it; metres."""
+    header = _check_glb(data)
+    with _nothing_lost():
+        stream = io.BytesIO(_nodes_by_number(data, header))
+        scene = trimesh.load_scene(stream, file_type="glb", process=False, skip_materials=True)
+    place_of = {name: k for k, name in enumerate(scene.geometry)}
+
+    def number(node: str) -> int:
+        return int(node.partition("_")[0])  # the library puts a chance word behind it where a mesh has several pieces
+
+    nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), place_of[scene.graph[node][1]]))
+    raw = _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
+    return replace(raw, notes=_left_out(header), raster=raster(raw.vertices))
+
+
+def read_3mf(data: bytes) -> Raw:
+    """All triangles of the build, each part where its items place it; in the file's own unit."""
+    if not zipfile.is_zipfile(io.BytesIO(data)):
+        raise damaged("it is not a zip archive, as every 3MF is", "Export it again as 3MF.")
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        unpacked = sum(member.file_size for member in archive.infolist())
+        small = max(bounds.MOST_SMALL_BYTES, bounds.MOST_RATIO * len(data))
+        if unpacked > min(small, bounds.MOST_UNPACKED_BYTES):
+            raise damaged(f"unpacked it would take {unpacked / 1e9:.3g} GB", "Export a coarser mesh.")
+        named, build = _model(archive)
+    placed = _check_build(build, unpacked)
+    with _nothing_lost():
+        scene = trimesh.load_scene(io.BytesIO(data), file_type="3mf", process=False, postprocess=False)
+    stated = str(scene.metadata["units"])
+    unit = "mm" if stated == _NONE_GIVEN else _3MF_UNITS.get(stated)
+    if unit is None:
+        raise damaged(f"it says that its unit is {units.shown(stated)}", f"3MF knows {', '.join(_3MF_UNITS)}.")
+    nodes = list(scene.graph.nodes_geometry)
+    if len(nodes) != placed:  # the library drops some copies of copies in silence
+        raise damaged(f"{placed} parts are placed in it, and {len(nodes)} of them can be read", PLAIN)
+    return _placed(scene, nodes, range(len(nodes)), [_called(node, named) for node in nodes], unit)
+
+
+def _placed(scene: trimesh.Scene, nodes: Sequence[str], owners: Sequence[int], names: Sequence[str], unit: str) -> Raw:
+    """The triangles of some nodes, in their places; owners: the part of each node."""
+    vertices: list[Floats] = [coordinates([])]
+    faces: list[Indices] = [np.zeros((0, 3), dtype=np.int64)]
+    parts: list[Indices] = [np.zeros(0, dtype=np.int64)]
+    n_vertices = 0
+    for node, owner in zip(nodes, owners, strict=True):
+        transform, key = scene.graph[node]
+        part = scene.geometry[key]
+        if not isinstance(part, trimesh.Trimesh):  # lines and points enclose nothing
+            continue
+        corners, triangles = _moved(part, transform)
+        vertices.append(corners)
+        faces.append(triangles + n_vertices)
+        parts.append(np.full(len(triangles), owner, dtype=np.int64))
+        n_vertices += len(corners)
+    return Raw(np.concatenate(vertices), np.concatenate(faces), unit, (), np.concatenate(parts), tuple(names))
+
+
+def _moved(part: trimesh.Trimesh, transform: Floats) -> tuple[Floats, Indices]:
+    """A part in its place. Term by term: a matrix product may round equal corners differently, and they must stay equal."""
+    vertices, faces = np.asarray(part.vertices, dtype=np.float64), np.asarray(part.faces, dtype=np.int64)
+    check_coordinates(vertices)
+    check_indices(faces, len(vertices))
+    if 3 * len(faces) < len(vertices):  # some writers hand all corners of a body to each of its faces
+        used, faces = np.unique(faces, return_inverse=True)
+        vertices, faces = vertices[used], faces.reshape(-1, 3)
+    if not np.isfinite(transform).all() or not np.array_equal(transform[3], (0.0, 0.0, 0.0, 1.0)):
+        raise damaged("a part's place in the scene is not a place")
+    x, y, z = (vertices[:, k : k + 1] for k in range(3))
+    moved = x * transform[:3, 0] + y * transform[:3, 1] + z * transform[:3, 2] + transform[:3, 3]
+    return moved, faces[:, ::-1] if np.linalg.det(transform[:3, :3]) < 0.0 else faces
+
+
+# --- names -----------------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Build:
+    """Of a 3MF: the objects that each object is made of, those that are placed, and how much each mesh holds."""
+
+    made_of: dict[str, list[str]] = field(default_factory=dict)
+    types: dict[str, str] = field(default_factory=dict)
+    placed: list[str] = field(default_factory=list)
+    sizes: dict[str, Size] = field(default_factory=dict)
+    reads: Counter[str] = field(
+        default_factory=Counter
+    )  # how often the library reads the file that an object stands in
+
+
+def _model(archive: zipfile.ZipFile) -> tuple[dict[str, str], _Build]:
+    """The library's names of a 3MF's parts (an object's name or its number, an item's part number) -> what the file calls
+    them; and what is made of what."""
+    named: dict[str, str] = {}
+    build, current = _Build(), ""
+    for member in archive.namelist():
+        if not member.lower().endswith(".model"):
+            continue
+        with archive.open(member) as stream:
+            for event, element in etree.iterparse(stream, ("start", "end"), tag=_NAMED, resolve_entities=False):
+                name = element.get("name") or element.get("partnumber") or ""
+                tag, of = etree.QName(element).localname, str(element.get("objectid"))
+                if event == "start" and (name or element.get("id")):
+                    named.setdefault(name or element.get("id"), name)
+                if event == "start" and tag == "object":
+                    current = str(element.get("id"))
+                    build.types[current] = element.get("type") or _MODEL
+                elif event == "end" and tag == "component":
+                    build.made_of.setdefault(current, []).append(of)
+                    build.reads[of] += any(key.endswith("path") for key in element.attrib)
+                elif event == "end" and tag == "mesh":
+                    faces, corners = (len(element.find(f"{{*}}{within}")) for within in ("triangles", "vertices"))
+                    build.sizes[current] = max(build.sizes.get(current, Size()), Size(1, faces, corners))
+                elif event == "end" and tag == "item":
+                    build.placed.append(of)
+                if event == "end":
+                    element.clear()
+    return named, build
+
+
+def _check_build(build: _Build, file_bytes: int) -> int:
+    """How many parts are placed, copies counted: some, none that contains itself, and not without end."""
+    if not build.placed:
+        raise damaged("nothing in it is placed (its build is empty)", "Place the tank on the plate and export again.")
+    own = {name: held.read(max(1, build.reads[name])) for name, held in build.sizes.items()}
+    sizes: dict[str, Size] = {}
+
+    def size(name: str, above: tuple[str, ...]) -> Size:
+        if name in above or len(above) > bounds.MOST_DEEP:
+            raise damaged(f"object {units.shown(name)} contains itself", "Export it again without groups, or as STL.")
+        if build.types.get(name, _MODEL) != _MODEL:
+            raise damaged(
+                f"object {units.shown(name)} in it is of type {units.shown(build.types[name])}, which is no body to be made",
+                "Take it off the plate and export again.",
+            )
+        if name not in sizes:
+            parts = build.made_of.get(name, [])
+            inner = [size(part, (*above, name)) for part in parts] if parts else [own.get(name, Size(1))]
+            sizes[name] = together(inner)
+        return sizes[name]
+
+    total = together(size(name, ()) for name in build.placed)
+    check_placed(total, file_bytes)
+    check_placed(together(own.values()), file_bytes)
+    return total.parts
+
+
+def _called(node: str, named: dict[str, str]) -> str:
+    """What the file calls a part; of parts called alike the library puts a number behind all but the first."""
+    stem = node
+    while stem not in named and "_" in stem:
+        stem = stem.rpartition("_")[0]
+    return named.get(stem, "")
+
+
+def _node_names(header: dict[str, Any]) -> list[str]:
+    """A glTF node's own name, else its mesh's."""
+    meshes = header.get("meshes", [])
+    return [
+        str(node.get("name") or (meshes[node["mesh"]].get("name") if "mesh" in node else None) or "")
+        for node in header.get("nodes", [])
+    ]
+
+
+def _left_out(header: dict[str, Any]) -> tuple[str, ...]:
+    """A note of the meshes that no node of the default scene shows: the first scene, where none is said to be it."""
+    nodes, scenes = header.get("nodes", []), header.get("scenes", [])
+    shown = list(scenes[header.get("scene", 0)].get("nodes", [])) if scenes else []
+    for k in shown:  # grows as it goes
+        shown += nodes[k].get("children", [])
+    seen = set(shown)
+    names = _node_names(header)
+    missing = [(names[k], node["mesh"]) for k, node in enumerate(nodes) if "mesh" in node and k not in seen]
+    placed = {node["mesh"] for node in nodes if "mesh" in node}
+    missing += [(mesh.get("name", ""), k) for k, mesh in enumerate(header.get("meshes", [])) if k not in placed]
+    if not missing or not scenes:
+        return ()
+    named = [units.shown(name)[1:-1] if name else f"mesh {k}" for name, k in missing]
+    more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+    what = counted(
+        len(missing),
+        "mesh of the file is not in its default scene and was",
+        "meshes of the file are not in its default scene and were",
+    )
+    return (f"{what} left out: {', '.join(named[:_MOST_NAMED])}{more}",)
+
+
+def _nodes_by_number(data: bytes, header: dict[str, Any]) -> bytes:
+    """The same file, each node named by its number: of two alike the library would rename one."""
+    numbered = {**header, "nodes": [{**node, "name": str(k)} for k, node in enumerate(header.get("nodes", []))]}
+    text = json.dumps(numbered).encode()
+    text += b" " * (-len(text) % 4)
+    rest = data[20 + int.from_bytes(data[12:16], "little") :]
+    version, kind = data[4:8], data[16:20]
+    return b"".join((b"glTF", version, _word(20 + len(text) + len(rest)), _word(len(text)), kind, text, rest))
+
+
+def _word(number: int) -> bytes:
+    return struct.pack("<I", number)
+
+
+# --- what glTF can say and the mesh library does not read ------------------------------------------------------------
+
+
+def _check_glb(data: bytes) -> dict[str, Any]:
+    """The header, where all that it says can be read."""
+    if data[:4] != b"glTF" or len(data) < 20:
+        raise damaged('it does not begin with "glTF"', "Export it again as GLB.")
+    announced, json_bytes = struct.unpack("<8xI I", data[:16])
+    if announced != len(data):
+        raise damaged(f"the header announces {counted(announced, 'byte')}, the file holds {len(data)}")
+    header: dict[str, Any] = json.loads(data[20 : 20 + json_bytes])
+    if any(not str(b.get("uri", "data:")).startswith("data:") for b in header.get("buffers", [])):
+        raise damaged("its geometry stands in another file", "Export everything into the one GLB file.")
+    needed = [e for e in header.get("extensionsRequired", []) if not e.startswith(("KHR_materials", "KHR_texture"))]
+    if needed:
+        raise damaged(f"it is written with {', '.join(map(str, needed))}", "Export it without compression, or as STL.")
+    _check_parts(header)
+    check_tree(header)
+    check_glb(header, len(data))
+    return header
+
+
+def _check_parts(header: dict[str, Any]) -> None:
+    accessors = header.get("accessors", [])
+    for part in (part for mesh in header.get("meshes", []) for part in mesh["primitives"]):
+        if part.get("mode", _TRIANGLES) > _STRIPS:
+            raise damaged("its faces are fans of triangles", PLAIN)
+        if part.get("targets"):
+            raise damaged("its surface can change its shape (morph targets)", PLAIN)
+        for index in (part["attributes"]["POSITION"], part.get("indices", part["attributes"]["POSITION"])):
+            if "sparse" in accessors[index] or "bufferView" not in accessors[index]:
+                raise damaged("its corners are written in the sparse way", PLAIN)
+        if accessors[part["attributes"]["POSITION"]]["componentType"] != _FLOAT:
+            raise damaged("its corners are written as whole numbers", PLAIN)

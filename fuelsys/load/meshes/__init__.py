@@ -1,0 +1,1 @@
+"""From a mesh file to a cavity: looked at, mended, or refused."""

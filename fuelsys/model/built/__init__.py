@@ -1,0 +1,1 @@
+"""What that makes in space: cavities, fittings in their places, the network of lines."""

@@ -1,0 +1,121 @@
+"""The design with its meshes: every tank's cavity, every fitting's spot in it, the plumbing as a network."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.built.cavity import Cavity, Spot
+from fuelsys.model.built.ends import PlacedLine, PortEnd
+from fuelsys.model.built.network import Network
+from fuelsys.model.built.way import Climb
+from fuelsys.model.stated.design import Design, Tank
+
+
+@dataclass(frozen=True)
+class Cover:
+    """The fuel that must stand over an outlet: stated, or assumed for a flow; needs says what an assumption would need."""
+
+    height_m: float
+    assumed: bool = False
+    flow_m3_s: float = 0.0
+    needs: str = ""
+
+
+@dataclass(frozen=True)
+class Ends:
+    """Other outlets of a tank that give nothing more once one takes air, since it gets past where their lines meet.
+
+    needs says what it would take to know; where that is not empty, it is taken to be so.
+    """
+
+    others: tuple[str, ...]
+    needs: str = ""
+
+
+@dataclass(frozen=True)
+class FittedTank:
+    """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
+
+    downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
+    outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
+    where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far
+    above the way's end the surface must stand for the flow, ends what ends with an outlet; all are empty until the flow has
+    been looked at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
+    """
+
+    design: Tank
+    cavity: Cavity
+    turn: Floats
+    origin_m: Floats
+    spots: dict[str, Spot]
+    downhill: dict[str, tuple[Climb, ...]] = field(default_factory=dict)
+    opened: FittedTank | None = None
+    covers: dict[str, Cover] = field(default_factory=dict)
+    heights: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    ends: dict[str, Ends] = field(default_factory=dict)
+    outer_m: tuple[Floats, Floats] | None = None
+
+    @property
+    def name(self) -> str:
+        """The tank's name."""
+        return self.design.name
+
+    def body_m(self, point_m: tuple[float, float, float] | Floats) -> Floats:
+        """A point (3,) in the mesh's axes -> body axes, from the datum."""
+        turned: Floats = np.asarray(point_m, dtype=np.float64) @ self.turn + self.origin_m
+        return turned
+
+    def mesh_m(self, point_m: Floats) -> Floats:
+        """A point (3,) in body axes from the datum -> the mesh's axes."""
+        turned: Floats = (point_m - self.origin_m) @ self.turn.T
+        return turned
+
+    def spot(self, name: str) -> Spot:
+        """The spot of a port, a switch ("switch NAME"), the dipstick's end ("dipstick bottom") or a gauge's ("gauge NAME top")."""
+        return self.spots[name]
+
+    def level_m(self, name: str, up: Floats) -> float:
+        """Level of a spot about the cavity's centre, along up."""
+        return float(self.spots[name].point_m @ up)
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything the design file and its meshes say; file is its name, for messages. aircraft_turn: aircraft -> body axes."""
+
+    file: str
+    design: Design
+    tanks: tuple[FittedTank, ...]
+    lines: tuple[PlacedLine, ...]
+    aircraft_turn: Floats
+
+    def tank(self, name: str) -> FittedTank:
+        """A tank by its name; KeyError where there is none (the door has checked the design's own names)."""
+        return next(tank for tank in self.tanks if tank.name == name)
+
+    @cached_property
+    def network(self) -> Network:
+        """The plumbing: what is asked of its lines is asked there."""
+        return Network.of(self.design, self.lines)
+
+    def with_ways(self) -> Layout:
+        """The same with each outlet's ways by gravity, which its lines make."""
+        return replace(self, tanks=tuple(self._with_ways(tank) for tank in self.tanks))
+
+    def _with_ways(self, tank: FittedTank) -> FittedTank:
+        found = {}
+        for outlet in tank.design.outlet:
+            end, engine_draws = PortEnd(tank.name, outlet.name), self.design.aircraft.feed == "pump"
+            ways = self.network.downhill(end, engine_draws=engine_draws)
+            if ways is not None:
+                found[outlet.name] = tuple(way.climb(tank.cavity.centre_m) for way in ways)
+        return replace(tank, downhill=found, opened=self._with_ways(tank.opened) if tank.opened else None)
+
+    def aircraft_m(self, point_m: Floats) -> Floats:
+        """A point (3,) in body axes -> the axes that the design file uses for places on the aircraft."""
+        turned: Floats = point_m @ self.aircraft_turn.T
+        return turned

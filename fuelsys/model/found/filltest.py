@@ -1,0 +1,205 @@
+"""The fill test: what was written down while a finished tank was filled, and what that says of the model. All SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.words import Words
+
+# What the fit may change of the model, in the order in which it is told.
+Block = Literal["scale", "offset", "tilt", "layer"]
+BLOCKS: tuple[Block, ...] = ("scale", "offset", "tilt", "layer")
+PARAMETERS = ("scale", "offset", "pitch", "roll", "layer")
+OF_BLOCK: dict[Block, tuple[int, ...]] = {"scale": (0,), "offset": (1,), "tilt": (2, 3), "layer": (4,)}
+NOT_COMPUTED = "not computed: needs "
+
+
+@dataclass(frozen=True)
+class Typed:
+    """A quantity as it was typed: its number and unit, for what a slip of the pen may have made of it, and its SI value."""
+
+    number: str
+    unit: str
+    kind: str
+    si: float
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the sheet: an amount poured (or drained), its temperature and the tank's, the stick, the lamps that are lit.
+
+    None is what was not written; dry means that the stick came out dry.
+    """
+
+    line: int
+    amount: Typed | None = None
+    drained: bool = False
+    temperature_k: float | None = None
+    tank_k: float | None = None
+    stick: Typed | None = None
+    dry: bool = False
+    lit: frozenset[str] | None = None
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet that was filled in; file is its name, for messages."""
+
+    file: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A line with the total in the tank, what was read on the stick and what the model reads there; why says why it is left out.
+
+    mended_m3 is the total less what a line that does not belong makes of it; the corrected model is read there.
+    """
+
+    line: int
+    total_m3: float
+    read_m: float | None
+    before_m: float | None
+    after_m: float | None
+    why: str = ""
+    mended_m3: float | None = None
+
+
+@dataclass(frozen=True)
+class Found:
+    """A parameter of the correction: its value and the half-width of its interval of 95 %."""
+
+    name: str
+    value: float
+    within: float
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A correction that was tried: how many figures it has, the spread of the residuals that it leaves, AICc (None: too few
+    readings for it), the least p value of an F test against those that add to it, and what the tank is then filled to.
+
+    enough: nothing added to it improves it. kept: the one that is used. rival: enough as well, and the data cannot tell.
+    """
+
+    blocks: tuple[Block, ...]
+    figures: int
+    spread_m: float
+    aicc: float | None
+    p: float | None
+    fillable_m3: float
+    enough: bool
+    kept: bool = False
+    rival: bool = False
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """A line that does not belong: its reading is off, or the running total from it on.
+
+    off is by how much, noted less true (m of the stick, m³ of the total), within its half-width of 95 %.
+    """
+
+    line: int
+    kind: Literal["reading", "total"]
+    off: float
+    within: float
+    meanings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LampSeen:
+    """A lamp against the mark: between which totals it changed, and where it should have. verdict is one of three.
+
+    window_m3 is what the mark's tolerance and the correction's own doubt make of the predicted total.
+    """
+
+    switch: str
+    event: Literal["goes out", "comes on"]
+    seen_m3: tuple[float, float] | None
+    predicted_m3: float | None
+    window_m3: tuple[float, float] | None
+    verdict: Literal["accepted", "to be looked at", "contradicted", "not computed"]
+    why: str
+
+
+@dataclass(frozen=True)
+class Regraduated:
+    """A mark of the stick: where it was drawn, where it belongs by the test, and the half-width of 95 % in length and quantity."""
+
+    volume_m3: float
+    drawn_m: float
+    corrected_m: float
+    within_m: float
+    within_m3: float
+
+
+@dataclass(frozen=True)
+class Capacities:
+    """What the tank holds by the drawing and by the test, each with the half-width of 95 %; fillable None without a filler."""
+
+    gross_m3: tuple[float, float, float]
+    fillable_m3: tuple[float, float, float] | None
+
+
+@dataclass(frozen=True)
+class FillFit:
+    """What the readings say of the model. same are parameters that the kept correction itself cannot tell apart.
+
+    noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
+    searched: there were enough readings to look for lines that do not belong.
+    """
+
+    found: tuple[Found, ...]
+    tried: tuple[Tried, ...]
+    suspects: tuple[Suspect, ...]
+    same: tuple[str, ...]
+    noise_m: float
+    before_m: float
+    used: int
+    runs: bool
+    searched: bool
+    marks: tuple[Regraduated, ...]
+    capacity: Capacities
+    curve: tuple[Floats, Floats, Floats, Floats] | None = None
+
+
+@dataclass(frozen=True)
+class FillTest:
+    """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model."""
+
+    tank: str
+    file: str
+    attitude: Attitude
+    zero: str
+    readings: tuple[Reading, ...]
+    lamps: tuple[LampSeen, ...]
+    fit: FillFit | None
+    why_no_fit: str = ""
+    by_temperature: bool = False
+
+
+@dataclass(frozen=True)
+class Step:
+    """A line of the plan: a total to pour to, what the stick should then read (None: dry, or off the stick), and what happens."""
+
+    total_m3: float
+    read_m: float | None
+    words: Words = ()
+
+
+@dataclass(frozen=True)
+class FillPlan:
+    """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why."""
+
+    tank: str
+    attitude: Attitude
+    zero: str
+    length_m: float | None
+    steps: tuple[Step, ...]
+    lamps: tuple[str, ...]
+    not_told: tuple[str, ...] = ()

@@ -1,0 +1,113 @@
+"""A flight as it was computed: what every tank holds from moment to moment, and what happens when; all SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.stated.attitude import Attitude
+
+What = Literal[
+    "begins", "lights", "goes out", "outlet dry", "outlet covered", "passes on", "full", "falls", "runs over", "stops running over",
+    "breathes", "air", "ends",
+]  # fmt: skip
+ENOUGH_S = 600.0  # a warning that comes later before the engine gets air is marked; common practice, no source
+
+
+@dataclass(frozen=True)
+class Happening:
+    """What happens at a moment: to a tank (empty: to the engine or the flight), named more closely by detail."""
+
+    at_s: float
+    what: What
+    tank: str
+    detail: str
+    held_m3: float | None
+    total_m3: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of a flight: from when on, at which attitude and named flow, what the engine sends back and where that goes."""
+
+    name: str
+    from_s: float
+    attitude: Attitude
+    flow: str
+    burnt_m3_s: float
+    back_m3_s: float
+    back_to: str
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start."""
+
+    tank: str
+    switch: str
+    lit_s: float
+    held_m3: float
+    total_m3: float
+    first: bool = False
+
+
+@dataclass(frozen=True)
+class Flown:
+    """A flight from its beginning to its end: held_m3 (k, n) in each tank at times_s (k,), and what was burnt and lost by then.
+
+    stopped says whether the engine stopped for want of fuel, and why in a few words; else the flight ended as planned.
+    """
+
+    tanks: tuple[str, ...]
+    times_s: Floats
+    held_m3: Floats
+    burnt_m3: Floats
+    overboard_m3: Floats
+    happenings: tuple[Happening, ...]
+    warned: tuple[Warned, ...]
+    stopped: str
+    parts: tuple[Part, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def end_s(self) -> float:
+        """When it ended."""
+        return float(self.times_s[-1])
+
+    @property
+    def left_m3(self) -> float:
+        """What all tanks still hold then."""
+        return float(self.held_m3[-1].sum())
+
+    @property
+    def lost_m3(self) -> float:
+        """By how much what is held, burnt and lost overboard differs from what was loaded."""
+        return float(self.held_m3[-1].sum() + self.burnt_m3[-1] + self.overboard_m3[-1] - self.held_m3[0].sum())
+
+    @property
+    def warning(self) -> Warned | None:
+        """The first lamp that lit in flight and was still lit when the engine stopped; None where none did."""
+        lit = [one for one in self.warned if not one.first]
+        return min(lit, key=lambda one: one.lit_s) if lit and self.stopped else None
+
+
+@dataclass(frozen=True)
+class Failing:
+    """A flight with one thing wrong; flown is None where it cannot be computed, and needs says for want of what."""
+
+    words: str
+    flown: Flown | None
+    needs: str = ""
+
+    @property
+    def before_s(self) -> float | None:
+        """How long before the engine stops a warning comes; None where none comes or the engine does not stop."""
+        if self.flown is None or self.flown.warning is None:
+            return None
+        return self.flown.end_s - self.flown.warning.lit_s
+
+    @property
+    def marked(self) -> bool:
+        """Whether the engine stops with no warning, or with less than enough."""
+        return bool(self.flown and self.flown.stopped) and (self.before_s is None or self.before_s < ENOUGH_S)

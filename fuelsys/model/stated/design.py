@@ -1,0 +1,386 @@
+"""The design as its builder states it: aircraft, fuel, envelope, tanks with their fittings, components and lines."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StrictBool
+
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.gauges import AnyGauge
+from fuelsys.model.stated.records import (
+    Acceleration,
+    Altitude,
+    Angle,
+    AnyFlow,
+    Area,
+    Bore,
+    Density,
+    Duration,
+    Flow,
+    Gap,
+    Layer,
+    LoadFactor,
+    MeshCount,
+    MeshUnit,
+    Point,
+    Power,
+    Pressure,
+    PumpCurve,
+    Record,
+    ReidPressure,
+    Share,
+    Spelled,
+    Unmodelled,
+    Viscosity,
+    Volume,
+)
+
+Name = str
+VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
+LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
+LineKind = Literal["feed", "vent", "return", "interconnect"]
+Through = Literal["front", "rear", "left", "right", "bottom", "top"]  # a side of a tank, as the aircraft has it
+
+
+class Show(Record):
+    """The units that answers are shown in, unless a command asks for others."""
+
+    volume: Annotated[VolumeUnit, Spelled] = "L"
+    length: Annotated[LengthUnit, Spelled] = "mm"
+
+
+class Aircraft(Record):
+    """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it.
+
+    firewall is a point of the firewall, which is taken as a plane across the aft axis.
+    """
+
+    name: Name = Field(min_length=1)
+    datum: str = Field(min_length=1)
+    axes: str
+    engine: Literal["piston", "turbine"]
+    feed: Literal["gravity", "pump"]
+    climb_angle_rad: Angle | None = None
+    limit_load_factor: LoadFactor | None = None
+    ceiling_m: Altitude | None = None
+    firewall_m: Point | None = None
+
+
+class Fuel(Record):
+    """The fuel, and the phase whose flow counts for reserve minutes; viscosity is that of the coldest fuel to be used.
+
+    reid_pressure is its vapour pressure by Reid's method (ASTM D323, D5191).
+    """
+
+    kind: Literal["avgas", "mogas", "jet", "diesel"]
+    density_kg_m3: Density
+    viscosity_m2_s: Viscosity | None = None
+    reid_pressure_pa: ReidPressure | None = None
+    reserve_phase: str
+
+    @property
+    def gasoline(self) -> bool:
+        """Whether it is gasoline; a piston engine on any other fuel is a diesel."""
+        return self.kind in ("avgas", "mogas")
+
+
+class AttitudeEntry(Record):
+    """A named attitude of the envelope."""
+
+    name: Name = Field(min_length=1)
+    phase: Literal["ground", "flight"]
+    pitch_rad: Angle = 0.0
+    roll_rad: Angle = 0.0
+    forward_m_s2: Acceleration = 0.0
+    right_m_s2: Acceleration = 0.0
+    normal: StrictBool = False
+
+    @property
+    def attitude(self) -> Attitude:
+        """The same as an Attitude."""
+        return Attitude(
+            self.name, self.phase, self.pitch_rad, self.roll_rad, self.forward_m_s2, self.right_m_s2, self.normal
+        )
+
+
+class Strainer(Record):
+    """The strainer over an outlet."""
+
+    mesh_per_m: MeshCount | None = None
+    clear_area_m2: Area | None = None
+    diameter_m: Bore | None = None
+
+
+class Port(Record):
+    """A place where something enters or leaves a tank, in the axes of the tank's mesh; through is the side that is drilled."""
+
+    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    position_m: Point
+    bore_m: Bore | None = None
+    through: Through | None = None
+
+
+class Outlet(Port):
+    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it.
+
+    Without a cover one is assumed for the flow.
+    """
+
+    cover_m: Gap | None = None
+    strainer: Strainer | None = None
+
+
+class Vent(Port):
+    """The inner opening of a vent."""
+
+
+class Filler(Port):
+    """The filler; the position is the lip at which fuel spills."""
+
+    name: Name = "filler"
+    bonded: StrictBool | None = None
+    placard: str | None = None
+
+
+class Drain(Port):
+    """The drain valve's seat."""
+
+
+class Return(Port):
+    """Where returned fuel or vapour enters."""
+
+
+class Inlet(Port):
+    """Where fuel enters from another tank."""
+
+
+class Switch(Record):
+    """A low-level float switch: the mark is the point that the falling surface passes when it trips.
+
+    clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
+    [[tank.inside]] that is its float, where the mark lies in that. through is the side that its stem comes in from.
+    """
+
+    name: Name = Field(min_length=1)
+    mark_m: Point
+    differential_m: Gap = 0.0
+    tolerance_m: Gap | None = None
+    clearance_m: Gap | None = None
+    target_s: Duration | None = None
+    own_float: str | None = Field(default=None, min_length=1)
+    through: Through | None = None
+
+
+# A gap narrower than this is not counted on as a passage, where the design does not say otherwise: sealant, paint and the
+# tolerance of the build close it, or do not. Common practice, no source.
+NARROWEST_M = 1e-4
+
+
+class Inside(Record):
+    """A solid body in the tank (a baffle, a tube, a sender), as a mesh in the axes of the tank's own."""
+
+    name: Name = Field(min_length=1)
+    mesh: str = Field(min_length=1)
+    unit: MeshUnit | None = None
+    body: str | None = Field(default=None, min_length=1)
+    tolerance_m: Gap | None = None
+
+
+class Dipstick(Record):
+    """A straight stick through the filler; graduations are measured from the end named by zero."""
+
+    top_m: Point
+    bottom_m: Point
+    zero: Literal["bottom", "top"] = "bottom"
+    step_m3: Volume | None = None
+
+
+class Tank(Record):
+    """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
+
+    body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
+    on to pass through gaps narrower than narrowest_passage_m. in_cabin: it stands in the cabin, where it could strike people.
+    """
+
+    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    mirror_of: str | None = Field(default=None, min_length=1)
+    mesh: str = Field(min_length=1)
+    unit: MeshUnit
+    body: str | None = Field(default=None, min_length=1)
+    tolerance_m: Gap | None = None
+    axes: str
+    position_m: Point
+    wall_m: Layer = 0.0
+    coating_m: Layer = 0.0
+    unmodelled: Unmodelled = 0.0
+    narrowest_passage_m: Layer = NARROWEST_M
+    flow_share: Share = 1.0
+    in_cabin: StrictBool | None = None
+    inside: tuple[Inside, ...] = ()
+    outlet: tuple[Outlet, ...] = ()
+    vent: tuple[Vent, ...] = ()
+    filler: Filler | None = None
+    drain: tuple[Drain, ...] = ()
+    return_to: tuple[Return, ...] = ()
+    inlet: tuple[Inlet, ...] = ()
+    switch: tuple[Switch, ...] = ()
+    dipstick: Dipstick | None = None
+    gauge: tuple[AnyGauge, ...] = ()
+
+    @property
+    def ports(self) -> tuple[Port, ...]:
+        """All places where something enters or leaves."""
+        filler = (self.filler,) if self.filler else ()
+        return (*self.outlet, *self.vent, *filler, *self.drain, *self.return_to, *self.inlet)
+
+
+class Component(Record):
+    """Something that lines join outside the tanks, placed in the aircraft's axes; each kind has fields of its own."""
+
+    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
+    position_m: Point
+
+
+class Inline(Component):
+    """A component that fuel or air passes; water may be drained from it. drop is the pressure that it takes at a flow, drop_at."""
+
+    drain: StrictBool | None = None
+    drop_pa: Pressure | None = None
+    drop_at_m3_s: Flow | None = None
+
+
+class ShutOff(Inline):
+    """What can stop the fuel: a valve or a selector."""
+
+    engine_side: StrictBool | None = None
+
+
+class Valve(ShutOff):
+    """A shut-off valve."""
+
+    kind: Literal["valve"]
+
+
+class Selector(ShutOff):
+    """A valve that chooses between tanks; both says whether it has a position in which several feed together."""
+
+    kind: Literal["selector"]
+    switches_return: StrictBool | None = None
+    both: StrictBool | None = None
+
+
+class Filter(Inline):
+    """A filter, with the volume of its bowl."""
+
+    kind: Literal["filter"]
+    sediment_m3: Volume | None = None
+
+
+class Pump(Inline):
+    """A pump; curve is what it delivers: flows, each with the pressure that it adds.
+
+    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it.
+    """
+
+    kind: Literal["pump"]
+    driven: Literal["engine", "electric", "hand"] | None = None
+    keeps_air_out: StrictBool | None = None
+    curve: PumpCurve | None = None
+
+
+class Tee(Inline):
+    """A joint of lines."""
+
+    kind: Literal["tee"]
+
+
+class CheckValve(Inline):
+    """What lets fuel pass from its line's `from` to the next one's `to` only."""
+
+    kind: Literal["check valve"]
+
+
+class Engine(Component):
+    """The engine: the heat that it gives to the fuel that it sends back, how much that is, and the pressure (above the air's)
+    that it needs where fuel enters it."""
+
+    kind: Literal["engine"]
+    inlet_pressure_pa: Pressure | None = None
+    heat_w: Power | None = None
+    return_flow_m3_s: AnyFlow | None = None
+
+
+class Overboard(Component):
+    """An end outside the aircraft."""
+
+    kind: Literal["overboard"]
+    discharges_clear: StrictBool | None = None
+
+
+AnyComponent = Annotated[
+    Selector | Valve | CheckValve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")
+]
+
+
+class Line(Record):
+    """A pipe or hose between two ends ("tank.port" or a component's name), its bends between them in aircraft axes.
+
+    bend_radius is that of the bends' middle line; without it they count as mitred.
+    """
+
+    name: Name = Field(min_length=1)
+    kind: LineKind
+    from_port: str
+    to_port: str
+    bore_m: Bore
+    path_m: tuple[Point, ...] = ()
+    drains_m: tuple[Point, ...] = ()
+    bend_radius_m: Gap | None = None
+
+
+class Segment(Record):
+    """A part of a flight at one attitude and one flow; without a duration it lasts until the engine gets air.
+
+    selectors says where each selector stands (a tank's name, "both" or "off"), shut which valves are shut, pumps which run
+    (all whose curve is stated, where it is left out), returns_to the tank that gets what the engine sends back, where its lines
+    lead to several. loaded is what is in the tanks when the first segment begins; a tank that it leaves out is full.
+    """
+
+    name: Name = Field(min_length=1)
+    attitude: str
+    flow: str
+    duration_s: Duration | None = None
+    selectors: dict[str, str] = Field(default_factory=dict)
+    shut: tuple[str, ...] = ()
+    pumps: tuple[str, ...] | None = None
+    returns_to: str | None = None
+    loaded_m3: dict[str, Volume] = Field(default_factory=dict)
+
+
+class Design(Record):
+    """A whole design file."""
+
+    show: Show = Show()
+    aircraft: Aircraft
+    fuel: Fuel
+    flows_m3_s: dict[str, Flow] = Field(min_length=1)
+    attitude: tuple[AttitudeEntry, ...] = Field(min_length=1)
+    tank: tuple[Tank, ...] = Field(min_length=1)
+    component: tuple[AnyComponent, ...] = ()
+    line: tuple[Line, ...] = ()
+    flight: tuple[Segment, ...] = ()
+
+    @property
+    def reserve_flow_m3_s(self) -> float:
+        """The flow that reserve minutes are counted with."""
+        return self.flows_m3_s[self.fuel.reserve_phase]
+
+    @property
+    def envelope(self) -> tuple[Attitude, ...]:
+        """All named attitudes, in the file's order."""
+        return tuple(entry.attitude for entry in self.attitude)
+
+    def normal(self, phase: Literal["ground", "flight"]) -> Attitude:
+        """The normal attitude on the ground or in flight; the door has made sure that there is one of each."""
+        return next(a for a in self.envelope if a.normal and a.phase == phase)

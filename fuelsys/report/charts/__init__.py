@@ -1,0 +1,1 @@
+"""Pictures: one file a question."""

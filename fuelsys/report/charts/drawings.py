@@ -1,0 +1,57 @@
+"""All drawings of a study, by the tank that they show and by title; as figures, and as SVG for a page or a file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report.charts import map as map_chart
+from fuelsys.report.charts import plumbing as plumbing_views
+from fuelsys.report.charts import stick, tank_sheets
+from fuelsys.report.charts import tank as charts
+from fuelsys.report.drawing import ink
+from fuelsys.report.drawing.canvas import Figure
+from fuelsys.report.shown import Shown
+
+
+class UnusableMap(NamedTuple):
+    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,), from fuelsys/analysis/sweeping/maps.py."""
+
+    pitches_rad: Floats
+    rolls_rad: Floats
+    unusable_m3: Floats
+
+
+def figures(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict[str, dict[str, Figure]]:
+    """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map."""
+    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown) for tank in study.tanks}
+    return {**of_tanks, "": plumbing_views.plumbing(study.layout, shown)}
+
+
+def of_tank(study: Study, tank: TankStudy, unusable: UnusableMap | None, shown: Shown) -> dict[str, Figure]:
+    """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out."""
+    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"), shown)}
+    minutes = charts.switch_chart(tank)
+    if minutes is not None:
+        found["Minutes left when each switch trips"] = minutes
+    if unusable is not None:
+        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown)
+    found["Volume against level"] = charts.volume_curves(study, tank, shown)
+    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown))
+    if tank.dipstick is not None:
+        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick, shown))
+    return found
+
+
+def _numbered(title: str, sheets: Sequence[Figure]) -> dict[str, Figure]:
+    """Several sheets under one title."""
+    if len(sheets) == 1:
+        return {title: sheets[0]}
+    return {f"{title}, sheet {number} of {len(sheets)}": sheet for number, sheet in enumerate(sheets, 1)}
+
+
+def as_svg(drawn: Mapping[str, Mapping[str, Figure]]) -> dict[str, dict[str, str]]:
+    """The same drawings as SVG text."""
+    return {name: {title: ink.svg_text(figure) for title, figure in group.items()} for name, group in drawn.items()}

@@ -1,0 +1,156 @@
+"""A map of the unusable fuel over pitch and roll, with the attitudes of the envelope on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import asin, atan2, degrees
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.found.study import TankStudy
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.drawing import ink
+from fuelsys.report.drawing.canvas import Figure
+from fuelsys.report.drawing.ink import Chart
+from fuelsys.report.drawing.labels import Paper
+from fuelsys.report.shown import Shown
+
+PITCHES_DEG = (-15.0, 20.0)
+ROLLS_DEG = (-12.0, 12.0)
+_LEFT, _BOTTOM, _WIDE, _LEAST_HIGH = 13.0, 11.0, 80.0, 84.0
+_KEY_MM, _LIST_MM = 96.0, 112.0
+_EACH_MM = 7.6  # an attitude of the list, in two lines
+_NOTES_MM = 24.0
+_MOST_HIGH = 235.0
+
+
+def turned_like(attitude: Attitude) -> tuple[float, float]:
+    """Pitch and roll (rad) without accelerations that turn the surface as an attitude does.
+
+    >>> pitch, roll = turned_like(Attitude.of_degrees(11.0, -2.0))
+    >>> round(degrees(pitch), 9), round(degrees(roll), 9)
+    (11.0, -2.0)
+    """
+    up = attitude.up
+    return asin(min(1.0, max(-1.0, -float(up[0])))), atan2(-float(up[1]), float(up[2]))
+
+
+def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusable_m3: Floats, shown: Shown) -> Figure:
+    """Unusable fuel (p, r), in m³, over pitch (p,) and roll (r,), with the envelope's attitudes numbered."""
+    listed = tank.capacity.unusable.at if tank.capacity.unusable else ()
+    list_mm = min(_MOST_HIGH, _NOTES_MM + 6.0 + _EACH_MM * len(listed))
+    box = (_LEFT, _BOTTOM, _WIDE, min(max(_LEAST_HIGH, list_mm), 110.0))
+    chart = Chart.of(ink.WIDTH_MM, _BOTTOM + max(box[3], list_mm) + 4.0, box)
+    pitches, rolls = np.degrees(pitches_rad), np.degrees(rolls_rad)
+    volumes = unusable_m3 * shown.value(1.0, "volume")
+    steps = round_steps(float(volumes.min()), float(volumes.max()))
+    shades = shades_for(steps)
+    chart.axes.contourf(rolls, pitches, volumes, steps, colors=shades)
+    inner = [k for k in range(1, len(steps) - 1) if volumes.min() < steps[k] < volumes.max()]
+    if inner:
+        levels, letters = [steps[k] for k in inner], [_letters(shades[k - 1]) for k in inner]
+        lines = chart.axes.contour(rolls, pitches, volumes, levels, colors=ink.INK, linewidths=0.4)
+        chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
+    chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
+    chart.name_axes("roll [°], right wing down positive", "pitch [°], nose up positive")
+    key(chart, steps, shades, shown.named("", "volume").strip(), (_KEY_MM, _BOTTOM, box[3]))
+    _envelope(chart, tank, list_mm, shown)
+    return chart.figure
+
+
+def round_steps(least: float, most: float) -> list[float]:
+    """Steps of 1, 2, 5, 10, ... that hold all figures; from zero where the least is under a hundredth of the most.
+
+    >>> round_steps(0.04, 9.3), round_steps(0.025, 0.22)
+    ([0.0, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0], [0.02, 0.05, 0.1, 0.2, 0.5])
+    """
+    most = max(most, 1e-6)
+    decades = range(int(np.floor(np.log10(most))) - 3, int(np.floor(np.log10(most))) + 2)
+    series = [float(f"{digit}e{decade}") for decade in decades for digit in (1, 2, 5)]
+    top = next(k for k, value in enumerate(series) if value > most)
+    bottom = max(k for k, value in enumerate(series) if value <= max(least, most / 100.0))
+    steps = series[bottom : top + 1]
+    return steps if least >= most / 100.0 else [0.0, *steps[1:]]
+
+
+def shades_for(steps: Sequence[float]) -> list[str]:
+    """A shade for each stretch between steps."""
+    return [_shade(k / max(1, len(steps) - 2)) for k in range(len(steps) - 1)]
+
+
+def _shade(share: float) -> str:
+    """From nearly white to a dark brown: lightness alone tells the order, so grey print and every eye can read it."""
+    stops = np.array([[251, 250, 246], [244, 211, 189], [198, 90, 30], [107, 41, 5]])
+    red, green, blue = (round(float(np.interp(share, [0.0, 0.35, 0.75, 1.0], stops[:, k]))) for k in range(3))
+    return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def _letters(shade: str) -> str:
+    """A colour of letters that can be read on a shade: dark on light, light on dark."""
+    return ink.INK if int(shade[3:5], 16) > 110 else "white"
+
+
+def key(
+    chart: Chart, steps: Sequence[float], shades: Sequence[str], title: str, place_mm: tuple[float, float, float]
+) -> None:
+    """The shades with their figures, in a column beside the map: at its left, bottom and greatest height."""
+    left, bottom, height = place_mm
+    each = min(8.0, (height - 6.0) / (len(steps) - 1))
+    for k in range(len(steps) - 1):
+        square = ink.box(left, bottom + k * each, left + 4.0, bottom + (k + 1) * each)
+        ink.shape(chart.paper, [square], fill=shades[k], line=ink.INK, pt=0.3)
+    for k, step in enumerate(steps):
+        ink.write(chart.paper, left + 5.0, bottom + k * each - 1.0, f"{step:g}", size=ink.SMALL_PT)
+    top = bottom + (len(steps) - 1) * each
+    ink.write(chart.paper, left, top + 2.2, title, size=ink.SMALL_PT)
+
+
+def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> None:
+    """The attitudes as numbered dots (rings: on the ground), and their list beside the map."""
+    if tank.capacity.unusable is None:
+        return
+    left, bottom, width, height = chart.box_mm
+    top, listed = bottom + list_mm, tank.capacity.unusable.at
+    each = (list_mm - _NOTES_MM - 6.0) / len(listed)
+    paper = Paper((left, bottom, left + width, bottom + height))
+    ink.write(chart.paper, _LIST_MM, top - 2.0, "Attitudes", weight="bold")
+    ink.write(chart.paper, ink.WIDTH_MM, top - 2.0, shown.named("unusable", "volume"), size=ink.SMALL_PT, ha="right")
+    dots, beyond = [], False
+    for number, at in enumerate(listed, 1):
+        pitch, roll = (degrees(angle) for angle in turned_like(at.attitude))
+        place = chart.mm(roll, pitch)
+        outside = not (left <= place[0] <= left + width and bottom <= place[1] <= bottom + height)
+        beyond = beyond or outside
+        if not outside:
+            dots.append((number, place, at.attitude.phase == "flight"))
+        mark = f"{number}*" if outside else f"{number}"
+        y = top - 7.5 - each * (number - 1)
+        words = _tilt(pitch, roll) if each >= _EACH_MM - 0.1 else ""
+        _listed(chart, (mark, at.attitude.heading, words), shown.figure(at.unusable_m3, "volume"), y)
+    for _, place, _ in dots:
+        paper.keep_off(place, 1.0)
+    for number, place, flight in dots:
+        chart.paper.plot(
+            *place, marker="o", markersize=4.2, markerfacecolor=ink.INK if flight else "white",
+            markeredgecolor="white" if flight else ink.INK, markeredgewidth=0.6,
+        )  # fmt: skip
+        paper.label(chart.paper, place, str(number), size=ink.TEXT_PT, weight="bold", ground="#ffffffd0")
+    notes = ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
+    if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in listed):
+        notes.append("With accelerations: at the pitch and roll that turn the surface alike.")
+    ink.footing(chart.paper, _LIST_MM, bottom, notes, ink.WIDTH_MM - _LIST_MM)
+
+
+def _tilt(pitch: float, roll: float) -> str:
+    """Pitch and roll in degrees, in words."""
+    return ink.minus(f"pitch {pitch:+.1f}°, roll {roll:+.1f}°".replace("+0.0", "0.0").replace("-0.0", "0.0"))
+
+
+def _listed(chart: Chart, words: tuple[str, str, str], volume: str, y_mm: float) -> None:
+    """One attitude's line in the list: its mark, its name, its tilt where there is room."""
+    mark, heading, tilt = words
+    ink.write(chart.paper, _LIST_MM, y_mm, mark, weight="bold")
+    ink.write(chart.paper, _LIST_MM + 6.0, y_mm, ink.minus(heading))
+    ink.write(chart.paper, ink.WIDTH_MM, y_mm, volume, ha="right")
+    ink.write(chart.paper, _LIST_MM + 6.0, y_mm - 3.3, tilt, size=ink.SMALL_PT, color=ink.GREY)

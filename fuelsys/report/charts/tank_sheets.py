@@ -1,0 +1,254 @@
+"""Sheets of one tank: its arrangement with all fittings named, and what stays in it at every attitude."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.study import TankStudy, UnusableAt
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.drawing import ink
+from fuelsys.report.drawing import tank_pictures as pictures
+from fuelsys.report.drawing.canvas import Axes, Figure
+from fuelsys.report.drawing.ink import Layers
+from fuelsys.report.drawing.labels import Paper
+from fuelsys.report.drawing.sections import SIDE
+from fuelsys.report.drawing.tank_pictures import Cut, Picture, Place
+from fuelsys.report.shown import Shown
+
+HIGH_MM = 246.0  # an A4 page between its margins, less a heading
+MOST_ON_A_SHEET = 11
+_LABELS_MM = 26.0  # room for names beside a picture
+_LEGEND_MM = 27.0
+_WORDS_MM = 54.0  # words beside a picture
+_FOOT_MM = 15.5  # words below an arrangement
+_AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
+
+Frame = tuple[float, float, float, float]  # left, bottom, right, top
+
+
+def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown) -> Figure:
+    """Side and rear view with every fitting named, and the fuel that stays at the attitude."""
+    picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank, shown)
+    sizes = [high - low for low, high in (picture.extent_m(cut) for cut in cuts)]
+    beside = pictures.scale_for(float(sizes[0][0] + sizes[1][0]), ink.WIDTH_MM - 4 * _LABELS_MM)
+    beside = max(beside, pictures.scale_for(float(max(s[1] for s in sizes)), 95.0))
+    stacked = pictures.scale_for(float(max(s[0] for s in sizes)), ink.WIDTH_MM - 2 * _LABELS_MM)
+    stacked = max(stacked, pictures.scale_for(float(sum(s[1] for s in sizes)), 125.0))
+    frames = _beside(sizes, beside) if beside <= stacked else _stacked(sizes, stacked)
+    scale = min(beside, stacked)
+    figure, axes = ink.sheet(ink.WIDTH_MM, max(frame[3] for frame in frames))
+    for cut, frame in zip(cuts, frames, strict=True):
+        _named_view(axes, picture, cut, frame, scale)
+    where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
+    if picture.left:
+        _swatches(axes, 5.4)
+        where += ", drained from full through the outlet; the surfaces lie level"
+    ink.footing(axes, 0.0, 0.8, [f"{where}."], ink.WIDTH_MM)
+    return figure
+
+
+def _beside(sizes: Sequence[Floats], scale: float) -> list[Frame]:
+    widths = [float(size[0]) * 1e3 / scale for size in sizes]
+    high = _FOOT_MM + max(float(size[1]) for size in sizes) * 1e3 / scale + 17.0
+    split = widths[0] + (ink.WIDTH_MM - sum(widths)) / 2.0
+    return [(0.0, _FOOT_MM, split, high), (split, _FOOT_MM, ink.WIDTH_MM, high)]
+
+
+def _stacked(sizes: Sequence[Floats], scale: float) -> list[Frame]:
+    heights = [float(size[1]) * 1e3 / scale + 17.0 for size in sizes]
+    upper = _FOOT_MM + heights[1]
+    return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, _FOOT_MM, ink.WIDTH_MM, upper)]
+
+
+def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float) -> None:
+    """One view in its frame with the names of all fittings round it."""
+    left, bottom, right, top = frame
+    place = _centred(picture, cut, (left, bottom, right, top - 5.0), scale)
+    title = "Side" if cut.view is SIDE else "Rear"
+    ink.write(axes, left, top - 3.0, title, size=ink.HEAD_PT, weight="bold")
+    ink.write(
+        axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name}; cut at {cut.place}",
+        size=ink.SMALL_PT, color=ink.GREY,
+    )  # fmt: skip
+    paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0))
+    for middle in pictures.draw_directions(axes, picture, cut, place):
+        paper.keep_off(middle, 3.0, 1.2)
+    layers = Layers()
+    pictures.draw(layers, picture, cut, place)
+    layers.draw(axes)
+    pictures.gravity(axes, right - 5.0, bottom + 1.5)
+    _name_marks(axes, picture, cut, place, paper)
+
+
+def _name_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper) -> None:
+    """Signs and names of the fittings and of the dipstick, clear of the section's outline and of one another."""
+    turn = cut.view.turned(picture.attitude.up)
+    for loop in cut.section.loops:
+        paper.avoid(place.mm(cut.section.points_m[np.append(loop, loop[:1])], turn))
+    stick = pictures.stick(picture.tank)
+    if stick is not None:
+        course = place.mm(stick, turn)
+        ink.stroke(axes, course, pt=1.0, dash=(3, 1))
+        paper.avoid(course)
+    placed = pictures.placed_marks(picture, cut, place)
+    pictures.draw_signs(axes, [(mark.kind, at) for mark, at in placed], 4.5)
+    for _, at in placed:
+        paper.keep_off(at, 0.9)
+    for mark, at in sorted(placed, key=lambda one: -float(one[1][1])):
+        paper.label(axes, at, mark.name)
+    if stick is not None:
+        paper.label(axes, course.mean(axis=0), "dipstick")
+
+
+def _centred(picture: Picture, cut: Cut, frame: Frame, scale: float) -> Place:
+    """The place that puts a view into the middle of a frame."""
+    low, high = picture.extent_m(cut)
+    middle = np.array([frame[0] + frame[2], frame[1] + frame[3]]) / 2.0
+    return Place(middle - (low + high) / 2.0 * 1e3 / scale, scale)
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """How the cells of a sheet lie: words beside the pictures in one column, above them in several."""
+
+    columns: int
+    rows: int
+    width_mm: float
+    words_mm: float
+    head_mm: float
+    row_mm: float
+    scale: float
+    split: float  # the side view's share of the room for both pictures
+
+    def frame(self, index: int, top_mm: float) -> Frame:
+        """The frame of one cell."""
+        row, column = divmod(index, self.columns)
+        left, top = column * (self.width_mm + 6.0), top_mm - row * self.row_mm
+        return left, top - self.row_mm, left + self.width_mm, top
+
+    def views(self, cell: Frame) -> tuple[Frame, Frame]:
+        """Where the side and the rear view lie in a cell."""
+        left, bottom, right, top = cell
+        left, top = left + self.words_mm, top - self.head_mm
+        middle = left + self.split * (right - left)
+        return (left, bottom + 1.5, middle, top), (middle, bottom + 1.5, right, top)
+
+
+def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
+    """What stays in the tank at every attitude, as small pictures on one sheet or more; none without an outlet."""
+    unusable = study.capacity.unusable
+    if unusable is None:
+        return []
+    sheets = ceil(len(unusable.at) / MOST_ON_A_SHEET)
+    each = ceil(len(unusable.at) / sheets)
+    parts = [unusable.at[k * each : (k + 1) * each] for k in range(sheets)]
+    return [_sheet(study.tank, part, unusable.worst, shown) for part in parts]
+
+
+def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown) -> Figure:
+    cuts = pictures.cuts(tank, shown)
+    drawn = [Picture.of(tank, one.attitude) for one in at]
+    texts = [_texts(one, shown, worst=one is worst) for one in at]
+    grid = _grid(drawn, cuts, max(len(_beside_pictures(one)) for one in texts))
+    height = grid.rows * grid.row_mm + _LEGEND_MM
+    figure, axes = ink.sheet(ink.WIDTH_MM, height)
+    layers, signs = Layers(), []
+    for index, (picture, one) in enumerate(zip(drawn, at, strict=True)):
+        cell = grid.frame(index, height)
+        _words(axes, texts[index], cell, grid, worst=one is worst)
+        for cut, frame in zip(cuts, grid.views(cell), strict=True):
+            place = _centred(picture, cut, frame, grid.scale)
+            pictures.draw_directions(axes, picture, cut, place, 1.0)
+            pictures.draw(layers, picture, cut, place, fine=True)
+            signs += [(mark.kind, at) for mark, at in pictures.placed_marks(picture, cut, place)]
+        pictures.gravity(axes, cell[2] - 2.6, cell[1] + 2.0, 4.5)
+    layers.draw(axes)
+    pictures.draw_signs(axes, signs, 2.6)
+    _legend(axes, tank, cuts, grid.scale)
+    return figure
+
+
+def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut], lines: int) -> _Grid:
+    """The arrangement of cells that gives the largest pictures."""
+    extents = [[high - low for low, high in (picture.extent_m(cut) for cut in cuts)] for picture in drawn]
+    side, rear = (max(float(size[k][0]) for size in extents) for k in (0, 1))
+    high = max(float(size[1]) for pair in extents for size in pair)
+    found = []
+    for columns in (1, 2):
+        rows = ceil(len(drawn) / columns)
+        width = (ink.WIDTH_MM - 6.0 * (columns - 1)) / columns
+        words = _WORDS_MM if columns == 1 else 0.0
+        head = 1.5 if columns == 1 else 3 * ink.LINE_MM + 2.0
+        room = (HIGH_MM - _LEGEND_MM) / rows - head - 2.0
+        scale = max(
+            pictures.scale_for(side + rear, width - words - 2 * _AXIS_MM), pictures.scale_for(high, min(room, 60.0))
+        )
+        row = max(high * 1e3 / scale + head + 2.0, lines * ink.LINE_MM + 2.0 if columns == 1 else 0.0)
+        spare = (width - words - (side + rear) * 1e3 / scale) / 2.0
+        split = (side * 1e3 / scale + spare) / (width - words)
+        found.append(_Grid(columns, rows, width, words, head, row, scale, split))
+    return min(found, key=lambda grid: grid.scale)
+
+
+def _texts(at: UnusableAt, shown: Shown, *, worst: bool) -> tuple[str, str, str, str]:
+    """An attitude's name, its tilt, what stays in the tank there, and of what that is made."""
+    where = "worst in flight" if worst else ("in flight" if at.attitude.phase == "flight" else "on the ground")
+    parts = f"{shown.figure(at.residual_m3, 'volume')} residual, {shown.figure(at.trapped_m3, 'volume')} trapped"
+    tilt = ink.minus(at.attitude.text.removeprefix(at.attitude.name).strip(" ()"))
+    return at.attitude.name, tilt, f"{where}: {shown.text(at.unusable_m3, 'volume')}", parts
+
+
+def _beside_pictures(texts: tuple[str, str, str, str]) -> list[tuple[str, str]]:
+    """The texts as lines of a narrow column, with their weights."""
+    weights = ("bold", "normal", "bold", "normal")
+    room = _WORDS_MM - 2.0
+    return [(line, w) for text, w in zip(texts, weights, strict=True) for line in ink.wrapped(text, room, ink.SMALL_PT)]
+
+
+def _words(axes: Axes, texts: tuple[str, str, str, str], cell: Frame, grid: _Grid, *, worst: bool) -> None:
+    """An attitude's words, beside or above its pictures."""
+    left, _, right, top = cell
+    ink.stroke(axes, np.array([[left, top], [right, top]]), color=ink.INK, pt=1.4 if worst else 0.4)
+    name, tilt, total, parts = texts
+    lines = _beside_pictures(texts) if grid.words_mm else [(name, "bold"), (tilt, "normal"), (parts, "normal")]
+    for k, (line, weight) in enumerate(lines):
+        ink.write(axes, left, top - 4.0 - ink.LINE_MM * k, line, size=ink.SMALL_PT, weight=weight)
+    if not grid.words_mm:
+        ink.write(axes, right, top - 4.0, total, size=ink.SMALL_PT, weight="bold", ha="right")
+
+
+def _swatches(axes: Axes, y_mm: float) -> None:
+    """What the colours of the fuel mean, in two lines above a height."""
+    x = 0.0
+    for text, fills, line, dash, y in (
+        ("residual: below what the outlet draws", (ink.FUEL,), ink.FUEL_LINE, "-", y_mm + 4.2),
+        ("trapped: cut off from the outlet", (ink.TRAPPED,), ink.TRAPPED_LINE, "-", y_mm + 4.2),
+        ("off this section: cut through the fuel's own middle", (ink.FUEL_PALE, ink.TRAPPED_PALE), "", "--", y_mm),
+    ):
+        x = 0.0 if y == y_mm else x
+        for fill in fills:
+            edge = line or (ink.FUEL_LINE if fill == ink.FUEL_PALE else ink.TRAPPED_LINE)
+            ink.shape(axes, [ink.box(x, y - 0.4, x + 5.0, y + 2.2)], fill=fill, line=edge, pt=0.6, dash=dash)
+            x += 6.2
+        ink.write(axes, x, y, text, size=ink.SMALL_PT)
+        x += ink.width_of(text, ink.SMALL_PT) + 6.0
+
+
+def _legend(axes: Axes, tank: FittedTank, cuts: Sequence[Cut], scale: float) -> None:
+    """What the colours and signs mean, along the foot of a sheet."""
+    ink.stroke(axes, np.array([[0.0, _LEGEND_MM - 0.5], [ink.WIDTH_MM, _LEGEND_MM - 0.5]]), color=ink.INK, pt=0.4)
+    where = f"Left: from the left side, cut at {cuts[0].place}. Right: from behind, cut at {cuts[1].place}."
+    note = "Drained from full. Each picture is turned so that the surfaces lie level: apparent gravity (g) points straight down."
+    y = ink.footing(axes, 0.0, 0.8, [f"{where} Scale {pictures.scale_text(scale)}. {note}"], ink.WIDTH_MM) + 1.2
+    x = 1.0
+    for kind in dict.fromkeys(mark.kind for mark in pictures.marks(tank)):
+        pictures.draw_signs(axes, [(kind, np.array([x, y + 1.0]))], 3.6)
+        ink.write(axes, x + 2.0, y, kind, size=ink.SMALL_PT)
+        x += 2.0 + ink.width_of(kind, ink.SMALL_PT) + 5.0
+    _swatches(axes, y + 4.6)

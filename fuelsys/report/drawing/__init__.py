@@ -1,0 +1,1 @@
+"""What all drawings share: paper, letters, labels, sections, views of a tank."""

@@ -1,0 +1,1 @@
+"""The page that a tank is drilled by, and its DXF."""

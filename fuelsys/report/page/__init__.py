@@ -1,0 +1,1 @@
+"""The review: its page and the folder that it is written into."""

@@ -1,0 +1,216 @@
+"""The printable page of a review: one HTML file with everything in it, the answer first, made for paper and screens."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from importlib import resources
+
+from jinja2 import Environment, StrictUndefined, Template
+from markupsafe import Markup
+
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.findings import Finding, Outcome, Reach
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report.drawing.ink import minus
+from fuelsys.report.page import explorer
+from fuelsys.report.page.reading import Notes, chores, numbered
+from fuelsys.report.shown import Shown, Table
+from fuelsys.report.tables.tank import STEADY, cavity_notes
+from fuelsys.report.text import CAUTIONS
+from fuelsys.report.verdict import verdict
+
+FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
+UPPER = f"Unusable fuel is computed as {STEADY[0].lower()}{STEADY[1:]}"
+SCALE = (
+    "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
+    " Each tank's drill sheet is a page of its own in the folder pictures."
+)
+
+_WORST_SHOWN = 5
+_MISSING_SHOWN = 5
+_NARROW = 3  # columns
+_ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
+_APPENDIX = ("Volume against level",)  # drawings to look things up in
+_MINUTES = "Minutes left when each switch trips"
+_MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """One tank's mesh as the title block lists it."""
+
+    tank: str
+    file: str
+    axes: str
+    triangles: str
+    volume: str
+    hidden: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Chapter:
+    """One tank, or the whole aircraft: its main figures (heading, value), its drawings and its tables."""
+
+    name: str
+    figures: tuple[tuple[str, str], ...]
+    opening: tuple[tuple[str, Markup], ...]
+    tables: tuple[tuple[Table, ...], ...]
+    drawings: tuple[tuple[str, Markup], ...]
+
+
+def page(
+    study: Study,
+    findings: Sequence[Finding],
+    tables: Mapping[str, Sequence[Table]],
+    drawings: Mapping[str, Mapping[str, str]],
+    made: datetime,
+    version: str,
+    shown: Shown,
+    explorer_asked: bool | None = None,
+) -> str:
+    """A whole review as one HTML page without anything from outside; its one script is the explorer's.
+
+    tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first table
+    is the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
+    worst first.
+    """
+    found = verdict(study, findings)
+    appendix = [table for group in tables.values() for table in group if table.appendix]
+    bodies = {name: [t for t in group if not t.appendix and t.key not in _ELSEWHERE] for name, group in tables.items()}
+    whole = bodies.get("", [])
+    design = study.layout.design
+    chapters = [chapter(tank, bodies.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
+    notes = Notes([*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ())), *appendix])
+    return _template().render(
+        css=Markup(_resource("page.css") + explorer.style()),
+        explorer=explorer.section(study, shown, explorer_asked),
+        design=design,
+        file=study.layout.file,
+        flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
+        density=shown.density_text(design.fuel.density_kg_m3),
+        envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in design.envelope],
+        meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
+        cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
+        made=made,
+        version=version,
+        verdict=found,
+        reaches=list(Reach),
+        usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
+        cost=lambda job: job.cost(shown),
+        chores=chores(found.work),
+        worst=[job for job in found.work if not job.missing],
+        missing=[job for job in found.work if job.missing],
+        most=_WORST_SHOWN,
+        most_missing=_MISSING_SHOWN,
+        passed=numbered(findings, Outcome.PASS),
+        not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
+        summary=whole[:1],
+        aircraft=Chapter("", (), (), side_by_side(whole[1:]), _inlined(drawings.get("", {}))),
+        chapters=chapters,
+        appendix=side_by_side(appendix),
+        looked_up=[
+            (f"{title}, tank {tank.name}", svg)
+            for tank in study.tanks
+            for title, svg in _inlined(drawings.get(tank.name, {}))
+            if title in _APPENDIX
+        ],
+        notes=notes,
+        most_kept=_MOST_KEPT,
+        outcomes=list(Outcome),
+        count={outcome: sum(finding.outcome is outcome for finding in findings) for outcome in Outcome},
+        minus=minus,
+        said=lambda words: minus(shown.words(words)),
+        columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
+    )
+
+
+def chapter(tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown) -> Chapter:
+    """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables."""
+    inlined = tuple(pair for pair in _inlined(drawings) if pair[0] not in _APPENDIX)
+    first = 2 if _MINUTES in drawings else 1
+    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], side_by_side(tables), inlined[first:])
+
+
+def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:
+    """Rows of tables: two neighbours of few columns share one, each other table has its own."""
+    rows: list[tuple[Table, ...]] = []
+    for table in tables:
+        narrow = len(table.columns) <= _NARROW
+        if narrow and rows and len(rows[-1]) == 1 and len(rows[-1][0].columns) <= _NARROW:
+            rows[-1] = (*rows[-1], table)
+        else:
+            rows.append((table,))
+    return tuple(rows)
+
+
+def main_figures(tank: TankStudy, shown: Shown) -> tuple[tuple[str, str], ...]:
+    """The volumes that a tank's chapter opens with; "not computed" where the design does not say what is needed."""
+    held = tank.capacity
+    unusable = None if held.unusable is None else held.unusable.volume_m3
+    volumes = {
+        "gross": held.gross_m3,
+        "fillable": None if held.filled is None else held.filled.volume_m3,
+        "unusable": unusable,
+        "usable": held.usable_m3,
+    }
+    return tuple((name, _volume(volume, shown)) for name, volume in volumes.items())
+
+
+def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
+    return Mesh(
+        tank=tank.name,
+        file=tank.design.mesh,
+        axes=tank.design.axes,
+        triangles=f"{len(tank.cavity.faces):,}".replace(",", "\u202f"),
+        volume=_volume(tank.cavity.gross_m3, shown),
+        hidden=_hidden(tank.cavity.facets_m3, shown),
+        notes=tuple(cavity_notes(tank.cavity, shown)),
+    )
+
+
+def _hidden(facets_m3: tuple[float, float], shown: Shown) -> str:
+    """What facets may hide, more and less; what would read as zeros is said in words."""
+    texts = [shown.text(volume_m3, "volume") for volume_m3 in facets_m3]
+    least = [text for text in texts if text.startswith("under ")]
+    told = [f"{sign}{text}" for sign, text in zip("+−", texts, strict=True) if not text.startswith(("under ", "0 "))]
+    return ", ".join(told) or (least[0] if least else "nothing")
+
+
+def _volume(volume_m3: float | None, shown: Shown) -> str:
+    """A volume with its unit, as the tables print it."""
+    if volume_m3 is None:
+        return "not computed"
+    return f"{shown.figure(volume_m3, 'volume')} {shown.written('volume')}"
+
+
+def _tilt(text: str, name: str) -> str:
+    """An attitude's angles and accelerations, without its name."""
+    return minus(text.removeprefix(name).strip(" ()"))
+
+
+def _inlined(drawings: Mapping[str, str]) -> tuple[tuple[str, Markup], ...]:
+    """Drawings as they stand in HTML, which knows SVG without its namespace."""
+    return tuple((title, Markup(re.sub(r' xmlns="[^"]*"', "", svg))) for title, svg in drawings.items())
+
+
+def _resource(name: str) -> str:
+    return resources.files("fuelsys.report.page").joinpath(name).read_text(encoding="utf-8")
+
+
+def _template() -> Template:
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment.filters.update(css_text=_css_text)
+    return environment.from_string(_resource("page.html.jinja"))
+
+
+def _css_text(text: str) -> Markup:
+    """Text within a quoted string of a style sheet: everything but letters, digits and spaces as code points.
+
+    >>> print(_css_text('a "b" c').replace(chr(92), "!"))
+    a !22 b!22  c
+    """
+    return Markup("".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text))

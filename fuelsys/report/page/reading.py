@@ -1,0 +1,91 @@
+"""How a page is read: notes that stand under several tables said once, rows of work, and what each rule asks said once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
+from fuelsys.report.jobs import Job
+from fuelsys.report.shown import Table
+
+_WARNING = "Warning:"
+
+
+@dataclass(frozen=True)
+class Noted:
+    """A table's notes on a page: warnings and its own in full, the others by their numbers in the list."""
+
+    warnings: tuple[str, ...]
+    own: tuple[str, ...]
+    numbers: tuple[int, ...]
+
+
+class Notes:
+    """All notes of a page's tables: one that stands under several gets a number, a warning stands where it comes first."""
+
+    def __init__(self, tables: Sequence[Table]) -> None:
+        often = Counter(note for table in tables for note in dict.fromkeys(table.notes))
+        self.shared = tuple(note for note, count in often.items() if count > 1 and not note.startswith(_WARNING))
+        self._numbers = {note: number for number, note in enumerate(self.shared, 1)}
+        self._warned: dict[str, Table] = {}
+        for table in tables:
+            for note in table.notes:
+                self._warned.setdefault(note, table)
+
+    def of(self, table: Table) -> Noted:
+        """What to print under a table."""
+        warned = tuple(note for note in table.notes if note.startswith(_WARNING) and self._warned[note] is table)
+        own = tuple(n for n in table.notes if n not in self._numbers and not n.startswith(_WARNING))
+        numbers = dict.fromkeys(self._numbers[note] for note in table.notes if note in self._numbers)
+        return Noted(warned, own, tuple(numbers))
+
+
+@dataclass(frozen=True)
+class Row:
+    """A piece of work on the page, with the rules that are explained beside it because they come here first."""
+
+    job: Job
+    explains: tuple[Rule, ...]
+
+    @property
+    def anchor(self) -> str:
+        """Where a link to it leads."""
+        return f"do-{self.job.found[0][0]}"
+
+
+@dataclass(frozen=True)
+class Chore:
+    """All rows of one reach."""
+
+    reach: Reach
+    title: str
+    note: str
+    rows: tuple[Row, ...]
+
+
+_CHORES = {
+    Reach.INSIDE: ("Inside the tanks", "Impossible once a tank is sealed: before it is closed."),
+    Reach.OUTSIDE: ("Outside the tanks", "Lines, pumps, placards: can be done after closing, and before fuel goes in."),
+    Reach.PAPER: (
+        "On paper",
+        "In the design file, or a figure to be measured; what is inside may rest on it. What was not checked is no pass.",
+    ),
+}
+
+
+def chores(work: Iterable[Job]) -> list[Chore]:
+    """Work by reach, worst first, each rule explained once."""
+    told: set[str] = set()
+    rows: dict[Reach, list[Row]] = {reach: [] for reach in Reach}
+    for job in sorted(work, key=lambda job: job.reach):
+        rules = {finding.rule.name: finding.rule for _, finding in job.found if finding.rule.name not in told}
+        told |= set(rules)
+        rows[job.reach].append(Row(job, tuple(rules.values())))
+    return [Chore(reach, *_CHORES[reach], tuple(found)) for reach, found in rows.items() if found]
+
+
+def numbered(findings: Sequence[Finding], outcome: Outcome) -> list[tuple[int, Finding]]:
+    """Findings of one outcome with their numbers in the checklist."""
+    return [(number, finding) for number, finding in enumerate(findings, 1) if finding.outcome is outcome]

@@ -1,0 +1,296 @@
+"""The tables of a fill test: residuals, lines that do not belong, the correction, capacity, graduations, lamps."""
+
+from __future__ import annotations
+
+from fuelsys import units
+from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, FillTest, Found, Reading, Suspect, Tried
+from fuelsys.report.shown import Cell, Column, Shown, Table
+
+_CALLED: dict[Block, str] = {"scale": "scale", "offset": "stick's offset", "tilt": "tilt", "layer": "layer"}
+_KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}
+_NAMES = {"scale": "scale", "offset": "stick's offset", "pitch": "pitch", "roll": "roll", "layer": "layer"}
+_MEANS = {
+    "scale": "Scale: the tank holds so much more than drawn at every level.",
+    "offset": "Stick's offset: it reads so much more than drawn.",
+    "pitch": "Pitch and roll: the aircraft stood so much further nose up and right wing down than stated.",
+    "layer": "Layer: so thick a layer lies on all that faces up inside; below zero, fuel was in the tank before, or the floor"
+    " hangs lower.",
+}
+
+
+def tables(test: FillTest, shown: Shown) -> list[Table]:
+    """All tables of a fill test, in the order in which they are read."""
+    found = [residuals(test, shown)]
+    fit = test.fit
+    if fit:
+        if fit.suspects:
+            found.append(_suspects(test, fit, shown))
+        found += [_correction(test, fit, shown), _tried(test, fit, shown), _capacity(test, fit, shown)]
+        if fit.marks:
+            found.append(_marks(test, fit, shown))
+    if test.lamps:
+        found.append(_lamps(test, shown))
+    return found
+
+
+def residuals(test: FillTest, shown: Shown) -> Table:
+    """Each line: the total, what was read, and what the model reads before and after the correction."""
+    columns = (
+        Column("line"),
+        Column("total", "volume"),
+        Column("read", "length"),
+        Column("model as drawn", "length"),
+        Column("model corrected", "length"),
+        Column("read less drawn", "length"),
+        Column("read less corrected", "length"),
+        Column("remark"),
+    )
+    suspected = {one.line: one for one in test.fit.suspects} if test.fit else {}
+    rows = tuple(_residual(row, suspected.get(row.line)) for row in test.readings)
+    notes = [f"Warning: {warning(one, shown)}" for one in suspected.values()]
+    if test.fit is None:
+        notes.append(f"Correction: not computed: {test.why_no_fit}.")
+    heading = f"Stick readings from its {test.zero}, at {test.attitude.text}." if test.zero else ""
+    notes += [
+        *([heading] if heading else []),
+        "Totals at the fuel's own temperature in the tank."
+        if test.by_temperature
+        else "No temperature is given: all fuel counts as at one temperature, and no mass is known.",
+    ]
+    left_out = {row.why for row in test.readings if row.why}
+    if "pools apart" in left_out:
+        notes.append(
+            "Pools apart: the tank falls into pools there, and the stick shows only its own; left out of the fit."
+        )
+    if "air trapped" in left_out:
+        notes.append("Air trapped: air that cannot leave makes the surface stand too high; left out of the fit.")
+    title = f"Fill test of tank {test.tank} ({test.file})"
+    return Table(f"{test.tank}-filltest", title, columns, rows, tuple(notes), shown)
+
+
+def _residual(row: Reading, suspect: Suspect | None) -> tuple[Cell, ...]:
+    off = [None if row.read_m is None or model is None else row.read_m - model for model in (row.before_m, row.after_m)]
+    remark = row.why
+    if suspect:
+        remark = "does not belong" if suspect.kind == "reading" else "total off from here on"
+    return (str(row.line), row.total_m3, row.read_m, row.before_m, row.after_m, *off, remark)
+
+
+def warning(one: Suspect, shown: Shown) -> str:
+    """A line that does not belong, in a sentence."""
+    kind = "length" if one.kind == "reading" else "volume"
+    much = (
+        f"{shown.text(abs(one.off), kind)} (± {shown.figure(one.within, kind)}) too {'high' if one.off > 0 else 'low'}"
+    )
+    what = f"the reading is {much}" if one.kind == "reading" else f"from here on the total is {much}"
+    means = (
+        f" It could mean: {'; or '.join(one.meanings)}." if one.meanings else " No usual slip explains it: look again."
+    )
+    return f"line {one.line} does not belong: {what}.{means}"
+
+
+def _suspects(test: FillTest, fit: FillFit, shown: Shown) -> Table:
+    columns = (
+        Column("line"),
+        Column("what"),
+        Column("reading off", "length"),
+        Column("total off", "volume"),
+        Column("could mean"),
+    )
+    rows = tuple(
+        (
+            str(one.line),
+            "the reading alone" if one.kind == "reading" else "the total from here on",
+            one.off if one.kind == "reading" else None,
+            one.off if one.kind == "total" else None,
+            "; or ".join(one.meanings) or "no usual slip: look again",
+        )
+        for one in fit.suspects
+    )
+    notes = (
+        "Off: noted less what the other lines say. The correction below leaves such a reading out, and such a total open:"
+        " mend the line and ask again.",
+    )
+    return Table(f"{test.tank}-filltest-lines", "Lines that do not belong", columns, rows, notes, shown)
+
+
+def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
+    columns = [Column("readings"), Column("noise", "length")]
+    cells: list[Cell] = [str(fit.used), fit.noise_m]
+    for one in fit.found:
+        kind = _KINDS[one.name]
+        columns += [Column(_NAMES[one.name], kind), Column(f"{_NAMES[one.name]}, within", kind)]
+        cells += [one.value, one.within]
+    names = [one.name for one in fit.found]
+    notes = [*_verdict(fit, shown)]
+    notes += [_MEANS[name] for name in names if name in _MEANS]
+    notes += [_fine(one) for one in fit.found if one.name == "layer"]
+    notes.append(
+        "Within: half the width of an interval of 95 %. Noise: the spread of the readings about the correction."
+    )
+    if not fit.searched:
+        notes.append("Warning: so few readings that no line was searched for mistakes.")
+    if fit.runs:
+        notes.append(
+            "Warning: neighbouring readings are off alike more than chance makes them: the tank is of another shape than"
+            " drawn somewhere, or amounts are off, and the figures are less sure than they say."
+        )
+    return Table(
+        f"{test.tank}-filltest-correction",
+        f"Correction of tank {test.tank}",
+        tuple(columns),
+        (tuple(cells),),
+        tuple(notes),
+        shown,
+    )
+
+
+def _fine(one: Found) -> str:
+    """A layer with more digits than lengths have."""
+    value, within = (units.plain(si * 1e3, 3) for si in (one.value, one.within))
+    return f"The layer in more digits: {value} mm within {within} mm ({units.plain(one.value / 0.0254, 3)} in)."
+
+
+def _verdict(fit: FillFit, shown: Shown) -> list[str]:
+    """What is kept, and what the readings do not tell apart."""
+    kept = next(one for one in fit.tried if one.kept)
+    before = f"{shown.text(fit.before_m, 'length')} off as drawn"
+    if not kept.blocks:
+        said = [f"No correction: the readings support none ({before} in the mean square)."]
+    else:
+        said = [f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square."]
+    rivals = [called(one) for one in fit.tried if one.rival]
+    if rivals:
+        said.append(
+            f"Warning: the readings cannot tell {called(kept)} from {' nor from '.join(rivals)}; what follows holds for all of"
+            " them, and only another test can tell (a second attitude, or a level that is measured without the stick)."
+        )
+    for pair in fit.same:
+        what = f"{pair} apart: only their sum is known" if " and " in pair else f"the {pair}: it is as wide as usual"
+        said.append(f"Warning: the readings cannot tell {what}.")
+    return said
+
+
+def called(one: Tried) -> str:
+    """A correction in words."""
+    names = [_CALLED[block] for block in BLOCKS if block in one.blocks]
+    return " with ".join(names) if names else "none"
+
+
+def _tried(test: FillTest, fit: FillFit, shown: Shown) -> Table:
+    columns = (
+        Column("correction"),
+        Column("figures"),
+        Column("residuals' spread", "length"),
+        Column("AICc"),
+        Column("p of what adds most"),
+        Column("fillable" if fit.capacity.fillable_m3 else "gross", "volume"),
+        Column("remark"),
+    )
+    rows = tuple(
+        (
+            called(one),
+            str(one.figures),
+            one.spread_m,
+            None if one.aicc is None else f"{one.aicc:.1f}",
+            None if one.p is None else ("under 0.001" if one.p < 0.001 else f"{one.p:.3f}"),
+            one.fillable_m3,
+            "kept"
+            if one.kept
+            else "explains it as well"
+            if one.rival
+            else "more than needed"
+            if one.enough
+            else "not enough",
+        )
+        for one in sorted(fit.tried, key=lambda one: (one.figures, one.spread_m))
+    )
+    notes = (
+        "Enough is a correction that nothing added to it improves (F test, p under 0.01); the simplest that is enough is kept.",
+        "AICc compares them another way: the lowest, and those within 2 of it, are supported best.",
+    )
+    return Table(f"{test.tank}-filltest-tried", "Corrections that were tried", columns, rows, notes, shown)
+
+
+def _capacity(test: FillTest, fit: FillFit, shown: Shown) -> Table:
+    columns = (Column("what"), Column("drawn", "volume"), Column("corrected", "volume"), Column("within", "volume"))
+    rows: list[tuple[Cell, ...]] = [("gross", *fit.capacity.gross_m3)]
+    if fit.capacity.fillable_m3:
+        rows.append(("fillable", *fit.capacity.fillable_m3))
+    else:
+        rows.append(("fillable, not computed: needs a filler or a vent", None, None, None))
+    notes = (
+        f"Fillable at {test.attitude.text}. Corrected for scale and layer; the other corrections change no capacity.",
+        "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show. Unusable fuel is not corrected:"
+        " drain the tank and measure it.",
+    )
+    return Table(
+        f"{test.tank}-filltest-capacity",
+        f"Capacity of tank {test.tank} by the test",
+        columns,
+        tuple(rows),
+        notes,
+        shown,
+    )
+
+
+def _marks(test: FillTest, fit: FillFit, shown: Shown) -> Table:
+    columns = (
+        Column("quantity", "volume"),
+        Column("drawn at", "length"),
+        Column("belongs at", "length"),
+        Column("within", "length"),
+        Column("within, as quantity", "volume"),
+    )
+    rows = tuple((mark.volume_m3, mark.drawn_m, mark.corrected_m, mark.within_m, mark.within_m3) for mark in fit.marks)
+    notes = [
+        f"Lengths from the stick's {test.zero}, for the aircraft as it stood in the test: {test.attitude.text} as stated.",
+        "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show.",
+    ]
+    read = [row.total_m3 for row in test.readings if row.read_m is not None and not row.why]
+    beyond = [mark for mark in fit.marks if not min(read) <= mark.volume_m3 <= max(read)]
+    if beyond:
+        notes.append(
+            f"Read from {shown.text(min(read), 'volume')} to {shown.text(max(read), 'volume')}: marks beyond are carried on."
+        )
+    return Table(
+        f"{test.tank}-filltest-dipstick",
+        f"Dipstick of tank {test.tank} by the test",
+        columns,
+        rows,
+        tuple(notes),
+        shown,
+    )
+
+
+def _lamps(test: FillTest, shown: Shown) -> Table:
+    columns = (
+        Column("lamp"),
+        Column("event"),
+        Column("seen from", "volume"),
+        Column("seen to", "volume"),
+        Column("expected", "volume"),
+        Column("expected from", "volume"),
+        Column("expected to", "volume"),
+        Column("verdict"),
+        Column("remark"),
+    )
+    rows = tuple(
+        (
+            one.switch,
+            one.event,
+            *(one.seen_m3 or (None, None)),
+            one.predicted_m3,
+            *(one.window_m3 or (None, None)),
+            one.verdict,
+            one.why,
+        )
+        for one in test.lamps
+    )
+    by = "the corrected model" if test.fit else "the model as drawn, which no stick corrects"
+    notes = (
+        f"Expected by {by}, at {test.attitude.text}: a lamp goes out where its switch resets (rising), comes on where it trips"
+        " (falling); from and to: the mark's tolerance and the correction's doubt.",
+        "Contradicted: seen and expected do not meet. To be looked at: too coarse to tell, or not seen.",
+    )
+    return Table(f"{test.tank}-filltest-lamps", f"Lamps of tank {test.tank}", columns, rows, notes, shown)

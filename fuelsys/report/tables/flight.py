@@ -1,0 +1,162 @@
+"""Tables of a flight: what happens when, what each lamp is worth, what is left behind, and what each failure does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fuelsys.model.found.flying import ENOUGH_S, Failing, Flown, Happening
+from fuelsys.report.shown import Cell, Column, Shown, Table
+
+_SAYS = {
+    "begins": "begins: {detail}",
+    "lights": 'lamp "{detail}" lights',
+    "goes out": 'lamp "{detail}" goes out',
+    "outlet dry": "{detail} takes air",
+    "outlet covered": "{detail} is covered again",
+    "passes on": "empty to {detail}; what runs in runs on",
+    "full": "full",
+    "falls": "no longer kept full",
+    "runs over": "runs over by its vent {detail}",
+    "stops running over": "no longer runs over",
+    "breathes": "draws air through the line of an empty tank",
+    "air": "the engine stops: {detail}",
+    "ends": "the flight ends",
+}
+BASIS = (
+    "Computed, not measured: steady flow at each moment from the surfaces as they stand, one attitude in each part, no slosh.",
+    "Simplified: one level for each tank; a pool without an outlet is held back full, as when the tank is drained from full;"
+    " what the lines hold is not counted; an outlet gives nothing from its cover down, or below the top of its line.",
+)
+SHUT_IN = (
+    "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
+)
+
+
+def flight(flown: Flown, shown: Shown) -> list[Table]:
+    """The tables of one flight."""
+    lamps = _lamps(flown, shown)
+    return [_events(flown, shown), *([lamps] if lamps.rows else []), _left(flown, shown)]
+
+
+def says(one: Happening, flown: Flown, shown: Shown) -> str:
+    """What happened, in words."""
+    part = next((part for part in flown.parts if one.what == "begins" and part.name == one.detail), None)
+    if part is None:
+        return _SAYS[one.what].format(detail=one.detail).strip()
+    back = f", {shown.flow_text(part.back_m3_s)} sent back to {part.back_to}" if part.back_to and part.back_m3_s else ""
+    at = part.attitude.text.removeprefix(f"{part.attitude.name} ")
+    name = part.name if part.attitude.name in part.name else f"{part.name} at {part.attitude.name}"
+    return f"begins: {name} {at}, {shown.flow_text(part.burnt_m3_s)} burnt{back}"
+
+
+def _events(flown: Flown, shown: Shown) -> Table:
+    columns = (
+        Column("time", "time"),
+        Column("tank"),
+        Column("what happens"),
+        Column("in it", "volume"),
+        Column("in all", "volume"),
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (one.at_s, one.tank, says(one, flown, shown), one.held_m3, one.total_m3) for one in flown.happenings
+    ]
+    notes = [*flown.notes, *BASIS]
+    if flown.warning is None and flown.stopped:
+        notes.insert(0, "Warning: no lamp lights before the engine stops.")
+    return Table("flight", "Flight", columns, tuple(rows), tuple(notes), shown)
+
+
+def _lamps(flown: Flown, shown: Shown) -> Table:
+    columns = (
+        Column("tank"), Column("lamp"), Column("lights at", "time"), Column("in its tank then", "volume"),
+        Column("in all then", "volume"), Column("before the engine stops" if flown.stopped else "before the end", "time"),
+    )  # fmt: skip
+    lit = sorted(flown.warned, key=lambda one: one.lit_s)
+    rows: list[tuple[Cell, ...]] = [
+        (
+            one.tank,
+            f"{one.switch}{' (lit from the start)' if one.first else ''}",
+            one.lit_s,
+            one.held_m3,
+            one.total_m3,
+            flown.end_s - one.lit_s,
+        )
+        for one in lit
+    ]
+    return Table("flight-lamps", "Lamps lit when the flight ends", columns, tuple(rows), (), shown)
+
+
+def _left(flown: Flown, shown: Shown) -> Table:
+    columns = (Column("tank"), Column("loaded", "volume"), Column("left", "volume"))
+    pairs = zip(flown.tanks, flown.held_m3[0].tolist(), flown.held_m3[-1].tolist(), strict=True)
+    rows: list[tuple[Cell, ...]] = [*pairs, ("all", float(flown.held_m3[0].sum()), flown.left_m3)]
+    lost = float(flown.overboard_m3[-1])
+    burnt = float(flown.burnt_m3[-1])
+    notes = [
+        f"Burnt {shown.text(burnt, 'volume')}"
+        + (f", run overboard {shown.text(lost, 'volume')}." if lost > 5e-7 else ".")
+    ]
+    part = flown.parts[-1]
+    when = (
+        f"when the engine stops, at {part.attitude.text}" if flown.stopped else f"at the end, at {part.attitude.text}"
+    )
+    return Table("flight-left", f"Left behind {when}", columns, tuple(rows), tuple(notes), shown)
+
+
+def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown) -> Table:
+    """One row for each thing that may go wrong, worst first."""
+    columns = (
+        Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
+        Column("left then", "volume"), Column("overboard", "volume"), Column("why it stops"),
+    )  # fmt: skip
+    rows = tuple(_row(one) for one in found)
+    begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"
+    notes = [
+        _usual(usual),
+        f"Marked: under {ENOUGH_S / 60:g} min of warning, or none, before the engine stops. A lamp that is lit from the start is no"
+        " warning.",
+        *usual.notes,
+        *BASIS,
+        SHUT_IN,
+    ]
+    return Table(
+        "failures",
+        f"One thing wrong, {begun}: is there a warning, and how long before?",
+        columns,
+        rows,
+        tuple(notes),
+        shown,
+    )
+
+
+def _usual(usual: Flown) -> str:
+    if not usual.stopped:
+        return f"With nothing wrong the flight ends after {usual.end_s / 60:.1f} min, the engine running."
+    first = usual.warning
+    warned = (
+        "without a warning" if first is None else f"{(usual.end_s - first.lit_s) / 60:.1f} min after the first lamp"
+    )
+    return f"With nothing wrong the engine stops after {usual.end_s / 60:.1f} min, {warned}."
+
+
+def _row(one: Failing) -> tuple[Cell, ...]:
+    if one.flown is None:
+        return (one.words, "not computed", None, f"needs {one.needs}", None, None, None, "")
+    flown = one.flown
+    mark = ("NO WARNING" if one.before_s is None else "SHORT") if one.marked else ""
+    lamp = flown.warning
+    warned = "none" if lamp is None else f"{lamp.tank} {lamp.switch}"
+    if not flown.stopped:
+        return (
+            one.words,
+            mark,
+            None,
+            "not needed",
+            None,
+            flown.left_m3,
+            float(flown.overboard_m3[-1]),
+            "it does not stop",
+        )
+    return (
+        one.words, mark, flown.end_s, warned, one.before_s, flown.left_m3, float(flown.overboard_m3[-1]), flown.stopped,
+    )  # fmt: skip

@@ -1,0 +1,135 @@
+"""Notes that stand under several tables."""
+
+from __future__ import annotations
+
+from math import isinf
+
+from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
+from fuelsys.model.found.sweeps import LEAST_ROOM_M
+from fuelsys.model.words import Quantity
+from fuelsys.report.shown import Shown
+
+NONE_LEFT = "None left: the last usable fuel was gone so many minutes before the switch trips; usable fuel and time stand below zero."
+TO_WALL = (
+    "To wall: from the mark to the nearest part of the cavity's surface (wall, rib, body inside). The float needs room about"
+    " the mark, all the way that it moves; the design does not state its size: compare it."
+)
+
+
+def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
+    """A warning where a mark stands so near to a wall that hardly any float has room about it."""
+    if clearance_m >= LEAST_ROOM_M:
+        return ()
+    gap, least = (shown.text(length_m, "length") for length_m in (clearance_m, LEAST_ROOM_M))
+    return (
+        f"Warning: the mark stands {gap} from a wall; a float seldom has room in {least} (common practice, no source).",
+    )
+
+
+def narrow_gaps(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """What counts as closed because it is too narrow to count on: a warning where that makes a difference, with both figures."""
+    gaps, left = tank.tank.cavity.gaps, tank.capacity.unusable
+    if not gaps:
+        return ()
+    at = shown.words((Quantity("length", tuple(tank.tank.mesh_m(gaps[0].at_m).tolist())),))
+    least = shown.short(tank.tank.design.narrowest_passage_m, "length")
+    where = f"{f'{len(gaps)} gaps' if len(gaps) > 1 else 'a gap'} narrower than {least}"
+    where += f", the narrowest near {at} in the mesh's axes," if len(gaps) > 1 else f" near {at} in the mesh's axes"
+    counts = f"{where} {'count' if len(gaps) > 1 else 'counts'} as closed (narrowest_passage)"
+    if left is None:
+        return (f"{counts}.",)
+    if left.opened is None:
+        return (
+            f"Warning: {counts}; what stays behind with them open cannot be computed, since walls touch or overlap there.",
+        )
+    if not left.gaps_matter:
+        return (f"{counts}; open, they would make no difference to what stays behind.",)
+    at_worst, opened = left.worst, left.opened.worst
+    return (
+        f"Warning: {counts}: {shown.text(left.volume_m3, 'volume')} unusable at {at_worst.attitude.name}; with them open"
+        f" {shown.text(left.opened.volume_m3, 'volume')} at {opened.attitude.name}. Sealant may close such a gap, or not: make"
+        " it a real passage, or close it.",
+    )
+
+
+def open_gaps(switch: SwitchStudy) -> tuple[str, ...]:
+    """What the minutes would be with narrow gaps open, where that makes a difference."""
+    if switch.opened is None:
+        return ()
+    figures = [_least_minutes(one) for one in (switch, switch.opened)]
+    return (
+        f"Latest in flight with narrow gaps closed: {figures[0]}; with them open: {figures[1]}. Count on the lesser.",
+    )
+
+
+def worst_flow(out: Outflow, shown: Shown) -> str:
+    """The flow that minutes in the worst state are counted with."""
+    whole = shown.flow_text(out.alone_m3_s)
+    if not out.to:
+        return f"In the worst state all that is burnt comes from this tank: {whole}."
+    if out.returned_m3_s is None:
+        return f"Warning: the worst state is not known: the engine returns fuel to {', '.join(out.to)}, and how much is not stated."
+    more = f"{whole} are burnt and {shown.flow_text(out.returned_m3_s)} returned to {', '.join(out.to)}"
+    if out.held_m3 is None:
+        return f"In the worst state all comes from this tank: {more}, from where nothing brings it back for certain."
+    kept = shown.text(out.held_m3, "volume")
+    return f"In the worst state all comes from this tank: {more}, from where it runs back by gravity once {kept} more are held there."
+
+
+def _least_minutes(switch: SwitchStudy) -> str:
+    least = switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
+    return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"
+
+
+def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
+    """Warnings where a feed line that rises above its outlet, or the flow, holds fuel back; none where neither does."""
+    most, flowing = max(left.at, key=lambda at: at.over_m), max(left.at, key=lambda at: at.starved_m)
+    found = []
+    if most.over_m >= LEAST_OVER_M:
+        found.append(
+            f"Warning: without a pump fuel does not run over a feed line that rises above its outlet, by up to"
+            f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
+            " A siphon is not relied upon."
+        )
+    if flowing.starved_m >= LEAST_OVER_M:
+        found.append(
+            f"Warning: gravity brings the greatest flow only while the surface stands {shown.text(flowing.starved_m, 'length')}"
+            f" higher than the outlet asks, at {flowing.attitude.text}: {shown.text(flowing.by_flow_m3, 'volume')} of the residual"
+            " fuel there are due to it."
+        )
+    return tuple(found)
+
+
+def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """A warning where the cover of an outlet is not stated: what was assumed, or that nothing was."""
+    found = []
+    for name, cover in tank.tank.covers.items():
+        if cover.assumed and tank.capacity.unusable and tank.capacity.unusable.uncovered_m3 is not None:
+            found.append(
+                f"Warning: {name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
+                f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
+                f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
+            )
+        if cover.needs and cover.assumed:
+            found.append(f"Warning: more than that may be needed at {name}: not known without {cover.needs}.")
+        elif cover.needs:
+            found.append(f"Warning: {name} states no cover and counts to its lip: an assumption needs {cover.needs}.")
+    found += _ended(tank)
+    unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
+    if unknown:
+        found.append(
+            f"Warning: how far the flow by gravity holds the surface up over {', '.join(unknown)} is not counted: `fuelsys flow`"
+            " says what is missing."
+        )
+    return tuple(found)
+
+
+def _ended(tank: TankStudy) -> list[str]:
+    """Outlets that let air past to their tank's others: what stands below them counts as unusable."""
+    return [
+        f"Warning: {name} bare of fuel lets air {'past' if not ends.needs else 'past, as far as is known,'} to where the line of"
+        f" {', '.join(ends.others)} goes: what is left then counts as unusable, and the explorer leaves the tank out."
+        + (f" To know needs {ends.needs}." if ends.needs else "")
+        for name, ends in tank.tank.ends.items()
+    ]

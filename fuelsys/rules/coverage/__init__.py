@@ -1,0 +1,1 @@
+"""The published paragraphs and what covers each."""

@@ -1,0 +1,1 @@
+"""Rules on lines and what stands in them."""

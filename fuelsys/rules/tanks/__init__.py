@@ -1,0 +1,1 @@
+"""Rules on a tank and its fittings."""

@@ -1,0 +1,196 @@
+"""The fit of a fill test: known corrections come back within what it says, mistakes are named, clean sheets are left alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from fillsheets import NOISE_M, SPREAD, bench_model, example, example_model, made, sheet_of
+from numpy.testing import assert_allclose
+
+from fuelsys.analysis.fills.answer import fill_test
+from fuelsys.analysis.fills.answers import _told
+from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
+from fuelsys.analysis.fills.model import FillModel, none
+from fuelsys.analysis.fills.suspects import Suspected, suspects
+from fuelsys.kernels.compiled import Floats
+from fuelsys.model.found.filltest import BLOCKS, Block
+
+SEEDS = 50  # 200 were tried by hand: 93 to 100 % of the intervals held
+
+
+def model_for(seed: int) -> FillModel:
+    """Each fourth test in the example's wing tank, the others in forty sound tanks at random."""
+    return example_model("left") if seed % 4 == 0 else bench_model(seed % 40)
+
+
+def truth_of(rng: np.random.Generator, blocks: tuple[Block, ...]) -> Floats:
+    truth, free = none(), list(figures(blocks))
+    truth[free] = rng.normal(size=len(free)) * SPREAD[free]
+    return truth
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_model_reads_back_what_it_holds(seed: int) -> None:
+    model = model_for(seed)
+    truth = truth_of(np.random.default_rng(seed), BLOCKS)
+    volumes = np.linspace(0.1, 0.8, 15) * model.tank.cavity.gross_m3
+    assert_allclose(model.held(model.readings(volumes, truth), truth), volumes, rtol=1e-9)
+    read = model.readings(volumes, none())
+    step = 1e-6 * USUAL
+    for k in range(5):
+        moved = np.zeros(5)
+        moved[k] = step[k]
+        slope = (model.held(read, moved) - model.held(read, -moved)) / (2.0 * step[k])
+        assert_allclose(model.jacobian(read, none())[:, k], slope, rtol=1e-3, atol=1e-7 * np.abs(slope).max())
+
+
+def test_a_linear_case_is_that_of_another_solver() -> None:
+    """Scale and one unknown volume are linear: numpy's least squares, with the usual spread as one more row, agrees."""
+    model = bench_model(0)
+    test = made(model, np.array([0.05, 0.0, 0.0, 0.0, 0.0]), np.random.default_rng(5))
+    jump = (np.arange(test.readings_m.size) >= 6).astype(float)
+    data = Data.of(model, test.readings_m, test.volumes_m3).with_extra(jump)
+    fit = solve(data, (0,), NOISE_M)
+    held, slopes = model.held(test.readings_m, none()), model.slopes(test.readings_m, none())
+    rows = np.column_stack([held / slopes, -jump / slopes])
+    rows = np.vstack([rows, [NOISE_M / USUAL[0], 0.0]])
+    right = np.append((test.volumes_m3 - held) / slopes, 0.0)
+    other, *_ = np.linalg.lstsq(rows, right, rcond=None)
+    assert_allclose([fit.correction[0], fit.extra_m3[0]], other, rtol=1e-6)
+    inverse = np.linalg.inv(rows[:-1].T @ rows[:-1] / fit.noise_m**2 + np.diag([USUAL[0] ** -2, 0.0]))
+    assert_allclose(fit.covariance, inverse, rtol=1e-6)
+
+
+@pytest.mark.parametrize("blocks", [("scale",), ("scale", "offset"), ("scale", "tilt"), BLOCKS], ids="-".join)
+def test_known_corrections_come_back_within_their_intervals(blocks: tuple[Block, ...]) -> None:
+    """Coverage of intervals of 95 %; what the readings hardly show is settled by the usual spreads, which are
+    wider than what is drawn here, and may be covered more often."""
+    free = figures(blocks)
+    hits = np.zeros((SEEDS, len(free)), np.bool_)
+    for seed in range(SEEDS):
+        rng = np.random.default_rng((1, seed))
+        model, truth = model_for(seed), truth_of(rng, blocks)
+        test = made(model, truth, rng)
+        data, noise = weighted(Data.of(model, test.readings_m, test.volumes_m3))
+        fit = solve(data, free, noise, data.at)
+        hits[seed] = [abs(fit.correction[k] - truth[k]) <= fit.within(np.eye(5)[k]) for k in free]
+    share = hits.mean(axis=0)
+    assert (share >= 0.87).all()  # 0.95 less two and a half standard deviations of so many seeds
+    assert hits[:, 0].mean() <= 1.0
+
+
+def test_what_the_tank_holds_is_within_whatever_is_kept() -> None:
+    """Capacity and the quantity at a mark: all corrections at once are off, most too little to show, the simplest is kept."""
+    held, gross, used = [], [], 20
+    for seed in range(used):
+        rng = np.random.default_rng((2, seed))
+        model, truth = model_for(seed), truth_of(rng, BLOCKS if seed % 2 else ("scale", "offset"))
+        test = made(model, truth, rng)
+        choice = choose(Data.of(model, test.readings_m, test.volumes_m3))
+        floor, whole = -float(model.floor_m2.sum()), model.tank.cavity.gross_m3
+
+        def quantity(c: Floats, floor: float = floor, whole: float = whole) -> float:
+            return float((1.0 + c[0]) * (whole - c[4] * floor))
+
+        middle = np.median(test.readings_m, keepdims=True)
+
+        def at_mark(c: Floats, model: FillModel = model, at: Floats = middle) -> float:
+            return float(model.held(at, c)[0])
+
+        for said, what in ((gross, quantity), (held, at_mark)):
+            value, within = _told(choice, what)
+            said.append(abs(value - what(truth)) <= within)
+    assert np.mean(gross) >= 0.9
+    assert np.mean(held) >= 0.9
+
+
+def test_the_simplest_is_kept() -> None:
+    kept = {"none": 0, "scale": 0}
+    for seed in range(10):
+        rng = np.random.default_rng((3, seed))
+        for name, truth in (("none", none()), ("scale", np.array([0.06, 0.0, 0.0, 0.0, 0.0]))):
+            model = model_for(seed)
+            test = made(model, truth, rng)
+            kept[name] += choose(Data.of(model, test.readings_m, test.volumes_m3)).kept == (
+                () if name == "none" else ("scale",)
+            )
+    assert min(kept.values()) >= 9, kept
+
+
+def planted(kind: str, seed: int) -> tuple[FillModel, Data, Suspected | None]:
+    """A sheet of a tank that is off in all ways, with one mistake of a kind, or none."""
+    rng = np.random.default_rng((4, seed))
+    model = model_for(seed)
+    test = made(model, truth_of(rng, BLOCKS), rng)
+    volumes, read = test.volumes_m3.copy(), test.readings_m.copy()
+    n, pour = read.size, float(np.median(np.diff(volumes)))
+    k = int(rng.integers(2, n - 2))
+    match kind:
+        case "can forgotten":
+            volumes[k:] -= pour
+        case "unit mistaken":
+            volumes[k:] += pour * (1.0 / 3.785411784 - 1.0) if seed % 2 else pour * (4.54609 - 1.0)
+        case "digits switched":
+            while True:  # tens and ones of the millimetres
+                digits = f"{read[k] * 1e3:05.1f}"
+                if digits[1] != digits[2]:
+                    break
+                k = k % (n - 2) + 1
+            read[k] = float(digits[0] + digits[2] + digits[1] + digits[3:]) / 1e3
+    wanted = None if kind == "none" else Suspected(k, "reading" if kind == "digits switched" else "total")
+    return model, Data.of(model, read, volumes), wanted
+
+
+@pytest.mark.parametrize("kind", ["none", "can forgotten", "unit mistaken", "digits switched"])
+def test_mistakes_are_named_with_their_line(kind: str) -> None:
+    used = 20  # 100 were tried by hand: all named, one false alarm
+    right = 0
+    for seed in range(used):
+        _, data, wanted = planted(kind, seed)
+        found, _ = suspects(data)
+        right += found[:1] == ([] if wanted is None else [wanted])
+    assert right >= 0.95 * used
+
+
+MEANT = {"can forgotten": "not noted", "unit mistaken": "a unit is mistaken", "digits switched": "digits are switched"}
+
+
+@pytest.mark.parametrize("kind", list(MEANT))
+def test_what_a_mistake_could_mean(kind: str) -> None:
+    """Through the sheet: the line in the file, and the meaning among those told."""
+    layout, model = example(), example_model("left")
+    attitude, right = layout.design.normal("ground"), 0
+    for seed in range(6):
+        rng = np.random.default_rng((5, seed))
+        test = made(model, truth_of(rng, ("scale", "offset")), rng)
+        clean = sheet_of(test.volumes_m3, test.readings_m)
+        k = int(rng.integers(3, test.readings_m.size - 3))
+        entries = list(clean.entries)
+        one = entries[k]
+        assert one.amount is not None
+        assert one.stick is not None
+        if kind == "can forgotten":
+            before = entries[k - 1].amount
+            assert before is not None
+            entries[k - 1] = replace(entries[k - 1], amount=None)  # its pour went in, the sheet does not say so
+            k -= 1
+        elif kind == "unit mistaken":
+            litres = one.amount.si * 1e3
+            noted = round(litres / 3.785411784, 3)
+            entries[k] = replace(one, amount=replace(one.amount, number=f"{noted}", si=noted / 1e3))
+        else:
+            text = one.stick.number
+            while text[0] == text[1]:
+                k -= 1
+                one = entries[k]
+                assert one.stick is not None
+                text = one.stick.number
+            swapped = text[1] + text[0] + text[2:]
+            entries[k] = replace(one, stick=replace(one.stick, number=swapped, si=float(swapped) / 1e3))
+        found = fill_test(layout, layout.tank("left"), attitude, replace(clean, entries=tuple(entries)))
+        assert found.fit is not None
+        told = {suspect.line: " ".join(suspect.meanings) for suspect in found.fit.suspects}
+        right += MEANT[kind] in told.get(k + 2, "")
+    assert right == 6

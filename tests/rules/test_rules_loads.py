@@ -1,0 +1,82 @@
+"""The rule on the firewall, and what full tanks press with in an emergency landing.
+
+One table: rule, kind, where, what the evidence says, what was changed in the base design, what mends it.
+
+In the base design (designs.py) the main tank's inside reaches from 400 to 800 mm aft, the header's from 500 to 700 mm; the firewall
+stands at 0 and the engine at -300 mm. A spare tank that is only a mesh lies from 0 to 200 mm.
+"""
+
+from __future__ import annotations
+
+import pytest
+from designs import REMOVE
+from numpy.testing import assert_allclose
+from rule_cases import NO_MAIN_OUTLET, SPARE, Case, check, mm, study_of
+
+from fuelsys.model.found.findings import Outcome
+
+FAIL = Outcome.FAIL
+RULE = "tank-near-firewall"
+
+
+def firewall(aft: float) -> dict[str, object]:
+    return {"aircraft.firewall": mm(aft, 30, -70)}  # where across and how high the point lies does not count
+
+
+NO_ENGINE = {"component.5": REMOVE, "line": []}
+# The spare mesh is the outside of a wall of 2 mm.
+THICK = {"tank.2": SPARE["tank.2"] | {"wall": "2 mm"}}
+CASES = [
+    Case(RULE, "good", "main", ("its inside is 400.0 mm from the firewall's plane",)),
+    Case(RULE, "good", "header", ("500.0 mm",)),
+    # 12.7 mm and 25 mm are wanted where the wall's thickness is not stated: 37.8, and 37.6 which leaves 24.9.
+    Case(RULE, "good", "main", ("37.8 mm",), firewall(362.2)),
+    Case(RULE, "unknown", "main", ("needs a measure of its wall", "37.6 mm", "leaves 24.9 mm"), firewall(362.4)),
+    Case(RULE, "unknown", "main", ("leaves 0.1 mm",), firewall(387.2)),
+    Case(RULE, "bad", "main", ("12.6 mm",), firewall(387.4), "at least 0.1 mm and its wall", FAIL),
+    Case(RULE, "bad", "main", ("0.5 mm",), firewall(399.5), "at least 12.2 mm", FAIL),
+    # Through the tank: 5 mm behind its front.
+    Case(RULE, "bad", "main", ("reaches through the firewall's plane by 5.0 mm",), firewall(405), "measure", FAIL),
+    # The engine behind the firewall, as the tanks are.
+    Case(RULE, "bad", "main", ("engine's side", "750.0 mm"), firewall(-350), "", FAIL),
+    # A pusher: tanks ahead of the firewall, engine behind it.
+    Case(RULE, "good", "main", ("100.0 mm",), firewall(900) | {"component.5.position": mm(1200, 0, 340)}),
+    Case(RULE, "good", "spare", ("its outside is 12.8 mm",), THICK | firewall(-12.8)),
+    Case(RULE, "bad", "spare", ("its outside is 12.6 mm",), THICK | firewall(-12.6), "", FAIL),
+    Case(RULE, "unknown", "spare", ("its inside is 12.8 mm", "leaves 0.1 mm"), SPARE | firewall(-12.8)),
+    Case(RULE, "unknown", "main", ("needs aircraft.firewall",), {"aircraft.firewall": REMOVE}),
+    Case(RULE, "unknown", "main", ("needs a component of the kind engine", "400.0 mm"), NO_ENGINE),
+    # What no side can mend is a fault without an engine too.
+    Case(RULE, "bad", "main", ("0.5 mm",), NO_ENGINE | firewall(399.5), "", FAIL),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
+def test_firewall(case: Case) -> None:
+    check(case)
+
+
+def test_forces_of_a_full_tank() -> None:
+    # Filled to the top of its walls, 48.5 - 3.4 = 45.1 L of 0.72 kg/L: 32.472 kg. Forward it is 0.4 m long, across 0.5, high 0.3.
+    tank = study_of({}).tank("main")
+    found = {
+        (one.in_cabin, one.toward): (one.force_n / 9.80665, one.pressure_pa / 720.0 / 9.80665) for one in tank.forces
+    }
+    assert len(found) == len(tank.forces) == 8
+    expected = {
+        (False, "forward"): (9 * 32.472, 9 * 0.4),
+        (False, "up"): (3 * 32.472, 3 * 0.3),
+        (False, "to the left"): (1.5 * 32.472, 1.5 * 0.5),
+        (False, "to the right"): (1.5 * 32.472, 1.5 * 0.5),
+        (True, "forward"): (18 * 32.472, 18 * 0.4),
+        (True, "up"): (3 * 32.472, 3 * 0.3),
+        (True, "to the left"): (4.5 * 32.472, 4.5 * 0.5),
+        (True, "to the right"): (4.5 * 32.472, 4.5 * 0.5),
+    }
+    for key, figures in expected.items():
+        assert_allclose(found[key], figures, rtol=1e-9)
+
+
+def test_a_tank_that_cannot_be_filled_on_paper_has_no_forces() -> None:
+    assert study_of(SPARE).tank("spare").forces == ()
+    assert len(study_of(NO_MAIN_OUTLET).tank("main").forces) == 8

@@ -1,0 +1,217 @@
+"""The rules on returned fuel, one table; the places on the aircraft stand in plumbing_changes.py."""
+
+from __future__ import annotations
+
+import pytest
+from designs import REMOVE
+from plumbing_changes import INTO_HEADER, SELECTOR, TEE, line, mm
+from rule_cases import DIESEL, Case, check
+
+from fuelsys.model.found.findings import Outcome
+
+FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
+
+CASES = [
+    # --- returns
+    Case("return-missing", "good", "engine to main.return", ("20.0 L/h has a line to main.return",)),
+    Case(
+        "return-missing",
+        "bad",
+        "engine",
+        ("no return line for its return flow of 20.0 L/h",),
+        {"line.8": REMOVE},
+        "top",
+        FAIL,
+    ),
+    Case(
+        "return-missing",
+        "bad",
+        "engine to filter",
+        ("in the feed line, not in a tank",),
+        {"line.8.to": "filter"},
+        "",
+        FAIL,
+    ),
+    # A pressure regulator on the feed, from which the return leaves.
+    Case("return-missing", "good", "shut-off to main.return", ("20.0 L/h",), {"line.8.from": "shut-off"}),
+    Case("return-missing", "unknown", "return", ("needs the lines",), {"component.6": TEE, "line.8.to": "tee"}),
+    Case(
+        "return-missing",
+        "unknown",
+        "return",
+        ("from an engine to a tank",),
+        {"line.8.from": "main.return", "line.8.to": "engine"},
+    ),
+    Case(
+        "return-missing",
+        "not asked",
+        "engine",
+        ("states no return flow",),
+        {"line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
+    # A diesel returns fuel as a rule: where nothing is said of it, it is not known.
+    Case(
+        "return-missing",
+        "unknown",
+        "engine",
+        ("needs to know what it returns (return_flow",),
+        DIESEL | {"line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
+    Case(
+        "return-missing",
+        "unknown",
+        "engine",
+        ("needs to know what it returns",),
+        {"fuel.kind": "jet", "line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
+    Case(
+        "return-missing",
+        "not asked",
+        "engine",
+        ("states that it returns none",),
+        DIESEL | {"line.8": REMOVE, "component.5.return_flow": "0 L/h"},
+    ),
+    Case("return-missing", "good", "engine to main.return", ("20.0 L/h",), DIESEL),
+    Case("return-missing", "bad", "engine", ("no return line",), DIESEL | {"line.8": REMOVE}, "top", FAIL),
+    # 23.975(b) is about the vapour of gasoline: a return that enters low is not against it in a diesel.
+    Case(
+        "return-not-to-top",
+        "not asked",
+        "engine",
+        ("piston engines on gasoline",),
+        DIESEL | {"tank.0.return.0.position": mm(0, 250, 100)},
+    ),
+    Case("return-not-to-top", "not asked", "engine", ("on gasoline",), {"fuel.kind": "jet"}),
+    Case("return-not-to-top", "good", "engine to main.return", ("40.0 mm above the fuel of the full tank main",)),
+    # 1100: 100 below the fuel, 140 below the roof; the upper tenth of 300 mm begins at 1210, so the fuel's level is nearer.
+    Case(
+        "return-not-to-top",
+        "bad",
+        "engine to main.return",
+        ("100.0 mm below the full tank's level, 140.0 mm below the top",),
+        {"tank.0.return.0.position": mm(0, 250, 100)},
+        "at least 100.0 mm",
+        FAIL,
+    ),
+    # In the belt's wall at x = 0 the roof begins at z = 200: 100 mm more are not there when the lip stands at 230.
+    Case(
+        "return-not-to-top",
+        "bad",
+        "engine to main.return",
+        ("below the top of main",),
+        {"tank.0.return.0.position": mm(0, 250, 190), "tank.0.filler.position": mm(230, 250, 228)},
+        "Above its end the tank is too low for it",
+        FAIL,
+    ),
+    # The header stands full: its roof is the top, and a tenth of its 310 mm.
+    Case("return-not-to-top", "good", "engine to header.return", ("0.0 mm above the fuel",), INTO_HEADER),
+    Case(
+        "return-not-to-top",
+        "good",
+        "engine to header.return",
+        ("30.0 mm below the top",),
+        INTO_HEADER | {"tank.1.return.0.position": mm(200, 80, 230)},
+    ),
+    Case(
+        "return-not-to-top",
+        "bad",
+        "engine to header.return",
+        ("40.0 mm below the top",),
+        INTO_HEADER | {"tank.1.return.0.position": mm(200, 80, 220)},
+        "at least 9.0 mm",
+        FAIL,
+    ),
+    Case(
+        "return-not-to-top",
+        "unknown",
+        "engine to main.return",
+        ("needs a filler or a vent of main",),
+        {"line.1": REMOVE, "line.0": REMOVE, "tank.0.vent": [], "tank.0.filler": REMOVE},
+    ),
+    Case("return-heats-small-tank", "good", "engine to main.return", ("main holds 48.50 L, 162 min",)),
+    # 18 L/h of 0.72 kg/L at 2.1 kJ/(kg K): 3.6 g/s x 2100 = 7.56 W/K; 200 W are 26.5 K, 150 W 19.8 K.
+    Case(
+        "return-heats-small-tank",
+        "bad",
+        "engine to header.return",
+        ("200 W into the 18.0 L/h", "up to 26 K", "header holds 8.91 L, 30 min at cruise"),
+        INTO_HEADER,
+        "Return to a main tank",
+        CAUTION,
+    ),
+    Case(
+        "return-heats-small-tank",
+        "good",
+        "engine to header.return",
+        ("20 K",),
+        INTO_HEADER | {"component.5.heat": "150 W"},
+    ),
+    Case(
+        "return-heats-small-tank",
+        "unknown",
+        "engine to header.return",
+        ("heat",),
+        INTO_HEADER | {"component.5.heat": REMOVE},
+    ),
+    Case(
+        "return-does-not-follow-selector",
+        "good",
+        "shut-off",
+        ("switched",),
+        SELECTOR | {"component.2.switches_return": True},
+    ),
+    Case(
+        "return-does-not-follow-selector",
+        "bad",
+        "shut-off",
+        ("between main, header; the return goes to main whichever feeds",),
+        SELECTOR | {"component.2.switches_return": False},
+        "switches the return",
+        CAUTION,
+    ),
+    Case("return-does-not-follow-selector", "unknown", "shut-off", ("switches_return",), SELECTOR),
+    Case(
+        "return-does-not-follow-selector",
+        "not asked",
+        "shut-off",
+        ("does not choose",),
+        {"component.2.kind": "selector"},
+    ),
+    Case("return-into-shut-tank", "good", "return", ("in each of 1 settings",)),
+    # The selector on the header, which the main tank no longer fills: what is returned to main stays there.
+    Case(
+        "return-into-shut-tank",
+        "bad",
+        "return",
+        ("with shut-off on header header feeds and the return goes to main",),
+        SELECTOR | {"line.2": REMOVE},
+        "switch it with the feed",
+        CAUTION,
+    ),
+    Case("return-into-shut-tank", "good", "return", ("in each of 2 settings",), SELECTOR),
+    Case(
+        "return-into-shut-tank",
+        "good",
+        "return",
+        ("in each of 2 settings",),
+        SELECTOR | {"line.2": REMOVE, "component.2.switches_return": True},
+    ),
+    Case(
+        "return-into-shut-tank",
+        "unknown",
+        "return",
+        ("too many to go through",),
+        {
+            **{
+                f"component.{6 + i}": {"name": f"valve {i}", "kind": "valve", "position": mm(90, 0, 320 + i)}
+                for i in range(9)
+            },
+            **{f"line.{9 + i}": line(f"spare {i}", "feed", f"valve {i}", f"valve {i + 1}") for i in range(8)},
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
+def test_the_rule_says_what_the_case_expects(case: Case) -> None:
+    check(case)

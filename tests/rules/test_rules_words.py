@@ -1,0 +1,92 @@
+"""What holds for all rules: words, sources and names, a case of each kind, and a base design that all of them pass."""
+
+from __future__ import annotations
+
+import re
+from importlib import import_module
+from pathlib import Path
+
+import pytest
+from rule_cases import LEVEL, Case, study_of
+
+from fuelsys.model.found.findings import Outcome, Rule
+from fuelsys.rules import ALL
+
+TABLES = [
+    import_module(path.stem)
+    for path in sorted(Path(__file__).parent.glob("test_rules_*.py"))
+    if path.stem != "test_rules_words"
+]
+CASES: list[Case] = [case for table in TABLES for case in getattr(table, "CASES", [])]
+IMPOSSIBLE: dict[tuple[str, str], str] = {
+    key: why for table in TABLES for key, why in getattr(table, "IMPOSSIBLE", {}).items()
+}
+KINDS = ("good", "bad", "unknown")
+by_name = pytest.mark.parametrize("rule", ALL, ids=lambda rule: rule.name)
+
+
+def test_names_are_unique() -> None:
+    names = [rule.name for rule in ALL]
+    assert sorted(set(names)) == sorted(names)
+
+
+@by_name
+def test_a_rule_is_named_for_its_fault_as_its_function_is(rule: Rule) -> None:
+    assert rule.name == rule.judge.__name__.replace("_", "-")
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)+", rule.name)
+    assert not rule.name.startswith(("check-", "test-", "verify-", "ensure-", "no-"))
+
+
+@by_name
+def test_words_are_sentences(rule: Rule) -> None:
+    assert rule.subject
+    assert rule.subject == rule.subject.lower().rstrip(".")
+    for words in (rule.checks, rule.why, rule.mend):
+        assert re.fullmatch(r"[A-Z].*\.", words), words
+        assert "  " not in words
+    assert rule.judge.__doc__
+
+
+@by_name
+def test_a_rule_has_sources_that_can_be_looked_up_or_says_that_there_is_none(rule: Rule) -> None:
+    assert rule.sources
+    for source in rule.sources:
+        assert re.search(r"\d", source.reference) or "no source" in source.reference, source
+        # Part 23 lost these paragraphs with amendment 23-64, except those that it brought.
+        if source.reference.startswith("14 CFR 23.") and not source.reference.startswith("14 CFR 23.2"):
+            assert "before amendment 23-64" in source.edition, source
+
+
+@by_name
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_rule_has_a_case_of_each_kind(rule: Rule, kind: str) -> None:
+    has = any(case.rule == rule.name and case.kind == kind for case in CASES)
+    why_not = IMPOSSIBLE.get((rule.name, kind), "")
+    assert has != bool(why_not), (
+        f"{rule.name} has no {kind} design" if not has else f"{kind} is not impossible: {why_not}"
+    )
+
+
+def test_every_case_is_of_a_rule() -> None:
+    names = {rule.name for rule in ALL}
+    assert {case.rule for case in CASES} | {rule for rule, _ in IMPOSSIBLE} <= names
+
+
+@by_name
+def test_the_base_design_passes(rule: Rule) -> None:
+    # Nose up the main tank holds back 0.54 L of what the engine returns to it: the base design's marks do not allow for that.
+    # Nose up in a slip it holds back more than in either.
+    one_attitude = ("warning-late-by-return", "unusable-at-combined-attitudes")
+    found = rule.findings(study_of(LEVEL if rule.name in one_attitude else {}))
+    assert found
+    for finding in found:
+        assert finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE), (finding.where, finding.evidence)
+
+
+@by_name
+def test_each_verdict_says_where_and_carries_evidence(rule: Rule) -> None:
+    found = rule.findings(study_of({}))
+    assert found
+    for finding in found:
+        assert finding.evidence
+        assert finding.where or finding.outcome is Outcome.NOT_APPLICABLE
