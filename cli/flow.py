@@ -1,4 +1,4 @@
-"""`fuelsys flow`: what the feed lines bring to the engine, to pumps and into tanks."""
+"""`fuelsys flow`: what the feed lines bring to the engine, to pumps and into tanks, and how the vents breathe."""
 
 from __future__ import annotations
 
@@ -7,15 +7,43 @@ from pathlib import Path
 import click
 
 from fuelsys import review
+from fuelsys.analysis.lines.breathing import breathing
+from fuelsys.analysis.lines.overfilling import overfills
+from fuelsys.analysis.lines.suction import TEMPERATURES_K, suctions
+from fuelsys.report.charts import suction as suction_chart
+from fuelsys.report.drawing import files as pictures
 from fuelsys.report.tables import flow as flow_tables
-from fuelsys_cli import options
+from fuelsys.report.tables import vents as vent_tables
+from fuelsys_cli import options, sweeping
 
 
 @click.command("flow")
 @click.argument("design", type=options.PATH)
+@click.option(
+    "--temperature",
+    "temperatures",
+    type=options.TEMPERATURE,
+    multiple=True,
+    help='With --picture: of the fuel, such as "35 degC", as often as wanted; else 15, 30 and 43.3 degC (110 degF).',
+)
+@sweeping.with_picture
 @options.answers
-def command(design: Path, form: str, volume_unit: str | None, length_unit: str | None) -> None:
-    """Show what the feed lines bring to the engine, to pumps and into tanks."""
+def command(
+    design: Path, temperatures: tuple[float, ...], picture: Path | None, replace: bool, form: str,
+    volume_unit: str | None, length_unit: str | None,
+) -> None:  # fmt: skip
+    """Show what the feed lines bring to the engine, to pumps and into tanks.
+
+    --picture draws how far the fuel is from boiling where it is sucked or runs by gravity, against altitude.
+    """
+    if temperatures and picture is None:
+        raise click.UsageError("--temperature needs --picture.")
+    sweeping.check_picture(picture, replace=replace)
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
-    options.show(flow_tables.flows(review.carried(layout), shown), form)
+    found = review.carried(layout)
+    if picture:
+        drawn = suction_chart.margins(suctions(layout, found, temperatures or TEMPERATURES_K), shown)
+        options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
+    vents = vent_tables.breathing(breathing(layout), overfills(layout), shown)
+    options.show([*flow_tables.flows(found, shown), *vents], form)

@@ -8,9 +8,9 @@ from pathlib import Path
 import click
 
 from fuelsys import units
-from fuelsys.errors import MeshError
+from fuelsys.errors import BodiesError, MeshError
 from fuelsys.load.formats.ply import MENDED
-from fuelsys.load.formats.raw import PICK, Choice
+from fuelsys.load.formats.raw import Choice
 from fuelsys.load.meshes import health
 from fuelsys.load.meshes.mending import mend
 from fuelsys.report.charts import faults as fault_pictures
@@ -89,7 +89,7 @@ def command(
 
 def _show_solids(file: Path, fault: MeshError, volume_unit: str, form: str) -> None:
     """The solids of a file where none or no single one was picked, before the refusal says so."""
-    if fault.mend == PICK and (found := health.solids(file)):
+    if isinstance(fault, BodiesError) and (found := health.solids(file)):
         options.show([health_tables.solids(found, fault.file, volume_unit)], form, cautions=False)
 
 

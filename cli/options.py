@@ -63,6 +63,7 @@ class Quantity(click.ParamType):  # type: ignore[type-arg]  # generic from click
 LENGTH, VOLUME, ANGLE, SHARE = (Quantity(kind) for kind in ("length", "volume", "angle", "share"))
 RESERVE = Quantity("time", lambda seconds: seconds > 0.0, "more than nothing")
 ERROR = Quantity("volume", lambda volume_m3: volume_m3 > 0.0, "more than nothing")
+TEMPERATURE = Quantity("temperature", lambda kelvin: 230.0 <= kelvin <= 360.0, "from -43 to 86 degC")
 TILT = Quantity("angle", lambda angle_rad: abs(angle_rad) < math.pi / 2.0, "less than 90 deg either way")
 
 

@@ -52,8 +52,20 @@ class UnitError(FuelsysError):
     """A quantity that cannot be read."""
 
 
+class UnknownUnitError(UnitError):
+    """A number with a unit that is none of its kind."""
+
+
 class MeshError(FuelsysError):
     """A mesh that is not one closed cavity."""
+
+
+class NoFileError(MeshError):
+    """A file that is not there."""
+
+
+class BodiesError(MeshError):
+    """A file of several bodies, one of which is to be picked."""
 
 
 class SheetError(FuelsysError):

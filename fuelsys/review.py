@@ -6,9 +6,11 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
 from fuelsys.analysis.lines.in_flight import in_flight
+from fuelsys.analysis.lines.overfilling import overfills
 from fuelsys.analysis.lines.phases import unusable_by_phase
 from fuelsys.analysis.lines.plumbing import plumbing
 from fuelsys.analysis.lines.required_flow import flow_to_show
@@ -96,7 +98,7 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    lazy = partial(flows, layout), partial(in_flight, layout)
+    lazy = partial(flows, layout), partial(in_flight, layout), partial(breathing, layout), partial(overfills, layout)
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 

@@ -7,7 +7,7 @@ import re
 from decimal import Decimal
 from fractions import Fraction
 
-from fuelsys.errors import UnitError
+from fuelsys.errors import UnitError, UnknownUnitError
 
 _GAL, _IMP_GAL = Fraction("231") * Fraction("0.0254") ** 3, Fraction("0.00454609")  # 231 in3, and by definition
 _LB, _G0, _FT = Fraction("0.45359237"), Fraction("9.80665"), Fraction("0.3048")
@@ -177,7 +177,7 @@ def _unknown(text: str, unit: str, kind: str) -> UnitError:
         both = f'"{us}" or "{imperial}"' if imperial in UNITS[kind] else f'"{us}"'
         return UnitError(f"found {shown(text)}, which may be US or imperial", mend=f"Write {both}.")
     found = f"found {shown(text)}: {shown(unit)} is not a unit of {noun(kind, article=False)}"
-    return UnitError(found, mend=f"Use one of: {', '.join(UNITS[kind])}.")
+    return UnknownUnitError(found, mend=f"Use one of: {', '.join(UNITS[kind])}.")
 
 
 def parse(text: object, kind: str) -> float:
@@ -199,5 +199,5 @@ def scale(unit: str, kind: str = "length") -> float:
     0.001
     """
     if named(unit) not in UNITS[kind]:
-        raise UnitError(f"found the unit {shown(unit)}", mend=f"Use one of: {', '.join(UNITS[kind])}.")
+        raise UnknownUnitError(f"found the unit {shown(unit)}", mend=f"Use one of: {', '.join(UNITS[kind])}.")
     return UNITS[kind][named(unit)][0]

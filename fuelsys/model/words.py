@@ -22,10 +22,25 @@ class Quantity:
 Words = tuple[str | Quantity, ...]
 
 
-def warnings(notes: Sequence[str | Words]) -> tuple[str, ...]:
-    """Those notes that say why a figure may be wrong; they go wherever the figure goes.
+class Doubt(str):
+    """A note that says why a figure may be wrong: a warning, wherever the figure goes.
 
-    >>> warnings(["made for 0.05 mm", "Warning: mended"])
-    ('Warning: mended',)
+    >>> Doubt("mended") == "mended", as_read(Doubt("mended")), as_read("made for 0.05 mm")
+    (True, 'Warning: mended', 'made for 0.05 mm')
     """
-    return tuple(note for note in notes if isinstance(note, str) and note.startswith("Warning:"))
+
+    __slots__ = ()
+
+
+def as_read(note: str) -> str:
+    """A note as a person reads it."""
+    return f"Warning: {note}" if isinstance(note, Doubt) else note
+
+
+def warnings(notes: Sequence[str | Words]) -> tuple[Doubt, ...]:
+    """The doubts among notes.
+
+    >>> warnings(["made for 0.05 mm", Doubt("mended")])
+    ('mended',)
+    """
+    return tuple(note for note in notes if isinstance(note, Doubt))

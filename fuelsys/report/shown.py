@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from fuelsys import units
 from fuelsys.model.stated.design import LengthUnit, VolumeUnit
-from fuelsys.model.words import Quantity, Words
+from fuelsys.model.words import Quantity, Words, as_read
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -140,6 +140,8 @@ class Shown:
         >>> Shown().words((Quantity("density", (720.0,)),))
         '0.720 kg/L'
         """
+        if isinstance(words, str):
+            return words
         return "".join(part if isinstance(part, str) else self._quantity(part) for part in words)
 
     def density_text(self, density_kg_m3: float) -> str:
@@ -277,7 +279,7 @@ class Table:
                 entry[column.key] = None if said else cell
                 words += [str(cell)] if said else []
             rows.append(entry | ({"status": "; ".join(words) or None} if numbers else {}))
-        return {"key": self.key, "title": self.title, "notes": list(self.notes), "rows": rows}
+        return {"key": self.key, "title": self.title, "notes": [as_read(note) for note in self.notes], "rows": rows}
 
 
 def no_formula(cell: Cell) -> Cell:

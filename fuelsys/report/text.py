@@ -13,6 +13,7 @@ from rich.table import Table as RichTable
 from rich.text import Text
 
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
+from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.jobs import cost
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.verdict import Verdict
@@ -107,7 +108,7 @@ def _heading(heading: str, lines: int, least: int) -> list[str]:
 
 def _parted(notes: Sequence[str]) -> tuple[list[str], list[str]]:
     """Warnings, which stand above the table, and what stands below it."""
-    return [n for n in notes if n.startswith("Warning:")], [n for n in notes if not n.startswith("Warning:")]
+    return [as_read(n) for n in notes if isinstance(n, Doubt)], [n for n in notes if not isinstance(n, Doubt)]
 
 
 def notes(given: Sequence[Table]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fuelsys.model.found.findings import Rule
 from fuelsys.rules.plumbing import (
+    breathing,
     components,
     crossfeed,
     feed,
@@ -95,6 +96,8 @@ ALL: tuple[Rule, ...] = (
     in_flight.vent_spills_in_flight,
     in_flight.vent_under_fuel_in_flight,
     vent_line.vent_bore_small,
+    breathing.vent_passes_too_little_air,
+    breathing.vent_suction_takes_the_head,
     vent_line.header_vent_apart,
     interconnect.airspaces_not_connected,
     in_flight.full_tanks_overflow,
@@ -120,4 +123,5 @@ ALL: tuple[Rule, ...] = (
     returns.return_heats_small_tank,
     returns.return_does_not_follow_selector,
     returns.return_into_shut_tank,
+    breathing.transfer_overfills_tank,
 )

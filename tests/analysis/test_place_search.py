@@ -258,9 +258,9 @@ def test_what_is_worse_one_step_away_is_said() -> None:
     )
     (around,) = around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, Outflow(5e-6, 5e-6), 0.025, places), Shown())
     assert [note for note in around.notes if note.startswith("Warning")] == [
-        "Warning: the mark stands 4.0 mm from a wall; a float seldom has room in 10.0 mm (common practice, no source).",
-        "Warning: one step away, at x − 25.0 mm, the trips are 1.0 min further apart.",
-        "Warning: one step away, at y − 25.0 mm, no height serves.",
+        "the mark stands 4.0 mm from a wall; a float seldom has room in 10.0 mm (common practice, no source).",
+        "one step away, at x − 25.0 mm, the trips are 1.0 min further apart.",
+        "one step away, at y − 25.0 mm, no height serves.",
     ]
     assert [row[-1] for row in around.rows] == ["", "", "", "no height leaves the target at climb", "not in the cavity"]
     assert around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, 5e-6, 0.025, places[3:]), Shown()) == []
@@ -276,7 +276,7 @@ def test_a_body_inside_is_a_wall_too(tmp_path: Path) -> None:
     assert_allclose(placed.clearance_m, 0.015, rtol=1e-9)
     assert_allclose(tables.placement(placed, "", Shown())[0].rows[0][-1], 0.015, rtol=1e-9)
     near = place(layout, layout.tank("header"), (0.119, 0.08), 660.0, guaranteed=True)
-    assert tables.placement(near, "", Shown())[0].notes[0].startswith("Warning: the mark stands 9.0 mm from a wall")
+    assert tables.placement(near, "", Shown())[0].notes[0].startswith("the mark stands 9.0 mm from a wall")
 
 
 # --- as a person runs it -------------------------------------------------------------------------------------------------
@@ -313,7 +313,7 @@ def test_where_none_serves_it_is_said(tmp_path: Path) -> None:
         *("place", "bench.toml", "--tank", "header", "--reserve", "26 min", "--search", "150 mm"), folder=tmp_path
     )
     assert done.returncode == 0, done.stderr
-    assert "Warning: no place serves: no height leaves the target at " in done.stdout
+    assert "no place serves: no height leaves the target at " in done.stdout
     assert "1 place every 150.0 mm inside the cavity, of which 0 serve" in " ".join(done.stdout.split())
 
 

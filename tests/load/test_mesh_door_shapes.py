@@ -98,7 +98,7 @@ def test_the_health_says_an_odd_unit_and_an_inside_out_surface(tmp_path: Path) -
     assert odd.usable
     # 20 x 24 x 12 in are 5760 in³; in mm³ taken for in³ 25.4³ times that, 94,389,... in³ = 1,546,767 L.
     assert odd.notes == (
-        "Warning: a cavity of 1,546,767 L is unusual for a light aircraft's tank: is the unit in right? State another if not.",
+        "a cavity of 1,546,767 L is unusual for a light aircraft's tank: is the unit in right? State another if not.",
     )
     turned = examine(written(tmp_path, vertices, faces[:, ::-1]), "mm")
     assert turned.usable

@@ -12,9 +12,11 @@ from bodyfiles import BOX, QUADS, TRIANGLES, boxes, obj, written
 from designs import layout_of
 
 from fuelsys.load.designs.door import load_design
+from fuelsys.load.formats.step import OfTheSolid
 from fuelsys.load.meshes.door import load_cavity
 from fuelsys.load.meshes.mending import mend
 from fuelsys.load.meshes.soundness import Surface
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import stick as stick_tables
 from fuelsys.report.tables import tank as report_tables
@@ -22,7 +24,7 @@ from fuelsys.review import dipsticks, findings, study
 
 MM = ("--unit", "mm")
 MENDED = "comment mended from x.stl, its volume within 523.6 L; with caution: its volume is not known"
-WARNED = f"Warning: {MENDED.removeprefix('comment ')}"
+WARNED = MENDED.removeprefix("comment ")
 
 
 def mended(vertices: mf.Floats, faces: mf.Polygons, comments: str = MENDED) -> bytes:
@@ -42,7 +44,7 @@ def test_the_doubt_of_a_mended_file_comes_back(tmp_path: Path) -> None:
     rows, notes = tables("mesh", path, *MM, code=3)["mesh"]
     assert rows[0]["usable"] == "with caution"
     assert notes[0] == "Usable as a cavity with caution: see the warning."
-    assert warnings(path, *MM) == [WARNED]
+    assert warnings(path, *MM) == [f"Warning: {WARNED}"]
     assert load_cavity(path, "mm").warnings == (WARNED,)
     assert WARNED in " ".join(printed("levels", path, *MM).split())
 
@@ -60,9 +62,7 @@ def test_a_long_name_does_not_hide_the_doubt(tmp_path: Path) -> None:
 def test_mending_again_keeps_the_doubt(tmp_path: Path) -> None:
     path, new = written(tmp_path, "a.ply", mended(BOX, QUADS)), tmp_path / "b.ply"
     tables("mesh", path, *MM, "--mend", "--into", str(new), code=3)
-    assert warnings(new, *MM) == [
-        f"Warning: mended from a.ply, its volume within 0 mL; with caution: {WARNED.removeprefix('Warning: ')}"
-    ]
+    assert warnings(new, *MM) == [f"Warning: mended from a.ply, its volume within 0 mL; with caution: {WARNED}"]
 
 
 def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: Path) -> None:
@@ -81,18 +81,16 @@ def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: 
     assert len(made) >= 2
     assert all(table.notes[0] == WARNED for table in made)
     assert not any(
-        note.startswith("Warning:")
-        for table in report_tables.unusable(found.tank("main"), Shown())
-        for note in table.notes
+        isinstance(note, Doubt) for table in report_tables.unusable(found.tank("main"), Shown()) for note in table.notes
     )
     (doubt,) = [f for f in findings(found) if f.rule.name == "mesh-in-doubt" and f.where == "header"]
-    assert (doubt.outcome.word, doubt.evidence) == ("caution", (WARNED.removeprefix("Warning: "),))
+    assert (doubt.outcome.word, doubt.evidence) == ("caution", (WARNED,))
 
 
 def test_the_doubt_of_a_body_in_a_tank_is_the_tanks(tmp_path: Path) -> None:
     written(tmp_path, "can.ply", mended(boxes(0.1, (100, 100, 100)), QUADS))
     layout = layout_of(tmp_path, {"tank.0.inside": [{"name": "can", "mesh": "can.ply"}]})
-    assert layout.tanks[0].cavity.warnings == (f"Warning: can: {WARNED.removeprefix('Warning: ')}",)
+    assert layout.tanks[0].cavity.warnings == (f"can: {WARNED}",)
 
 
 # --- bodies that overlap ---------------------------------------------------------------------------------------------
@@ -321,7 +319,7 @@ def test_a_picture_of_nothing_has_no_views(tmp_path: Path) -> None:
 
 def test_what_the_true_solid_held_is_not_said_of_a_mended_one() -> None:
     notes = (
-        "the true solid holds 6 L; its facets, made for 0.05 mm, hold the same",
+        OfTheSolid("the true solid holds 6 L; its facets, made for 0.05 mm, hold the same"),
         "it holds a closed surface, not a solid",
     )
     faces = np.array(TRIANGLES, dtype=np.int32)

@@ -132,7 +132,7 @@ def test_a_cavity_of_unusual_size_is_noted(tmp_path: Path) -> None:
     # The box of 0.3 m read as 0.3 mm: 6e-9 L.
     read = cavity(tmp_path, "box.off", mf.off(mf.BOX, mf.QUADS))
     assert read.notes == (
-        "Warning: a cavity of 6e-06 mL is unusual for a light aircraft's tank: is the unit mm right? State another if not.",
+        "a cavity of 6e-06 mL is unusual for a light aircraft's tank: is the unit mm right? State another if not.",
     )
 
 

@@ -23,7 +23,8 @@ from fuelsys.model.found.study import Study, left_text
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts.map import turned_like
 from fuelsys.report.drawing.ink import minus
-from fuelsys.report.page import explorer, page
+from fuelsys.report.page import explorer
+from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown
 
 MADE = datetime(2026, 1, 2)

@@ -134,7 +134,7 @@ def test_a_mend_in_doubt_is_said_and_ends_with_3(tmp_path: Path) -> None:
     assert "with caution  " in shown
     assert "e+" not in shown
     kept = load_cavity(new, "m").notes
-    assert f"Warning: mended from a.ply, its volume within {within * 1e3:.5g} L; with caution: {caution}" in kept
+    assert f"mended from a.ply, its volume within {within * 1e3:.5g} L; with caution: {caution}" in kept
 
 
 def test_a_mend_in_some_doubt_says_how_much(tmp_path: Path) -> None:

@@ -25,7 +25,8 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Finding, Outcome, Reach, Rule, Stake
 from fuelsys.model.found.study import Study
 from fuelsys.report.jobs import jobs
-from fuelsys.report.page import contents, page
+from fuelsys.report.page import contents
+from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown
 from fuelsys.report.verdict import Answer, Verdict, answer, tanks_of, verdict
 from fuelsys.rules import ALL

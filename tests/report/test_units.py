@@ -246,7 +246,7 @@ LENGTHS = "Use one of: mm, cm, m, in, ft, um."
 def test_what_is_refused(value: object, kind: str, said: str) -> None:
     with pytest.raises(UnitError) as caught:
         units.parse(value, kind)
-    assert type(caught.value) is UnitError
+    assert isinstance(caught.value, UnitError)
     assert str(caught.value) == said
 
 

@@ -18,6 +18,7 @@ from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Engine, Filter, Pump, Segment, Selector
+from fuelsys.model.words import Doubt
 
 
 @dataclass(frozen=True)
@@ -98,26 +99,24 @@ class World:
             raise self.missing("the engine's return_flow: it has a return line")
         return self.engine_part.return_flow_m3_s
 
-    def doubts(self) -> list[str]:
+    def doubts(self) -> list[Doubt]:
         """What the flight counts as nothing, or does not look at, since the design does not say it."""
         network = self.layout.network
         on_way = {end for way in network.ways("feed") for end in way.through}
         parts = [network.nodes[end] for end in on_way]
         unstated = sorted(p.name for p in parts if isinstance(p, Filter) and p.drop_pa is None)
         curveless = sorted(p.name for p in parts if isinstance(p, Pump) and p.curve is None)
-        found = []
+        found: list[Doubt] = []
         if unstated:
-            found.append(f"Warning: the drop of {', '.join(unstated)} is not stated and counts as nothing.")
+            found.append(Doubt(f"the drop of {', '.join(unstated)} is not stated and counts as nothing."))
         if curveless:
             named = ", ".join(curveless)
-            found.append(f"Warning: the curve of {named} is not stated; it is taken to bring what the engine needs.")
+            found.append(Doubt(f"the curve of {named} is not stated; it is taken to bring what the engine needs."))
         elif self.engine_part.inlet_pressure_pa is None and any(isinstance(p, Pump) for p in parts):
-            found.append(
-                "Warning: the engine's inlet_pressure is not stated; whether the pumps reach it is not judged."
-            )
+            found.append(Doubt("the engine's inlet_pressure is not stated; whether the pumps reach it is not judged."))
         unvented = [tank.name for tank in self.layout.tanks if not tank.design.vent]
         if unvented:
-            found.append(f"Warning: {', '.join(unvented)} shows no vent and is taken as vented.")
+            found.append(Doubt(f"{', '.join(unvented)} shows no vent and is taken as vented."))
         return found
 
     # --- segments

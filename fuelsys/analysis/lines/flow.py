@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from math import pi
 
 import numpy as np
 
@@ -25,9 +26,9 @@ from fuelsys.analysis.lines.hydraulics import (
 )
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
-from fuelsys.model.built.ends import End, PlacedLine
+from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.design import CheckValve, Engine, Filter, LineKind, Outlet, Pump
+from fuelsys.model.stated.design import CheckValve, Engine, Filter, LineKind, Outlet, Overboard, Pump, Vent
 
 MOST_LINES = 200  # solved as one; a light aircraft has a tenth of that
 ENTRY_HEADS, EXIT_HEADS = 0.57, 1.0  # sharp entry (Rennels, by `fluids`), and what goes into a tank (Crane TP-410)
@@ -39,18 +40,20 @@ Node = tuple[End, str]  # an end; of a pump its "in" or its "out"
 class Piping:
     """The feed and interconnect lines of a network as edges with laws; blocked: strainers and filters half blocked.
 
-    Pumps whose curve is not stated, or that are not among those running, let fuel pass freely.
+    Pumps whose curve is not stated, or that are not among those running, let fuel pass freely. kinds are the lines' that are
+    taken; of vent lines all ends in one tank are one node, PortEnd(tank, ""): they meet in its air.
     """
 
     network: Network
     fluid: Fluid
     running: frozenset[str] = frozenset()
     blocked: bool = True
+    kinds: tuple[LineKind, ...] = _FUEL
 
     @cached_property
     def lines(self) -> tuple[PlacedLine, ...]:
         """Its lines."""
-        return tuple(line for line in self.network.edges if line.kind in _FUEL)
+        return tuple(line for line in self.network.edges if line.kind in self.kinds)
 
     @cached_property
     def pumps(self) -> tuple[End, ...]:
@@ -67,26 +70,36 @@ class Piping:
 
     def node(self, end: End, side: str) -> Node:
         """Where a line meets an end: a pump's outlet where the line begins at it, its inlet where it ends."""
+        if end.tank is not None and self.kinds == ("vent",):
+            return PortEnd(end.tank, ""), ""
         return (end, side if isinstance(self.network.nodes[end], Pump) else "")
 
     @cached_property
     def laws(self) -> list[Pipe | Gain]:
         """One law for each line, then one for each pump."""
+        return [*self.pipes, *self._at_pumps()]
+
+    @cached_property
+    def pipes(self) -> list[Pipe]:
+        """One law for each line."""
+        return [self._pipe(line) for line in self.lines]
+
+    def _at_pumps(self) -> list[Pipe | Gain]:
         pumps: list[Pipe | Gain] = []
         for end in self.pumps:
             pump = self.network.nodes[end]
             curve = pump.curve if isinstance(pump, Pump) and pump.name in self.running else None
             bore_m = max(line.bore_m for line in self.network.lines_at(end))
             pumps.append(Gain(curve) if curve else Pipe(self.fluid, bore_m, bore_m))
-        return [*(self._pipe(line) for line in self.lines), *pumps]
+        return pumps
 
     def _pipe(self, line: PlacedLine) -> Pipe:
         heads, square, one_way = bend_heads(line), 0.0, False
         for end, of_port in ((line.start, ENTRY_HEADS), (line.end, EXIT_HEADS)):
             part = self.network.component(end)
-            if part is None or isinstance(part, Engine):
+            if part is None or isinstance(part, (Engine, Overboard)):
                 heads += of_port
-                square += self._strainer(end)
+                square += self._opening(end, line.bore_m)
                 continue
             one_way |= isinstance(part, CheckValve)
             stated = square_of(part)
@@ -96,8 +109,11 @@ class Piping:
                 square += stated / 2.0 * (BLOCKED_DROP if self.blocked and isinstance(part, Filter) else 1.0)
         return Pipe(self.fluid, line.bore_m, max(line.length_m, line.bore_m), heads, square, one_way)
 
-    def _strainer(self, end: End) -> float:
+    def _opening(self, end: End, bore_m: float) -> float:
+        """Of a strainer, or of a vent's opening that is narrower than its line."""
         port = self.network.nodes[end]
+        if isinstance(port, Vent) and port.bore_m is not None and port.bore_m < bore_m:
+            return ORIFICE_LOSS * self.fluid.density_kg_m3 / 2.0 / (pi / 4.0 * port.bore_m**2) ** 2
         if not (isinstance(port, Outlet) and port.strainer and port.strainer.clear_area_m2):
             return 0.0
         clear_m2 = port.strainer.clear_area_m2 * (1.0 - BLOCKED_SHARE if self.blocked else 1.0)

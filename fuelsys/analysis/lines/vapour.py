@@ -44,9 +44,13 @@ def air_pressure_pa(altitude_m: float) -> float:
     return float(ATMOSPHERE_1976(altitude_m).P)
 
 
-def hot_vapour_pa(kind: str, reid_pa: float | None) -> float | None:
-    """Vapour pressure of hot fuel; None for mogas of which the design does not say it: it differs by season."""
+def hot_vapour_pa(kind: str, reid_pa: float | None, temperature_k: float = HOT_K) -> float | None:
+    """Vapour pressure of fuel of 110 degF, or of another temperature.
+
+    None for mogas of which the design does not say it (it differs by season), and for kerosene hotter than 110 degF; cooler
+    kerosene counts as that hot, which is the safe side.
+    """
     if kind not in SLOPES:
-        return KEROSENE_HOT_PA
+        return KEROSENE_HOT_PA if temperature_k <= HOT_K + 0.5 else None
     stated = reid_pa if reid_pa is not None else AVGAS_REID_PA if kind == "avgas" else None
-    return None if stated is None else vapour_pressure_pa(stated, SLOPES[kind], HOT_K)
+    return None if stated is None else vapour_pressure_pa(stated, SLOPES[kind], temperature_k)

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from fuelsys import units
-from fuelsys.errors import DesignError, FuelsysError, MeshError
+from fuelsys.errors import DesignError, FuelsysError, MeshError, NoFileError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes, bounds
 from fuelsys.load.designs import characters, crosscheck, mirror
@@ -204,7 +204,7 @@ def _mesh_fault(fault: MeshError, place: Place, mesh: Path) -> Fault:
     """A fault of the mesh file itself, or of what the design says of it."""
     if fault.field:
         return Fault((*place, fault.field), fault.found, fault.mend)
-    if fault.found == files.MISSING:
+    if isinstance(fault, NoFileError):
         return Fault(
             (*place, "mesh"),
             f'there is no file "{files.label(mesh)}"',

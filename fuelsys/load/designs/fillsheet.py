@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from fuelsys import units
-from fuelsys.errors import MeshError, SheetError, UnitError, meant
+from fuelsys.errors import MeshError, SheetError, UnitError, UnknownUnitError, meant
 from fuelsys.load import bounds
 from fuelsys.load.formats import files
 from fuelsys.model.found.filltest import Entry, Sheet, Typed
@@ -148,17 +148,17 @@ def _typed(text: str, unit: str, name: str, line: int) -> Typed:
         number = re.match(r"[+-]?[\d.]+", whole.replace("\N{MINUS SIGN}", "-"))
         return Typed(number[0] if number else text, known, kind, value_si)
     assert fault is not None
-    raise SheetError(fault.found, mend=_wanted(fault.mend, name), field=field)
+    raise SheetError(fault.found, mend=_wanted(fault, name), field=field)
 
 
-def _wanted(mend: str, name: str) -> str:
+def _wanted(fault: UnitError, name: str) -> str:
     """The mend of a quantity that cannot be read, with what else the column takes."""
     masses = f", or of mass: {', '.join(units.UNITS['mass'])}." if name in ("poured", "drained") else ""
-    if masses and mend.startswith("Use one of"):
-        return mend.removesuffix(".") + masses
+    if masses and isinstance(fault, UnknownUnitError):
+        return fault.mend.removesuffix(".") + masses
     extra = f' The heading may say the unit: "{name} [mm]".' if name == "stick" else ""
     dry = f' A dry stick is "{DRY}".' if name == "stick" else ""
-    return f"{mend.replace(' in quotes', '')}{extra}{dry}"
+    return f"{fault.mend.replace(' in quotes', '')}{extra}{dry}"
 
 
 def _check(value_si: float, kind: str, text: str, name: str, line: int) -> None:

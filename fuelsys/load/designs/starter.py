@@ -44,6 +44,8 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #climb_angle = "9 deg"  # nose-up angle of the steepest climb
 #limit_load_factor = 3.8  # the greatest load factor that is flown, a plain number; the tanks' pressure test counts 1.5 times it
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
+#climb_rate = "1000 ft/min"  # the greatest; the vents must let so much air out
+#descent_rate = "1500 ft/min"  # the greatest; the vents must let so much air in
 #firewall = ["0 mm", "0 mm", "0 mm"]  # a point of the firewall, which is taken as a plane across the fore-and-aft axis
 
 [fuel]
@@ -120,6 +122,8 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
 #in_cabin = true  # true where it stands in the cabin and could strike people if it came loose, false where it does not
+#bears = "3.5 psi"  # the pressure above the air's that it was tested with; without it the least test pressure is taken
+#bears_suction = "1 kPa"  # the pressure below the air's that it bears
 
 [[tank.outlet]]
 name = "outlet"
@@ -141,6 +145,7 @@ position = "FILL IN: the lip at which fuel spills in the mesh's axes"
 #bore = "58 mm"  # inside diameter of the neck
 #bonded = true  # true where it is bonded to the airframe
 #placard = "Avgas 100LL"  # what the placard beside it says
+#filling = "40 L/min"  # the greatest flow that the tank is filled with
 #through = "top"  # the side of the tank that is drilled for it: front, rear, left, right, bottom or top
 
 [[tank.drain]]
@@ -239,6 +244,7 @@ _TAIL = """\
 #position = ["60 mm", "0 mm", "160 mm"]
 #driven = "electric"  # what drives a pump: engine, electric or hand
 #keeps_air_out = false  # true where something, such as float valves in outlets, keeps the air of an empty tank out of a pump
+#stops_when_full = false  # true where something, such as a float switch, stops a pump when the tank that it fills is full
 #curve = [["0 L/h", "40 kPa"], ["120 L/h", "25 kPa"]]  # the pressure that it adds at each flow: from its data sheet
 
 #[[component]]

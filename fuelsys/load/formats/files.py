@@ -10,11 +10,10 @@ from pathlib import Path
 
 import numpy as np
 
-from fuelsys.errors import MeshError
+from fuelsys.errors import MeshError, NoFileError
 from fuelsys.load import bounds
 from fuelsys.load.formats.raw import WHOLE, Choice, Raw, check_coordinates
 
-MISSING = "there is no such file"
 GIVE = "Give the mesh file that the CAD system exported."
 # Ending -> format and the room's module that reads it, its function being read_stl and so on. The modules are
 # imported when such a file is given, for one reason: the libraries behind some of them take a second or more to load.
@@ -89,7 +88,7 @@ def contents(path: Path, mend: str, most_bytes: int = bounds.MOST_MESH_BYTES) ->
             raise MeshError("the file changed while it was read", mend="Ask again when it is written.", file=file)
         return data
     except (FileNotFoundError, NotADirectoryError, ValueError) as fault:  # ValueError: a name with a null in it
-        raise MeshError(
+        raise NoFileError(
             "there is no such file", mend=f"Check the path; looked for {label(path)}.", file=file
         ) from fault
     except OSError as fault:
@@ -118,7 +117,7 @@ def read(path: Path, choice: Choice = WHOLE) -> Raw:
             _check_content(data, kind, path)
     except MeshError as fault:
         _check_content(data, kind, path)
-        raise MeshError(fault.found, mend=fault.mend, file=label(path.name), field=fault.field) from fault
+        raise type(fault)(fault.found, mend=fault.mend, file=label(path.name), field=fault.field) from fault
     except Exception as fault:  # whatever a library's reader throws at a damaged file
         _check_content(data, kind, path)
         raise MeshError(

@@ -17,6 +17,7 @@ from fuelsys import units
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load.formats.polygons import triangulated
 from fuelsys.load.formats.raw import Indices, Raw, check_indices, coordinates, counted, damaged, lines_of, raster
+from fuelsys.model.words import Doubt
 
 # The format's own names and those that many writers use instead.
 _TYPES = {
@@ -87,8 +88,8 @@ def read_ply(data: bytes) -> Raw:
 def _mended(data: bytes) -> tuple[str, ...]:
     """What `fuelsys mesh --mend` wrote into the header: how far the volume may be off is not to be forgotten."""
     said = [text for text in _comments(data) if text.startswith(MENDED)]
-    warned = [f"Warning: {text}" if DOUBT in text else text for text in said[:1]]
-    return tuple("".join(c if c.isprintable() else "?" for c in text[:_MOST_COMMENT]) for text in warned)
+    shown = ["".join(c if c.isprintable() else "?" for c in text[:_MOST_COMMENT]) for text in said[:1]]
+    return tuple(Doubt(text) if DOUBT in text else text for text in shown)
 
 
 def _unit_said(data: bytes) -> str:

@@ -19,12 +19,20 @@ from fuelsys import units
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load.formats import kept
 from fuelsys.load.formats.raw import Choice, Raw, damaged
+from fuelsys.model.words import Doubt
 
 # How far facets may lie off the true surface where the person says nothing. Common practice, no source: sheet is bent to a
 # tenth of a millimetre at best. The library means it, but on balls and rings up to one facet in a hundred lay up to 2.1 times
 # it off (measured). Its time grows with the square of the number of facets, hence the least.
 TOLERANCE_M, LEAST_TOLERANCE_M, MOST_TOLERANCE_M = 5e-5, 1e-5, 2e-3
-TRUE_SOLID = "the true solid holds"
+
+
+class OfTheSolid(str):
+    """A note on the true solid and its facets as they were made: where they are changed it no longer holds."""
+
+    __slots__ = ()
+
+
 COARSER = 4.0  # tolerance of the second facetting: sides twice as long
 _MOST_SECONDS = 600.0
 _AGAIN = "Export it again, or export the surface as STL."
@@ -104,7 +112,11 @@ def read(data: bytes, tolerance_m: float = TOLERANCE_M, pick: str = "") -> Body:
     _check_agreement(body, play_m)
     if not known:
         fields = {"solid": asdict(body.solid), "tolerance_m": body.tolerance_m, "coarse_m3": body.coarse_m3}
-        fields |= {"fine_m3": body.fine_m3, "notes": body.notes, "play_m": play_m}
+        fields |= {
+            "fine_m3": body.fine_m3,
+            "notes": [[note, isinstance(note, Doubt)] for note in body.notes],
+            "play_m": play_m,
+        }
         kept.keep(name, fields, body.vertices, body.faces)
     return replace(body, notes=(*body.notes, _what_facets_hide(body)))
 
@@ -113,7 +125,9 @@ def _restored(fields: dict[str, Any], vertices: Floats, faces: Ints) -> tuple[Bo
     """What was kept as it was made."""
     solid = Solid(**{**fields["solid"], "centroid": tuple(fields["solid"]["centroid"])})
     measured = (fields["tolerance_m"], fields["coarse_m3"], fields["fine_m3"])
-    return Body(solid, vertices, faces, *measured, tuple(fields["notes"])), fields["play_m"]
+    return Body(
+        solid, vertices, faces, *measured, tuple(Doubt(note) if doubt else note for note, doubt in fields["notes"])
+    ), fields["play_m"]
 
 
 def _asked(question: str, *about: Any) -> Any:
@@ -139,7 +153,8 @@ def _asked(question: str, *about: Any) -> Any:
         raise damaged(f"the geometry library failed on it{why}", _AGAIN)
     answer, refusal = pickle.loads(ran.stdout)  # from our own process
     if refusal:
-        raise damaged(*refusal)
+        kind, found, mend, field = refusal
+        raise kind(found, mend=mend, field=field)
     return answer
 
 
@@ -157,7 +172,7 @@ def _what_facets_hide(body: Body) -> str:
     sense = "less" if hidden_m3 > 0.0 else "more"
     facets = f"its facets, made for {body.tolerance_m * 1e3:g} mm, hold"
     if abs(share) < 1e-9:
-        return f"{TRUE_SOLID} {true_m3 * 1e3:.6g} L; {facets} the same"
+        return OfTheSolid(f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} the same")
     lack = f"{units.plain(abs(hidden_m3) * 1e6, 3)} mL ({units.plain(abs(share) * 100.0, 2)} %) {sense}"
     carried = f"facets twice as long and these, carried on to none, give {body.extrapolated_m3 * 1e3:.6g} L"
-    return f"{TRUE_SOLID} {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}"
+    return OfTheSolid(f"the true solid holds {true_m3 * 1e3:.6g} L; {facets} {lack}; {carried}")

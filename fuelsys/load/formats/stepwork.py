@@ -10,12 +10,13 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from fuelsys import units
-from fuelsys.errors import MeshError
+from fuelsys.errors import BodiesError, MeshError
 from fuelsys.kernels import points, surface
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load.formats import brep, stepfile
 from fuelsys.load.formats.raw import PICK, counted, damaged, is_number, listed
 from fuelsys.load.formats.step import COARSER, Body, Solid
+from fuelsys.model.words import Doubt
 
 _TURN_RAD = 0.25  # of the surface from facet to facet
 _MOST_CORNERS = 8  # of another solid, from which is asked whether it lies in the one that was picked
@@ -57,7 +58,7 @@ def _left_out(file: stepfile.File, solid: Solid, vertices_mm: Floats, faces: Int
     if inside:
         shown = [_measured(file, k) for k in inside]
         held = listed([(s.number, s.volume_m3, str(s)) for s in shown])
-        yield f"Warning: what was left out lies inside it, and its room counts as fuel's: {held}"
+        yield Doubt(f"what was left out lies inside it, and its room counts as fuel's: {held}")
 
 
 def _lies_in(corners_mm: Floats, vertices_mm: Floats, faces: Ints) -> bool:
@@ -95,7 +96,8 @@ def _picked(file: stepfile.File, pick: str) -> int:
     if file.lost:
         what = f"{what}, {file.lost} cannot"
     shown = [_measured(file, k) for k in asked or numbers]
-    raise damaged(f"{what}: {listed([(s.number, s.volume_m3, str(s)) for s in shown])}", PICK, "body" if pick else "")
+    found = f"{what}: {listed([(s.number, s.volume_m3, str(s)) for s in shown])}"
+    raise BodiesError(found, mend=PICK, field="body" if pick else "")
 
 
 def _measured(file: stepfile.File, number: int) -> Solid:
@@ -116,7 +118,7 @@ def main() -> None:
         try:
             answer, refusal = QUESTIONS[question](*about), None
         except MeshError as fault:
-            answer, refusal = None, (fault.found, fault.mend, fault.field)
+            answer, refusal = None, (type(fault), fault.found, fault.mend, fault.field)
         pickle.dump((answer, refusal), out)
 
 

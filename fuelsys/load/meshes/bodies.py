@@ -12,7 +12,7 @@ from fuelsys.kernels import edges, points, surface
 from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.kernels.edges import Indices
 from fuelsys.load import bounds
-from fuelsys.model.found.health import Shell, Wall
+from fuelsys.model.found.health import NoHollow, Shell, Wall
 
 MOST_LISTED = 20
 # A closed shell in a cavity is a hollow (a float's can, a post). One that fills more of the outer shell than this is taken
@@ -137,7 +137,8 @@ class Bodies:
         odd = len(self.no_hollows)
         if odd and self.sound and not (self.wall and odd == 1):
             shells = f"shell{'s' if odd > 1 else ''} {', '.join(str(k + 1) for k in self.no_hollows)}"
-            yield f"{odd} closed surface{'s' if odd > 1 else ''} inside it {'are' if odd > 1 else 'is'} no hollow in it ({shells})"
+            many = ("s", "are") if odd > 1 else ("", "is")
+            yield NoHollow(f"{odd} closed surface{many[0]} inside it {many[1]} no hollow in it ({shells})")
 
     def largest(self) -> tuple[Shell, ...]:
         """The first shells as records."""

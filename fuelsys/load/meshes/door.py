@@ -8,16 +8,17 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys import units
-from fuelsys.errors import FuelsysError, MeshError
+from fuelsys.errors import BodiesError, FuelsysError, MeshError
 from fuelsys.kernels import surface
 from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes
 from fuelsys.load.formats import files
-from fuelsys.load.formats.raw import PICK, WHOLE, Choice, Raw, counted
+from fuelsys.load.formats.raw import WHOLE, Choice, Raw, counted
 from fuelsys.load.meshes.picking import listing
 from fuelsys.load.meshes.soundness import Surface, sound
 from fuelsys.load.meshes.weld import weld
 from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.words import Doubt
 
 # A cavity outside these is more likely a wrong unit than a tank. Common practice, no source.
 LEAST_PLAUSIBLE_M3, MOST_PLAUSIBLE_M3 = 0.2e-3, 2.0
@@ -52,7 +53,7 @@ def chosen(path: Path, unit: str | None, choice: Choice) -> tuple[Raw, str]:
     raw, file, kind = files.read(path, choice), files.label(path.name), files.format_of(path)
     unit = unit_of(raw, kind, unit, file)
     if raw.unit not in (None, unit):
-        note = f"Warning: {kind} is in {raw.unit} by its standard; taken as {unit} because that was stated"
+        note = Doubt(f"{kind} is in {raw.unit} by its standard; taken as {unit} because that was stated")
         raw = replace(raw, notes=(*raw.notes, note))
     if choice.body and kind not in files.TRUE_SOLIDS:
         raw = listing(raw, unit).picked(choice.body, file)
@@ -72,8 +73,10 @@ def _coarse(raw: Raw, unit: str) -> tuple[str, ...]:
     within_m3 = area_m2 * raw.raster * scale
     within = f"{units.plain(within_m3 * 1e6, 2)} mL" if within_m3 < 1e-3 else f"{units.plain(within_m3 * 1e3, 2)} L"
     return (
-        f"Warning: so far from the origin the file's single-precision numbers are {raw.raster:.2g} {unit} apart: its volume is"
-        f" known within {within} only. Move the body to the origin in CAD and export again.",
+        Doubt(
+            f"so far from the origin the file's single-precision numbers are {raw.raster:.2g} {unit} apart: its volume is"
+            f" known within {within} only. Move the body to the origin in CAD and export again."
+        ),
     )
 
 
@@ -112,7 +115,7 @@ def odd_volume(volume_m3: float, unit: str, file: str) -> tuple[str, ...]:
         if kind in files.UNIT_WITHIN
         else f"is the unit {unit} right? State another if not."
     )
-    return (f"Warning: a cavity of {held} is unusual for a light aircraft's tank: {asked}",)
+    return (Doubt(f"a cavity of {held} is unusual for a light aircraft's tank: {asked}"),)
 
 
 def read_surface(path: Path, unit: str | None, choice: Choice = WHOLE, *, part: bool = False) -> Surface:
@@ -129,7 +132,7 @@ def read_surface(path: Path, unit: str | None, choice: Choice = WHOLE, *, part: 
 
 def _told_apart(given: Surface, fault: MeshError) -> MeshError:
     """A fault between bodies that the file tells apart by name is none: one can be picked. Others stay what they are."""
-    if fault.mend.endswith(PICK) or given.raw is None or len(given.raw.names) < 2:
+    if isinstance(fault, BodiesError) or given.raw is None or len(given.raw.names) < 2:
         return fault
     found = listing(given.raw, given.unit)
     if len(found.bodies) < 2 or all(body.volume_m3 is None for body in found.bodies):

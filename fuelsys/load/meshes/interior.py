@@ -20,7 +20,7 @@ from fuelsys.load.meshes.passages import INTO_M, Place, fill, one_part
 from fuelsys.load.meshes.soundness import SHALLOW_M, Surface
 from fuelsys.model.built.cavity import Cavity, Gap, Spot, Taken
 from fuelsys.model.stated.design import Inside, Tank
-from fuelsys.model.words import Quantity, Words, warnings
+from fuelsys.model.words import Doubt, Quantity, Words, warnings
 
 # A body may reach into the wall or through it, as ribs and tubes do, and what lies outside is said. This share of a body is
 # what rounding makes of faces that lie in the wall.
@@ -196,7 +196,7 @@ def _without(cavity: Cavity, bodies: tuple[Body, ...], place: Place) -> Cavity:
     taken: list[Taken] = []
     notes: list[str | Words] = []
     for number, body in enumerate(bodies):
-        notes += [f"Warning: {body.name}: {warning.removeprefix('Warning: ')}" for warning in body.warnings]
+        notes += [Doubt(f"{body.name}: {warning}") for warning in body.warnings]
         solid = _solid(body.vertices_m - cavity.centre_m, body.faces)
         body_m3, outside_m3 = solid.volume(), (solid - whole).volume()
         if outside_m3 > (1.0 - _ROUNDING) * body_m3:

@@ -16,13 +16,13 @@ from fuelsys.kernels import edges, patching
 from fuelsys.kernels.compiled import Flags, Floats
 from fuelsys.kernels.crossings import crossings
 from fuelsys.kernels.edges import Indices
-from fuelsys.load.formats.step import TRUE_SOLID
+from fuelsys.load.formats.step import OfTheSolid
 from fuelsys.load.meshes.bench import Bench
 from fuelsys.load.meshes.bodies import Bodies, bodies
 from fuelsys.load.meshes.health import judge, without_area
 from fuelsys.load.meshes.holes import fill
 from fuelsys.load.meshes.soundness import CHAMBERS, SHALLOW_M, Surface, check_flat
-from fuelsys.model.found.health import Change, Health, Kind
+from fuelsys.model.found.health import Change, Health, Kind, NoHollow
 
 _MUCH = 0.01  # of the volume: more doubt than the facets of most exports leave. Common practice, no source
 _PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other
@@ -72,7 +72,7 @@ def mend(
     for step in steps:
         step()
     used, faces = np.unique(bench.faces, return_inverse=True)
-    notes = tuple(note for note in given.notes if not (bench.changes and note.startswith(TRUE_SOLID)))
+    notes = tuple(note for note in given.notes if not (bench.changes and isinstance(note, OfTheSolid)))
     surface = Surface(given.file, given.unit, bench.vertices[used], faces.reshape(-1, 3).astype(np.int32), notes)
     health = judge(surface)
     if not health.usable:
@@ -104,7 +104,7 @@ def _unmended(bench: Bench, health: Health) -> MeshError:
         return bench.refuse(
             fatal.text, "Where a surface passes through itself it does not say what is inside: unite it in CAD.", place
         )
-    if not fatal and "no hollow" in health.why_not[0]:
+    if not fatal and isinstance(health.why_not[0], NoHollow):
         return bench.refuse(health.why_not[0], _NO_HOLLOW, _first_no_hollow(bench), "the middle of the first")
     found = fatal.text if fatal else health.why_not[0]
     mend = _UNITE if fatal else _ONE

@@ -9,7 +9,7 @@ from itertools import islice
 import numpy as np
 
 from fuelsys import units
-from fuelsys.errors import MeshError
+from fuelsys.errors import BodiesError
 from fuelsys.kernels import edges, points, solids, surface
 from fuelsys.kernels.alike import equal_corners
 from fuelsys.kernels.boxes import next_around
@@ -19,6 +19,7 @@ from fuelsys.load.formats.raw import PICK, Indices, Raw, is_number, listed
 from fuelsys.load.meshes.bodies import Bodies, bodies
 from fuelsys.load.meshes.weld import of_three_corners, weld
 from fuelsys.model.found.health import Body
+from fuelsys.model.words import Doubt
 
 _LOOKED_AT = 8  # faces of a shell from which is asked what it lies in
 _SHARED_M3 = 1e-6  # bodies that touch share what rounding and facets make of their common wall
@@ -47,10 +48,10 @@ class Listing:
         held = "open" if body.volume_m3 is None else f"{body.volume_m3 * 1e3:.4g} L"
         return f"{body.number} {body.title} {held} about ({x:.4g}, {y:.4g}, {z:.4g}) {self.unit}"
 
-    def several(self, file: str) -> MeshError:
+    def several(self, file: str) -> BodiesError:
         """Nothing was picked, and there are several."""
         found = f"there are {len(self.bodies)} separate bodies in it: {self}"
-        return MeshError(found, mend=PICK, file=file)
+        return BodiesError(found, mend=PICK, file=file)
 
     def picked(self, pick: str, file: str) -> Raw:
         """The faces of the one body that is meant; MeshError where none is, or several are."""
@@ -60,7 +61,7 @@ class Listing:
         if len(fit) != 1:
             what = f"there are {len(fit)} bodies" if fit else "there is no body"
             found = f"{what} named {units.shown(pick)} in it: {self.line(fit or self.bodies)}"
-            raise MeshError(found, mend=PICK, file=file, field="body")
+            raise BodiesError(found, mend=PICK, file=file, field="body")
         (body,) = fit
         faces = self.raw.faces[self.of_face == body.number]
         notes = (*self.raw.notes, *self._left_out(body), *self._overlaps(body))
@@ -71,23 +72,25 @@ class Listing:
             yield f"of {len(self.bodies)} bodies in the file, {body.number} {body.title} was taken, the others were left out"
         inside = [b for b in self.bodies if body.number in b.inside]
         if inside:
-            yield f"Warning: what was left out lies inside it, and its room counts as fuel's: {self.line(inside)}"
+            yield Doubt(f"what was left out lies inside it, and its room counts as fuel's: {self.line(inside)}")
 
     def _overlaps(self, body: Body) -> Iterator[str]:
         """Bodies that were left out and reach into the one that was taken, neither of them lying in the other."""
         near = [other for other in self.bodies if self._may_overlap(body, other)]
         unseen = len(near) - bounds.MOST_OVERLAPS
         if unseen > 0:
-            yield f"Warning: not checked: whether {unseen} more bodies, which were left out, reach into it"
+            yield Doubt(f"not checked: whether {unseen} more bodies, which were left out, reach into it")
         for other in near[: bounds.MOST_OVERLAPS]:
             met = solids.shared(self._surface(body), self._surface(other))
             if met is None:
-                yield f"Warning: not checked: whether {self._told(other)}, which was left out, reaches into it"
+                yield Doubt(f"not checked: whether {self._told(other)}, which was left out, reaches into it")
             elif met[0] * units.scale(self.unit) ** 3 >= _SHARED_M3:
                 x, y, z = met[1] + 0.0
                 yield (
-                    f"Warning: {self._told(other)} was left out and shares {met[0] * units.scale(self.unit) ** 3 * 1e3:.4g} L"
-                    f" with it, about ({x:.4g}, {y:.4g}, {z:.4g}) {self.unit}: unite in CAD what makes up one tank"
+                    Doubt(
+                        f"{self._told(other)} was left out and shares {met[0] * units.scale(self.unit) ** 3 * 1e3:.4g} L"
+                        f" with it, about ({x:.4g}, {y:.4g}, {z:.4g}) {self.unit}: unite in CAD what makes up one tank"
+                    )
                 )
 
     def _may_overlap(self, body: Body, other: Body) -> bool:

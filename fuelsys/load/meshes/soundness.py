@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fuelsys import units
-from fuelsys.errors import MeshError
+from fuelsys.errors import BodiesError, MeshError
 from fuelsys.kernels import edges, points, surface
 from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import Crossings, crossings
@@ -196,7 +196,7 @@ def _check_hollows(given: Surface, parts: list[Ints], volumes: Floats, outer: in
 
     apart = [k for k in others if not within(k, [outer])]
     if apart:
-        raise several(given) or MeshError(
+        raise several(given) or BodiesError(
             f"{counted(len(apart), 'more body lies', 'more bodies lie')} beside it", mend=PICK, file=given.file
         )
     _check_chambers(given, volumes, outer, most)
@@ -263,7 +263,7 @@ def _check_crossings(given: Surface) -> None:
 
 def _check_overlap(given: Surface, fault: MeshError) -> None:
     """Bodies that pass through each other may be parts of one tank: then none of them is its inside."""
-    if fault.mend != PICK:
+    if not isinstance(fault, BodiesError):
         _check_crossings(given)
         return
     meets = crossings(given.vertices, given.faces, SHALLOW_M / units.scale(given.unit), first=1)
@@ -271,7 +271,7 @@ def _check_overlap(given: Surface, fault: MeshError) -> None:
         x, y, z = meets.crossing_at[0]
         found = f"{fault.found}; some pass through each other, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}"
         mend = f"Unite in CAD what makes up one tank, and export again. {PICK}"
-        raise MeshError(found, mend=mend, file=given.file) from fault
+        raise BodiesError(found, mend=mend, file=given.file) from fault
 
 
 def passes_through(given: Surface, meets: Crossings) -> Floats | None:

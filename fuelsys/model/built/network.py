@@ -229,8 +229,13 @@ class Network:
 
     def vented_by(self, line: PlacedLine) -> tuple[str, ...]:
         """The tanks that have air from outside by a vent line alone, in the design's order; a tank is one with all its ports."""
-        with_it, without = self._outside(()), self._outside((line,))
-        return tuple(name for name in self.tanks if name in with_it and name not in without)
+        without = self.aired((line,))
+        return tuple(name for name in self.aired(()) if name not in without)
+
+    def aired(self, shut: Collection[PlacedLine]) -> tuple[str, ...]:
+        """The tanks that vent lines, but for those shut, join to the outside."""
+        found = self._outside(shut)
+        return tuple(name for name in self.tanks if name in found)
 
     def _outside(self, shut: Collection[PlacedLine]) -> set[Hashable]:
         """All that vent lines, but for those shut, connect to an overboard end."""

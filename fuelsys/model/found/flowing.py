@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
+from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.ends import End
 from fuelsys.model.stated.attitude import Attitude
 
@@ -142,3 +143,16 @@ class Flows:
     def missing_in_states(self) -> tuple[Missing, ...]:
         """What of that was not computed, and what it needs."""
         return tuple(one for one in self._in_states if isinstance(one, Missing))
+
+
+@dataclass(frozen=True, eq=False)
+class Suction:
+    """How far fuel is from boiling on its way to an end, where its pressure is lowest: margins_pa (t, n), below zero it boils,
+    at temperatures_k (t,) and altitudes_m (n,). assumed_ceiling: the design states none."""
+
+    fed: FeedTo
+    worst: Carried
+    altitudes_m: Floats
+    temperatures_k: tuple[float, ...]
+    margins_pa: Floats
+    assumed_ceiling: bool

@@ -165,6 +165,12 @@ class Wall:
         return f"it looks like the tank's wall{parts}, {self.thickness_m * 1e3:.2g} mm thick on average, not its inside"
 
 
+class NoHollow(str):
+    """Why a mesh is no cavity: a closed surface in it is neither its outside nor a hollow."""
+
+    __slots__ = ()
+
+
 @dataclass(frozen=True)
 class Health:
     """Everything that was looked at in a mesh file. Lengths in metres, in the mesh's own axes and from its own origin."""

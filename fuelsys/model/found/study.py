@@ -12,6 +12,7 @@ from functools import cached_property
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Barrier, Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import GaugeStudy
 from fuelsys.model.found.outflow import Outflow
@@ -397,7 +398,7 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry and fly compute what few commands ask for.
+    carry, fly, breathe and overfill compute what few commands ask for.
     """
 
     layout: Layout
@@ -407,6 +408,8 @@ class Study:
     overlaps: tuple[Overlap, ...] = ()
     carry: Callable[[], Flows] = Flows
     fly: Callable[[], InFlight] = InFlight
+    breathe: Callable[[], Breathing] = Breathing
+    overfill: Callable[[], tuple[Overfill, ...]] = tuple
 
     @cached_property
     def flows(self) -> Flows:
@@ -417,6 +420,16 @@ class Study:
     def in_flight(self) -> InFlight:
         """The full tanks in flight; computed where it is asked for."""
         return self.fly()
+
+    @cached_property
+    def breathing(self) -> Breathing:
+        """The air through the vents; computed where it is asked for."""
+        return self.breathe()
+
+    @cached_property
+    def overfills(self) -> tuple[Overfill, ...]:
+        """What goes on coming into full tanks; computed where it is asked for."""
+        return self.overfill()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

@@ -27,6 +27,7 @@ from fuelsys.model.stated.records import (
     Power,
     Pressure,
     PumpCurve,
+    Rate,
     Record,
     ReidPressure,
     Share,
@@ -53,7 +54,7 @@ class Show(Record):
 class Aircraft(Record):
     """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it.
 
-    firewall is a point of the firewall, which is taken as a plane across the aft axis.
+    firewall is a point of the firewall, which is taken as a plane across the aft axis; the rates are the greatest.
     """
 
     name: Name = Field(min_length=1)
@@ -64,6 +65,8 @@ class Aircraft(Record):
     climb_angle_rad: Angle | None = None
     limit_load_factor: LoadFactor | None = None
     ceiling_m: Altitude | None = None
+    climb_rate_m_s: Rate | None = None
+    descent_rate_m_s: Rate | None = None
     firewall_m: Point | None = None
 
 
@@ -136,11 +139,12 @@ class Vent(Port):
 
 
 class Filler(Port):
-    """The filler; the position is the lip at which fuel spills."""
+    """The filler; the position is the lip at which fuel spills, filling the greatest flow that the tank is filled with."""
 
     name: Name = "filler"
     bonded: StrictBool | None = None
     placard: str | None = None
+    filling_m3_s: Flow | None = None
 
 
 class Drain(Port):
@@ -201,6 +205,7 @@ class Tank(Record):
 
     body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
     on to pass through gaps narrower than narrowest_passage_m. in_cabin: it stands in the cabin, where it could strike people.
+    bears_pa and bears_suction_pa are how far the pressure in it may stand above and below the air's outside.
     """
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
@@ -217,6 +222,8 @@ class Tank(Record):
     narrowest_passage_m: Layer = NARROWEST_M
     flow_share: Share = 1.0
     in_cabin: StrictBool | None = None
+    bears_pa: Pressure | None = None
+    bears_suction_pa: Pressure | None = None
     inside: tuple[Inside, ...] = ()
     outlet: tuple[Outlet, ...] = ()
     vent: tuple[Vent, ...] = ()
@@ -280,12 +287,14 @@ class Filter(Inline):
 class Pump(Inline):
     """A pump; curve is what it delivers: flows, each with the pressure that it adds.
 
-    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it.
+    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it, stops_when_full
+    whether something stops it, or shuts its line, when the tank that it fills is full.
     """
 
     kind: Literal["pump"]
     driven: Literal["engine", "electric", "hand"] | None = None
     keeps_air_out: StrictBool | None = None
+    stops_when_full: StrictBool | None = None
     curve: PumpCurve | None = None
 
 

@@ -12,7 +12,7 @@ from fuelsys import units
 from fuelsys.errors import UnitError
 
 # In the program a name carries its unit; in the file the unit stands in the text.
-_SUFFIXES = ("_m3_s", "_m2_s", "_m_s2", "_kg_m3", "_per_m", "_m2", "_m3", "_m", "_s", "_rad", "_w", "_pa")
+_SUFFIXES = ("_m3_s", "_m2_s", "_m_s2", "_m_s", "_kg_m3", "_per_m", "_m2", "_m3", "_m", "_s", "_rad", "_w", "_pa")
 
 
 def file_key(name: str) -> str:
@@ -143,6 +143,7 @@ Unmodelled = Annotated[float, _quantity("share", 0.0, 0.2)]
 Share = Annotated[float, _quantity("share", most=1.0, above=0.0)]
 Pressure = Annotated[float, _quantity("pressure", 0.0, 1e6)]
 ReidPressure = Annotated[float, _quantity("pressure", most=1e6, above=0.0, called="a vapour pressure")]
+Rate = Annotated[float, _quantity("speed", 0.0, 100.0, called="a rate of climb or descent")]
 Viscosity = Annotated[float, _quantity("viscosity", 1e-7, 1e-3)]
 Power = Annotated[float, _quantity("power", above=0.0)]
 LoadFactor = Annotated[float, BeforeValidator(_load_factor)]

@@ -23,6 +23,7 @@ from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.tables import flow as flow_tables
 from fuelsys.report.tables import tank as tables
+from fuelsys.report.tables import vents as vent_tables
 from fuelsys.report.verdict import closing, verdict
 
 # The map's grid: every degree of pitch and roll over the attitudes that a light aircraft holds for any length of time. Common practice,
@@ -39,6 +40,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             design_tables.totals(study, shown),
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
+            *vent_tables.breathing(study.breathing, study.overfills, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.words import as_read
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, chores, numbered
@@ -168,7 +169,7 @@ def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
         triangles=f"{len(tank.cavity.faces):,}".replace(",", "\u202f"),
         volume=_volume(tank.cavity.gross_m3, shown),
         hidden=_hidden(tank.cavity.facets_m3, shown),
-        notes=tuple(cavity_notes(tank.cavity, shown)),
+        notes=tuple(map(as_read, cavity_notes(tank.cavity, shown))),
     )
 
 

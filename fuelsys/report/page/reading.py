@@ -7,10 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
+from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.jobs import Job
 from fuelsys.report.shown import Table
-
-_WARNING = "Warning:"
 
 
 @dataclass(frozen=True)
@@ -27,7 +26,7 @@ class Notes:
 
     def __init__(self, tables: Sequence[Table]) -> None:
         often = Counter(note for table in tables for note in dict.fromkeys(table.notes))
-        self.shared = tuple(note for note, count in often.items() if count > 1 and not note.startswith(_WARNING))
+        self.shared = tuple(note for note, count in often.items() if count > 1 and not isinstance(note, Doubt))
         self._numbers = {note: number for number, note in enumerate(self.shared, 1)}
         self._warned: dict[str, Table] = {}
         for table in tables:
@@ -36,10 +35,10 @@ class Notes:
 
     def of(self, table: Table) -> Noted:
         """What to print under a table."""
-        warned = tuple(note for note in table.notes if note.startswith(_WARNING) and self._warned[note] is table)
-        own = tuple(n for n in table.notes if n not in self._numbers and not n.startswith(_WARNING))
+        warned = tuple(note for note in table.notes if isinstance(note, Doubt) and self._warned[note] is table)
+        own = tuple(n for n in table.notes if n not in self._numbers and not isinstance(n, Doubt))
         numbers = dict.fromkeys(self._numbers[note] for note in table.notes if note in self._numbers)
-        return Noted(warned, own, tuple(numbers))
+        return Noted(tuple(map(as_read, warned)), own, tuple(numbers))
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fuelsys import units
 from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, FillTest, Found, Reading, Suspect, Tried
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 _CALLED: dict[Block, str] = {"scale": "scale", "offset": "stick's offset", "tilt": "tilt", "layer": "layer"}
@@ -47,7 +48,7 @@ def residuals(test: FillTest, shown: Shown) -> Table:
     )
     suspected = {one.line: one for one in test.fit.suspects} if test.fit else {}
     rows = tuple(_residual(row, suspected.get(row.line)) for row in test.readings)
-    notes = [f"Warning: {warning(one, shown)}" for one in suspected.values()]
+    notes: list[str] = [Doubt(f"{warning(one, shown)}") for one in suspected.values()]
     if test.fit is None:
         notes.append(f"Correction: not computed: {test.why_no_fit}.")
     heading = f"Stick readings from its {test.zero}, at {test.attitude.text}." if test.zero else ""
@@ -129,11 +130,13 @@ def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         "Within: half the width of an interval of 95 %. Noise: the spread of the readings about the correction."
     )
     if not fit.searched:
-        notes.append("Warning: so few readings that no line was searched for mistakes.")
+        notes.append(Doubt("so few readings that no line was searched for mistakes."))
     if fit.runs:
         notes.append(
-            "Warning: neighbouring readings are off alike more than chance makes them: the tank is of another shape than"
-            " drawn somewhere, or amounts are off, and the figures are less sure than they say."
+            Doubt(
+                "neighbouring readings are off alike more than chance makes them: the tank is of another shape than"
+                " drawn somewhere, or amounts are off, and the figures are less sure than they say."
+            )
         )
     return Table(
         f"{test.tank}-filltest-correction",
@@ -156,18 +159,20 @@ def _verdict(fit: FillFit, shown: Shown) -> list[str]:
     kept = next(one for one in fit.tried if one.kept)
     before = f"{shown.text(fit.before_m, 'length')} off as drawn"
     if not kept.blocks:
-        said = [f"No correction: the readings support none ({before} in the mean square)."]
+        said: list[str] = [f"No correction: the readings support none ({before} in the mean square)."]
     else:
         said = [f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square."]
     rivals = [called(one) for one in fit.tried if one.rival]
     if rivals:
         said.append(
-            f"Warning: the readings cannot tell {called(kept)} from {' nor from '.join(rivals)}; what follows holds for all of"
-            " them, and only another test can tell (a second attitude, or a level that is measured without the stick)."
+            Doubt(
+                f"the readings cannot tell {called(kept)} from {' nor from '.join(rivals)}; what follows holds for all of"
+                " them, and only another test can tell (a second attitude, or a level that is measured without the stick)."
+            )
         )
     for pair in fit.same:
         what = f"{pair} apart: only their sum is known" if " and " in pair else f"the {pair}: it is as wide as usual"
-        said.append(f"Warning: the readings cannot tell {what}.")
+        said.append(Doubt(f"the readings cannot tell {what}."))
     return said
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fuelsys.model.found.flying import ENOUGH_S, Failing, Flown, Happening
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 _SAYS = {
@@ -62,7 +63,7 @@ def _events(flown: Flown, shown: Shown) -> Table:
     ]
     notes = [*flown.notes, *BASIS]
     if flown.warning is None and flown.stopped:
-        notes.insert(0, "Warning: no lamp lights before the engine stops.")
+        notes.insert(0, Doubt("no lamp lights before the engine stops."))
     return Table("flight", "Flight", columns, tuple(rows), tuple(notes), shown)
 
 

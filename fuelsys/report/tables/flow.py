@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from fuelsys.model.found.flowing import Carried, FeedTo, Flows, InState
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
 
@@ -66,7 +67,7 @@ def _in_states(found: Flows, shown: Shown) -> list[Table]:
         Column("worst at"),
     )
     rows = tuple(_state_row(one) for one in found.in_states)
-    notes = [f"Warning: {one.where}: needs {one.needs}." for one in found.missing_in_states]
+    notes: list[str] = [Doubt(f"{one.where}: needs {one.needs}.") for one in found.missing_in_states]
     if found.cut_off and len(found.states or ()) < 2:
         notes.append(f"Nothing comes to an engine with: {'; '.join(found.cut_off[:MOST_NAMED])}.")
     notes.append(
@@ -103,7 +104,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
     name = _KINDS[fed.kind].format(end=fed.end, running=fed.running)
     notes = [_BASIS]
     if fed.unstated:
-        notes.insert(0, f"Warning: the drop of {', '.join(fed.unstated)} is not stated and counts as nothing.")
+        notes.insert(0, Doubt(f"the drop of {', '.join(fed.unstated)} is not stated and counts as nothing."))
     if found.assumed:
         notes.append(f"Viscosity: {found.assumed} (fuel.viscosity states it).")
     notes.append("Pressures are above the air's; below it they are negative.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauging import Calibration
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
 
@@ -56,21 +57,25 @@ def _points(tank: FittedTank, found: Calibration, shown: Shown) -> Table:
 
 
 def _warnings(found: Calibration, shown: Shown) -> list[str]:
-    told = []
+    told: list[str] = []
     if found.gauge.barriers:
         first = found.gauge.barriers[0]
         where = ", ".join(shown.figure(float(c), "length") for c in first.at_m)
         told.append(
-            f"Warning: it passes through a wall, a rib or a body at ({where}) {shown.written('length')} of the mesh: it senses"
-            " nothing there."
+            Doubt(
+                f"it passes through a wall, a rib or a body at ({where}) {shown.written('length')} of the mesh: it senses"
+                " nothing there."
+            )
         )
     elif found.gauge.skipped > 0.0:
         share = shown.text(found.gauge.skipped, "share")
-        told.append(f"Warning: {share} of its way lies outside the cavity, in a wall, a rib or a body.")
+        told.append(Doubt(f"{share} of its way lies outside the cavity, in a wall, a rib or a body."))
     if found.blind_below_m3 > LEAST_BLIND_M3:
         told.append(
-            f"Warning: at the normal flight attitude it stands still while the last {shown.text(found.blind_below_m3, 'volume')}"
-            " of usable fuel run out: it shows 0 meanwhile."
+            Doubt(
+                f"at the normal flight attitude it stands still while the last {shown.text(found.blind_below_m3, 'volume')}"
+                " of usable fuel run out: it shows 0 meanwhile."
+            )
         )
     if found.blind_above_m3 > LEAST_BLIND_M3:
         told.append(

@@ -13,7 +13,7 @@ from fuelsys.load.formats.ply import DOUBT
 from fuelsys.load.formats.step import Solid
 from fuelsys.load.meshes.mending import Mended
 from fuelsys.model.found.health import Fault, Health, Shell
-from fuelsys.model.words import warnings
+from fuelsys.model.words import Doubt, warnings
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 MOST_PLACES = 8  # of each kind of fault; the picture shows more
@@ -206,7 +206,7 @@ def _holes(given: Health, shown: Shown) -> Table:
 def origin(mended: Mended, begins: str, file: str) -> str:
     """What a mended file says of itself, so that the doubt is not forgotten."""
     within = f"{mended.within_m3 * 1e6:.3g} mL" if mended.within_m3 < 1e-3 else f"{mended.within_m3 * 1e3:.5g} L"
-    reasons = [mended.health.caution, *(w.removeprefix("Warning: ") for w in warnings(mended.surface.notes))]
+    reasons = [mended.health.caution, *warnings(mended.surface.notes)]
     caution = "; ".join(reason for reason in reasons if reason)
     caution = f"{DOUBT}{caution}" if caution else ""
     return f"{begins} {units.shown(file)[1:-1]}, its volume within {within}{caution}"
@@ -224,5 +224,5 @@ def changes(mended: Mended, file: str, volume_unit: str) -> Table:
         "- what is missing in a hole stays in the ball that just holds its rim; of a slit, within that distance of its line.",
     )
     if mended.health.caution:
-        notes = (f"Warning: {mended.health.caution}. Close the large holes in CAD and export again.", *notes)
+        notes = (Doubt(f"{mended.health.caution}. Close the large holes in CAD and export again."), *notes)
     return Table("changes", f"Changes to {file}, and where the first of each is", columns, rows, notes, shown)

@@ -7,7 +7,7 @@ from math import isinf
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.study import LEAST_OVER_M, SwitchStudy, TankStudy, Unusable
 from fuelsys.model.found.sweeps import LEAST_ROOM_M
-from fuelsys.model.words import Quantity
+from fuelsys.model.words import Doubt, Quantity
 from fuelsys.report.shown import Shown
 
 NONE_LEFT = "None left: the last usable fuel was gone so many minutes before the switch trips; usable fuel and time stand below zero."
@@ -23,7 +23,7 @@ def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
         return ()
     gap, least = (shown.text(length_m, "length") for length_m in (clearance_m, LEAST_ROOM_M))
     return (
-        f"Warning: the mark stands {gap} from a wall; a float seldom has room in {least} (common practice, no source).",
+        Doubt(f"the mark stands {gap} from a wall; a float seldom has room in {least} (common practice, no source)."),
     )
 
 
@@ -41,15 +41,19 @@ def narrow_gaps(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
         return (f"{counts}.",)
     if left.opened is None:
         return (
-            f"Warning: {counts}; what stays behind with them open cannot be computed, since walls touch or overlap there.",
+            Doubt(
+                f"{counts}; what stays behind with them open cannot be computed, since walls touch or overlap there."
+            ),
         )
     if not left.gaps_matter:
         return (f"{counts}; open, they would make no difference to what stays behind.",)
     at_worst, opened = left.worst, left.opened.worst
     return (
-        f"Warning: {counts}: {shown.text(left.volume_m3, 'volume')} unusable at {at_worst.attitude.name}; with them open"
-        f" {shown.text(left.opened.volume_m3, 'volume')} at {opened.attitude.name}. Sealant may close such a gap, or not: make"
-        " it a real passage, or close it.",
+        Doubt(
+            f"{counts}: {shown.text(left.volume_m3, 'volume')} unusable at {at_worst.attitude.name}; with them open"
+            f" {shown.text(left.opened.volume_m3, 'volume')} at {opened.attitude.name}. Sealant may close such a gap, or not: make"
+            " it a real passage, or close it."
+        ),
     )
 
 
@@ -69,7 +73,9 @@ def worst_flow(out: Outflow, shown: Shown) -> str:
     if not out.to:
         return f"In the worst state all that is burnt comes from this tank: {whole}."
     if out.returned_m3_s is None:
-        return f"Warning: the worst state is not known: the engine returns fuel to {', '.join(out.to)}, and how much is not stated."
+        return Doubt(
+            f"the worst state is not known: the engine returns fuel to {', '.join(out.to)}, and how much is not stated."
+        )
     more = f"{whole} are burnt and {shown.flow_text(out.returned_m3_s)} returned to {', '.join(out.to)}"
     if out.held_m3 is None:
         return f"In the worst state all comes from this tank: {more}, from where nothing brings it back for certain."
@@ -88,15 +94,19 @@ def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
     found = []
     if most.over_m >= LEAST_OVER_M:
         found.append(
-            f"Warning: without a pump fuel does not run over a feed line that rises above its outlet, by up to"
-            f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
-            " A siphon is not relied upon."
+            Doubt(
+                f"without a pump fuel does not run over a feed line that rises above its outlet, by up to"
+                f" {shown.text(most.over_m, 'length')} at {most.attitude.text}: what stands below its highest point counts as residual."
+                " A siphon is not relied upon."
+            )
         )
     if flowing.starved_m >= LEAST_OVER_M:
         found.append(
-            f"Warning: gravity brings the greatest flow only while the surface stands {shown.text(flowing.starved_m, 'length')}"
-            f" higher than the outlet asks, at {flowing.attitude.text}: {shown.text(flowing.by_flow_m3, 'volume')} of the residual"
-            " fuel there are due to it."
+            Doubt(
+                f"gravity brings the greatest flow only while the surface stands {shown.text(flowing.starved_m, 'length')}"
+                f" higher than the outlet asks, at {flowing.attitude.text}: {shown.text(flowing.by_flow_m3, 'volume')} of the residual"
+                " fuel there are due to it."
+            )
         )
     return tuple(found)
 
@@ -107,29 +117,35 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
     for name, cover in tank.tank.covers.items():
         if cover.assumed and tank.capacity.unusable and tank.capacity.unusable.uncovered_m3 is not None:
             found.append(
-                f"Warning: {name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
-                f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
-                f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
+                Doubt(
+                    f"{name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
+                    f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
+                    f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
+                )
             )
         if cover.needs and cover.assumed:
-            found.append(f"Warning: more than that may be needed at {name}: not known without {cover.needs}.")
+            found.append(Doubt(f"more than that may be needed at {name}: not known without {cover.needs}."))
         elif cover.needs:
-            found.append(f"Warning: {name} states no cover and counts to its lip: an assumption needs {cover.needs}.")
+            found.append(Doubt(f"{name} states no cover and counts to its lip: an assumption needs {cover.needs}."))
     found += _ended(tank)
     unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
     if unknown:
         found.append(
-            f"Warning: how far the flow by gravity holds the surface up over {', '.join(unknown)} is not counted: `fuelsys flow`"
-            " says what is missing."
+            Doubt(
+                f"how far the flow by gravity holds the surface up over {', '.join(unknown)} is not counted: `fuelsys flow`"
+                " says what is missing."
+            )
         )
     return tuple(found)
 
 
-def _ended(tank: TankStudy) -> list[str]:
+def _ended(tank: TankStudy) -> list[Doubt]:
     """Outlets that let air past to their tank's others: what stands below them counts as unusable."""
     return [
-        f"Warning: {name} bare of fuel lets air {'past' if not ends.needs else 'past, as far as is known,'} to where the line of"
-        f" {', '.join(ends.others)} goes: what is left then counts as unusable, and the explorer leaves the tank out."
-        + (f" To know needs {ends.needs}." if ends.needs else "")
+        Doubt(
+            f"{name} bare of fuel lets air {'past' if not ends.needs else 'past, as far as is known,'} to where the line of"
+            f" {', '.join(ends.others)} goes: what is left then counts as unusable, and the explorer leaves the tank out."
+            + (f" To know needs {ends.needs}." if ends.needs else "")
+        )
         for name, ends in tank.tank.ends.items()
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fuelsys.model.found.study import LEAST_DIFFERENCE_M3, TankStudy, Unusable
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 
 _NOTE = (
@@ -38,13 +39,15 @@ def phases(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
         for one in tank.by_phase
     )
     missing = dict.fromkeys(one.needs for one in tank.by_phase if one.needs)
-    notes = [f"Warning: by flow is not known where it needs {what}." for what in missing]
+    notes: list[str] = [Doubt(f"by flow is not known where it needs {what}.") for what in missing]
     known = [(one.unusable_m3, one) for one in tank.by_phase if one.unusable_m3 is not None]
     most_m3, most = max(known, key=lambda pair: pair[0], default=(0.0, None))
     if most is not None and most_m3 > left.volume_m3 + LEAST_DIFFERENCE_M3:
         notes.append(
-            f"Warning: with {most.running or 'no pump'} {most.phase} leaves {shown.text(most_m3, 'volume')}, more than the"
-            f" {shown.text(left.volume_m3, 'volume')} that count as unusable: `fuelsys flow` and the rule feed-flow-too-small say why."
+            Doubt(
+                f"with {most.running or 'no pump'} {most.phase} leaves {shown.text(most_m3, 'volume')}, more than the"
+                f" {shown.text(left.volume_m3, 'volume')} that count as unusable: `fuelsys flow` and the rule feed-flow-too-small say why."
+            )
         )
     title = f"Unusable fuel of tank {tank.name} at each flow"
     return [Table(f"{tank.name}-phases", title, columns, rows, (*notes, _NOTE), shown, appendix=True)] if rows else []

@@ -6,6 +6,7 @@ from math import degrees
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import DipstickStudy
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 
 
@@ -33,7 +34,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
     )
     notes = [
         *tank.cavity.warnings,
-        *([] if stick.marks else [f"Warning: {ungraduated(stick, shown)}"]),
+        *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         usable_on_stick(stick, shown),
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",

@@ -16,6 +16,7 @@ from fuelsys.model.found.sweeps import (
     ToleranceStudy,
     UnusableGrid,
 )
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import NONE_LEFT, TO_WALL, narrow, worst_flow
 from fuelsys.report.tables.tank import MINUTES, STEADY
@@ -102,8 +103,10 @@ def _never(switch: SwitchSpread, samples: int) -> list[str]:
     if not switch.never and not drawn:
         return []
     return [
-        f'Warning: switch "{switch.name}" never trips at some flight attitude: {drawn}in {switch.never} of {samples}'
-        " samples; those count as less than any time."
+        Doubt(
+            f'switch "{switch.name}" never trips at some flight attitude: {drawn}in {switch.never} of {samples}'
+            " samples; those count as less than any time."
+        )
     ]
 
 
@@ -130,7 +133,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
     ]
     if not ranked:
         reasons = sorted({place.why_not for place in none})
-        notes = [f"Warning: no place serves: {reason}." for reason in reasons] + notes
+        notes = [Doubt(f"no place serves: {reason}.") for reason in reasons] + notes
     rows = tuple(_place(found, place)[: len(columns)] for place in listed)
     title = (
         f"Places for a mark for {found.target_s / 60:g} min in tank {found.tank}, guaranteed over the flight envelope"
@@ -153,9 +156,9 @@ def around_best(found: PlaceSearch, shown: Shown) -> list[Table]:
             continue
         rows.append((side, *_place(found, place)[: len(_MARK)], place.why_not))
         if place.z_m is None:
-            warnings.append(f"Warning: one step away, at {side}, no height serves.")
+            warnings.append(Doubt(f"one step away, at {side}, no height serves."))
         elif more_s > _MUCH_WORSE * found.target_s:
-            warnings.append(f"Warning: one step away, at {side}, the trips are {more_s / 60.0:.1f} min further apart.")
+            warnings.append(Doubt(f"one step away, at {side}, the trips are {more_s / 60.0:.1f} min further apart."))
     notes = (
         *narrow(best.clearance_m or 0.0, shown),
         *warnings,

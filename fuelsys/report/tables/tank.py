@@ -18,7 +18,7 @@ from fuelsys.model.found.study import (
     left_text,
 )
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.words import Quantity
+from fuelsys.model.words import Doubt, Quantity, as_read
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables import stick as stick_tables
 from fuelsys.report.tables.notes import (
@@ -34,7 +34,7 @@ from fuelsys.report.tables.notes import (
 from fuelsys.report.tables.phases import phases
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
-NO_OUTLET = "Warning: not computed: needs an outlet, from which what stays behind is counted."
+NO_OUTLET = Doubt("not computed: needs an outlet, from which what stays behind is counted.")
 MINUTES = (
     "Minutes of this tank alone, at the flow stated and at steady attitudes of the envelope. A greater flow, fuel that returns"
     " to another tank or an attitude beyond the envelope leave fewer; fuel that comes back from pockets leaves more."
@@ -293,14 +293,14 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         f"Minutes at {shown.flow_text(switch.flow_m3_s)}{part}, above the unusable fuel of"
         f" {shown.text(switch.unusable_m3, 'volume')} (worst in flight).",
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
-        f"Least: the latest trip in the worst state. {worst}{_at_full(switch, shown)}",
+        f"Least: the latest trip in the worst state. {as_read(worst)}{_at_full(switch, shown)}",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
         *open_gaps(switch),
         MINUTES,
     ]
     if switch.target_s:
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
-    notes = [*warnings, *((worst,) if worst.startswith("Warning") else ()), *notes]
+    notes = [*warnings, *((worst,) if isinstance(worst, Doubt) else ()), *notes]
     title = _titled(switch.name, switch.tank)
     return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
 
@@ -324,8 +324,8 @@ def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
     remarks = ["normal"] if at.attitude.normal else []
     if at is switch.worst:
         remarks.append("worst in flight")
-    if (left := left_text(switch.minutes(at.latest_m3) or 0.0)).startswith("none"):
-        remarks.append(left)
+    if round(minutes := switch.minutes(at.latest_m3) or 0.0, 1) < 0.0:
+        remarks.append(left_text(minutes))
     return (
         *attitude_cells(at.attitude),
         at.trip_m3,

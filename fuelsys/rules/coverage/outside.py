@@ -64,7 +64,7 @@ AROUND: tuple[Item, ...] = (
     item(
         ("23.975(a)(3)", Source("14 CFR 25.975(a)(3): climb, descent and refuelling, a rule for transport aircraft")),
         "Vents are wide enough for the fastest climb, descent and filling.",
-        "vent-bore-small",
+        "vent-bore-small vent-passes-too-little-air vent-suction-takes-the-head",
     ),
     item("23.975(a)(3)", "In flight some vent of each full tank stands in air.", "vent-under-fuel-in-flight"),
     item(

@@ -29,7 +29,7 @@ LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), bef
 def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
     """The warnings that reading a tank's mesh, and those of the bodies in it, left."""
     for tank in study.tanks:
-        warned = [warning.removeprefix("Warning: ").rstrip(".") for warning in tank.tank.cavity.warnings]
+        warned = [warning.rstrip(".") for warning in tank.tank.cavity.warnings]
         if warned:
             yield caution(tank.name, "; ".join(warned))
         else:

@@ -1,0 +1,112 @@
+"""Fuel that goes on coming into a full tank, from a pump or the engine's return, and the pressure until its vents let it out.
+
+The vent's line is full of fuel up to its highest point, and that it falls beyond is not counted on (it does not run full there);
+the friction of the whole line is. The greatest pressure stands at the tank's lowest point.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fuelsys.analysis.lines.breathing import airspace, overboard
+from fuelsys.analysis.lines.flow import Piping
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.ends import End
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.built.way import Way
+from fuelsys.model.found.breathing import Overfill
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Engine, Pump
+
+
+def overfills(layout: Layout) -> tuple[Overfill, ...]:
+    """Each pump that only fills tanks, and each engine that returns fuel, with each tank that it fills."""
+    solving = Solving.of(layout)
+    return (*_pumped(solving), *_returned(solving))
+
+
+def _pumped(solving: Solving) -> Iterator[Overfill]:
+    layout, network = solving.layout, solving.layout.network
+    for pump in network.transfer_pumps:
+        part = network.nodes[pump]
+        assert isinstance(part, Pump)
+        for way in network.ways("feed"):
+            if pump not in way.through or way.start.tank is None or way.end.tank is None:
+                continue
+            source, tank = way.start.tank, way.end.tank
+            if part.curve is None:
+                yield Overfill(source, pump, tank, needs=f"the curve of {part.name}: what it delivers")
+            elif solving.known is None:
+                yield Overfill(
+                    source, pump, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
+                )
+            else:
+                flow, _ = max(
+                    ((_lifted_m3_s(solving, way, part, a), a) for a in solving.flight), key=lambda one: one[0]
+                )
+                yield _let_out(solving, source, pump, tank, flow)
+
+
+def _returned(solving: Solving) -> Iterator[Overfill]:
+    layout, network = solving.layout, solving.layout.network
+    for end, node in network.nodes.items():
+        if not isinstance(node, Engine):
+            continue
+        for tank in (name for name in network.tanks if name in network.return_tanks(end)):
+            if node.return_flow_m3_s is None:
+                yield Overfill(node.name, end, tank, needs=f"the return_flow of {node.name}")
+            elif solving.known is None:
+                yield Overfill(
+                    node.name, end, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
+                )
+            elif node.return_flow_m3_s > 0.0:
+                yield _let_out(solving, node.name, end, tank, node.return_flow_m3_s)
+
+
+def _span_m(layout: Layout, tank: str, attitude: Attitude) -> tuple[float, float]:
+    """The levels of a tank's lowest and highest point, from the datum."""
+    cavity = layout.tank(tank).cavity
+    levels = cavity.vertices_m @ attitude.up + float(cavity.centre_m @ attitude.up)
+    return float(levels.min()), float(levels.max())
+
+
+def _lifted_m3_s(solving: Solving, way: Way, pump: Pump, attitude: Attitude) -> float:
+    """What a pump brings at most: out of a full tank, strainers clean, against a tank full to its top."""
+    layout = solving.layout
+    piping = Piping(layout.network, solving.fluid, frozenset([pump.name]), blocked=False)
+    source, tank = way.start.tank or "", way.end.tank or ""
+    start, into = piping.node(way.start, "out"), piping.node(way.end, "in")
+    given = {start: solving.head_pa(_span_m(layout, source, attitude)[1], attitude)}
+    given[into] = solving.head_pa(_span_m(layout, tank, attitude)[1], attitude)
+    try:
+        met = piping.solved(given, {}, 1e-5)
+    except NotSteadyError:
+        met = None
+    return max(0.0, met.out_of(into)) if met else 0.0
+
+
+def _let_out(solving: Solving, source: str, by: End, tank: str, flow_m3_s: float) -> Overfill:
+    """The worst flight attitude for a flow out of a tank's vents."""
+    worst = Overfill(source, by, tank, flow_m3_s)
+    if tank not in solving.layout.network.aired(()):
+        return worst
+    for attitude in solving.flight:
+        pressure_pa = _pressure_pa(solving, tank, flow_m3_s, attitude)
+        if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
+            worst = Overfill(source, by, tank, flow_m3_s, attitude, pressure_pa)
+    return worst
+
+
+def _pressure_pa(solving: Solving, tank: str, flow_m3_s: float, attitude: Attitude) -> float:
+    """At the tank's lowest point, above the air's."""
+    layout = solving.layout
+    piping = Piping(layout.network, solving.fluid, blocked=False, kinds=("vent",))
+    tops = {}
+    for end in overboard(layout):
+        ways = [way for way in layout.network.ways("vent") if end in (way.start, way.end)]
+        levels = [float((step.points_m @ attitude.up).max()) for way in ways for step in way.steps]
+        tops[end, ""] = solving.head_pa(max(levels), attitude)
+    found = piping.solved(tops, {airspace(tank): -flow_m3_s}, max(flow_m3_s, 1e-6))
+    assert found is not None  # the tank is joined to an overboard end
+    return found.at(airspace(tank)) - solving.head_pa(_span_m(layout, tank, attitude)[0], attitude)
