@@ -11,6 +11,7 @@ from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
 from fuelsys.analysis.lines.in_flight import in_flight
 from fuelsys.analysis.lines.overfilling import overfills
+from fuelsys.analysis.lines.phases import unusable_by_phase
 from fuelsys.analysis.lines.plumbing import plumbing
 from fuelsys.analysis.lines.required_flow import flow_to_show
 from fuelsys.analysis.tank.calibration import calibrate
@@ -55,6 +56,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
+        phase=partial(unusable_by_phase, layout, tank),
         gauges=gauge_studies(tank, layout.design.envelope, held),
         proof=required_test_pressure(
             tank.cavity,

@@ -14,7 +14,7 @@ from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, normal_
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import UnusableAt
-from fuelsys.model.stated.attitude import COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
+from fuelsys.model.stated.attitude import COMBINATION, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
 
 _SAME_RAD = 1e-6
 _LINES_STEP_RAD = radians(
@@ -126,4 +126,4 @@ class _Search:
 
 
 def _combination(pitch_rad: float, roll_rad: float) -> Attitude:
-    return Attitude("a combination", "flight", pitch_rad, roll_rad, 0.0, 0.0, False)
+    return Attitude(COMBINATION, "flight", pitch_rad, roll_rad, 0.0, 0.0, False)

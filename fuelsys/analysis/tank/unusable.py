@@ -25,12 +25,14 @@ _SAME_M = 1e-6  # low points that lie as deep but for rounding
 
 def outlets(tank: FittedTank) -> list[Opening]:
     """A tank's outlets, each with the cover that it needs and its ways by gravity."""
+    number = {outlet.name: i for i, outlet in enumerate(tank.design.outlet)}
     return [
         Opening(
             tank.spot(outlet.name),
             tank.covers[outlet.name].height_m if outlet.name in tank.covers else outlet.cover_m or 0.0,
             tank.downhill.get(outlet.name, ()),
             tank.heights.get(outlet.name, ()),
+            tuple(number[other] for other in tank.ends[outlet.name].others) if outlet.name in tank.ends else (),
         )
         for outlet in tank.design.outlet
     ]

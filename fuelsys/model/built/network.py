@@ -171,17 +171,22 @@ class Network:
     def downhill(self, outlet: End, *, engine_draws: bool) -> tuple[Way, ...] | None:
         """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own.
 
-        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it, unless it only fills tanks.
+        Where gravity feeds the engine, a pump on the way may stand still: fuel passes it, unless it only fills tanks. An outlet
+        that only has an interconnect line gives its fuel by that, to other tanks or into a feed line.
         """
+        kind: LineKind = "feed" if self.lines_at(outlet, "feed") else "interconnect"
         out, lifting = self.steps("feed", drawn=True), set(self.transfer_pumps)
+        if kind == "interconnect":
+            both = self.steps("interconnect", drawn=False)
+            out = {end: [*out.get(end, ()), *both.get(end, ())] for end in (*out, *both)}
         ends = (Port, Engine, Pump) if engine_draws else (Port, Engine)
         closed = frozenset(end for end, node in self.nodes.items() if isinstance(node, ends) or end in lifting)
         ahead = reached(outlet, out, closed) & closed - {outlet}
-        met = [end for end in self.nodes if end in ahead]
+        met = [end for end in self.nodes if end in ahead and (kind == "feed" or end.tank != outlet.tank)]
         if lifting & set(met) or (engine_draws and any(isinstance(self.nodes[end], Pump | Engine) for end in met)):
             return None
         into = by([step for steps in out.values() for step in steps], "end")
-        return tuple(way for end in met if (way := between("feed", outlet, end, out, into, closed)))
+        return tuple(way for end in met if (way := between(kind, outlet, end, out, into, closed)))
 
     # --- what engines return
 

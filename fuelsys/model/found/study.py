@@ -16,6 +16,7 @@ from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import GaugeStudy
 from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.phases import AtPhase
 from fuelsys.model.found.plumbing import Plumbing
 from fuelsys.model.found.spilling import InFlight
 from fuelsys.model.stated.attitude import Attitude
@@ -402,7 +403,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine computes what few commands ask for."""
+    """All that was computed for one tank; combine and phase compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -417,6 +418,7 @@ class TankStudy:
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
     gauges: tuple[GaugeStudy, ...] = ()
+    phase: Callable[[], tuple[AtPhase, ...]] = tuple
 
     @property
     def name(self) -> str:
@@ -427,6 +429,11 @@ class TankStudy:
     def combined(self) -> UnusableAt | None:
         """The worst where tilts of several flight attitudes come together."""
         return self.combine()
+
+    @cached_property
+    def by_phase(self) -> tuple[AtPhase, ...]:
+        """Unusable fuel at each stated flow, with each pump running alone and by gravity."""
+        return self.phase()
 
 
 @dataclass(frozen=True)

@@ -42,7 +42,8 @@ def section(study: Study, shown: Shown, asked: bool | None = None) -> Markup:
 
     asked is None where nobody said: then the number of triangles decides.
     """
-    tanks = [tank for tank in study.tanks if tank.capacity.unusable is not None]
+    # Where one outlet ends what another gives, the drain is the worst of several: not done in the browser.
+    tanks = [tank for tank in study.tanks if tank.capacity.unusable is not None and not tank.tank.ends]
     if not tanks or asked is False:
         return Markup("")
     triangles = sum(len(tank.tank.cavity.faces) for tank in tanks)
