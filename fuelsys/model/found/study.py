@@ -41,7 +41,7 @@ LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is no
 
 @dataclass(frozen=True)
 class Held:
-    """Unusable fuel at an attitude that is held for a time only, turned into from the normal flight attitude.
+    """Unusable fuel at an attitude that is held for a time only, turned into from the worst of those that are held for ever.
 
     With from_m3 or more in the tank the outlet's pool outlasts the time at the flow drawn; None where not even a full tank
     does. unusable_m3 is the most that is in the tank when the engine gets air.

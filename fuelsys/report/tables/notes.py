@@ -122,7 +122,7 @@ def for_a_time(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
         return (Doubt(f"{names} count as held for ever: what is drawn in the time is not known, needs {draw.needs}."),)
     told = [_held(at, at.held, shown) for at in stated if at.held]
     return (
-        f"Held for a time: turned into from the normal flight attitude, fuel that lay over the outlet counts, at"
+        f"Held for a time: turned into from the worst attitude that is held for ever, fuel that lay over the outlet counts, at"
         f" {shown.flow_text(draw.drawn_m3_s)}"
         " drawn from this tank alone. A header tank or another tank that bridges the time is not counted, nor slosh, nor a turn"
         " from another attitude.",
