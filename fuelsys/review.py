@@ -9,6 +9,7 @@ from pathlib import Path
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
+from fuelsys.analysis.lines.heat import heated
 from fuelsys.analysis.lines.in_flight import in_flight
 from fuelsys.analysis.lines.overfilling import overfills
 from fuelsys.analysis.lines.phases import unusable_by_phase
@@ -98,7 +99,13 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    lazy = partial(flows, layout), partial(in_flight, layout), partial(breathing, layout), partial(overfills, layout)
+    lazy = (
+        partial(flows, layout),
+        partial(in_flight, layout),
+        partial(breathing, layout),
+        partial(overfills, layout),
+        partial(heated, layout),
+    )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 

@@ -121,6 +121,7 @@ ALL: tuple[Rule, ...] = (
     returns.return_missing,
     returns.return_not_to_top,
     returns.return_heats_small_tank,
+    returns.return_heats_tank,
     returns.return_does_not_follow_selector,
     returns.return_into_shut_tank,
     breathing.transfer_overfills_tank,

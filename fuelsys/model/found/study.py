@@ -15,6 +15,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import GaugeStudy
+from fuelsys.model.found.heat import Heated
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.phases import AtPhase
 from fuelsys.model.found.plumbing import Plumbing
@@ -440,7 +441,7 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe and overfill compute what few commands ask for.
+    carry, fly, breathe, overfill and heat compute what few commands ask for.
     """
 
     layout: Layout
@@ -452,6 +453,7 @@ class Study:
     fly: Callable[[], InFlight] = InFlight
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
+    heat: Callable[[], tuple[Heated, ...]] = tuple
 
     @cached_property
     def flows(self) -> Flows:
@@ -472,6 +474,11 @@ class Study:
     def overfills(self) -> tuple[Overfill, ...]:
         """What goes on coming into full tanks; computed where it is asked for."""
         return self.overfill()
+
+    @cached_property
+    def heated(self) -> tuple[Heated, ...]:
+        """Tanks that returned fuel warms; computed where it is asked for."""
+        return self.heat()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""
