@@ -36,21 +36,23 @@ _LIDS_M = 1e-6  # saddles nearer to each other count as the upper one: pools bet
 
 
 def held(
-    cavity: Cavity, turned: tuple[Floats, Attitude], starts: Floats, openings: Sequence[Opening], draw: Draw
-) -> Held | None:
+    cavity: Cavity, turned: tuple[Floats, Attitude], starts: Floats, openings: Sequence[Opening], draw: Draw,
+    unusable_only: bool = False,
+) -> Held | None:  # fmt: skip
     """What is unusable at an attitude with its up (3,), turned into from the worst of others with theirs (n, 3) or (3,); None: for ever.
 
     Never more than if it were held for ever, and never less than before turning, but where for ever is less. None too where the
-    flow is not known.
+    flow is not known. With unusable_only the quantity that outlasts is not searched for to the end, where no start can be worse.
     """
     up, attitude = turned
     if attitude.held_s is None or draw.needs:
         return None
     after = Drained.of(cavity, up, openings)
-    found = [
-        _from(Drained.of(cavity, start, openings), after, openings, attitude.held_s, draw)
-        for start in np.atleast_2d(starts)
-    ]
+    found = []
+    for start in np.atleast_2d(starts):
+        found.append(_from(Drained.of(cavity, start, openings), after, openings, attitude.held_s, draw))
+        if unusable_only and found[-1].unusable_m3 >= after.left_m3:
+            break
     return max(found, key=lambda one: (one.unusable_m3, one.from_m3 or np.inf))
 
 

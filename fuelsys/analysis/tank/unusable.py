@@ -112,19 +112,20 @@ def starts_of(envelope: Iterable[Attitude]) -> Floats | None:
 
 
 def held_at(
-    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | None, openings: Sequence[Opening]
-) -> Held | None:
+    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | None, openings: Sequence[Opening],
+    unusable_only: bool = False,
+) -> Held | None:  # fmt: skip
     """What counts at an attitude, with its up, that is held for a time only; None where it counts for ever."""
     if turned[1].held_s is None or starts is None or tank.draw is None:
         return None
-    return held(tank.cavity, turned, starts, openings, tank.draw)
+    return held(tank.cavity, turned, starts, openings, tank.draw, unusable_only)
 
 
 def counted_m3(
     tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | None, openings: Sequence[Opening]
 ) -> float:
     """What stays behind at an attitude, with its up, as it counts: for the time that it is held, or for ever."""
-    for_time = held_at(tank, turned, starts, openings)
+    for_time = held_at(tank, turned, starts, openings, unusable_only=True)
     return Drained.of(tank.cavity, turned[0], openings).left_m3 if for_time is None else for_time.unusable_m3
 
 
