@@ -15,11 +15,6 @@ import llvmlite
 import numba
 import numpy as np
 from numba.core import caching, serialize
-from numpy.typing import NDArray
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int32]
-Flags = NDArray[np.bool_]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 _HERE = Path(__file__).parent

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from fuelsys.analysis.lines.hydraulics import Fluid, Pipe
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.kernels.steady import NotSteadyError, reached, steady
 
 Law = Callable[[float], tuple[float, float]]

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import DesignError, FuelsysError, MeshError, NoFileError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes, bounds
 from fuelsys.load.designs import characters, crosscheck, mirror
 from fuelsys.load.designs.faults import Fault, Place, design_error, read_fields

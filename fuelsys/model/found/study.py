@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Barrier, Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
