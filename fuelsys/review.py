@@ -27,6 +27,7 @@ from fuelsys.analysis.tank.unusable import left_above_drain, unusable
 from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.designs.door import load_design
+from fuelsys.load.designs.stated import check_named
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.findings import Finding, Outcome
 from fuelsys.model.found.flowing import Flows
@@ -71,12 +72,8 @@ def _volume_m3(left: Unusable | None) -> float | None:
 
 def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
     """The tank of a name, or all; QuestionError where there is none of that name."""
-    tanks = tuple(tank for tank in layout.tanks if only in (None, tank.name))
-    if not tanks:
-        names = [tank.name for tank in layout.tanks]
-        mend = f"{meant(only or '', names)}Name one of {', '.join(names)}."
-        raise QuestionError(f'there is no tank "{only}"', mend=mend, file=layout.file, field="tank")
-    return tanks
+    check_named([tank.name for tank in layout.tanks], only, layout.file)
+    return tuple(tank for tank in layout.tanks if only in (None, tank.name))
 
 
 def study(
