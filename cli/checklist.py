@@ -24,13 +24,13 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.load.designs.door import load_design
+    from fuelsys.load.designs import door
     from fuelsys.report.tables import checklist, checklist_text
 
-    layout = load_design(design)
+    layout = door.load_design(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if tank is not None:
-        review.chosen(layout, tank)
+        door.chosen(layout, tank)
         if section not in (None, "inside"):
             raise click.UsageError("--tank is for the section inside; the others are for the whole aircraft.")
     study = review.study(layout)

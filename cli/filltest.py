@@ -39,16 +39,15 @@ def command(
     sweeping.check_picture(picture, replace=replace)
     starting.on_design(design, tank)
 
-    from fuelsys import review
     from fuelsys.analysis.fills.answer import fill_test
     from fuelsys.analysis.fills.plan import plan
-    from fuelsys.load.designs.door import load_design
+    from fuelsys.load.designs import door
     from fuelsys.load.designs.fillsheet import read_sheet
     from fuelsys.report.tables import fill_sheet
     from fuelsys.report.tables import filltest as filltest_tables
 
-    layout = load_design(design)
-    (fitted,) = review.chosen(layout, tank)
+    layout = door.load_design(design)
+    (fitted,) = door.chosen(layout, tank)
     attitude = _ground(layout, at)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if sheet:

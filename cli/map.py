@@ -32,12 +32,13 @@ def command(
 
     from fuelsys import review
     from fuelsys.analysis.sweeping.maps import unusable_map
+    from fuelsys.load.designs import door
     from fuelsys.model.found.sweeps import UnusableGrid
     from fuelsys.report.tables import sweeps as sweep_tables
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
-    (fitted,) = review.chosen(layout, tank)
+    (fitted,) = door.chosen(layout, tank)
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = unusable_map(fitted, pitches, rolls, executor, told, ahead, layout.file)

@@ -43,11 +43,12 @@ def command(
     from fuelsys import review
     from fuelsys.analysis.sweeping.place_search import search as search_places
     from fuelsys.analysis.tank.placement import place
+    from fuelsys.load.designs import door
     from fuelsys.report.tables import sweeps as sweep_tables
     from fuelsys.report.tables import tank as tables
 
     layout = review.read(design)
-    (fitted,) = review.chosen(layout, tank)
+    (fitted,) = door.chosen(layout, tank)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
     if search is None:

@@ -40,6 +40,7 @@ def command(
 
     from fuelsys import review
     from fuelsys.analysis.sweeping.tolerances import tolerance_study
+    from fuelsys.load.designs import door
     from fuelsys.model.found.sweeps import Tolerances
     from fuelsys.report.tables import sweeps as sweep_tables
 
@@ -47,7 +48,7 @@ def command(
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     tables = []
-    chosen = review.chosen(layout, tank)
+    chosen = door.chosen(layout, tank)
     with sweeping.workers(workers, cluster, chosen) as (executor, ahead):
         for fitted in chosen:
             with Bar(f"tank {fitted.name}") as told:

@@ -14,7 +14,7 @@ from fuelsys.errors import FuelsysError, MeshError, NoFileError
 from fuelsys.load import axes
 from fuelsys.load.designs import crosscheck, mirror
 from fuelsys.load.designs.faults import Fault, Place, design_error
-from fuelsys.load.designs.stated import read_design
+from fuelsys.load.designs.stated import check_named, read_design
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import Choice
 from fuelsys.load.meshes.door import load_cavity
@@ -44,6 +44,12 @@ def load_design(path: Path | str) -> Layout:
     places = _end_places_m(design, fitted, turn)
     lines = tuple(_placed(line, places, turn) for line in design.line)
     return Layout(file, design, fitted, lines, turn).with_ways()
+
+
+def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
+    """The tank of a name, or all; QuestionError where there is none of that name."""
+    check_named([tank.name for tank in layout.tanks], only, layout.file)
+    return tuple(tank for tank in layout.tanks if only in (None, tank.name))
 
 
 def _turn(words: str, place: Place, faults: list[Fault]) -> Floats:

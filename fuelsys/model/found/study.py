@@ -360,7 +360,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine computes what few commands ask for."""
+    """All that was computed for one tank; combine and gauge compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -374,12 +374,17 @@ class TankStudy:
     proof: TankProof | None = None
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
-    gauges: tuple[GaugeStudy, ...] = ()
+    gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
     @property
     def name(self) -> str:
         """The tank's name."""
         return self.tank.name
+
+    @cached_property
+    def gauges(self) -> tuple[GaugeStudy, ...]:
+        """Its gauges; computed where they are asked for."""
+        return self.gauge()
 
     @cached_property
     def combined(self) -> UnusableAt | None:
