@@ -6,9 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.report.tables import stick as stick_tables
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 
 
 @click.command("dipstick")
@@ -17,6 +15,11 @@ from fuelsys_cli import options
 @options.answers
 def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show the graduations of each tank's dipstick."""
+    starting.on_design(design, tank)
+
+    from fuelsys import review
+    from fuelsys.report.tables import stick as stick_tables
+
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.dipsticks(layout, shown.volume, tank)

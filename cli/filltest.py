@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.fills.answer import fill_test
-from fuelsys.analysis.fills.plan import plan
 from fuelsys.errors import QuestionError
-from fuelsys.load.designs.door import load_design
-from fuelsys.load.designs.fillsheet import read_sheet
-from fuelsys.model.built.layout import Layout
-from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.charts import filltest as fill_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import fill_sheet
-from fuelsys.report.tables import filltest as filltest_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
+
+if TYPE_CHECKING:
+    from fuelsys.model.built.layout import Layout
+    from fuelsys.model.stated.attitude import Attitude
 
 
 @click.command("filltest")
@@ -43,8 +37,17 @@ def command(
     if picture and sheet:
         raise click.UsageError("--picture needs --from.")
     sweeping.check_picture(picture, replace=replace)
-    layout = load_design(design)
-    (fitted,) = review.chosen(layout, tank)
+    starting.on_design(design, tank)
+
+    from fuelsys.analysis.fills.answer import fill_test
+    from fuelsys.analysis.fills.plan import plan
+    from fuelsys.load.designs import door
+    from fuelsys.load.designs.fillsheet import read_sheet
+    from fuelsys.report.tables import fill_sheet
+    from fuelsys.report.tables import filltest as filltest_tables
+
+    layout = door.load_design(design)
+    (fitted,) = door.chosen(layout, tank)
     attitude = _ground(layout, at)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if sheet:
@@ -56,6 +59,9 @@ def command(
     read = read_sheet(filled_in, [switch.name for switch in fitted.design.switch])
     test = fill_test(layout, fitted, attitude, read, shown.volume)
     if picture:
+        from fuelsys.report.charts import filltest as fill_chart
+        from fuelsys.report.drawing import files as pictures
+
         if test.fit is None:
             raise QuestionError(
                 "there is nothing to draw", mend=f"The correction {test.why_no_fit}.", file=read.file, field="--picture"

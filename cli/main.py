@@ -43,23 +43,6 @@ COMMANDS = {
 }
 
 
-_WITHOUT_KERNELS = ("rules",)
-
-
-def _compile_first() -> None:
-    """On a first run compile the kernels, with a word about the wait; and say where they are kept, if not beside their source."""
-    kernels = importlib.import_module("fuelsys.kernels.compiled")
-    if not kernels.never_compiled():
-        return
-    if kernels.KEPT_IN is None:
-        click.echo("nothing can be kept here: the kernels are compiled in every run; this can take a minute", err=True)
-        return
-    kept = "" if kernels.BESIDE else f", and kept in {kernels.KEPT_IN}"
-    wait = f"first run on this installation: the kernels are compiled, once{kept}; this can take a minute"
-    click.echo(wait, err=True)
-    importlib.import_module("fuelsys.analysis.sweeping.first").compile_all()
-
-
 class LateGroup(click.Group):
     """A group whose subcommands are modules of this package, imported when they are called."""
 
@@ -77,13 +60,10 @@ class LateGroup(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """The command that the arguments name; on a first run a word about the wait."""
+        """The command that the arguments name, or the one that is meant."""
         if args[0] not in COMMANDS and not args[0].startswith("-"):
             ctx.fail(f'There is no command "{args[0]}". {meant(args[0], COMMANDS)}`fuelsys --help` lists them all.')
-        found = super().resolve_command(ctx, args)
-        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args):
-            _compile_first()
-        return found
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, without importing them."""

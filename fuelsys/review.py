@@ -28,13 +28,12 @@ from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import left_above_drain, unusable
 from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
-from fuelsys.load.designs.door import load_design
+from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import Calibration
 from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
-from fuelsys.rules import ALL
 
 
 def read(path: Path | str) -> Layout:
@@ -58,7 +57,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
         phase=partial(unusable_by_phase, layout, tank),
-        gauges=gauge_studies(tank, layout.design.envelope, held),
+        gauge=partial(gauge_studies, tank, layout.design.envelope, held),
         proof=required_test_pressure(
             tank.cavity,
             layout.design.fuel.density_kg_m3,
@@ -70,16 +69,6 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
 
 def _volume_m3(left: Unusable | None) -> float | None:
     return None if left is None else left.volume_m3
-
-
-def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
-    """The tank of a name, or all; QuestionError where there is none of that name."""
-    tanks = tuple(tank for tank in layout.tanks if only in (None, tank.name))
-    if not tanks:
-        names = [tank.name for tank in layout.tanks]
-        mend = f"{meant(only or '', names)}Name one of {', '.join(names)}."
-        raise QuestionError(f'there is no tank "{only}"', mend=mend, file=layout.file, field="tank")
-    return tanks
 
 
 def study(
@@ -121,6 +110,8 @@ def carried(layout: Layout) -> Flows:
 
 def findings(of: Study) -> list[Finding]:
     """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
+    from fuelsys.rules import ALL  # noqa: PLC0415  for those who judge: a study alone starts without its hundred rules
+
     found = [finding for rule in ALL for finding in rule.findings(of)]
     return sorted(resting(found, [tank.name for tank in of.layout.tanks]), key=lambda finding: finding.rank)
 

@@ -13,7 +13,7 @@ from designs import hopper
 from manifold3d import Manifold
 
 from fuelsys.analysis.fills.model import FillModel, Stick
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank, Layout

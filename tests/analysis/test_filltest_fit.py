@@ -14,7 +14,7 @@ from fuelsys.analysis.fills.answers import _told
 from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import Suspected, suspects
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, Block
 
 SEEDS = 50  # 200 were tried by hand: 93 to 100 % of the intervals held

@@ -15,8 +15,8 @@ from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, none, stick_at
 from fuelsys.analysis.fills.pouring import Poured, totals
 from fuelsys.analysis.fills.suspects import Suspected, suspects
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import FillTest, Reading, Sheet, Suspect
 from fuelsys.model.stated.attitude import Attitude

@@ -14,7 +14,7 @@ from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import LEAST_SEARCHED
 from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.analysis.tank.filling import filled
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import PARAMETERS, Capacities, FillFit, Found, Regraduated, Suspect, Tried
 from fuelsys.model.stated.attitude import Attitude

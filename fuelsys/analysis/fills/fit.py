@@ -12,7 +12,7 @@ from scipy import stats
 from scipy.optimize import least_squares
 
 from fuelsys.analysis.fills.model import FillModel, none
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 
 # How far a built tank is expected to be off (one standard deviation), and how far at most: scale, offset, pitch, roll,

@@ -11,7 +11,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, outlets, starts_of
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import UnusableAt
 from fuelsys.model.stated.attitude import COMBINATION, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude

@@ -11,7 +11,7 @@ from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.analysis.tank.placement import steady_point_m
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import SwitchStudy, TripAt, Unusable
 from fuelsys.model.stated.attitude import Attitude

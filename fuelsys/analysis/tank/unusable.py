@@ -13,8 +13,8 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.held import held
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import Held, Unusable, UnusableAt

@@ -11,9 +11,9 @@ from string import Template
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import FuelsysError, MeshError
 from fuelsys.kernels import surface
-from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes as axes_words
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import WHOLE, Choice, is_number

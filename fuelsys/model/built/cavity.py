@@ -7,8 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels import points, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.words import Words, warnings
 
 

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.ends import PlacedLine, PortEnd
 from fuelsys.model.built.network import Network

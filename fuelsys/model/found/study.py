@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Barrier, Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
@@ -404,7 +404,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine and phase compute what few commands ask for."""
+    """All that was computed for one tank; combine, phase and gauge compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -418,13 +418,18 @@ class TankStudy:
     proof: TankProof | None = None
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
-    gauges: tuple[GaugeStudy, ...] = ()
     phase: Callable[[], tuple[AtPhase, ...]] = tuple
+    gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
     @property
     def name(self) -> str:
         """The tank's name."""
         return self.tank.name
+
+    @cached_property
+    def gauges(self) -> tuple[GaugeStudy, ...]:
+        """Its gauges; computed where they are asked for."""
+        return self.gauge()
 
     @cached_property
     def combined(self) -> UnusableAt | None:

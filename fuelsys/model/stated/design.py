@@ -36,10 +36,9 @@ from fuelsys.model.stated.records import (
     Viscosity,
     Volume,
 )
+from fuelsys.units import LengthUnit, VolumeUnit
 
 Name = str
-VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
-LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
 LineKind = Literal["feed", "vent", "return", "interconnect"]
 Through = Literal["front", "rear", "left", "right", "bottom", "top"]  # a side of a tank, as the aircraft has it
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import FillFit, FillTest
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator

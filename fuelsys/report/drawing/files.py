@@ -8,7 +8,6 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 
 _DPI = 200
-KINDS = (".png", ".svg")
 
 
 def as_bytes(figure: Figure, kind: str) -> bytes:
