@@ -257,6 +257,8 @@ def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
     pump = study.layout.network.nodes[one.by]
     if isinstance(pump, Pump) and pump.stops_when_full:
         return passed(where, f"the design states that something stops {pump.name} when {one.tank} is full")
+    if isinstance(pump, Pump) and one.flow_m3_s == 0.0:
+        return passed(where, f"by its curve {pump.name} brings nothing into {one.tank} when that is full")
     if one.pressure_pa is None or one.attitude is None:
         return needs(
             where,
