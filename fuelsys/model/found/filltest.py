@@ -95,6 +95,7 @@ class Tried:
     enough: bool
     kept: bool = False
     rival: bool = False
+    found: tuple[Found, ...] = ()
 
 
 @dataclass(frozen=True)
