@@ -9,7 +9,6 @@ import click
 
 from fuelsys import review
 from fuelsys.analysis.tank.table import level_table
-from fuelsys.load.designs.door import load_design
 from fuelsys.load.meshes.door import load_cavity
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.tables import tank as tables
@@ -53,7 +52,7 @@ def command(
     attitude = Attitude.of_degrees(degrees(pitch), degrees(roll))
     choice = options.bare_mesh(file, body, tolerance)
     if choice is None:
-        layout = load_design(file)
+        layout = review.read(file)
         shown = options.units_of(volume_unit, length_unit, layout.design)
         attitude = options.named_attitude(layout, name) if name else attitude
         cavities = [fitted.cavity for fitted in review.chosen(layout, tank)]

@@ -18,9 +18,9 @@ from fuelsys.kernels.inset import inset
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import Entry, Sheet, Typed
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
+from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 NOISE_M = 0.7e-3
 # What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.

@@ -18,8 +18,9 @@ from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import FillTest, Reading, Sheet, Suspect
+from fuelsys.model.found.filltest import FillTest, Reading, Suspect
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fillsheet import Sheet
 
 _DRY_M = 5e-4  # a stick that reads no more is dry
 _FAR = 1.5  # totals that are so many times what the model holds are not a built tank's: a unit is mistaken

@@ -120,7 +120,7 @@ def fit_of(
     return FillFit(
         _found(solved), tried, told, choice.same, solved.noise_m, float(np.sqrt(before.left_m2 / data.n)), data.n - len(told),
         _runs(solved), data.n >= LEAST_SEARCHED, _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
-        _curve(choice),
+        tuple(float(figure) for figure in choice.used.correction), _curve(choice),
     )  # fmt: skip
 
 

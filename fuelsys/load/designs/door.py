@@ -17,6 +17,7 @@ from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes, bounds
 from fuelsys.load.designs import characters, crosscheck, mirror
 from fuelsys.load.designs.faults import Fault, Place, design_error, read_fields
+from fuelsys.load.designs.measured import with_sheet
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import Choice
 from fuelsys.load.meshes.door import load_cavity
@@ -44,8 +45,11 @@ _PIECES = re.compile(
 _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOTALL)
 
 
-def load_design(path: Path | str) -> Layout:
-    """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them."""
+def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
+    """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them.
+
+    as_drawn: fill tests that it names are not read.
+    """
     path = Path(path)
     file = files.label(path.name)
     tables, faults = mirror.expanded(_tables(path, file))
@@ -64,6 +68,10 @@ def load_design(path: Path | str) -> Layout:
     if faults:
         raise design_error(faults, tables, file)
     fitted = tuple(tank for tank in tanks if tank)
+    if not as_drawn:
+        fitted = tuple(with_sheet(i, tank, path.parent, faults) for i, tank in enumerate(fitted))
+        if faults:
+            raise design_error(faults, tables, file)
     places = _end_places_m(design, fitted, turn)
     lines = tuple(_placed(line, places, turn) for line in design.line)
     return Layout(file, design, fitted, lines, turn).with_ways()

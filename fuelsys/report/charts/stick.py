@@ -14,7 +14,7 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import dry, restepped, ungraduated
+from fuelsys.report.tables.stick import dry, restepped, tested, ungraduated
 
 _MOST_MM = 215.0  # of the stick in one column
 _COLUMNS = 2
@@ -65,7 +65,7 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
     ]
     pitch = max(_COLUMN_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
     beside = 4.0 + len(pieces) * pitch + 8.0
-    advice = [ink.wrapped(text, ink.WIDTH_MM - 26.0 - beside, ink.TEXT_PT) for text in _advice(stick, shown)]
+    advice = [ink.wrapped(text, ink.WIDTH_MM - 26.0 - beside, ink.TEXT_PT) for text in _advice(tank, stick, shown)]
     words_mm = sum(3.8 * len(lines) + 2.2 for lines in advice)
     high = max(CHECKS.get(shown.length, CHECK)[0], words_mm - 4.0, *(piece.high_mm - piece.low_mm for piece in pieces))
     height = high + _FOOT_MM + _HEAD_MM
@@ -102,7 +102,7 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
     return figure
 
 
-def _advice(stick: DipstickStudy, shown: Shown) -> list[str]:
+def _advice(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> list[str]:
     """How the drawing is used and what it is worth, paragraph by paragraph."""
     if not stick.marks:
         return [f"Not to be used: {ungraduated(stick, shown)}"]
@@ -117,7 +117,7 @@ def _advice(stick: DipstickStudy, shown: Shown) -> list[str]:
         "Lay the stick on its outline, its bottom on the lower line, and carry the marks over.",
         f"Dry stick: {dry(stick, shown)}. {usable}",
         f"On ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {shown.text(off, 'volume')}.",
-        "These marks are computed. Before you rely on them, fill the tank in measured steps and correct them.",
+        tested(tank, stick),
     ]
     if any(mark.pools_apart for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
