@@ -67,6 +67,6 @@ def _at(flown: Flown, time_s: float) -> Attitude:
 
 def _together(tanks: list[FittedTank], attitude: Attitude, held_m3: Floats) -> Balanced:
     tilted = [Tilted.of(tank.cavity, attitude.up) for tank in tanks]
-    moments = [moment_m4(*one, float(v)) for *one, v in zip(tanks, tilted, held_m3, strict=True)]
+    moments = [moment_m4(tank, at, float(v)) for tank, at, v in zip(tanks, tilted, held_m3, strict=True)]
     total = float(held_m3.sum())
     return Balanced(held_m3, np.sum(moments, axis=0) / total if total > 0.0 else None)
