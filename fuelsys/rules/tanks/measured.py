@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.built.measured import Tripped
-from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
+from fuelsys.model.found.findings import Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.design import Engine, Switch
 from fuelsys.rules.shared import components
@@ -13,9 +13,7 @@ from fuelsys.rules.words import before_64, caution, failed, flow, litres, needs,
 
 # How far unusable fuel and flow may be from what is computed: a share, and of unusable fuel at least so much.
 _UNUSABLE_SHARE, _UNUSABLE_M3, _FLOW_SHARE = 0.05, 2e-4, 0.2
-_BANDS = Source(
-    "bands: the mark's tolerance (3 mm where none is stated) and 2 %; 5 % and 0.2 L; 20 %", "common practice, no source"
-)
+_BANDS = Source("the bands: common practice, no source")
 
 
 @rule(
@@ -28,7 +26,7 @@ _BANDS = Source(
     why="Where the two disagree the tank or the lines are not as drawn, or something was misread; minutes rest on both. The worse"
     " of the two counts in all figures.",
     mend="Measure again; then see what is not as drawn (outlet, mark, attitude, a line's bore) and put it right.",
-    sources=(before_64("23.959(a), 23.955"), _BANDS, COMMON_PRACTICE),
+    sources=(before_64("23.959(a), 23.955"), _BANDS),
 )
 def measured_contradicts_computed(study: Study) -> Iterator[Verdict]:
     """Each figure that was measured, against the study."""
