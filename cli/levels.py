@@ -55,7 +55,9 @@ def command(
 
     attitude = Attitude.of_degrees(degrees(pitch), degrees(roll))
     if choice is None:
-        layout = door.load_design(file)
+        from fuelsys import review
+
+        layout = review.read(file)
         shown = options.units_of(volume_unit, length_unit, layout.design)
         attitude = options.named_attitude(layout, name) if name else attitude
         cavities = [fitted.cavity for fitted in door.chosen(layout, tank)]

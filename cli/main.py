@@ -29,6 +29,7 @@ COMMANDS = {
     "switches": "Show what is left when each low-level switch trips and resets.",
     "flow": "Show what the feed lines bring to the engine, to pumps and into tanks.",
     "fly": "Fly the design until the engine gets air: what is in each tank, and what each lamp is worth.",
+    "balance": "Show the fuel's mass and centre of gravity against its quantity.",
     "place": "Find where a low-level mark must sit for a target of minutes.",
     "tolerance": "Show how the answers spread when what is built is not what was drawn.",
     "map": "Show what stays behind over a grid of pitch and roll.",

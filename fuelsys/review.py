@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from fuelsys.analysis.fills.measured import corrected_stick, with_measured
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
@@ -37,8 +38,8 @@ from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
 
 
 def read(path: Path | str) -> Layout:
-    """A design file's layout with what the flow asks of each outlet; DesignError with every fault of the file."""
-    return with_demand(load_design(Path(path)))
+    """A design file's layout, tanks as fill tests found them, with what the flow asks of outlets; DesignError with every fault."""
+    return with_measured(with_demand(load_design(Path(path))))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -49,7 +50,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         tank=tank,
         capacity=held,
         switches=switch_studies(layout, tank, held.unusable),
-        dipstick=dipstick(layout, tank, marks_in, _volume_m3(held.unusable)) if tank.design.dipstick else None,
+        dipstick=_stick(layout, tank, marks_in, held.unusable) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
@@ -67,8 +68,10 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
     )
 
 
-def _volume_m3(left: Unusable | None) -> float | None:
-    return None if left is None else left.volume_m3
+def _stick(layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None) -> DipstickStudy:
+    """The dipstick of a tank, marked by its fill test where there is one."""
+    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3)
+    return corrected_stick(tank, drawn, marks_in)
 
 
 def study(
@@ -81,7 +84,7 @@ def study(
 
     The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in.
     """
-    layout = with_demand(layout)
+    layout = with_measured(with_demand(layout))
     tanks = []
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
@@ -164,7 +167,7 @@ def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tu
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)
     found = [
-        (tank, dipstick(layout, tank, marks_in, _volume_m3(unusable(tank, layout.design.envelope))))
+        (tank, _stick(layout, tank, marks_in, unusable(tank, layout.design.envelope)))
         for tank in tanks
         if tank.design.dipstick or only
     ]

@@ -14,6 +14,7 @@ from fuelsys.errors import FuelsysError, MeshError, NoFileError
 from fuelsys.load import axes
 from fuelsys.load.designs import crosscheck, mirror
 from fuelsys.load.designs.faults import Fault, Place, design_error
+from fuelsys.load.designs.measured import with_sheet
 from fuelsys.load.designs.stated import check_named, read_design
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import Choice
@@ -31,8 +32,11 @@ WALL_TOLERANCE_M = 2e-3
 _FURTHEST_M = WALL_TOLERANCE_M + 1e-9  # what rounding makes of it
 
 
-def load_design(path: Path | str) -> Layout:
-    """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them."""
+def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
+    """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them.
+
+    as_drawn: fill tests that it names are not read.
+    """
     path = Path(path)
     design, tables, file = read_design(path)
     faults = list(crosscheck.faults(design))
@@ -41,6 +45,10 @@ def load_design(path: Path | str) -> Layout:
     if faults:
         raise design_error(faults, tables, file)
     fitted = tuple(tank for tank in tanks if tank)
+    if not as_drawn:
+        fitted = tuple(with_sheet(i, tank, path.parent, faults) for i, tank in enumerate(fitted))
+        if faults:
+            raise design_error(faults, tables, file)
     places = _end_places_m(design, fitted, turn)
     lines = tuple(_placed(line, places, turn) for line in design.line)
     return Layout(file, design, fitted, lines, turn).with_ways()

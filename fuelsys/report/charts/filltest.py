@@ -13,7 +13,7 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.filltest import called
+from fuelsys.report.tables.fill_words import called
 
 _HIGH_MM = 148.0
 _TOP_BOX = (16.0, 72.0, 106.0, 66.0)
