@@ -162,6 +162,7 @@ def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False
 
 def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
     details = [("", shown.words(finding.evidence))]
+    details += [("rests on", ", ".join(finding.rests_on))] if finding.rests_on else []
     if finding.outcome < Outcome.PASS:
         what = cost([finding], shown)
         details.append(("reach", finding.reach.word + (f"; at stake: {what}" if what else "")))
