@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -12,7 +11,7 @@ from fuelsys.load.designs.door import load_design
 from fuelsys.report import text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys_cli import options, streams
 
 
 @click.command("check")
@@ -31,9 +30,10 @@ def command(design: Path, everything: bool, form: str, volume_unit: str | None, 
     found = review.findings(study)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     if form == "table":
-        click.echo(text.verdict(verdict(study, found), colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.findings(found, shown, everything=everything, colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.cautions(), nl=False)
+        wide, colour = streams.columns(), streams.coloured()
+        click.echo(text.verdict(verdict(study, found), width=wide, colour=colour), nl=False)
+        click.echo(text.findings(found, shown, width=wide, everything=everything, colour=colour), nl=False)
+        click.echo(text.cautions(wide), nl=False)
     else:
         options.show([design_tables.findings(found, shown)], form)
     click.get_current_context().exit(review.exit_code(found))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -22,6 +21,7 @@ from fuelsys.model.stated.design import Design, Show
 from fuelsys.report import shown, text
 from fuelsys.report.files import write_file
 from fuelsys.report.shown import Shown, Table
+from fuelsys_cli import streams
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -145,9 +145,10 @@ def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
         click.echo(shown.as_csv(tables), nl=False)
         click.echo(text.notes(tables), nl=False, err=True)
     else:
-        click.echo(text.tables(tables, colour=sys.stdout.isatty()), nl=False)
+        wide = streams.columns()
+        click.echo(text.tables(tables, width=wide, colour=streams.coloured()), nl=False)
         if cautions:
-            click.echo(text.cautions(), nl=False)
+            click.echo(text.cautions(wide), nl=False)
 
 
 def write(path: Path, content: str | bytes, *, replace: bool) -> None:

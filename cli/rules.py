@@ -7,6 +7,7 @@ import click
 from fuelsys.errors import QuestionError, meant
 from fuelsys.report import text
 from fuelsys.rules import ALL
+from fuelsys_cli import streams
 
 
 @click.command("rules")
@@ -20,4 +21,4 @@ def command(name: str | None) -> None:
     if not chosen:
         mend = f"{meant(name or '', [rule.name for rule in ALL])}`fuelsys rules` lists them all."
         raise QuestionError(f'there is no rule "{name}"', mend=mend)
-    click.echo(text.manual(chosen), nl=False)
+    click.echo(text.manual(chosen, width=streams.columns()), nl=False)

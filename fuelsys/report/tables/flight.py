@@ -108,7 +108,7 @@ def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown
     """One row for each thing that may go wrong, worst first."""
     columns = (
         Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
-        Column("left then", "volume"), Column("overboard", "volume"), Column("why it stops"),
+        Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2), Column("why it stops", rank=1),
     )  # fmt: skip
     rows = tuple(_row(one) for one in found)
     begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"

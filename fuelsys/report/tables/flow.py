@@ -56,7 +56,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
         Column(_BROUGHT[fed.kind], "flow"),
         Column("needed", "flow"),
         Column("pressure at the needed flow", "pressure"),
-        Column("lowest in the line", "pressure"),
+        Column("lowest in the line", "pressure", rank=2),
     )
     free: tuple[Carried | None, ...] = fed.free or (None,) * len(fed.at)
     rows = tuple(_row(fed, one, below) for one, below in zip(fed.at, free, strict=True))
