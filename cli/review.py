@@ -8,6 +8,7 @@ import click
 
 from fuelsys import review
 from fuelsys.load.designs.door import load_design
+from fuelsys.report import workbook
 from fuelsys.report.page.folder import check_folder, write_review
 from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
@@ -44,4 +45,6 @@ def command(
         write_review(folder, study, found, shown, replace=replace, explorer=explorer, progress=step)
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
+    if not workbook.installed():
+        click.echo(workbook.MISSING)
     click.echo(f"wrote {folder}: open {folder / 'index.html'}")

@@ -9,6 +9,7 @@ import struct
 import sys
 import termios
 from collections.abc import Sequence
+from itertools import chain
 
 import pytest
 from click.testing import CliRunner
@@ -64,7 +65,7 @@ def held(table: Table, width: int) -> None:
 def test_the_tables_of_a_review_fit_every_width() -> None:
     study = review.study(load_design(DEMO))
     grouped = contents.review_tables(study, review.findings(study), Shown())
-    for table in sum(grouped.values(), []):
+    for table in chain.from_iterable(grouped.values()):
         if len(table.rows) < 50:
             held(table, 60)
             held(table, 80)
