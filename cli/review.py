@@ -9,6 +9,7 @@ import click
 from fuelsys import review
 from fuelsys.load.designs.door import load_design
 from fuelsys.report import workbook
+from fuelsys.report.page import printing
 from fuelsys.report.page.folder import check_folder, write_review
 from fuelsys.report.verdict import verdict
 from fuelsys_cli import options
@@ -24,17 +25,23 @@ from fuelsys_cli.progress import Steps
     default=None,
     help="The page with its attitude explorer or without; with it up to 70 000 triangles, where nothing is said.",
 )
+@click.option("--pdf", is_flag=True, help="The page as review.pdf, too, printed by an installed browser.")
+@click.option("--paper", type=click.Choice(printing.PAPERS), default="a4", show_default=True, help="The PDF's paper.")
 @options.in_units
 def command(
     design: Path,
     into: Path | None,
     replace: bool,
     explorer: bool | None,
+    pdf: bool,
+    paper: str,
     volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
     """Write tables, pictures and a page to print into a folder."""
     folder = into or Path(f"{design.stem}-review")
+    if pdf:
+        printing.browser()
     check_folder(folder, replace=replace)
     with Steps() as step:
         step("reading the design")
@@ -42,7 +49,16 @@ def command(
         shown = options.units_of(volume_unit, length_unit, layout.design)
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
-        write_review(folder, study, found, shown, replace=replace, explorer=explorer, progress=step)
+        write_review(
+            folder,
+            study,
+            found,
+            shown,
+            replace=replace,
+            explorer=explorer,
+            paper=paper if pdf else None,
+            progress=step,
+        )
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
     if not workbook.installed():

@@ -23,7 +23,7 @@ from fuelsys.load.formats.files import label
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.report.files import regular, told
-from fuelsys.report.page import contents
+from fuelsys.report.page import contents, printing
 from fuelsys.report.shown import Shown
 from fuelsys.stops import uninterrupted
 
@@ -46,9 +46,11 @@ def write_review(
     files: Mapping[str, bytes] | None = None,
     replace: bool = False,
     explorer: bool | None = None,
+    paper: str | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents.
+    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents;
+    paper: one of printing.PAPERS for the page as a PDF on it, too.
 
     OutputError where the folder holds anything that a review did not write, unless replace is asked for: then files that
     were changed are written over, and all others are kept.
@@ -58,6 +60,9 @@ def write_review(
         **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress, explorer),
         **(files or {}),
     }
+    if paper is not None:
+        progress("printing the page")
+        made["review.pdf"] = printing.as_pdf(made["index.html"], paper)
     write_files(folder, made, replace=replace)
 
 
