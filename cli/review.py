@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
 import click
 
 from fuelsys import review
+from fuelsys.errors import FuelsysError
 from fuelsys.load.designs.door import load_design
 from fuelsys.report import workbook
 from fuelsys.report.page import printing
 from fuelsys.report.page.folder import check_folder, write_review
+from fuelsys.report.page.serving import served
 from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys_cli import options, watching
 from fuelsys_cli.progress import Steps
 
 
@@ -27,6 +30,8 @@ from fuelsys_cli.progress import Steps
 )
 @click.option("--pdf", is_flag=True, help="The page as review.pdf, too, printed by an installed browser.")
 @click.option("--paper", type=click.Choice(printing.PAPERS), default="a4", show_default=True, help="The PDF's paper.")
+@click.option("--watch", is_flag=True, help="Write it anew whenever the design or one of its meshes is saved.")
+@click.option("--serve", is_flag=True, help="The same, and a page on this machine alone that follows in a browser.")
 @options.in_units
 def command(
     design: Path,
@@ -35,6 +40,8 @@ def command(
     explorer: bool | None,
     pdf: bool,
     paper: str,
+    watch: bool,
+    serve: bool,
     volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
@@ -42,25 +49,44 @@ def command(
     folder = into or Path(f"{design.stem}-review")
     if pdf:
         printing.browser()
+    folder = into or Path(f"{design.stem}-review")
     check_folder(folder, replace=replace)
-    with Steps() as step:
-        step("reading the design")
-        layout = load_design(design)
-        shown = options.units_of(volume_unit, length_unit, layout.design)
-        study = review.study(layout, step, marks_in=shown.volume)
-        found = review.findings(study)
-        write_review(
-            folder,
-            study,
-            found,
-            shown,
-            replace=replace,
-            explorer=explorer,
-            paper=paper if pdf else None,
-            progress=step,
-        )
-    click.echo(verdict(study, found).headline)
-    click.echo(options.summary(found))
-    if not workbook.installed():
-        click.echo(workbook.MISSING)
-    click.echo(f"wrote {folder}: open {folder / 'index.html'}")
+
+    def write() -> list[Path]:
+        with Steps() as step:
+            step("reading the design")
+            layout = load_design(design)
+            shown = options.units_of(volume_unit, length_unit, layout.design)
+            study = review.study(layout, step, marks_in=shown.volume)
+            found = review.findings(study)
+            paper_asked = paper if pdf else None
+            write_review(
+                folder, study, found, shown, replace=replace, explorer=explorer, paper=paper_asked, progress=step
+            )
+        click.echo(verdict(study, found).headline)
+        click.echo(options.summary(found))
+        if not workbook.installed():
+            click.echo(workbook.MISSING)
+        click.echo(f"wrote {folder}: open {folder / 'index.html'}")
+        return watching.files_of(design, layout.design)
+
+    if not (watch or serve):
+        write()
+        return
+    before = watching.state([design])
+    files = write()
+    before = {**watching.state(files), **before}
+    with served(folder) if serve else nullcontext() as server:
+        if server:
+            click.echo(f"follows in a browser on this machine: {server.address}")
+        click.echo("waiting for the next save; Ctrl-C ends it")
+        while True:
+            before = watching.wait(before)
+            try:
+                files = write()
+            except FuelsysError as fault:
+                click.echo("\n".join((*fault.lines, f"{folder} still shows the design as it was before")), err=True)
+                continue
+            before = {**watching.state(files), **before}
+            if server:
+                server.written += 1

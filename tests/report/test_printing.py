@@ -55,7 +55,8 @@ def test_the_check_line_is_true(html: bytes, paper: str, tmp_path: Path) -> None
     pages = told("pdftotext", pdf, "-").split("\f")
     number = next(k for k, words in enumerate(pages, 1) if re.search(r"^check: 100", words, re.M))
     place = re.search(
-        r'xMin="([\d.]+)" yMin="([\d.]+)"[^>]*>check:<', told("pdftotext", "-bbox", "-f", number, "-l", number, pdf, "-")
+        r'xMin="([\d.]+)" yMin="([\d.]+)"[^>]*>check:<',
+        told("pdftotext", "-bbox", "-f", number, "-l", number, pdf, "-"),
     )
     assert place is not None
     right = int(float(place[1]) * DPI / 72)

@@ -74,7 +74,7 @@ def check_folder(folder: Path, *, replace: bool) -> None:
         if not folder.is_dir():
             found = "this is a link to nothing" if folder.is_symlink() else "this is a file"
             raise OutputError(found, mend="Give a folder with --into.", file=label(folder))
-        foreign = [] if replace else _foreign(folder, _ledger(folder))
+        foreign = [] if replace else _foreign(folder, ledger(folder))
     if foreign:
         listed = ", ".join(label(name) for name in foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         raise OutputError(
@@ -108,7 +108,7 @@ def write_files(folder: Path, made: Mapping[str, bytes], *, replace: bool) -> No
 
 def _put(folder: Path, waiting: Path, digests: Mapping[str, str]) -> None:
     """All files into their places, the page last; then the last review's others away, and what killed runs have left."""
-    known = _ledger(folder)
+    known = ledger(folder)
     _write_ledger(
         folder, waiting, [*known.items(), *digests.items()]
     )  # for the next run, should this one be killed from here on
@@ -209,7 +209,7 @@ def _unchanged(path: Path, digest: str | None) -> bool:
     return digest is not None and regular(path) and _digest(path.read_bytes()) == digest
 
 
-def _ledger(folder: Path) -> dict[str, str]:
+def ledger(folder: Path) -> dict[str, str]:
     """The files that the last review wrote into a folder, with their digests; names that would lead out of it are none.
 
     A name may stand there twice, where that review was killed: then the file that is there decides.
