@@ -8,11 +8,13 @@ import click
 
 from fuelsys import review
 from fuelsys.analysis.lines.breathing import breathing
+from fuelsys.analysis.lines.heat import heated
 from fuelsys.analysis.lines.overfilling import overfills
 from fuelsys.analysis.lines.suction import TEMPERATURES_K, suctions
 from fuelsys.report.charts import suction as suction_chart
 from fuelsys.report.drawing import files as pictures
 from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import heat as heat_tables
 from fuelsys.report.tables import vents as vent_tables
 from fuelsys_cli import options, sweeping
 
@@ -46,4 +48,4 @@ def command(
         drawn = suction_chart.margins(suctions(layout, found, temperatures or TEMPERATURES_K), shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     vents = vent_tables.breathing(breathing(layout), overfills(layout), shown)
-    options.show([*flow_tables.flows(found, shown), *vents], form)
+    options.show([*flow_tables.flows(found, shown), *vents, *heat_tables.warmth(heated(layout), shown)], form)

@@ -9,8 +9,10 @@ from pathlib import Path
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
+from fuelsys.analysis.lines.heat import heated
 from fuelsys.analysis.lines.in_flight import in_flight
 from fuelsys.analysis.lines.overfilling import overfills
+from fuelsys.analysis.lines.phases import unusable_by_phase
 from fuelsys.analysis.lines.plumbing import plumbing
 from fuelsys.analysis.lines.required_flow import flow_to_show
 from fuelsys.analysis.tank.calibration import calibrate
@@ -28,7 +30,7 @@ from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.findings import Finding, Outcome
+from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import Calibration
 from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
@@ -55,6 +57,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
+        phase=partial(unusable_by_phase, layout, tank),
         gauges=gauge_studies(tank, layout.design.envelope, held),
         proof=required_test_pressure(
             tank.cavity,
@@ -96,7 +99,13 @@ def study(
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    lazy = partial(flows, layout), partial(in_flight, layout), partial(breathing, layout), partial(overfills, layout)
+    lazy = (
+        partial(flows, layout),
+        partial(in_flight, layout),
+        partial(breathing, layout),
+        partial(overfills, layout),
+        partial(heated, layout),
+    )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 
@@ -113,7 +122,7 @@ def carried(layout: Layout) -> Flows:
 def findings(of: Study) -> list[Finding]:
     """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
     found = [finding for rule in ALL for finding in rule.findings(of)]
-    return sorted(found, key=lambda finding: finding.rank)
+    return sorted(resting(found, [tank.name for tank in of.layout.tanks]), key=lambda finding: finding.rank)
 
 
 def exit_code(found: list[Finding]) -> int:

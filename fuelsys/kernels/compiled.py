@@ -1,4 +1,12 @@
-"""The one place that compiles kernels: numba, kept on disk, without the interpreter's lock, without reordered sums."""
+"""The one place that compiles kernels: numba, kept on disk, without the interpreter's lock, without reordered sums.
+
+One implementation, in plain loops, compiled and cached on disk (`kernels/compiled.py`). Measured on the same work: an exact
+numpy version takes about ten times as long for a table of 100 levels, and does not beat the general-purpose libraries for a
+single plane; the pools' pointer chasing has no good numpy form. numba costs 0.2 s to import, about 10 s once to compile on a
+new installation. Sorting and searching stay in numpy: numba's own argsort alone took 5 s to compile. fastmath is off, so
+sums keep their order and results do not depend on the machine's threads. When a kernel calls another in a different file,
+numba does not notice a change of the callee: delete `fuelsys/kernels/__pycache__` after such edits.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """What two tilted pools of one surface have in common: its volume, exact for the facets, and where a pool meets the others.
 
 With p0 on the line in which both lids lie, (x - p0)·n is nothing on either lid, so V = ∮ (x - p0)·n dA / 3 is a sum over the
-walls alone: of each face its part below both levels. Derivation: DEVELOPERS.md.
+walls alone: of each face its part below both levels.
 """
 
 from __future__ import annotations

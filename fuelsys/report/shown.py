@@ -1,4 +1,9 @@
-"""Tables of SI values, and how they are shown: in the units that a person asked for, as cells, CSV or JSON."""
+"""Tables of SI values, and how they are shown: in the units that a person asked for, as cells, CSV or JSON.
+
+`Table.record`: SI under keys that carry the unit, the same keys in every row; a word in a column of numbers is null there and
+stands under `status`. The keys of every kind of table stand in `tests/json_form.json` by hand, with the form's number
+(`JSON_FORM`): it is raised when a key goes or changes its meaning, not when one comes.
+"""
 
 from __future__ import annotations
 

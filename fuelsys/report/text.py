@@ -142,6 +142,7 @@ def findings(
 
 def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
     details = [("", shown.words(finding.evidence))]
+    details += [("rests on", ", ".join(finding.rests_on))] if finding.rests_on else []
     if finding.outcome < Outcome.PASS:
         what = cost([finding], shown)
         details.append(("reach", finding.reach.word + (f"; at stake: {what}" if what else "")))

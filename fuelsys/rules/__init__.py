@@ -33,6 +33,7 @@ from fuelsys.rules.tanks import (
     twins,
     unusable,
     warming,
+    warning_late,
 )
 
 ALL: tuple[Rule, ...] = (
@@ -76,11 +77,11 @@ ALL: tuple[Rule, ...] = (
     gauge.gauge_blind,
     low_level.warning_missing,
     low_level.warning_never_trips,
-    low_level.warning_late,
-    low_level.warning_late_by_return,
+    warning_late.warning_late,
+    warning_late.warning_late_by_return,
     low_level.warning_early,
     low_level.warning_always_on,
-    low_level.warning_below_ten_minutes,
+    warning_late.warning_below_ten_minutes,
     low_level.warnings_out_of_order,
     low_level.warning_spread_wide,
     low_level.warning_tolerance_unknown,
@@ -121,6 +122,7 @@ ALL: tuple[Rule, ...] = (
     returns.return_missing,
     returns.return_not_to_top,
     returns.return_heats_small_tank,
+    returns.return_heats_tank,
     returns.return_does_not_follow_selector,
     returns.return_into_shut_tank,
     breathing.transfer_overfills_tank,

@@ -30,6 +30,10 @@ BLOCKED_DROP = 1.0 / (1.0 - BLOCKED_SHARE) ** 2  # a drop that grows with the sq
 _SHUT_PA_S_M3 = 1e18  # of a check valve against the flow: what passes is nothing, and the solution stays one
 _LEAST_ANGLE = radians(1.0)
 
+# Of cold fuel [m2/s]. Jet: the limit at -20 degC of ASTM D1655. Avgas and mogas: 0.6 mm2/s at 15 to 20 degC, from memory, and
+# half as much again for cold. Diesel thickens so much that the design has to say it.
+COLD_VISCOSITIES = {"avgas": 0.9e-6, "mogas": 0.9e-6, "jet": 8e-6}
+
 
 @dataclass(frozen=True)
 class Fluid:

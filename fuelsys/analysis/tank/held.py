@@ -1,18 +1,19 @@
 """Unusable fuel at an attitude that is held for a time only: what the outlet's pool, as it lay before turning, does not outlast.
 
-The tank holds Q at the normal flight attitude, and then turns. In the new attitude a pool that holds the outlet is the region
-below the saddle at which it joins the rest; fuel that lay in that region before turning cannot leave it, and no other fuel is
-counted to run in. What of it can be drawn is that less what stays behind in the region when it is drained from full. Any such
-region, from the smallest about the outlet to the whole tank, is a bound; the best counts. Q survives where that is at least
-flow times time.
+The tank holds Q at an attitude that may be held for ever, whichever is the worst, and then turns. There a pool that holds the
+outlet is the region below the saddle at which it joins the rest; fuel that lay in that region before turning cannot leave it,
+and no other fuel is counted to run in. What of it can be drawn is that less what stays behind in the region when it is drained
+from full. Any such region, from the smallest about the outlet to the whole tank, is a bound; the best counts. Q survives where
+that is at least flow times time.
 
-All on the safe side: of Q, every pool but the outlet's is taken as full up to its saddle at the normal attitude (the least fuel
-over the outlet), and what lies in those pools as not there after turning; the flow is the greatest that is stated, with all
-that engines send back on top, wherever it goes. With several outlets each is held alone against the time, and the best counts: as in the
-sustained figure the engine has fuel until the last one uncovers; a region drains through all outlets in it.
+All on the safe side: of Q, every pool but the outlet's is taken as full up to its saddle before turning (the least fuel over
+the outlet), and what lies in those pools as not there after turning; the flow is the greatest that is stated, with all that
+engines send back on top, wherever it goes. With several outlets each is held alone against the time, and the best counts: as in
+the sustained figure the engine has fuel until the last one uncovers; a region drains through all outlets in it. An outlet that
+ends what others give when it takes air must outlast the time itself.
 
-Not counted: another tank that bridges the time; slosh while turning; an attitude that is turned into from another than the
-normal one.
+Not counted: another tank that bridges the time; slosh while turning; an attitude that is turned into from another that is held
+for a time.
 """
 
 from __future__ import annotations
@@ -35,27 +36,41 @@ _LIDS_M = 1e-6  # saddles nearer to each other count as the upper one: pools bet
 
 
 def held(
-    cavity: Cavity, turned: tuple[Floats, Attitude], normal: Floats, openings: Sequence[Opening], draw: Draw
-) -> Held | None:
-    """What is unusable at an attitude with its up (3,), turned into from up at the normal attitude; None: for ever.
+    cavity: Cavity, turned: tuple[Floats, Attitude], starts: Floats, openings: Sequence[Opening], draw: Draw,
+    unusable_only: bool = False,
+) -> Held | None:  # fmt: skip
+    """What is unusable at an attitude with its up (3,), turned into from the worst of others with theirs (n, 3) or (3,); None: for ever.
 
-    Never more than if it were held for ever, and never less than at the normal attitude, but where for ever is less. None too
-    where the flow is not known.
+    Never more than if it were held for ever, and never less than before turning, but where for ever is less. None too where the
+    flow is not known. With unusable_only the quantity that outlasts is not searched for to the end, where no start can be worse.
     """
     up, attitude = turned
     if attitude.held_s is None or draw.needs:
         return None
-    before, after = Drained.of(cavity, normal, openings), Drained.of(cavity, up, openings)
-    turn = _Turn(before, after)
-    need_m3 = draw.drawn_m3_s * attitude.held_s
-    found = [one for i in range(len(openings)) if (one := turn.outlasting(i, need_m3))]
+    after = Drained.of(cavity, up, openings)
+    found = []
+    for start in np.atleast_2d(starts):
+        found.append(_from(Drained.of(cavity, start, openings), after, openings, attitude.held_s, draw))
+        if unusable_only and found[-1].unusable_m3 >= after.left_m3:
+            break
+    return max(found, key=lambda one: (one.unusable_m3, one.from_m3 or np.inf))
+
+
+def _from(before: Drained, after: Drained, openings: Sequence[Opening], held_s: float, draw: Draw) -> Held:
+    """The same, turned into from one attitude."""
+    turn, need_m3 = _Turn(before, after), draw.drawn_m3_s * held_s
+    ending = [i for i, opening in enumerate(openings) if opening.ends]
+    found = [turn.outlasting(i, need_m3) for i in ending or range(len(openings))]
+    known = [one for one in found if one]
+    worst = max if ending else min
+    if not known or (ending and len(known) < len(found)):
+        return Held(held_s, draw.drawn_m3_s, None, after.left_m3)
     gone = (
         draw.burnt_m3_s / draw.drawn_m3_s
     )  # what is sent back is taken to come into this tank, and not over the outlet
-    least_m3 = min((from_m3 - gone * drawn_m3 for from_m3, drawn_m3 in found), default=np.inf)
+    least_m3 = worst(from_m3 - gone * drawn_m3 for from_m3, drawn_m3 in known)
     unusable_m3 = min(after.left_m3, max(before.left_m3, least_m3))
-    from_m3 = min((from_m3 for from_m3, _ in found), default=None)
-    return Held(attitude.held_s, draw.drawn_m3_s, from_m3, unusable_m3)
+    return Held(held_s, draw.drawn_m3_s, worst(from_m3 for from_m3, _ in known), unusable_m3)
 
 
 @dataclass(frozen=True, eq=False)

@@ -44,14 +44,25 @@ class Draw:
 
 
 @dataclass(frozen=True)
+class Ends:
+    """Other outlets of a tank that give nothing more once one takes air, since it gets past where their lines meet.
+
+    needs says what it would take to know; where that is not empty, it is taken to be so.
+    """
+
+    others: tuple[str, ...]
+    needs: str = ""
+
+
+@dataclass(frozen=True)
 class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
 
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
     where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far above
-    the way's end the surface must stand for the flow; draw is what it gives: empty and None until the flow has been looked
-    at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
+    the way's end the surface must stand for the flow; draw is what it gives, ends what ends with an outlet: empty and None until
+    the flow has been looked at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
     """
 
     design: Tank
@@ -63,6 +74,7 @@ class FittedTank:
     opened: FittedTank | None = None
     covers: dict[str, Cover] = field(default_factory=dict)
     heights: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    ends: dict[str, Ends] = field(default_factory=dict)
     outer_m: tuple[Floats, Floats] | None = None
     draw: Draw | None = None
 

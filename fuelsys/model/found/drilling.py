@@ -27,6 +27,12 @@ SIDES = {
 }
 
 
+class Stop(str):
+    """A word on a fitting that forbids to drill for it."""
+
+    __slots__ = ()
+
+
 @dataclass(frozen=True)
 class Edge:
     """The plane across a body axis in which a cavity ends on a side; flat_m2 is how much of its wall lies in that plane.

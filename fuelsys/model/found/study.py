@@ -15,7 +15,9 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import GaugeStudy
+from fuelsys.model.found.heat import Heated
 from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.phases import AtPhase
 from fuelsys.model.found.plumbing import Plumbing
 from fuelsys.model.found.spilling import InFlight
 from fuelsys.model.stated.attitude import Attitude
@@ -40,7 +42,7 @@ LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is no
 
 @dataclass(frozen=True)
 class Held:
-    """Unusable fuel at an attitude that is held for a time only, turned into from the normal flight attitude.
+    """Unusable fuel at an attitude that is held for a time only, turned into from the worst of those that are held for ever.
 
     With from_m3 or more in the tank the outlet's pool outlasts the time at the flow drawn; None where not even a full tank
     does. unusable_m3 is the most that is in the tank when the engine gets air.
@@ -402,7 +404,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine computes what few commands ask for."""
+    """All that was computed for one tank; combine and phase compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -417,6 +419,7 @@ class TankStudy:
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
     gauges: tuple[GaugeStudy, ...] = ()
+    phase: Callable[[], tuple[AtPhase, ...]] = tuple
 
     @property
     def name(self) -> str:
@@ -428,12 +431,17 @@ class TankStudy:
         """The worst where tilts of several flight attitudes come together."""
         return self.combine()
 
+    @cached_property
+    def by_phase(self) -> tuple[AtPhase, ...]:
+        """Unusable fuel at each stated flow, with each pump running alone and by gravity."""
+        return self.phase()
+
 
 @dataclass(frozen=True)
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe and overfill compute what few commands ask for.
+    carry, fly, breathe, overfill and heat compute what few commands ask for.
     """
 
     layout: Layout
@@ -445,6 +453,7 @@ class Study:
     fly: Callable[[], InFlight] = InFlight
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
+    heat: Callable[[], tuple[Heated, ...]] = tuple
 
     @cached_property
     def flows(self) -> Flows:
@@ -465,6 +474,11 @@ class Study:
     def overfills(self) -> tuple[Overfill, ...]:
         """What goes on coming into full tanks; computed where it is asked for."""
         return self.overfill()
+
+    @cached_property
+    def heated(self) -> tuple[Heated, ...]:
+        """Tanks that returned fuel warms; computed where it is asked for."""
+        return self.heat()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

@@ -23,6 +23,7 @@ from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import heat as heat_tables
 from fuelsys.report.tables import tank as tables
 from fuelsys.report.tables import vents as vent_tables
 from fuelsys.report.verdict import closing, verdict
@@ -42,6 +43,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
+            *heat_tables.warmth(study.heated, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]

@@ -33,6 +33,7 @@ from fuelsys.report.tables.notes import (
     open_gaps,
     worst_flow,
 )
+from fuelsys.report.tables.phases import phases
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
 NO_OUTLET = Doubt("not computed: needs an outlet, from which what stays behind is counted.")
@@ -244,7 +245,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
         tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, appendix=True))
-    return [*tables, *_with_gaps_open(tank, left, shown)]
+    return [*tables, *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
 
 
 def _with_gaps_open(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:

@@ -13,7 +13,7 @@ WATER_KG_M3 = 1000.0
 _WHEN: dict[Breath, str] = {"in": "descent", "out": "climb", "filling": "filling"}
 _NOTES = (
     "Pressures in the tank are above the air's outside, suction is negative. Tanks count as empty of fuel and full of air, rates of"
-    " climb, descent and filling that the design does not state as 1500 ft/min and 40 L/min (from memory). Air outside has one"
+    " climb, descent and filling that the design does not state as is common (from memory; findings say them). Air outside has one"
     " pressure everywhere: ram and suction at the vents' ends are not counted, nor ice, nor a vent under fuel.",
     "Computed, not measured: blow through the finished vents.",
 )

@@ -29,7 +29,7 @@ from fuelsys.rules.words import (
 
 LEAST_PSI = 3.5
 LEAST_SUCTION_PA = 1000.0  # chosen here, no source: a tenth of a metre of water, on a roof of thin sheet
-_RATES = Source("1500 ft/min, 40 L/min where not stated: common practice, from memory", from_memory=True)
+_RATES = Source("rates of descent and filling where not stated: common practice, no source")
 _LARGE = Source("14 CFR 25.975(a)(3): climb, descent and refuelling, a rule for transport aircraft")
 _AIR = Source("ISO 2533: standard atmosphere")
 _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
