@@ -63,8 +63,8 @@ def _in_states(found: Flows, shown: Shown) -> list[Table]:
         Column("brought", "flow"),
         Column("needed", "flow"),
         Column("left at that", "pressure"),
-        Column("from"),
-        Column("worst at"),
+        Column("from", rank=2),
+        Column("worst at", rank=1),
     )
     rows = tuple(_state_row(one) for one in found.in_states)
     notes: list[str] = [Doubt(f"{one.where}: needs {one.needs}.") for one in found.missing_in_states]
