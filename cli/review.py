@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import nullcontext
 from pathlib import Path
 
@@ -70,12 +71,16 @@ def command(
         click.echo(f"wrote {folder}: open {folder / 'index.html'}")
         return watching.files_of(design, layout.design)
 
-    if not (watch or serve):
+    if watch or serve:
+        _follow(design, folder, write, serve=serve)
+    else:
         write()
-        return
+
+
+def _follow(design: Path, folder: Path, write: Callable[[], list[Path]], *, serve: bool) -> None:
+    """Write a review, and again whenever a file that it rests on is saved; a save that cannot be read leaves the last one."""
     before = watching.state([design])
-    files = write()
-    before = {**watching.state(files), **before}
+    before = {**watching.state(write()), **before}
     with served(folder) if serve else nullcontext() as server:
         if server:
             click.echo(f"follows in a browser on this machine: {server.address}")
@@ -83,10 +88,9 @@ def command(
         while True:
             before = watching.wait(before)
             try:
-                files = write()
+                before = {**watching.state(write()), **before}
             except FuelsysError as fault:
                 click.echo("\n".join((*fault.lines, f"{folder} still shows the design as it was before")), err=True)
                 continue
-            before = {**watching.state(files), **before}
             if server:
                 server.written += 1
