@@ -5,8 +5,10 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from fuelsys.model.stated.design import Design
+if TYPE_CHECKING:
+    from fuelsys.model.stated.design import Design
 
 _EVERY_S = 0.5
 State = dict[Path, tuple[int, int, int] | None]
@@ -31,12 +33,17 @@ def state(files: Iterable[Path]) -> State:
     return found
 
 
+def known(files: Iterable[Path], before: State) -> State:
+    """The state of files: as it was before they were read where that is known, else as it is now."""
+    return {file: before.get(file, now) for file, now in state(files).items()}
+
+
 def wait(since: State) -> State:
-    """The state once it is another one and has stood still, so that a file is whole; all are there then."""
+    """The state once it is another one and has stood still, so that a file is whole."""
     while True:
         time.sleep(_EVERY_S)
         now = state(since)
-        if now != since and None not in now.values():
+        if now != since:
             time.sleep(_EVERY_S)
             if state(since) == now:
                 return now

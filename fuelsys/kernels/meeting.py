@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 _PARALLEL = 1e-12  # sine of the angle between two lids below which they count as parallel
 

@@ -30,7 +30,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import compiled
 from fuelsys.kernels.volume import first_above
 
 

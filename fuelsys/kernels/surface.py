@@ -12,7 +12,8 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 Kind = TypeVar("Kind", bound=np.generic)
 Indices = NDArray[np.integer[Any]]

@@ -35,7 +35,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 
 @compiled

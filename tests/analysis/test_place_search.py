@@ -26,8 +26,8 @@ from fuelsys.analysis.tank.leaving import Leaving
 from fuelsys.analysis.tank.placement import place, target
 from fuelsys.analysis.tank.stems import Stretches
 from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow

@@ -27,6 +27,7 @@ FLOORS = {
     "fuelsys.rules": 4,
     "fuelsys.model": 3,
     "fuelsys.kernels": 2,
+    "fuelsys.arrays": 1,
     "fuelsys.errors": 1,
     "fuelsys.units": 1,
     "fuelsys.stops": 1,

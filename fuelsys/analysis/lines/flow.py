@@ -24,7 +24,7 @@ from fuelsys.analysis.lines.hydraulics import (
     passing_heads,
     square_of,
 )
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network

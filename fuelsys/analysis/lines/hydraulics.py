@@ -11,7 +11,7 @@ from math import pi, radians
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.stated.design import CheckValve, Component, Inline, Selector, Tee, Valve
 from fuelsys.model.stated.records import PumpCurve

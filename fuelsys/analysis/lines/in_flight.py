@@ -36,7 +36,7 @@ from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.filling import filled
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
 from fuelsys.model.built.layout import FittedTank, Layout

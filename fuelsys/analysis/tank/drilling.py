@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.stems import levels_crossed
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting, Stem, Stop
 from fuelsys.model.found.study import SwitchStudy, TankStudy

@@ -25,7 +25,7 @@ from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.stems import seeds_below
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauging import Curve, GaugeStudy, SensedAt

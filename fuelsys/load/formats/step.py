@@ -40,7 +40,7 @@ from typing import Any
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.load.formats import kept
 from fuelsys.load.formats.raw import Choice, Raw, damaged
 from fuelsys.model.words import Doubt

@@ -30,9 +30,9 @@ import numpy as np
 from manifold3d import Manifold, OpType
 
 from fuelsys import units
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import MeshError
 from fuelsys.kernels import points, solids, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import crossings
 from fuelsys.kernels.inset import inset
 from fuelsys.load.formats.raw import Choice

@@ -22,9 +22,9 @@ from typing import NamedTuple
 import numpy as np
 from manifold3d import Manifold, OpType
 
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import MeshError
 from fuelsys.kernels import solids, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.edges import Indices, pieces
 from fuelsys.kernels.passages import Films, films
 from fuelsys.load.formats.raw import listed

@@ -20,11 +20,11 @@ from itertools import islice
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.errors import BodiesError
 from fuelsys.kernels import edges, points, solids, surface
 from fuelsys.kernels.alike import equal_corners
 from fuelsys.kernels.boxes import next_around
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load import bounds
 from fuelsys.load.formats.raw import PICK, Indices, Raw, is_number, listed
 from fuelsys.load.meshes.bodies import Bodies, bodies

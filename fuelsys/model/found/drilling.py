@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 
 
 class Side(NamedTuple):

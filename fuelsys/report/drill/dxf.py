@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.found.drilling import SIDES, Fitting, Stop
 from fuelsys.report.drawing.sections import silhouette
 from fuelsys.report.drill import table as drill_table

@@ -47,7 +47,7 @@ from markupsafe import Markup
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Climb
