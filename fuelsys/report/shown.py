@@ -192,11 +192,13 @@ class Column:
     """A column: its heading without unit, its kind (a unit's kind, or "text"), and its key with the SI unit.
 
     as_stated: figures that somebody chose, which even a coarse table must not round.
+    rank: where a terminal is too narrow, columns of the highest rank go first, all of one rank together; those of rank 0 stay.
     """
 
     heading: str
     kind: str = "text"
     as_stated: bool = False
+    rank: int = 0
 
     @property
     def key(self) -> str:

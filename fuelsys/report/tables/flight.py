@@ -34,7 +34,7 @@ SHUT_IN = (
 
 _FAILING = (
     Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
-    Column("left then", "volume"), Column("overboard", "volume"), Column("why it stops"),
+    Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2), Column("why it stops", rank=1),
 )  # fmt: skip
 
 
