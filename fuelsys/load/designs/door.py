@@ -47,7 +47,7 @@ _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOT
 def load_design(path: Path | str) -> Layout:
     """Read a design file and its meshes; DesignError with all faults of its fields, then all that lie between them."""
     path = Path(path)
-    file = files.label(path.name)
+    file = files.label(path.name or path)
     tables, faults = mirror.expanded(_tables(path, file))
     if faults:
         raise design_error(faults, tables, file)
