@@ -40,7 +40,7 @@ def digest(path: Path) -> str:
 
 def read_sheet(path: Path, switches: Sequence[str]) -> Sheet:
     """Read a sheet that was filled in, of a tank with some switches; SheetError with its first fault."""
-    file = files.label(path.name)
+    file = files.label(path.name or path)
     try:
         return Sheet(file, tuple(_entries(_rows(path), switches)))
     except (SheetError, MeshError) as fault:

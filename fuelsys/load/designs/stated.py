@@ -31,7 +31,7 @@ _LINE = re.compile(r"(.*) \(at (line \d+, column \d+|end of document)\)", re.DOT
 
 def read_design(path: Path) -> tuple[Design, dict[str, Any], str]:
     """What a design file states, its tables and its name for messages; DesignError with all faults of its fields."""
-    file = files.label(path.name)
+    file = files.label(path.name or path)
     tables, faults = mirror.expanded(_tables(path, file))
     if faults:
         raise design_error(faults, tables, file)
