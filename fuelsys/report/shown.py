@@ -219,7 +219,7 @@ class Column:
 class Table:
     """A table of SI values under a title that names the tank and the attitude; notes stand below it.
 
-    appendix: one to look things up in, which stands at the end of a page.
+    appendix: one to look things up in, which stands at the end of a page; one that is not for paper stands there too, on screens.
     """
 
     key: str
@@ -229,6 +229,7 @@ class Table:
     notes: tuple[str, ...] = ()
     shown: Shown = field(default_factory=Shown)
     appendix: bool = False
+    paper: bool = True
 
     def headings(self, *, plain: bool = False) -> list[str]:
         """Headings with the units that the cells are in, as people write them or in plain letters."""

@@ -213,7 +213,11 @@ def test_arrangement_names_every_fitting(demo: Study, drawn: dict[str, dict[str,
 def test_sheet_shows_every_attitude_with_its_quantity(demo: Study, drawn: dict[str, dict[str, Figure]]) -> None:
     for tank in demo.tanks:
         assert tank.capacity.unusable is not None
-        found = words(drawn[tank.name]["Fuel that stays at each attitude"])
+        sheets = [words(drawn[tank.name][f"Fuel that stays at each attitude, sheet {k} of 2"]) for k in (1, 2)]
+        found = "\n".join(sheets)
+        first = [float(held) for held in re.findall(r"(?:in flight|on the ground): ([\d.]+) L", found)]
+        assert first[1:] == sorted(first[1:], reverse=True)  # behind the worst in flight
+        assert "worst in flight" in sheets[0]
         for at in tank.capacity.unusable.at:
             assert at.attitude.name in found
             assert f": {at.unusable_m3 * 1e3:.3f} L" in found
@@ -483,7 +487,7 @@ def test_steepest_attitudes_are_drawn(tmp_path: Path) -> None:
     group = of_tank(bench, bench.tank("main"), UnusableMap(PITCHES, ROLLS, np.zeros((4, 3))), Shown())
     sheets = [f"Fuel that stays at each attitude, sheet {k} of 2" for k in (1, 2)]
     assert [title for title in group if title.startswith("Fuel")] == sheets
-    assert "knife edge" in words(group[sheets[1]])
+    assert "knife edge" in words(group[sheets[0]])
     assert {"9*", "10*"} <= set(words(group["Unusable fuel over pitch and roll"]).splitlines())
     assert all(len(svg) > 1000 for svg in as_svg({"main": group})["main"].values())
 

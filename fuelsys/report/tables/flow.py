@@ -108,7 +108,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
     if found.assumed:
         notes.append(f"Viscosity: {found.assumed} (fuel.viscosity states it).")
     notes.append("Pressures are above the air's; below it they are negative.")
-    return Table(f"flow-{slug(name)}", f"Feed {name}", columns, rows, tuple(notes), shown)
+    return Table(f"flow-{slug(name)}", f"Feed {name}", columns, rows, tuple(notes), shown, paper=False)
 
 
 def _row(fed: FeedTo, one: Carried, below: Carried | None) -> tuple[Cell, ...]:

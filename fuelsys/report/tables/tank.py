@@ -175,7 +175,7 @@ def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
     columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
     title = f"Volume against level, tank {name}, {table.attitude.text}"
     key = f"{name}-levels-{slug(table.attitude.name)}"
-    return Table(key, title, columns, rows, tuple(notes), shown, appendix=True)
+    return Table(key, title, columns, rows, tuple(notes), shown, paper=False)
 
 
 def slug(text: str) -> str:
@@ -245,13 +245,14 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
                 *narrow_gaps(tank, shown),
             ),
             shown,
+            paper=False,
         )
     ]
     if pockets:
         where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
-        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, appendix=True))
+        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, paper=False))
     return [*tables, *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
 
 
@@ -322,7 +323,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
     notes = [*warnings, *((worst,) if isinstance(worst, Doubt) else ()), *notes]
     title = _titled(switch.name, switch.tank)
-    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
+    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown, appendix=True)
 
 
 def _at_full(switch: SwitchStudy, shown: Shown) -> str:

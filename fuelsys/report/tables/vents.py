@@ -36,7 +36,7 @@ def _breaths(found: Breathing, shown: Shown) -> list[Table]:
         Column("tank"), Column("when"), Column("blocked"), Column("drawn from, or filled"), Column("at", rank=1),
         Column("air in", "flow"), Column("pressure in the tank", "pressure"), Column("as a column of water", "length", rank=2),
     )  # fmt: skip
-    return [Table("vents", "Air through the vents", columns, tuple(rows), _NOTES, shown)] if rows else []
+    return [Table("vents", "Air through the vents", columns, tuple(rows), _NOTES, shown, paper=False)] if rows else []
 
 
 def _worst(found: Breathing, tank: str, what: Breath) -> Iterator[tuple[Cell, ...]]:
