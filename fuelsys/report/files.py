@@ -12,6 +12,8 @@ from pathlib import Path
 from fuelsys.errors import OutputError
 from fuelsys.load.formats.files import label
 
+PICTURES = (".png", ".svg")
+
 
 def write_file(
     path: Path, content: str | bytes, *, replace: bool, check: Callable[[Path], object] = lambda _: None

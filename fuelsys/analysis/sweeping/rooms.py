@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from fuelsys.analysis.tank.stems import Stretches
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.stages import StagesAsked
 from fuelsys.model.found.sweeps import PlaceFound

@@ -17,8 +17,8 @@ from fuelsys.analysis.sweeping.sweeps import Progress, untold
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.unusable import outlets, unusable
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.stages import Stage, StagesAsked, StagesFound
 from fuelsys.model.found.sweeps import Built, PlaceFound, PlaceSearch

@@ -10,8 +10,8 @@ from math import asin, atan2, ceil, radians
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Opening
+from fuelsys.analysis.tank.held import Starts
 from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, outlets, starts_of
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import UnusableAt
 from fuelsys.model.stated.attitude import COMBINATION, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
@@ -78,7 +78,7 @@ class _Search:
     openings: Sequence[Opening]
     axes: tuple[list[float], list[float]]
     held_s: float | None
-    starts: Floats | None
+    starts: Starts | None
     known: dict[tuple[float, float], float] = field(default_factory=dict)
 
     def worst(self) -> UnusableAt:

@@ -12,9 +12,9 @@ from dataclasses import replace
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
-from fuelsys.analysis.tank.held import held
+from fuelsys.analysis.tank.held import Starts, held
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import Held, Unusable, UnusableAt
@@ -102,17 +102,27 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     if not flight:
         return None
     worst = max(flight, key=lambda one: one.unusable_m3)
-    return Unusable(at, worst, _opened(tank, envelope), _uncovered(tank, [one.attitude for one in flight], openings))
+    bare_m3 = _uncovered(tank, [one.attitude for one in flight], openings)
+    return Unusable(at, worst, _opened(tank, envelope), bare_m3, _least_m3(tank, worst.unusable_m3))
 
 
-def starts_of(envelope: Iterable[Attitude]) -> Floats | None:
-    """Up at each flight attitude that is held for ever, (n, 3): what one that is held for a time may be turned into from; None: none."""
+def _least_m3(tank: FittedTank, worst_m3: float) -> float:
+    """Unusable fuel that counts at least: what a drain test left, and what was drawn.
+
+    A fill test that finds the tank smaller does not say that it is so at the outlets.
+    """
+    share = tank.corrected.share if tank.corrected else 1.0
+    return max(tank.design.measured_unusable_m3 or 0.0, worst_m3 / min(1.0, share))
+
+
+def starts_of(envelope: Iterable[Attitude]) -> Starts | None:
+    """The flight attitudes that are held for ever: what one that is held for a time may be turned into from; None: none."""
     ups = [a.up for a in envelope if a.phase == "flight" and a.held_s is None]
-    return np.array(ups) if ups else None
+    return Starts(np.array(ups)) if ups else None
 
 
 def held_at(
-    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | None, openings: Sequence[Opening]
+    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | Starts | None, openings: Sequence[Opening]
 ) -> Held | None:
     """What counts at an attitude, with its up, that is held for a time only; None where it counts for ever."""
     if turned[1].held_s is None or starts is None or tank.draw is None:
@@ -121,7 +131,7 @@ def held_at(
 
 
 def counted_m3(
-    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | None, openings: Sequence[Opening]
+    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | Starts | None, openings: Sequence[Opening]
 ) -> float:
     """What stays behind at an attitude, with its up, as it counts: for the time that it is held, or for ever."""
     for_time = held_at(tank, turned, starts, openings)

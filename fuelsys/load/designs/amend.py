@@ -61,8 +61,8 @@ def with_switches(text: str, tank: str, entries: Sequence[Entry], file: str, *, 
 def _of(tables: Mapping[str, Any], tank: str, file: str) -> dict[str, Any]:
     """A tank's table; one that is a twin without a switch of its own has no place for one."""
     found: dict[str, Any] = next(one for one in tables["tank"] if one.get("name") == tank)
-    if "mirror_of" in found and "switch" not in found:
-        twin = found["mirror_of"]
+    twin = found.get("mirror_of")
+    if twin is not None and found.get("switch") is None:
         raise QuestionError(
             f"it is the mirror image of {twin}", mend=f"Place the switches in {twin}.", file=file, field=f"tank {tank}"
         )

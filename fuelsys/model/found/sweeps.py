@@ -8,8 +8,8 @@ from math import inf, radians
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.stated.attitude import Attitude
 

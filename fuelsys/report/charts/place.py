@@ -8,7 +8,7 @@ from math import inf
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.stages import Stage, StagesFound
 from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
