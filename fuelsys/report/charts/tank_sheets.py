@@ -151,9 +151,7 @@ def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
     rest = order[WORST_ON_A_SHEET:]
     each = ceil(len(rest) / ceil(len(rest) / MOST_ON_A_SHEET)) if rest else 1
     parts = [order[:WORST_ON_A_SHEET], *(rest[k : k + each] for k in range(0, len(rest), each))]
-    return [
-        _sheet(study.tank, part, unusable.worst, shown, HIGH_MM if k else WORST_MM) for k, part in enumerate(parts)
-    ]
+    return [_sheet(study.tank, part, unusable.worst, shown, HIGH_MM if k else WORST_MM) for k, part in enumerate(parts)]
 
 
 def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown, high_mm: float) -> Figure:

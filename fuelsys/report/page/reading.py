@@ -37,7 +37,11 @@ class Notes:
 
     def of(self, table: Table) -> Noted:
         """What to print under a table."""
-        warned = tuple(note for note in table.notes if isinstance(note, Doubt) and note not in self._told and self._warned[note] is table)
+        warned = tuple(
+            note
+            for note in table.notes
+            if isinstance(note, Doubt) and note not in self._told and self._warned[note] is table
+        )
         own = tuple(n for n in table.notes if n not in self._numbers and not isinstance(n, Doubt))
         numbers = dict.fromkeys(self._numbers[note] for note in table.notes if note in self._numbers)
         return Noted(tuple(map(as_read, warned)), own, tuple(numbers))
