@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from importlib import resources
 
@@ -18,6 +18,7 @@ from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
+from fuelsys.report.page.sentences import sentence
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables.tank import STEADY, cavity_notes
 from fuelsys.report.text import CAUTIONS
@@ -57,16 +58,25 @@ class Mesh:
 
 
 @dataclass(frozen=True)
+class Drawn:
+    """A drawing as it stands in the page, with what it shows in a sentence."""
+
+    title: str
+    svg: Markup
+    sentence: str
+
+
+@dataclass(frozen=True)
 class Chapter:
     """One tank, or the whole aircraft: its main figures (heading, value), its drawings and its tables."""
 
     name: str
     figures: tuple[tuple[str, str], ...]
-    opening: tuple[tuple[str, Markup], ...]
+    opening: tuple[Drawn, ...]
     tables: tuple[tuple[Table, ...], ...]
-    drawings: tuple[tuple[str, Markup], ...]
+    drawings: tuple[Drawn, ...]
     warnings: tuple[str, ...] = ()
-    looked_up: tuple[tuple[str, Markup], ...] = ()
+    looked_up: tuple[Drawn, ...] = ()
 
 
 def page(
@@ -94,9 +104,16 @@ def page(
     }
     whole = bodies.get("", [])
     design = study.layout.design
-    chapters = [chapter(tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
+    chapters = [
+        chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks
+    ]
     aircraft = Chapter(
-        "", (), (), side_by_side(whole[1:]), _inlined(drawings.get("", {})), left_behind(tables.get("", ()), whole)
+        "",
+        (),
+        (),
+        side_by_side(whole[1:]),
+        _inlined(drawings.get("", {}), study, None, shown),
+        left_behind(tables.get("", ()), whole),
     )
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
     notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings])
@@ -129,7 +146,7 @@ def page(
         chapters=chapters,
         appendix=side_by_side(appendix),
         screen=side_by_side(screen),
-        looked_up=[pair for one in chapters for pair in one.looked_up],
+        looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
         most_kept=_MOST_KEPT,
         minus=minus,
@@ -139,14 +156,16 @@ def page(
     )
 
 
-def chapter(tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown) -> Chapter:
+def chapter(
+    study: Study, tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown
+) -> Chapter:
     """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables.
 
     What stands elsewhere or on screens alone leaves its warnings here.
     """
-    every = _inlined(drawings)
-    inlined = tuple(pair for pair in every if not for_screens(pair[0]))
-    looked_up = tuple((f"{title}, tank {tank.name}", svg) for title, svg in every if for_screens(title))
+    every = _inlined(drawings, study, tank, shown)
+    inlined = tuple(one for one in every if not for_screens(one.title))
+    looked_up = tuple(replace(one, title=f"{one.title}, tank {tank.name}") for one in every if for_screens(one.title))
     first = 2 if _MINUTES in drawings else 1
     body = [table for table in tables if table.paper and not table.appendix]
     warnings, rows = left_behind(tables, body), side_by_side(body)
@@ -226,9 +245,12 @@ def _tilt(text: str, name: str) -> str:
     return minus(text.removeprefix(name).strip(" ()"))
 
 
-def _inlined(drawings: Mapping[str, str]) -> tuple[tuple[str, Markup], ...]:
+def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
     """Drawings as they stand in HTML, which knows SVG without its namespace."""
-    return tuple((title, Markup(re.sub(r' xmlns="[^"]*"', "", svg))) for title, svg in drawings.items())
+    return tuple(
+        Drawn(title, Markup(re.sub(r' xmlns="[^"]*"', "", svg)), sentence(title, study, tank, shown))
+        for title, svg in drawings.items()
+    )
 
 
 def _resource(name: str) -> str:
