@@ -11,7 +11,7 @@ from spoilt import GOOD, told
 
 from fuelsys.load import bounds
 from fuelsys.load.designs import crosscheck, faults
-from fuelsys.load.designs import door as design
+from fuelsys.load.designs import stated as design
 
 DRAIN = '\n[[tank.drain]]\nname = "drain {k}"\nposition = ["150 mm", "100 mm", "0 mm"]\n'
 
