@@ -308,7 +308,7 @@ def test_the_command_hands_on_what_is_asked(
     flags: list[str], asked: bool | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     given: list[bool | None] = []
-    monkeypatch.setattr(reviewing, "write_review", lambda *_, explorer, **__: given.append(explorer))
+    monkeypatch.setattr("fuelsys.report.page.folder.write_review", lambda *_, explorer, **__: given.append(explorer))
     file = designs.layout_of(tmp_path, {}).file
     done = CliRunner().invoke(reviewing.command, [str(tmp_path / file), "--into", str(tmp_path / "out"), *flags])
     assert done.exit_code == 0, done.output
