@@ -24,7 +24,6 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts.map import turned_like
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.page import explorer
-from fuelsys.report.page import folder as review_folder
 from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown
 
@@ -309,7 +308,7 @@ def test_the_command_hands_on_what_is_asked(
     flags: list[str], asked: bool | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     given: list[bool | None] = []
-    monkeypatch.setattr(review_folder, "write_review", lambda *_, explorer, **__: given.append(explorer))
+    monkeypatch.setattr("fuelsys.report.page.folder.write_review", lambda *_, explorer, **__: given.append(explorer))
     file = designs.layout_of(tmp_path, {}).file
     done = CliRunner().invoke(reviewing.command, [str(tmp_path / file), "--into", str(tmp_path / "out"), *flags])
     assert done.exit_code == 0, done.output
