@@ -8,8 +8,6 @@ from itertools import combinations
 from math import exp, log, radians
 
 import numpy as np
-from scipy import stats
-from scipy.optimize import least_squares
 
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.arrays import Floats
@@ -82,6 +80,8 @@ class Solved:
     @property
     def t(self) -> float:
         """Half-width of an interval of 95 % in standard deviations."""
+        from scipy import stats  # noqa: PLC0415  as in solve
+
         return float(stats.t.ppf(0.975, max(1.0, self.dof + self.settled)))
 
     def within(self, gradient: Floats) -> float:
@@ -99,6 +99,8 @@ class Solved:
 
 def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
     """The correction of free figures that fits best; the usual spreads weigh as readings of this noise."""
+    from scipy.optimize import least_squares  # noqa: PLC0415  a third of a second, for those who fit a test
+
     columns, q = list(free), data.extras.shape[1]
     slopes = data.model.slopes(data.readings_m, data.at)
     gross = data.model.tank.cavity.gross_m3
@@ -155,6 +157,8 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
 
 def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
     """How likely what a fit adds would improve it so much by chance (F test); settled figures leave more readings over."""
+    from scipy import stats  # noqa: PLC0415  as in solve
+
     added = len(more.free) + more.extra_m3.size - len(simple.free) - simple.extra_m3.size
     over = max(1.0, more.dof + settled)
     spread = max(more.cost_m2 / over, LEAST_NOISE_M**2)
