@@ -7,12 +7,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.report import text
-from fuelsys.report.tables import design as design_tables
-from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 
 
 @click.command("check")
@@ -27,6 +22,14 @@ def command(design: Path, everything: bool, form: str, volume_unit: str | None, 
     Exit code: 0 all is checked and passes; 1 something fails; 3 nothing fails, but there are cautions or rules that could
     not be checked; 2 the design could not be read.
     """
+    starting.on_design(design)
+
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report import text
+    from fuelsys.report.tables import design as design_tables
+    from fuelsys.report.verdict import verdict
+
     study = review.study(load_design(design))
     found = review.findings(study)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)

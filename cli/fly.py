@@ -6,16 +6,8 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.flights.failures import failures as all_failures
-from fuelsys.analysis.flights.flight import fly
-from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.steady import NotSteadyError
-from fuelsys.report.charts import flight as flight_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import flight as flight_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 from fuelsys_cli.progress import Bar
 
 
@@ -43,6 +35,15 @@ def command(
     if from_s is not None and not failures:
         raise click.UsageError("--from needs --failures.")
     sweeping.check_picture(picture, replace=replace)
+    starting.on_design(design)
+
+    from fuelsys import review
+    from fuelsys.analysis.flights.failures import failures as all_failures
+    from fuelsys.analysis.flights.flight import fly
+    from fuelsys.analysis.flights.setting import World
+    from fuelsys.kernels.steady import NotSteadyError
+    from fuelsys.report.tables import flight as flight_tables
+
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
@@ -53,6 +54,9 @@ def command(
         found = "no flight can be computed: no steady flow was found in the lines"
         raise QuestionError(found, mend="Check bores, lengths and curves of pumps.", file=layout.file) from fault
     if picture:
+        from fuelsys.report.charts import flight as flight_chart
+        from fuelsys.report.drawing import files as pictures
+
         drawn = flight_chart.timeline(flown, shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     if not failures:

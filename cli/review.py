@@ -6,11 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.report.page.folder import check_folder, write_review
-from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 from fuelsys_cli.progress import Steps
 
 
@@ -33,6 +29,13 @@ def command(
     length_unit: str | None,
 ) -> None:
     """Write tables, pictures and a page to print into a folder."""
+    starting.on_design(design)
+
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report.page.folder import check_folder, write_review
+    from fuelsys.report.verdict import verdict
+
     folder = into or Path(f"{design.stem}-review")
     check_folder(folder, replace=replace)
     with Steps() as step:

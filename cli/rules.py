@@ -5,8 +5,6 @@ from __future__ import annotations
 import click
 
 from fuelsys.errors import QuestionError, meant
-from fuelsys.report import text
-from fuelsys.rules import ALL
 
 
 @click.command("rules")
@@ -16,6 +14,9 @@ def command(name: str | None) -> None:
 
     NAME shows one rule alone.
     """
+    from fuelsys.report import text
+    from fuelsys.rules import ALL
+
     chosen = [rule for rule in ALL if name in (None, rule.name)]
     if not chosen:
         mend = f"{meant(name or '', [rule.name for rule in ALL])}`fuelsys rules` lists them all."

@@ -24,7 +24,7 @@ import sound_designs as sound
 from designs import MESHES
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study, TankStudy

@@ -26,6 +26,7 @@ from fuelsys.rules.tanks import (
     floats,
     gauge,
     low_level,
+    measured,
     outlet,
     overlap,
     stated,
@@ -33,6 +34,7 @@ from fuelsys.rules.tanks import (
     twins,
     unusable,
     warming,
+    warning_late,
 )
 
 ALL: tuple[Rule, ...] = (
@@ -74,13 +76,14 @@ ALL: tuple[Rule, ...] = (
     dipstick.dipstick_misses_filler,
     gauge.gauge_missing,
     gauge.gauge_blind,
+    measured.measured_contradicts_computed,
     low_level.warning_missing,
     low_level.warning_never_trips,
-    low_level.warning_late,
-    low_level.warning_late_by_return,
+    warning_late.warning_late,
+    warning_late.warning_late_by_return,
     low_level.warning_early,
     low_level.warning_always_on,
-    low_level.warning_below_ten_minutes,
+    warning_late.warning_below_ten_minutes,
     low_level.warnings_out_of_order,
     low_level.warning_spread_wide,
     low_level.warning_tolerance_unknown,

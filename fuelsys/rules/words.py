@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict

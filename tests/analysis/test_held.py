@@ -22,7 +22,7 @@ from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.held import held
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import left_at, unusable
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.kernels.meeting import joins_at, shared_volume
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import Draw

@@ -19,7 +19,7 @@ from numpy.testing import assert_allclose
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.hydraulics import Fluid, Pipe
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.kernels.steady import NotSteadyError, reached, steady
 
 Law = Callable[[float], tuple[float, float]]

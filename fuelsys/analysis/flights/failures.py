@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fuelsys.analysis.flights.flight import fly
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
-from fuelsys.analysis.lines.hydraulics import square_of
+from fuelsys.analysis.lines.hydraulics import element_of
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.network import Network
@@ -96,7 +96,7 @@ def _blocked(world: World) -> Iterator[Case]:
         if end not in on_way:
             continue
         if isinstance(part, Filter):
-            needs = "" if square_of(part) is not None else f"drop and drop_at of {part.name}"
+            needs = "" if element_of(part) is not None else f"drop and drop_at of {part.name}"
             yield Case(Upset(f"{part.name} half blocked", half=frozenset([str(end)])), needs)
         if isinstance(part, Outlet) and part.strainer:
             needs = "" if part.strainer.clear_area_m2 else f"the strainer's clear_area at {end}"

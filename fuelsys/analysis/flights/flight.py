@@ -12,8 +12,8 @@ import numpy as np
 
 from fuelsys.analysis.flights.legs import Leg, Mode, Moment
 from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.stepping import Stretch, stretches
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.flying import Flown, Happening, Part, Warned, What

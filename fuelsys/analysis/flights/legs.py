@@ -14,7 +14,7 @@ import numpy as np
 
 from fuelsys.analysis.flights.plumbed import Plumbed, Solved, Surface
 from fuelsys.analysis.tank.standing import Standing
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Outlet, Pump

@@ -14,7 +14,7 @@ import numpy as np
 
 from fuelsys.analysis.lines.flow import Flowing, Node, Piping
 from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network

@@ -27,7 +27,8 @@ def dry_branches(solving: Solving) -> Iterator[DryBranch]:
         together = [group for group in solving.together(end) if len({one.tank for one in group}) > 1]
         for dry, beside in ((one, group) for group in together for one in group):
             feeding = tuple(one for one in beside if one.tank != dry.tank)
-            found = [_dry(solving, end, dry, feeding, needed, attitude) for attitude in solving.flight]
+            attitudes = (*solving.flight, *solving.combined)
+            found = [_dry(solving, end, dry, feeding, needed, attitude) for attitude in attitudes]
             known = [one for one in found if one]
             if known:
                 yield min(known, key=lambda one: one.margin_pa)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fuelsys.analysis.lines.flow import Node, Piping
-from fuelsys.analysis.lines.hydraulics import COLD_VISCOSITIES, Fluid, square_of
+from fuelsys.analysis.lines.hydraulics import COLD_VISCOSITIES, Fluid, element_of
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, required_flow_m3_s
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.unusable import outlets
@@ -238,7 +238,7 @@ class Solving:
         network = self.layout.network
         ways = {*network.ways("feed", self.stops), *network.ways("feed")}
         parts = [network.nodes[one] for way in ways if way.end == end for one in way.through]
-        names = [part.name for part in parts if isinstance(part, Filter) and square_of(part) is None]
+        names = [part.name for part in parts if isinstance(part, Filter) and element_of(part) is None]
         return tuple(sorted(set(names)))
 
     def head_pa(self, level_m: float, attitude: Attitude) -> float:

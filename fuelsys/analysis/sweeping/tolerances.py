@@ -13,8 +13,8 @@ from fuelsys.analysis.sweeping.sweeps import Progress, sweep, untold
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.outflow import known_outflow
 from fuelsys.analysis.tank.unusable import held_at, outlets
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow

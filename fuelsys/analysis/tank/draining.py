@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import drain
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.way import Climb
 from fuelsys.model.found.study import Pocket

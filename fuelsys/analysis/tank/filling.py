@@ -6,7 +6,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import Filled

@@ -24,7 +24,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
-from fuelsys.kernels.compiled import Flags, Floats
+from fuelsys.arrays import Flags, Floats
 from fuelsys.kernels.meeting import joins_at, shared_volume
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import Draw

@@ -13,7 +13,7 @@ import numpy as np
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Flags, Floats
+from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude

@@ -13,8 +13,8 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.held import Starts, held
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import Held, Unusable, UnusableAt
@@ -102,7 +102,17 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     if not flight:
         return None
     worst = max(flight, key=lambda one: one.unusable_m3)
-    return Unusable(at, worst, _opened(tank, envelope), _uncovered(tank, [one.attitude for one in flight], openings))
+    bare_m3 = _uncovered(tank, [one.attitude for one in flight], openings)
+    return Unusable(at, worst, _opened(tank, envelope), bare_m3, _least_m3(tank, worst.unusable_m3))
+
+
+def _least_m3(tank: FittedTank, worst_m3: float) -> float:
+    """Unusable fuel that counts at least: what a drain test left, and what was drawn.
+
+    A fill test that finds the tank smaller does not say that it is so at the outlets.
+    """
+    share = tank.corrected.share if tank.corrected else 1.0
+    return max(tank.design.measured_unusable_m3 or 0.0, worst_m3 / min(1.0, share))
 
 
 def starts_of(envelope: Iterable[Attitude]) -> Starts | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.stated.attitude import Attitude
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Barrier, Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
@@ -101,18 +101,19 @@ class Unusable:
 
     opened is the same with the gaps open that are too narrow to count on; None without such gaps, and where it cannot be
     computed since walls pass through each other there. uncovered_m3 is the worst without the covers that were assumed; None
-    where none was.
+    where none was. least_m3 is what was measured, or drawn before a fill test found the tank smaller: less does not count.
     """
 
     at: tuple[UnusableAt, ...]
     worst: UnusableAt
     opened: Unusable | None = None
     uncovered_m3: float | None = None
+    least_m3: float = 0.0
 
     @property
     def volume_m3(self) -> float:
-        """Unusable fuel: at the worst flight attitude of the envelope."""
-        return self.worst.unusable_m3
+        """Unusable fuel: at the worst flight attitude of the envelope, or what a test says where that is more."""
+        return max(self.worst.unusable_m3, self.least_m3)
 
     @property
     def held(self) -> bool:
@@ -360,7 +361,8 @@ class DipstickStudy:
     off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
     it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
     unusable_m3 is that of the worst flight attitude, None where it is not known (it needs an outlet); empty_m is where its
-    surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick.
+    surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick. by_test:
+    a fill test gave the marks.
     """
 
     attitude: Attitude
@@ -374,6 +376,7 @@ class DipstickStudy:
     barriers: tuple[Barrier, ...] = ()
     unusable_m3: float | None = None
     empty_m: float | None = None
+    by_test: bool = False
 
     def usable_m3(self, total_m3: float) -> float | None:
         """What can be used of a quantity in the tank."""
@@ -404,7 +407,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine and phase compute what few commands ask for."""
+    """All that was computed for one tank; combine, phase and gauge compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -418,13 +421,18 @@ class TankStudy:
     proof: TankProof | None = None
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
-    gauges: tuple[GaugeStudy, ...] = ()
     phase: Callable[[], tuple[AtPhase, ...]] = tuple
+    gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
     @property
     def name(self) -> str:
         """The tank's name."""
         return self.tank.name
+
+    @cached_property
+    def gauges(self) -> tuple[GaugeStudy, ...]:
+        """Its gauges; computed where they are asked for."""
+        return self.gauge()
 
     @cached_property
     def combined(self) -> UnusableAt | None:

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 
 STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
 # The widest step of the grid on which tilts of stated attitudes are put together, and how near the worst is then found.

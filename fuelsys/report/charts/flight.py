@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.flying import Flown, Happening
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator

@@ -3,6 +3,16 @@
 Everything is computed first, then written beside its place, and only when all of it is on the disk does each file take its
 place, one by one, index.html last. So the folder itself stays what it is (its rights, a link to it), nothing of the
 person's own in it is touched, and a run that is stopped leaves the old review or the new one, each file whole.
+
+`report/page/folder.py` computes everything first, lets it wait in a hidden folder inside the one asked for, and then puts each file in
+its place (`os.replace`), index.html last; meanwhile signals wait (`stops.py`) and the folder is locked. So the folder's rights
+and links stay, a stop leaves the old review or the new one, and even a kill leaves each file whole. `files.sha256` says what is
+ours: it is written with old and new digests before the first file and with the new ones after the last. What it does not list is
+the person's own: it is never opened (it may be a pipe), and without --replace it stops the review. An earlier design made the
+review beside the folder and renamed twice: between the two there was no folder at all.
+
+Names of files are made by `contents.file_names` (one for each, whatever the case); a character that cannot be seen is refused at
+the design door (`load/designs/characters.py`); a CSV cell that a spreadsheet would take for a formula has an apostrophe before it.
 """
 
 from __future__ import annotations

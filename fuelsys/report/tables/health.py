@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.formats.ply import DOUBT
 from fuelsys.load.formats.step import Solid
 from fuelsys.load.meshes.mending import Mended

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isinf
 
+from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.study import LEAST_OVER_M, Held, SwitchStudy, TankStudy, Unusable, UnusableAt, left_text
 from fuelsys.model.found.sweeps import LEAST_ROOM_M
@@ -15,6 +16,11 @@ TO_WALL = (
     "To wall: from the mark to the nearest part of the cavity's surface (wall, rib, body inside). The float needs room about"
     " the mark, all the way that it moves; the design does not state its size: compare it."
 )
+
+
+def told(cavity: Cavity, shown: Shown) -> tuple[str, ...]:
+    """What every table of a tank begins with: the tests that corrected it, and why what it holds may be wrong."""
+    return (*map(shown.words, cavity.measured), *cavity.warnings)
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:

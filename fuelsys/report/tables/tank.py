@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import (
@@ -31,6 +31,7 @@ from fuelsys.report.tables.notes import (
     narrow,
     narrow_gaps,
     open_gaps,
+    told,
     worst_flow,
 )
 from fuelsys.report.tables.phases import phases
@@ -81,7 +82,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
         rows.append(row("fillable", None, None, "not computed: needs a filler or a vent"))
     if held.unusable:
         worst = held.unusable.worst
-        rows.append(row("unusable", worst.unusable_m3, worst.centre_m, worst.attitude.heading))
+        rows.append(row(_unusable_called(tank), held.unusable.volume_m3, worst.centre_m, worst.attitude.heading))
     else:
         rows.append(row("unusable", None, None, "not computed: needs an outlet"))
     rows.append(row("usable", held.usable_m3, held.usable_centre_m, ""))
@@ -102,6 +103,12 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
 
+def _unusable_called(tank: TankStudy) -> str:
+    """Unusable fuel, with the word for it where a test decides the figure and not the drawing."""
+    left, measured_m3 = tank.capacity.unusable, tank.tank.design.measured_unusable_m3
+    return "unusable, measured" if left and measured_m3 == left.volume_m3 > left.worst.unusable_m3 else "unusable"
+
+
 def taken_words(taken: Taken, shown: Shown) -> str:
     """What is taken off a mesh, a layer with its thickness."""
     return f"{taken.what}, {shown.short(taken.thickness_m, 'length')}" if taken.thickness_m else taken.what
@@ -115,7 +122,7 @@ def cavity_notes(cavity: Cavity, shown: Shown) -> list[str]:
         for taken in cavity.taken
         if taken.thickness_m
     ]
-    return [*(shown.words(note) for note in cavity.notes), *layers]
+    return [*map(shown.words, cavity.measured), *(shown.words(note) for note in cavity.notes), *layers]
 
 
 def facets_note(cavity: Cavity, shown: Shown) -> str:
@@ -158,7 +165,7 @@ def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
     rows = tuple((row.level_m, row.volume_m3, row.area_m2) for row in table.rows)
     name = cavity.name
     notes = [
-        *cavity.warnings,
+        *told(cavity, shown),
         "Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one.",
     ]
     if table.common_from_m > 1e-6:
@@ -193,7 +200,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     left = tank.capacity.unusable
     title = f"Unusable fuel, tank {tank.name}, drained from full"
     if left is None:
-        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*tank.tank.cavity.warnings, NO_OUTLET), shown)]
+        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*told(tank.tank.cavity, shown), NO_OUTLET), shown)]
     rows = []
     timed = any(at.attitude.held_s is not None for at in left.at)
     pockets: list[tuple[Cell, ...]] = []
@@ -225,7 +232,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             columns,
             tuple(rows),
             (
-                *tank.tank.cavity.warnings,
+                *told(tank.tank.cavity, shown),
                 STEADY,
                 *held_by_line(left, shown),
                 *for_a_time(tank, shown),
@@ -263,13 +270,13 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
     if left is None:
-        notes = (*tank.tank.cavity.warnings, NO_OUTLET)
+        notes = (*told(tank.tank.cavity, shown), NO_OUTLET)
         return [
             Table(f"{tank.name}-switch-{slug(one.name)}", _titled(one.name, tank.name), ATTITUDE, (), notes, shown)
             for one in tank.tank.design.switch
         ]
     held = (*held_by_line(left, shown), *for_a_time(tank, shown))
-    warnings = (*tank.tank.cavity.warnings, *held, *covered(tank, shown), *narrow_gaps(tank, shown))
+    warnings = (*told(tank.tank.cavity, shown), *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 
