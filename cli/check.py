@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
-from fuelsys_cli import options, starting
+from fuelsys_cli import options, starting, streams
 
 
 @click.command("check")
@@ -34,9 +33,10 @@ def command(design: Path, everything: bool, form: str, volume_unit: str | None, 
     found = review.findings(study)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     if form == "table":
-        click.echo(text.verdict(verdict(study, found), colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.findings(found, shown, everything=everything, colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.cautions(), nl=False)
+        wide, colour = streams.columns(), streams.coloured()
+        click.echo(text.verdict(verdict(study, found), width=wide, colour=colour), nl=False)
+        click.echo(text.findings(found, shown, width=wide, everything=everything, colour=colour), nl=False)
+        click.echo(text.cautions(wide), nl=False)
     else:
         options.show([design_tables.findings(found, shown)], form)
     click.get_current_context().exit(review.exit_code(found))

@@ -24,6 +24,7 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
 
     from fuelsys import review
     from fuelsys.load.designs.door import load_design
+    from fuelsys.report import workbook
     from fuelsys.report.page.folder import check_folder, write_review
     from fuelsys.report.verdict import verdict
 
@@ -42,4 +43,6 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
         write_review(into, study, found, shown, files=files, replace=replace, progress=step)
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
+    if not workbook.installed():
+        click.echo(workbook.MISSING)
     click.echo(f"wrote {into}: open {into / 'index.html'}; its design is {into / 'design' / 'taildragger.toml'}")

@@ -117,7 +117,7 @@ def main() -> None:
                 signal.signal(number, interruption)
     try:
         streams.prepare()
-        code = group.main(standalone_mode=False)
+        code = group.main(standalone_mode=False, terminal_width=max(20, min(80, streams.columns()) - 1))
     except FuelsysError as fault:
         for line in fault.lines:
             click.echo(line, err=True)

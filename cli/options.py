@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import math
-import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -13,6 +12,7 @@ import click
 
 from fuelsys import units
 from fuelsys.errors import QuestionError, UnitError, meant
+from fuelsys_cli import streams
 
 if TYPE_CHECKING:
     from fuelsys.load.formats.raw import Choice
@@ -148,9 +148,10 @@ def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
         click.echo(shown.as_csv(tables), nl=False)
         click.echo(text.notes(tables), nl=False, err=True)
     else:
-        click.echo(text.tables(tables, colour=sys.stdout.isatty()), nl=False)
+        wide = streams.columns()
+        click.echo(text.tables(tables, width=wide, colour=streams.coloured()), nl=False)
         if cautions:
-            click.echo(text.cautions(), nl=False)
+            click.echo(text.cautions(wide), nl=False)
 
 
 def write(path: Path, content: str | bytes, *, replace: bool) -> None:

@@ -7,23 +7,29 @@ from types import TracebackType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from rich.console import Console
     from rich.progress import Progress
     from rich.status import Status
 
 
-def _status() -> Status:
+def _console() -> Console:
+    """Names of a design's parts are words here, no markup; rich leaves colours out where NO_COLOR is set."""
     from rich.console import Console
+
+    return Console(stderr=True, markup=False, emoji=False, highlight=False)
+
+
+def _status() -> Status:
     from rich.status import Status
 
-    return Status("", console=Console(stderr=True))
+    return Status("", console=_console())
 
 
 def _progress() -> Progress:
-    from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-    return Progress(*columns, console=Console(stderr=True), transient=True)
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    return Progress(*columns, console=_console(), transient=True)
 
 
 class Steps:
@@ -39,7 +45,9 @@ class Steps:
 
     def __call__(self, step: str) -> None:
         if self._status:
-            self._status.update(step)
+            from rich.text import Text
+
+            self._status.update(Text(step, no_wrap=True, overflow="ellipsis"))
 
     def __exit__(
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None

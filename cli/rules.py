@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from fuelsys.errors import QuestionError, meant
+from fuelsys_cli import streams
 
 
 @click.command("rules")
@@ -21,4 +22,4 @@ def command(name: str | None) -> None:
     if not chosen:
         mend = f"{meant(name or '', [rule.name for rule in ALL])}`fuelsys rules` lists them all."
         raise QuestionError(f'there is no rule "{name}"', mend=mend)
-    click.echo(text.manual(chosen), nl=False)
+    click.echo(text.manual(chosen, width=streams.columns()), nl=False)

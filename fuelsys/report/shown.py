@@ -192,11 +192,13 @@ class Column:
     """A column: its heading without unit, its kind (a unit's kind, or "text"), and its key with the SI unit.
 
     as_stated: figures that somebody chose, which even a coarse table must not round.
+    rank: where a terminal is too narrow, columns of the highest rank go first, all of one rank together; those of rank 0 stay.
     """
 
     heading: str
     kind: str = "text"
     as_stated: bool = False
+    rank: int = 0
 
     @property
     def key(self) -> str:
@@ -217,7 +219,7 @@ class Column:
 class Table:
     """A table of SI values under a title that names the tank and the attitude; notes stand below it.
 
-    appendix: one to look things up in, which stands at the end of a page.
+    appendix: one to look things up in, which stands at the end of a page; one that is not for paper stands there too, on screens.
     """
 
     key: str
@@ -227,6 +229,7 @@ class Table:
     notes: tuple[str, ...] = ()
     shown: Shown = field(default_factory=Shown)
     appendix: bool = False
+    paper: bool = True
 
     def headings(self, *, plain: bool = False) -> list[str]:
         """Headings with the units that the cells are in, as people write them or in plain letters."""

@@ -31,7 +31,7 @@ from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.findings import COMMON_PRACTICE, Finding, Outcome, Rule
 from fuelsys.model.found.study import Graduation, Study
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.charts import stick
+from fuelsys.report.charts import plumbing, stick
 from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank
 from fuelsys.report.drawing import ink, labels
 from fuelsys.report.drawing.files import on_paper
@@ -213,7 +213,11 @@ def test_arrangement_names_every_fitting(demo: Study, drawn: dict[str, dict[str,
 def test_sheet_shows_every_attitude_with_its_quantity(demo: Study, drawn: dict[str, dict[str, Figure]]) -> None:
     for tank in demo.tanks:
         assert tank.capacity.unusable is not None
-        found = words(drawn[tank.name]["Fuel that stays at each attitude"])
+        sheets = [words(drawn[tank.name][f"Fuel that stays at each attitude, sheet {k} of 2"]) for k in (1, 2)]
+        found = "\n".join(sheets)
+        first = [float(held) for held in re.findall(r"(?:in flight|on the ground): ([\d.]+) L", found)]
+        assert first[1:] == sorted(first[1:], reverse=True)  # behind the worst in flight
+        assert "worst in flight" in sheets[0]
         for at in tank.capacity.unusable.at:
             assert at.attitude.name in found
             assert f": {at.unusable_m3 * 1e3:.3f} L" in found
@@ -438,6 +442,29 @@ def test_page_holds_every_finding_table_and_drawing(html: str, demo: Study, svgs
         assert tank.tank.design.mesh in text
 
 
+def test_each_drawing_has_a_sentence_with_its_figures(demo: Study, html: str) -> None:
+    told = re.findall(
+        r'<figure class="drawing">\s*<figcaption>[^<]*</figcaption>\s*<div class="wide"[^>]* aria-label="([^"]*)"', html
+    )
+    assert len(told) == html.count("<svg")
+    assert all(re.search(r"\d", one) for one in told)
+    minutes = next(one for one in told if one.startswith("Minutes"))
+    for switch in demo.tank("header").switches:
+        assert switch.worst is not None
+        least = switch.minutes(switch.worst.latest_m3)
+        assert f"{switch.name} leaves {least:.1f} min at worst, {switch.worst.attitude.name}" in minutes
+
+
+@pytest.mark.parametrize(
+    "ink_of", [ink.INK, ink.GREY, ink.FUEL_LINE, ink.TRAPPED_LINE, *(one[0] for one in plumbing.KINDS.values())]
+)
+def test_letters_stand_out_from_the_paper(ink_of: str) -> None:
+    """WCAG 2.1, success criterion 1.4.3: 4.5 to 1, by its relative luminance. From memory."""
+    shares = [int(ink_of[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    red, green, blue = (c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in shares)
+    assert 1.05 / (0.2126 * red + 0.7152 * green + 0.0722 * blue + 0.05) >= 4.5
+
+
 def test_page_says_what_it_is_and_what_it_is_not(html: str, demo: Study) -> None:
     text = " ".join(" ".join(Outline.of(html).text).split())
     wanted = (
@@ -483,7 +510,7 @@ def test_steepest_attitudes_are_drawn(tmp_path: Path) -> None:
     group = of_tank(bench, bench.tank("main"), UnusableMap(PITCHES, ROLLS, np.zeros((4, 3))), Shown())
     sheets = [f"Fuel that stays at each attitude, sheet {k} of 2" for k in (1, 2)]
     assert [title for title in group if title.startswith("Fuel")] == sheets
-    assert "knife edge" in words(group[sheets[1]])
+    assert "knife edge" in words(group[sheets[0]])
     assert {"9*", "10*"} <= set(words(group["Unusable fuel over pitch and roll"]).splitlines())
     assert all(len(svg) > 1000 for svg in as_svg({"main": group})["main"].values())
 

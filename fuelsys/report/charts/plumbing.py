@@ -22,9 +22,9 @@ from fuelsys.report.shown import Shown
 # Lightness and dashes tell the kinds apart without colour.
 KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
     "feed": ("#123f63", 1.7, ""),
-    "vent": ("#2f8f83", 1.1, (4.0, 1.6)),
+    "vent": ("#1f7268", 1.1, (4.0, 1.6)),
     "return": ("#b0487a", 1.2, (5.0, 1.4, 1.2, 1.4)),
-    "interconnect": ("#b8860b", 1.5, (1.2, 1.2)),
+    "interconnect": ("#8a6400", 1.5, (1.2, 1.2)),
 }
 _HIGH_MM = 206.0
 _SHEET_MM = 256.0  # what a printed sheet holds under a title

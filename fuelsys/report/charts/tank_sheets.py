@@ -23,6 +23,8 @@ from fuelsys.report.shown import Shown
 
 HIGH_MM = 246.0  # an A4 page between its margins, less a heading
 MOST_ON_A_SHEET = 11
+WORST_ON_A_SHEET = 4  # the first sheet, which is printed beside the map
+WORST_MM = 116.0
 _LABELS_MM = 26.0  # room for names beside a picture
 _LEGEND_MM = 27.0
 _WORDS_MM = 54.0  # words beside a picture
@@ -141,21 +143,22 @@ class _Grid:
 
 
 def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
-    """What stays in the tank at every attitude, as small pictures on one sheet or more; none without an outlet."""
+    """What stays in the tank at every attitude, worst first, a few on the first sheet; none without an outlet."""
     unusable = study.capacity.unusable
     if unusable is None:
         return []
-    sheets = ceil(len(unusable.at) / MOST_ON_A_SHEET)
-    each = ceil(len(unusable.at) / sheets)
-    parts = [unusable.at[k * each : (k + 1) * each] for k in range(sheets)]
-    return [_sheet(study.tank, part, unusable.worst, shown) for part in parts]
+    order = sorted(unusable.at, key=lambda at: (at is not unusable.worst, -at.unusable_m3))
+    rest = order[WORST_ON_A_SHEET:]
+    each = ceil(len(rest) / ceil(len(rest) / MOST_ON_A_SHEET)) if rest else 1
+    parts = [order[:WORST_ON_A_SHEET], *(rest[k : k + each] for k in range(0, len(rest), each))]
+    return [_sheet(study.tank, part, unusable.worst, shown, HIGH_MM if k else WORST_MM) for k, part in enumerate(parts)]
 
 
-def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown) -> Figure:
+def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown, high_mm: float) -> Figure:
     cuts = pictures.cuts(tank, shown)
     drawn = [Picture.of(tank, one.attitude) for one in at]
     texts = [_texts(one, shown, worst=one is worst) for one in at]
-    grid = _grid(drawn, cuts, max(len(_beside_pictures(one)) for one in texts))
+    grid = _grid(drawn, cuts, max(len(_beside_pictures(one)) for one in texts), high_mm)
     height = grid.rows * grid.row_mm + _LEGEND_MM
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     layers, signs = Layers(), []
@@ -174,7 +177,7 @@ def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown:
     return figure
 
 
-def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut], lines: int) -> _Grid:
+def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut], lines: int, high_mm: float) -> _Grid:
     """The arrangement of cells that gives the largest pictures."""
     extents = [[high - low for low, high in (picture.extent_m(cut) for cut in cuts)] for picture in drawn]
     side, rear = (max(float(size[k][0]) for size in extents) for k in (0, 1))
@@ -185,7 +188,7 @@ def _grid(drawn: Sequence[Picture], cuts: Sequence[Cut], lines: int) -> _Grid:
         width = (ink.WIDTH_MM - 6.0 * (columns - 1)) / columns
         words = _WORDS_MM if columns == 1 else 0.0
         head = 1.5 if columns == 1 else 3 * ink.LINE_MM + 2.0
-        room = (HIGH_MM - _LEGEND_MM) / rows - head - 2.0
+        room = (high_mm - _LEGEND_MM) / rows - head - 2.0
         scale = max(
             pictures.scale_for(side + rear, width - words - 2 * _AXIS_MM), pictures.scale_for(high, min(room, 60.0))
         )

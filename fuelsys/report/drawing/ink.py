@@ -22,7 +22,7 @@ WIDTH_MM = 176.0  # between the margins of an A4 page
 
 # Chosen to stay apart for colour-blind eyes (blue against orange) and in grey print (each of another lightness).
 INK = "#1d2429"
-GREY = "#7d868c"
+GREY = "#5d666c"  # 4.5 : 1 against white and more, as letters need (WCAG 2.1, 1.4.3)
 FAINT = "#cfd4d6"
 AIR = "#f6f4ee"
 FUEL = "#a9cfe6"

@@ -33,7 +33,7 @@ from fuelsys.load.formats.files import label
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.report.files import regular, told
-from fuelsys.report.page import contents
+from fuelsys.report.page import contents, printing
 from fuelsys.report.shown import Shown
 from fuelsys.stops import uninterrupted
 
@@ -56,9 +56,11 @@ def write_review(
     files: Mapping[str, bytes] | None = None,
     replace: bool = False,
     explorer: bool | None = None,
+    paper: str | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents.
+    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents;
+    paper: one of printing.PAPERS for the page as a PDF on it, too.
 
     OutputError where the folder holds anything that a review did not write, unless replace is asked for: then files that
     were changed are written over, and all others are kept.
@@ -68,6 +70,9 @@ def write_review(
         **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress, explorer),
         **(files or {}),
     }
+    if paper is not None:
+        progress("printing the page")
+        made["review.pdf"] = printing.as_pdf(made["index.html"], paper)
     write_files(folder, made, replace=replace)
 
 
@@ -79,7 +84,7 @@ def check_folder(folder: Path, *, replace: bool) -> None:
         if not folder.is_dir():
             found = "this is a link to nothing" if folder.is_symlink() else "this is a file"
             raise OutputError(found, mend="Give a folder with --into.", file=label(folder))
-        foreign = [] if replace else _foreign(folder, _ledger(folder))
+        foreign = [] if replace else _foreign(folder, ledger(folder))
     if foreign:
         listed = ", ".join(label(name) for name in foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         raise OutputError(
@@ -113,7 +118,7 @@ def write_files(folder: Path, made: Mapping[str, bytes], *, replace: bool) -> No
 
 def _put(folder: Path, waiting: Path, digests: Mapping[str, str]) -> None:
     """All files into their places, the page last; then the last review's others away, and what killed runs have left."""
-    known = _ledger(folder)
+    known = ledger(folder)
     _write_ledger(
         folder, waiting, [*known.items(), *digests.items()]
     )  # for the next run, should this one be killed from here on
@@ -214,7 +219,7 @@ def _unchanged(path: Path, digest: str | None) -> bool:
     return digest is not None and regular(path) and _digest(path.read_bytes()) == digest
 
 
-def _ledger(folder: Path) -> dict[str, str]:
+def ledger(folder: Path) -> dict[str, str]:
     """The files that the last review wrote into a folder, with their digests; names that would lead out of it are none.
 
     A name may stand there twice, where that review was killed: then the file that is there decides.

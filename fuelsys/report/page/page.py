@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from importlib import resources
 
@@ -14,10 +14,11 @@ from markupsafe import Markup
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.words import as_read
+from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.page import explorer
-from fuelsys.report.page.reading import Notes, chores, numbered
+from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
+from fuelsys.report.page.sentences import sentence
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables.tank import STEADY, cavity_notes
 from fuelsys.report.text import CAUTIONS
@@ -26,15 +27,19 @@ from fuelsys.report.verdict import verdict
 FACETS = "Meshes are made of flat facets, which may hide volume of curved walls: an estimate stands with the meshes."
 UPPER = f"Unusable fuel is computed as {STEADY[0].lower()}{STEADY[1:]}"
 SCALE = (
-    "Drawings marked with a scale hold it only when the page is printed at 100 %, without fitting to the paper."
-    " Each tank's drill sheet is a page of its own in the folder pictures."
+    "Drawings marked with a scale hold it only when printed at 100 %, without fitting to the paper. Each tank's dipstick and drill"
+    " sheet are sheets of their own in the folder pictures."
 )
 
 _WORST_SHOWN = 5
 _MISSING_SHOWN = 5
 _NARROW = 3  # columns
 _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
-_APPENDIX = ("Volume against level",)  # drawings to look things up in
+_SCREEN = (
+    "Volume against level",
+    "Dipstick",
+    "Fuel that stays at each attitude, sheet",
+)  # drawings that are not for paper
 _MINUTES = "Minutes left when each switch trips"
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
@@ -53,14 +58,25 @@ class Mesh:
 
 
 @dataclass(frozen=True)
+class Drawn:
+    """A drawing as it stands in the page, with what it shows in a sentence."""
+
+    title: str
+    svg: Markup
+    sentence: str
+
+
+@dataclass(frozen=True)
 class Chapter:
     """One tank, or the whole aircraft: its main figures (heading, value), its drawings and its tables."""
 
     name: str
     figures: tuple[tuple[str, str], ...]
-    opening: tuple[tuple[str, Markup], ...]
+    opening: tuple[Drawn, ...]
     tables: tuple[tuple[Table, ...], ...]
-    drawings: tuple[tuple[str, Markup], ...]
+    drawings: tuple[Drawn, ...]
+    warnings: tuple[str, ...] = ()
+    looked_up: tuple[Drawn, ...] = ()
 
 
 def page(
@@ -80,12 +96,27 @@ def page(
     worst first.
     """
     found = verdict(study, findings)
-    appendix = [table for group in tables.values() for table in group if table.appendix]
-    bodies = {name: [t for t in group if not t.appendix and t.key not in _ELSEWHERE] for name, group in tables.items()}
+    appendix = [table for group in tables.values() for table in group if table.appendix and table.paper]
+    screen = [table for group in tables.values() for table in group if not table.paper]
+    bodies = {
+        name: [t for t in group if t.paper and not t.appendix and t.key not in _ELSEWHERE]
+        for name, group in tables.items()
+    }
     whole = bodies.get("", [])
     design = study.layout.design
-    chapters = [chapter(tank, bodies.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks]
-    notes = Notes([*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ())), *appendix])
+    chapters = [
+        chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks
+    ]
+    aircraft = Chapter(
+        "",
+        (),
+        (),
+        side_by_side(whole[1:]),
+        _inlined(drawings.get("", {}), study, None, shown),
+        left_behind(tables.get("", ()), whole),
+    )
+    printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
+    notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings])
     return _template().render(
         css=Markup(_resource("page.css") + explorer.style()),
         explorer=explorer.section(study, shown, explorer_asked),
@@ -108,32 +139,53 @@ def page(
         most=_WORST_SHOWN,
         most_missing=_MISSING_SHOWN,
         passed=numbered(findings, Outcome.PASS),
+        by_rule=by_rule,
         not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
         summary=whole[:1],
-        aircraft=Chapter("", (), (), side_by_side(whole[1:]), _inlined(drawings.get("", {}))),
+        aircraft=aircraft,
         chapters=chapters,
         appendix=side_by_side(appendix),
-        looked_up=[
-            (f"{title}, tank {tank.name}", svg)
-            for tank in study.tanks
-            for title, svg in _inlined(drawings.get(tank.name, {}))
-            if title in _APPENDIX
-        ],
+        screen=side_by_side(screen),
+        looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
         most_kept=_MOST_KEPT,
-        outcomes=list(Outcome),
-        count={outcome: sum(finding.outcome is outcome for finding in findings) for outcome in Outcome},
         minus=minus,
+        as_read=as_read,
         said=lambda words: minus(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
 
 
-def chapter(tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown) -> Chapter:
-    """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables."""
-    inlined = tuple(pair for pair in _inlined(drawings) if pair[0] not in _APPENDIX)
+def chapter(
+    study: Study, tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown
+) -> Chapter:
+    """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables.
+
+    What stands elsewhere or on screens alone leaves its warnings here.
+    """
+    every = _inlined(drawings, study, tank, shown)
+    inlined = tuple(one for one in every if not for_screens(one.title))
+    looked_up = tuple(replace(one, title=f"{one.title}, tank {tank.name}") for one in every if for_screens(one.title))
     first = 2 if _MINUTES in drawings else 1
-    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], side_by_side(tables), inlined[first:])
+    body = [table for table in tables if table.paper and not table.appendix]
+    warnings, rows = left_behind(tables, body), side_by_side(body)
+    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up)
+
+
+def left_behind(tables: Sequence[Table], body: Sequence[Table]) -> tuple[str, ...]:
+    """Warnings of a chapter's tables that no table of its body tells."""
+    here = {note for table in body for note in table.notes}
+    elsewhere = (note for table in tables if table not in body for note in table.notes)
+    return tuple(dict.fromkeys(note for note in elsewhere if isinstance(note, Doubt) and note not in here))
+
+
+def for_screens(title: str) -> bool:
+    """Whether a drawing is one to look things up in, which is not printed: but for the first sheet of the attitudes.
+
+    >>> for_screens("Volume against level"), for_screens("Fuel that stays at each attitude, sheet 1 of 2")
+    (True, False)
+    """
+    return title.startswith(_SCREEN) and " sheet 1 of " not in title.removeprefix("Dipstick")
 
 
 def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:
@@ -193,9 +245,12 @@ def _tilt(text: str, name: str) -> str:
     return minus(text.removeprefix(name).strip(" ()"))
 
 
-def _inlined(drawings: Mapping[str, str]) -> tuple[tuple[str, Markup], ...]:
+def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
     """Drawings as they stand in HTML, which knows SVG without its namespace."""
-    return tuple((title, Markup(re.sub(r' xmlns="[^"]*"', "", svg))) for title, svg in drawings.items())
+    return tuple(
+        Drawn(title, Markup(re.sub(r' xmlns="[^"]*"', "", svg)), sentence(title, study, tank, shown))
+        for title, svg in drawings.items()
+    )
 
 
 def _resource(name: str) -> str:

@@ -24,7 +24,9 @@ class Noted:
 class Notes:
     """All notes of a page's tables: one that stands under several gets a number, a warning stands where it comes first."""
 
-    def __init__(self, tables: Sequence[Table]) -> None:
+    def __init__(self, tables: Sequence[Table], told: Iterable[str] = ()) -> None:
+        """told: warnings that stand elsewhere on the page."""
+        self._told = set(told)
         often = Counter(note for table in tables for note in dict.fromkeys(table.notes))
         self.shared = tuple(note for note, count in often.items() if count > 1 and not isinstance(note, Doubt))
         self._numbers = {note: number for number, note in enumerate(self.shared, 1)}
@@ -35,7 +37,11 @@ class Notes:
 
     def of(self, table: Table) -> Noted:
         """What to print under a table."""
-        warned = tuple(note for note in table.notes if isinstance(note, Doubt) and self._warned[note] is table)
+        warned = tuple(
+            note
+            for note in table.notes
+            if isinstance(note, Doubt) and note not in self._told and self._warned[note] is table
+        )
         own = tuple(n for n in table.notes if n not in self._numbers and not isinstance(n, Doubt))
         numbers = dict.fromkeys(self._numbers[note] for note in table.notes if note in self._numbers)
         return Noted(tuple(map(as_read, warned)), own, tuple(numbers))
@@ -83,6 +89,14 @@ def chores(work: Iterable[Job]) -> list[Chore]:
         told |= set(rules)
         rows[job.reach].append(Row(job, tuple(rules.values())))
     return [Chore(reach, *_CHORES[reach], tuple(found)) for reach, found in rows.items() if found]
+
+
+def by_rule(findings: Iterable[tuple[int, Finding]]) -> list[tuple[Rule, list[tuple[int, Finding]]]]:
+    """Numbered findings under their rules, in the order in which each rule comes first."""
+    found: dict[str, list[tuple[int, Finding]]] = {}
+    for number, finding in findings:
+        found.setdefault(finding.rule.name, []).append((number, finding))
+    return [(group[0][1].rule, group) for group in found.values()]
 
 
 def numbered(findings: Sequence[Finding], outcome: Outcome) -> list[tuple[int, Finding]]:

@@ -63,8 +63,8 @@ def _in_states(found: Flows, shown: Shown) -> list[Table]:
         Column("brought", "flow"),
         Column("needed", "flow"),
         Column("left at that", "pressure"),
-        Column("from"),
-        Column("worst at"),
+        Column("from", rank=2),
+        Column("worst at", rank=1),
     )
     rows = tuple(_state_row(one) for one in found.in_states)
     notes: list[str] = [Doubt(f"{one.where}: needs {one.needs}.") for one in found.missing_in_states]
@@ -97,7 +97,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
         Column(_BROUGHT[fed.kind], "flow"),
         Column("needed", "flow"),
         Column("pressure at the needed flow", "pressure"),
-        Column("lowest in the line", "pressure"),
+        Column("lowest in the line", "pressure", rank=2),
     )
     free: tuple[Carried | None, ...] = fed.free or (None,) * len(fed.at)
     rows = tuple(_row(fed, one, below) for one, below in zip(fed.at, free, strict=True))
@@ -108,7 +108,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
     if found.assumed:
         notes.append(f"Viscosity: {found.assumed} (fuel.viscosity states it).")
     notes.append("Pressures are above the air's; below it they are negative.")
-    return Table(f"flow-{slug(name)}", f"Feed {name}", columns, rows, tuple(notes), shown)
+    return Table(f"flow-{slug(name)}", f"Feed {name}", columns, rows, tuple(notes), shown, paper=False)
 
 
 def _row(fed: FeedTo, one: Carried, below: Carried | None) -> tuple[Cell, ...]:

@@ -136,11 +136,11 @@ def _errors(found: Calibration, shown: Shown) -> Table:
     columns = (
         *ATTITUDE,
         Column("shows too much by up to", "volume"),
-        Column("with in the tank", "volume"),
+        Column("with in the tank", "volume", rank=4),
         Column("shows too little by up to", "volume"),
-        Column("then with in the tank", "volume"),
-        Column("blind at the bottom", "volume"),
-        Column("blind at the top", "volume"),
+        Column("then with in the tank", "volume", rank=4),
+        Column("blind at the bottom", "volume", rank=1),
+        Column("blind at the top", "volume", rank=1),
         Column("remark"),
     )
     rows = []

@@ -19,11 +19,11 @@ def phases(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
         Column("flow"),
         Column("burnt", "flow"),
         Column("pump"),
-        Column("by cover", "volume"),
-        Column("by flow", "volume"),
+        Column("by cover", "volume", rank=2),
+        Column("by flow", "volume", rank=2),
         Column("left in all", "volume"),
         Column("governs"),
-        Column("worst at"),
+        Column("worst at", rank=1),
     )
     rows = tuple(
         (

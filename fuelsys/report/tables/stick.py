@@ -45,7 +45,9 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
         notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
-    return Table(f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown)
+    return Table(
+        f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown, paper=False
+    )
 
 
 def tested(tank: FittedTank, stick: DipstickStudy) -> str:

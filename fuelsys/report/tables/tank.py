@@ -42,7 +42,7 @@ MINUTES = (
     "Minutes of this tank alone, at the flow stated and at steady attitudes of the envelope. A greater flow, fuel that returns"
     " to another tank or an attitude beyond the envelope leave fewer; fuel that comes back from pockets leaves more."
 )
-_CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
+_CENTRE = tuple(Column(f"CG {axis}", "length", rank=3) for axis in "xyz")
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
 
@@ -89,8 +89,8 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     columns = (
         Column("what"),
         Column("volume", "volume"),
-        Column("of gross", "share"),
-        Column("mass", "mass"),
+        Column("of gross", "share", rank=1),
+        Column("mass", "mass", rank=2),
         *_CENTRE,
         Column("holds at"),
     )
@@ -146,9 +146,9 @@ def gross(cavity: Cavity, file: str, shown: Shown, *, litres_asked: bool) -> Tab
     columns = (
         Column("gross", "volume"),
         Column("inside area", "area"),
-        Column("extent x", "length"),
-        Column("extent y", "length"),
-        Column("extent z", "length"),
+        Column("extent x", "length", rank=1),
+        Column("extent y", "length", rank=1),
+        Column("extent z", "length", rank=1),
     )
     return Table(
         "capacity",
@@ -175,7 +175,7 @@ def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
     columns = (Column("level", "length"), Column("volume", "volume"), Column("surface", "area"))
     title = f"Volume against level, tank {name}, {table.attitude.text}"
     key = f"{name}-levels-{slug(table.attitude.name)}"
-    return Table(key, title, columns, rows, tuple(notes), shown, appendix=True)
+    return Table(key, title, columns, rows, tuple(notes), shown, paper=False)
 
 
 def slug(text: str) -> str:
@@ -187,7 +187,12 @@ def slug(text: str) -> str:
     return "-".join("".join(c if c.isalnum() else " " for c in text.lower()).split())
 
 
-ATTITUDE = (Column("attitude"), Column("phase"), Column("pitch", "angle"), Column("roll", "angle"))
+ATTITUDE = (
+    Column("attitude"),
+    Column("phase", rank=2),
+    Column("pitch", "angle", rank=4),
+    Column("roll", "angle", rank=4),
+)
 
 
 def attitude_cells(attitude: Attitude) -> tuple[Cell, ...]:
@@ -219,8 +224,8 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
                 )
     columns = (
         *ATTITUDE,
-        Column("residual", "volume"),
-        Column("trapped", "volume"),
+        Column("residual", "volume", rank=3),
+        Column("trapped", "volume", rank=3),
         Column("left in all", "volume"),
         *((Column("held for", "time", as_stated=True), Column("unusable in that time", "volume")) if timed else ()),
         Column("remark"),
@@ -240,13 +245,14 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
                 *narrow_gaps(tank, shown),
             ),
             shown,
+            paper=False,
         )
     ]
     if pockets:
         where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
-        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, appendix=True))
+        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, paper=False))
     return [*tables, *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
 
 
@@ -289,14 +295,14 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
     columns = (
         *ATTITUDE,
         Column("trip", "volume"),
-        Column("trip usable", "volume"),
+        Column("trip usable", "volume", rank=3),
         Column("trip", "time"),
         Column("latest", "time"),
-        Column("latest here", "time"),
+        Column("latest here", "time", rank=3),
         Column("least", "time"),
-        Column("reset", "volume"),
-        Column("reset usable", "volume"),
-        Column("reset", "time"),
+        Column("reset", "volume", rank=5),
+        Column("reset usable", "volume", rank=6),
+        Column("reset", "time", rank=6),
         Column("remark"),
     )
     tolerance = "a mark low by its tolerance" if switch.tolerance_m else "no tolerance stated"
@@ -317,7 +323,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
     notes = [*warnings, *((worst,) if isinstance(worst, Doubt) else ()), *notes]
     title = _titled(switch.name, switch.tank)
-    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown)
+    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown, appendix=True)
 
 
 def _at_full(switch: SwitchStudy, shown: Shown) -> str:

@@ -33,10 +33,10 @@ def _breaths(found: Breathing, shown: Shown) -> list[Table]:
     whats = cast("tuple[Breath, ...]", ("in", "out", "filling"))
     rows = [row for tank in tanks for what in whats for row in _worst(found, tank, what)]
     columns = (
-        Column("tank"), Column("when"), Column("blocked"), Column("drawn from, or filled"), Column("at"),
-        Column("air in", "flow"), Column("pressure in the tank", "pressure"), Column("as a column of water", "length"),
+        Column("tank"), Column("when"), Column("blocked"), Column("drawn from, or filled"), Column("at", rank=1),
+        Column("air in", "flow"), Column("pressure in the tank", "pressure"), Column("as a column of water", "length", rank=2),
     )  # fmt: skip
-    return [Table("vents", "Air through the vents", columns, tuple(rows), _NOTES, shown)] if rows else []
+    return [Table("vents", "Air through the vents", columns, tuple(rows), _NOTES, shown, paper=False)] if rows else []
 
 
 def _worst(found: Breathing, tank: str, what: Breath) -> Iterator[tuple[Cell, ...]]:
