@@ -17,6 +17,7 @@ from random_solids import random_body
 from solids import Solid, baffled_box, box, prism, to_manifold
 
 from fuelsys import review
+from fuelsys.analysis.tank import held as held_module
 from fuelsys.analysis.tank.combined import combinations, worst_combined
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.held import held
@@ -243,3 +244,30 @@ def test_an_outlet_that_ends_another_must_outlast_the_time_itself() -> None:
     assert free is not None
     assert ended is not None
     assert ended.unusable_m3 > free.unusable_m3 + 1e-3
+
+
+def test_the_worst_of_many_starts_is_found_without_all_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    passed, of = [], held_module._from
+
+    def seen(*arguments: Any) -> Any:
+        try:
+            return of(*arguments)
+        except held_module._PassedOver:
+            passed.append(arguments)
+            raise
+
+    monkeypatch.setattr(held_module, "_from", seen)
+    rng = np.random.default_rng(5)
+    draw = Draw(2e-5, 1e-5)
+    for number in (0, 4):
+        cavity = Cavity.of(*(baffled_box() if number == 0 else random_body(number)))
+        low = cavity.vertices_m[np.argmin(cavity.vertices_m @ Attitude("", "flight").up)]
+        openings = [Opening(cavity.spot("outlet", low + cavity.centre_m))]
+        starts = [Attitude("", "flight", *rng.uniform(-0.1, 0.1, 2)).up for _ in range(8)]
+        for pitch in (-0.3, 0.1, 0.25):
+            turned = Attitude("", "flight", pitch_rad=pitch, held_s=float(rng.uniform(5.0, 200.0)))
+            alone = [held(cavity, (turned.up, turned), start, openings, draw) for start in starts]
+            every = held(cavity, (turned.up, turned), np.array(starts), openings, draw)
+            assert every is not None
+            assert every.unusable_m3 == max(one.unusable_m3 for one in alone if one)
+    assert passed

@@ -18,7 +18,7 @@ for a time.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -33,7 +33,6 @@ from fuelsys.model.stated.attitude import Attitude
 
 _CLOSE_M = 1e-10  # how near the level that just outlasts the time is found; what is told is on the safe side of it
 _LIDS_M = 1e-6  # saddles nearer to each other count as the upper one: pools between them hold nothing
-_LEVELS = 256  # in which a tank's quantity is tabulated, to see at once that an attitude is no worse than another
 _MOST_KEPT = 5_000_000  # corners of meshes that are kept drained, over all attitudes: some hundreds of MB
 
 
@@ -84,12 +83,14 @@ def held(
     after, worst = _After(Drained.of(cavity, up, openings), draw.drawn_m3_s * attitude.held_s), None
     for k in starts.worst_first(cavity, openings):
         turn = _Turn(starts.before(k, cavity, openings), after)
-        if worst is None or not turn.no_worse(openings, worst):
-            found = _from(turn, openings, attitude.held_s, draw)
-            if worst is None or _rank(found) > _rank(worst):
-                worst = found
-                starts.was_worst(k)
-        if worst.from_m3 is None and worst.unusable_m3 >= after.drained.left_m3:
+        try:
+            found = _from(turn, openings, attitude.held_s, draw, worst)
+        except _PassedOver:
+            continue
+        if worst is None or _rank(found) > _rank(worst):
+            worst = found
+            starts.was_worst(k)
+        if worst.unusable_m3 >= after.drained.left_m3:
             break  # as if it were held for ever: no other can be worse
     return worst
 
@@ -98,24 +99,33 @@ def _rank(one: Held) -> tuple[float, float]:
     return one.unusable_m3, np.inf if one.from_m3 is None else one.from_m3
 
 
-def _from(turn: _Turn, openings: Sequence[Opening], held_s: float, draw: Draw) -> Held:
-    """The same, turned into from one attitude."""
-    before, after, ending = turn.before.drained, turn.after.drained, _ending(openings)
-    found = [turn.outlasting(i) for i in ending or range(len(openings))]
+class _PassedOver(Exception):  # noqa: N818  no fault
+    """From this attitude no more stays behind than from one that was looked at before."""
+
+
+_NoWorse = Callable[[float, float], bool]  # of the most that may be needed and the least that may be drawn
+
+
+def _from(turn: _Turn, openings: Sequence[Opening], held_s: float, draw: Draw, worst_yet: Held | None) -> Held:
+    """The same, turned into from one attitude; PassedOver where it is seen that it is none that counts."""
+    before, after = turn.before.drained, turn.after.drained
+    ending = [i for i, opening in enumerate(openings) if opening.ends]
+    # what is sent back is taken to come into this tank, and not over the outlet
+    gone = draw.burnt_m3_s / draw.drawn_m3_s
+
+    def no_worse(from_m3: float, drawn_m3: float) -> bool:
+        if worst_yet is None or ending:
+            return False
+        return max(before.left_m3, from_m3 - gone * drawn_m3) < worst_yet.unusable_m3
+
+    found = [turn.outlasting(i, no_worse) for i in ending or range(len(openings))]
     known = [one for one in found if one]
     worst = max if ending else min
     if not known or (ending and len(known) < len(found)):
         return Held(held_s, draw.drawn_m3_s, None, after.left_m3)
-    gone = (
-        draw.burnt_m3_s / draw.drawn_m3_s
-    )  # what is sent back is taken to come into this tank, and not over the outlet
     least_m3 = worst(from_m3 - gone * drawn_m3 for from_m3, drawn_m3 in known)
     unusable_m3 = min(after.left_m3, max(before.left_m3, least_m3))
     return Held(held_s, draw.drawn_m3_s, worst(from_m3 for from_m3, _ in known), unusable_m3)
-
-
-def _ending(openings: Sequence[Opening]) -> list[int]:
-    return [i for i, opening in enumerate(openings) if opening.ends]
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,19 +133,21 @@ class _Before:
     """A tank drained at the attitude that is turned out of."""
 
     drained: Drained
-    _pools: dict[int, tuple[Floats, Floats, Floats]] = field(default_factory=dict)
+    _pools: dict[int, Floats] = field(default_factory=dict)
 
     def seed(self, outlet: int) -> int:
         """The seed that an outlet stands over; below zero: none."""
         return int(self.drained.tilted.tree.port_seed[outlet])
 
-    def pool(self, outlet: int) -> tuple[Floats, Floats, Floats]:
-        """Where each seed's pool joins the outlet's, and levels with what is then in the tank, all other pools full: rising."""
+    def joins(self, outlet: int) -> Floats:
+        """Where each seed's pool joins the outlet's."""
         if outlet not in self._pools:
-            tilted, joins = self.drained.tilted, _joins(self.drained, self.seed(outlet))
-            levels = np.linspace(tilted.low_m, tilted.high_m, _LEVELS)
-            self._pools[outlet] = joins, levels, tilted.by_seed(np.maximum(joins[:, None], levels)).sum(axis=0)
+            self._pools[outlet] = _joins(self.drained, self.seed(outlet))
         return self._pools[outlet]
+
+    def held_m3(self, outlet: int, level_m: float) -> float:
+        """What is in the tank with the outlet's pool at a level and all others full."""
+        return float(self.drained.tilted.by_seed(np.maximum(self.joins(outlet), level_m)[:, None]).sum())
 
 
 def _joins(drained: Drained, seed: int) -> Floats:
@@ -188,40 +200,28 @@ class _Turn:
     before: _Before
     after: _After
 
-    def no_worse(self, openings: Sequence[Opening], than: Held) -> bool:
-        """Whether it is seen at once that from here less stays behind: what counts lasts from a lower quantity on."""
-        most_m3 = min(than.unusable_m3, np.inf if than.from_m3 is None else than.from_m3)
-        if self.before.drained.left_m3 > most_m3:
-            return False
-        ending = _ending(openings)
-        lasts = (self._lasts_from(i, most_m3) for i in ending or range(len(openings)))
-        return all(lasts) if ending else any(lasts)
-
-    def _lasts_from(self, outlet: int, quantity_m3: float) -> bool:
-        regions = self.after.regions(outlet)
-        if not regions or self.before.seed(outlet) < 0:
-            return False
-        joins, levels, held_m3 = self.before.pool(outlet)
-        k = int(np.searchsorted(held_m3, quantity_m3, side="right")) - 1
-        return k >= 0 and self._drawable(regions, joins, float(levels[k])) >= self.after.need_m3
-
-    def outlasting(self, outlet: int) -> tuple[float, float] | None:
+    def outlasting(self, outlet: int, no_worse: _NoWorse = lambda _, __: False) -> tuple[float, float] | None:
         """The least quantity that outlasts at one outlet, and what can be drawn of the next that does not; None: none does.
 
-        That both are told, and not the need alone, is for a quantity at which pools join: what can be drawn leaps there.
+        That both are told, and not the need alone, is for a quantity at which pools join: what can be drawn leaps there. It is
+        found from above, and what can be drawn from below: PassedOver as soon as no_worse is content with both.
         """
         regions, need_m3, tilted = self.after.regions(outlet), self.after.need_m3, self.before.drained.tilted
         if not regions or self.before.seed(outlet) < 0:
             return None
-        low, high = tilted.low_m, tilted.high_m
-        joins, _, _ = self.before.pool(outlet)
+        low, high, joins, drawn_m3 = tilted.low_m, tilted.high_m, self.before.joins(outlet), 0.0
         if self._drawable(regions, joins, high) < need_m3:
             return None
         while high - low > _CLOSE_M:
             middle = (low + high) / 2.0
-            low, high = (low, middle) if self._drawable(regions, joins, middle) >= need_m3 else (middle, high)
-        from_m3 = float(tilted.by_seed(np.maximum(joins, high)[:, None]).sum())
-        return from_m3, max(0.0, self._drawable(regions, joins, low))
+            drawable_m3 = self._drawable(regions, joins, middle)
+            if drawable_m3 >= need_m3:
+                high = middle
+            else:
+                low, drawn_m3 = middle, max(0.0, drawable_m3)
+            if no_worse(self.before.held_m3(outlet, high), drawn_m3):
+                raise _PassedOver
+        return self.before.held_m3(outlet, high), max(0.0, self._drawable(regions, joins, low))
 
     def _drawable(self, regions: Sequence[_Region], joins: Floats, level_m: float) -> float:
         """What can be drawn in the best of the regions, the outlet's pool standing at a level at the attitude before."""
