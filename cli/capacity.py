@@ -6,13 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.load.formats.files import label
-from fuelsys.load.meshes.door import load_cavity
-from fuelsys.report.tables import design as design_tables
-from fuelsys.report.tables import tank as tables
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 
 
 @click.command("capacity")
@@ -36,6 +30,15 @@ def command(
     FILE is a design file (.toml), or a mesh of one tank's inside for its gross volume alone.
     """
     choice = options.bare_mesh(file, body, tolerance)
+    starting.on_meshes(file) if choice else starting.on_design(file, tank)
+
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.load.formats.files import label
+    from fuelsys.load.meshes.door import load_cavity
+    from fuelsys.report.tables import design as design_tables
+    from fuelsys.report.tables import tank as tables
+
     if choice:
         if tank:
             raise click.UsageError("--tank is for a design file; of a mesh --body picks one of several bodies.")

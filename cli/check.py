@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.report import text
-from fuelsys.report.tables import design as design_tables
-from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys_cli import options, starting, streams
 
 
 @click.command("check")
@@ -27,13 +21,22 @@ def command(design: Path, everything: bool, form: str, volume_unit: str | None, 
     Exit code: 0 all is checked and passes; 1 something fails; 3 nothing fails, but there are cautions or rules that could
     not be checked; 2 the design could not be read.
     """
+    starting.on_design(design)
+
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report import text
+    from fuelsys.report.tables import design as design_tables
+    from fuelsys.report.verdict import verdict
+
     study = review.study(load_design(design))
     found = review.findings(study)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     if form == "table":
-        click.echo(text.verdict(verdict(study, found), colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.findings(found, shown, everything=everything, colour=sys.stdout.isatty()), nl=False)
-        click.echo(text.cautions(), nl=False)
+        wide, colour = streams.columns(), streams.coloured()
+        click.echo(text.verdict(verdict(study, found), width=wide, colour=colour), nl=False)
+        click.echo(text.findings(found, shown, width=wide, everything=everything, colour=colour), nl=False)
+        click.echo(text.cautions(wide), nl=False)
     else:
         options.show([design_tables.findings(found, shown)], form)
     click.get_current_context().exit(review.exit_code(found))

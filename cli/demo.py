@@ -7,11 +7,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.report.page.folder import check_folder, write_review
-from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 from fuelsys_cli.progress import Steps
 
 
@@ -24,6 +20,14 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
 
     An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.
     """
+    starting.compile_first()
+
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report import workbook
+    from fuelsys.report.page.folder import check_folder, write_review
+    from fuelsys.report.verdict import verdict
+
     check_folder(into, replace=replace)
     with resources.as_file(resources.files("fuelsys_meshes")) as meshes, Steps() as step:
         step("reading the design")
@@ -39,4 +43,6 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
         write_review(into, study, found, shown, files=files, replace=replace, progress=step)
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
+    if not workbook.installed():
+        click.echo(workbook.MISSING)
     click.echo(f"wrote {into}: open {into / 'index.html'}; its design is {into / 'design' / 'taildragger.toml'}")

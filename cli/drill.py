@@ -7,13 +7,7 @@ from typing import Literal
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.tank.drilling import drill_list
-from fuelsys.load.designs.door import load_design
-from fuelsys.report.drill import dxf as drill_dxf
-from fuelsys.report.drill import files as drill_files
-from fuelsys.report.files import check_free
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 from fuelsys_cli.progress import Steps
 
 
@@ -23,7 +17,7 @@ from fuelsys_cli.progress import Steps
 @click.option("--into", type=options.PATH, required=True, help="The file to write: .svg, .pdf or .dxf.")
 @click.option(
     "--paper",
-    type=click.Choice(drill_files.PAPERS),
+    type=click.Choice(["a4", "letter"]),
     help="The page of an SVG or PDF; a4, or letter where lengths are in inches.",
 )
 @click.option("--replace", is_flag=True, help="Write over a file that is there already.")
@@ -38,6 +32,15 @@ def command(
     An SVG or PDF is one page to print at 100 %: three views, dimensions from walls, sections, a table to tick. A DXF holds the
     views and templates of all openings at full size, in mm.
     """
+    starting.on_design(design, tank)
+
+    from fuelsys import review
+    from fuelsys.analysis.tank.drilling import drill_list
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report.drill import dxf as drill_dxf
+    from fuelsys.report.drill import files as drill_files
+    from fuelsys.report.files import check_free
+
     kind = into.suffix.lower()
     if kind not in drill_files.KINDS:
         raise click.UsageError(

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
+import datetime
+import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.fills.answer import fill_test
-from fuelsys.analysis.fills.plan import plan
 from fuelsys.errors import QuestionError
-from fuelsys.load.designs.door import load_design
-from fuelsys.load.designs.fillsheet import read_sheet
-from fuelsys.model.built.layout import Layout
-from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.charts import filltest as fill_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import fill_sheet
-from fuelsys.report.tables import filltest as filltest_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
+
+if TYPE_CHECKING:
+    from fuelsys.model.built.layout import Layout
+    from fuelsys.model.stated.attitude import Attitude
 
 
 @click.command("filltest")
@@ -27,10 +23,17 @@ from fuelsys_cli import options, sweeping
 @click.option("--at", help="The ground attitude that it stands at; the normal one without it.")
 @click.option("--sheet", type=options.PATH, help="Write a sheet to fill in while pouring into this CSV file.")
 @click.option("--from", "filled_in", type=options.PATH, help="Read the sheet that was filled in.")
+@click.option(
+    "--into",
+    type=options.PATH,
+    help="Name the sheet in this design file, so that all answers count the corrected tank.",
+)
+@click.option("--date", help="The day of the test, as 2026-05-30; today without it.")
 @sweeping.with_picture
 @options.answers
 def command(
-    design: Path, tank: str, at: str | None, sheet: Path | None, filled_in: Path | None, picture: Path | None,
+    design: Path, tank: str, at: str | None, sheet: Path | None, filled_in: Path | None, into: Path | None, date: str | None,
+    picture: Path | None,
     replace: bool, form: str, volume_unit: str | None, length_unit: str | None,
 ) -> None:  # fmt: skip
     """Correct the model by filling the finished tank in measured steps.
@@ -40,11 +43,26 @@ def command(
     """
     if (sheet is None) == (filled_in is None):
         raise click.UsageError("Give --sheet, to write a sheet, or --from, to read it.")
-    if picture and sheet:
-        raise click.UsageError("--picture needs --from.")
+    if sheet and (picture or into):
+        raise click.UsageError(f"{'--picture' if picture else '--into'} needs --from.")
+    if date and not into:
+        raise click.UsageError("--date needs --into.")
+    day = _day(date)
     sweeping.check_picture(picture, replace=replace)
-    layout = load_design(design)
-    (fitted,) = review.chosen(layout, tank)
+    starting.on_design(design, tank)
+
+    from fuelsys.analysis.fills.answer import fill_test
+    from fuelsys.analysis.fills.measured import check_usable
+    from fuelsys.analysis.fills.plan import plan
+    from fuelsys.load.designs import door
+    from fuelsys.load.designs.fillsheet import digest, read_sheet
+    from fuelsys.load.designs.measured import with_test
+    from fuelsys.model.stated.design import Measured
+    from fuelsys.report.tables import fill_sheet
+    from fuelsys.report.tables import filltest as filltest_tables
+
+    layout = door.load_design(design, as_drawn=True)
+    (fitted,) = door.chosen(layout, tank)
     attitude = _ground(layout, at)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if sheet:
@@ -56,13 +74,34 @@ def command(
     read = read_sheet(filled_in, [switch.name for switch in fitted.design.switch])
     test = fill_test(layout, fitted, attitude, read, shown.volume)
     if picture:
+        from fuelsys.report.charts import filltest as fill_chart
+        from fuelsys.report.drawing import files as pictures
+
         if test.fit is None:
             raise QuestionError(
                 "there is nothing to draw", mend=f"The correction {test.why_no_fit}.", file=read.file, field="--picture"
             )
         drawn = pictures.as_bytes(fill_chart.fit(test, test.fit, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
+    if into:
+        check_usable(layout, test)
+        told = Measured(sheet=_beside(filled_in, into), sha256=digest(filled_in), date=day, at=attitude.name)
+        options.write(into, with_test(into, fitted.name, told), replace=True)
     options.show(filltest_tables.tables(test, shown), form)
+
+
+def _day(date: str | None) -> str:
+    """The day of the test as it was given, or today."""
+    try:
+        return (datetime.date.fromisoformat(date) if date else datetime.date.today()).isoformat()
+    except ValueError as fault:
+        found = f'found "{date}"'
+        raise QuestionError(found, mend="Give a day as 2026-05-30.", file="", field="--date") from fault
+
+
+def _beside(sheet: Path, design: Path) -> str:
+    """A sheet's path from the design file's folder."""
+    return Path(os.path.relpath(sheet, design.parent)).as_posix()
 
 
 def _ground(layout: Layout, name: str | None) -> Attitude:

@@ -6,15 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.lines.breathing import breathing
-from fuelsys.analysis.lines.overfilling import overfills
-from fuelsys.analysis.lines.suction import TEMPERATURES_K, suctions
-from fuelsys.report.charts import suction as suction_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import flow as flow_tables
-from fuelsys.report.tables import vents as vent_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 
 
 @click.command("flow")
@@ -39,11 +31,25 @@ def command(
     if temperatures and picture is None:
         raise click.UsageError("--temperature needs --picture.")
     sweeping.check_picture(picture, replace=replace)
+    starting.on_design(design)
+
+    from fuelsys import review
+    from fuelsys.analysis.lines.breathing import breathing
+    from fuelsys.analysis.lines.heat import heated
+    from fuelsys.analysis.lines.overfilling import overfills
+    from fuelsys.report.tables import flow as flow_tables
+    from fuelsys.report.tables import heat as heat_tables
+    from fuelsys.report.tables import vents as vent_tables
+
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.carried(layout)
     if picture:
+        from fuelsys.analysis.lines.suction import TEMPERATURES_K, suctions
+        from fuelsys.report.charts import suction as suction_chart
+        from fuelsys.report.drawing import files as pictures
+
         drawn = suction_chart.margins(suctions(layout, found, temperatures or TEMPERATURES_K), shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     vents = vent_tables.breathing(breathing(layout), overfills(layout), shown)
-    options.show([*flow_tables.flows(found, shown), *vents], form)
+    options.show([*flow_tables.flows(found, shown), *vents, *heat_tables.warmth(heated(layout), shown)], form)

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.flights.failures import failures as all_failures
-from fuelsys.analysis.flights.flight import fly
-from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.steady import NotSteadyError
-from fuelsys.report.charts import flight as flight_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import flight as flight_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 from fuelsys_cli.progress import Bar
+
+if TYPE_CHECKING:
+    from fuelsys.model.found.flying import Failing
+
+
+def severity(one: Failing) -> int:
+    """The exit code that a failure asks for."""
+    if one.flown is None:
+        return 3
+    return 0 if not one.marked else 1 if one.before_s is None else 3
 
 
 @click.command("fly")
@@ -38,11 +41,22 @@ def command(
 ) -> None:  # fmt: skip
     """Fly the design until the engine gets air: what is in each tank, and what each lamp is worth.
 
-    It flies the [[flight]] of the design file, or from full at the normal flight attitude and the reserve flow.
+    It flies the [[flight]] of the design file, or from full at the normal flight attitude and the reserve flow. With --failures
+    the exit code is 1 where one stops the engine with no warning, 3 where one gives less than ten minutes or cannot be computed.
     """
     if from_s is not None and not failures:
         raise click.UsageError("--from needs --failures.")
     sweeping.check_picture(picture, replace=replace)
+    starting.on_design(design)
+
+    from fuelsys import review
+    from fuelsys.analysis.flights.failures import failures as all_failures
+    from fuelsys.analysis.flights.failures import failures_together
+    from fuelsys.analysis.flights.flight import fly
+    from fuelsys.analysis.flights.setting import World
+    from fuelsys.kernels.steady import NotSteadyError
+    from fuelsys.report.tables import flight as flight_tables
+
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
@@ -53,6 +67,9 @@ def command(
         found = "no flight can be computed: no steady flow was found in the lines"
         raise QuestionError(found, mend="Check bores, lengths and curves of pumps.", file=layout.file) from fault
     if picture:
+        from fuelsys.report.charts import flight as flight_chart
+        from fuelsys.report.drawing import files as pictures
+
         drawn = flight_chart.timeline(flown, shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     if not failures:
@@ -60,4 +77,9 @@ def command(
         return
     with Bar("failures") as told:
         wrong = all_failures(world, from_s or 0.0, told)
-    options.show([flight_tables.failures(wrong, flown, from_s or 0.0, shown)], form)
+    with Bar("two by one cause") as told:
+        both, more = failures_together(world, from_s or 0.0, told)
+    tables = [flight_tables.failures(wrong, flown, from_s or 0.0, shown)]
+    tables += [flight_tables.together(both, more, from_s or 0.0, shown)] if both else []
+    options.show(tables, form)
+    click.get_current_context().exit(max((severity(one) for one in (*wrong, *both)), default=0, key=(0, 3, 1).index))

@@ -6,11 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.report.charts import gauge as gauge_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import gauge as gauge_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 
 
 @click.command("gauge")
@@ -32,10 +28,18 @@ def command(
 ) -> None:  # fmt: skip
     """Show how to calibrate each tank's gauge, and its error at each attitude."""
     sweeping.check_picture(picture, replace=replace)
+    starting.on_design(design, tank)
+
+    from fuelsys import review
+    from fuelsys.report.tables import gauge as gauge_tables
+
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.gauged(layout, error, shown.volume, tank, gauge)
     if picture:
+        from fuelsys.report.charts import gauge as gauge_chart
+        from fuelsys.report.drawing import files as pictures
+
         if len(found) > 1:
             raise click.UsageError("--picture draws one gauge: name it with --tank and --gauge.")
         drawn = gauge_chart.errors(found[0][1], shown)

@@ -7,13 +7,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.tank.table import level_table
-from fuelsys.load.designs.door import load_design
-from fuelsys.load.meshes.door import load_cavity
-from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.tables import tank as tables
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 
 
 @click.command("levels")
@@ -50,13 +44,23 @@ def command(
     """
     if level_step is not None and volume_step is not None:
         raise click.UsageError("Give --level-step or --volume-step, not both.")
-    attitude = Attitude.of_degrees(degrees(pitch), degrees(roll))
     choice = options.bare_mesh(file, body, tolerance)
+    starting.on_meshes(file) if choice else starting.on_design(file, tank)
+
+    from fuelsys.analysis.tank.table import level_table
+    from fuelsys.load.designs import door
+    from fuelsys.load.meshes.door import load_cavity
+    from fuelsys.model.stated.attitude import Attitude
+    from fuelsys.report.tables import tank as tables
+
+    attitude = Attitude.of_degrees(degrees(pitch), degrees(roll))
     if choice is None:
-        layout = load_design(file)
+        from fuelsys import review
+
+        layout = review.read(file)
         shown = options.units_of(volume_unit, length_unit, layout.design)
         attitude = options.named_attitude(layout, name) if name else attitude
-        cavities = [fitted.cavity for fitted in review.chosen(layout, tank)]
+        cavities = [fitted.cavity for fitted in door.chosen(layout, tank)]
     elif name or tank:
         raise click.UsageError("--at and --tank need a design file; give --pitch and --roll for a mesh.")
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import signal
 import sys
@@ -28,6 +29,7 @@ COMMANDS = {
     "switches": "Show what is left when each low-level switch trips and resets.",
     "flow": "Show what the feed lines bring to the engine, to pumps and into tanks.",
     "fly": "Fly the design until the engine gets air: what is in each tank, and what each lamp is worth.",
+    "balance": "Show the fuel's mass and centre of gravity against its quantity.",
     "place": "Find where a low-level mark must sit for a target of minutes.",
     "tolerance": "Show how the answers spread when what is built is not what was drawn.",
     "map": "Show what stays behind over a grid of pitch and roll.",
@@ -41,23 +43,6 @@ COMMANDS = {
     "review": "Write tables, pictures and a page to print into a folder.",
     "demo": "Write the review of the example aircraft, and its files.",
 }
-
-
-_WITHOUT_KERNELS = ("rules",)
-
-
-def _compile_first() -> None:
-    """On a first run compile the kernels, with a word about the wait; and say where they are kept, if not beside their source."""
-    kernels = importlib.import_module("fuelsys.kernels.compiled")
-    if not kernels.never_compiled():
-        return
-    if kernels.KEPT_IN is None:
-        click.echo("nothing can be kept here: the kernels are compiled in every run; this can take a minute", err=True)
-        return
-    kept = "" if kernels.BESIDE else f", and kept in {kernels.KEPT_IN}"
-    wait = f"first run on this installation: the kernels are compiled, once{kept}; this can take a minute"
-    click.echo(wait, err=True)
-    importlib.import_module("fuelsys.analysis.sweeping.first").compile_all()
 
 
 class LateGroup(click.Group):
@@ -77,13 +62,10 @@ class LateGroup(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """The command that the arguments name; on a first run a word about the wait."""
+        """The command that the arguments name, or the one that is meant."""
         if args[0] not in COMMANDS and not args[0].startswith("-"):
             ctx.fail(f'There is no command "{args[0]}". {meant(args[0], COMMANDS)}`fuelsys --help` lists them all.')
-        found = super().resolve_command(ctx, args)
-        if found[0] not in _WITHOUT_KERNELS and not {"-h", "--help"} & set(args):
-            _compile_first()
-        return found
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """The list of commands, without importing them."""
@@ -125,6 +107,9 @@ def _caused_by_interruption(fault: BaseException | None) -> bool:
 
 def main() -> None:
     """Run the command line; every error that a person can cause is one line on stderr and exit code 2."""
+    gc.set_threshold(
+        50_000, 20, 20
+    )  # libraries make a million objects that stay: looking through them again costs a tenth of a start
     interruption = _Interruption()
     if threading.current_thread() is threading.main_thread():
         for number in STOPS:
@@ -132,7 +117,7 @@ def main() -> None:
                 signal.signal(number, interruption)
     try:
         streams.prepare()
-        code = group.main(standalone_mode=False)
+        code = group.main(standalone_mode=False, terminal_width=max(20, min(80, streams.columns()) - 1))
     except FuelsysError as fault:
         for line in fault.lines:
             click.echo(line, err=True)

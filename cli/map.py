@@ -5,15 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
-import numpy as np
 
-from fuelsys import review
-from fuelsys.analysis.sweeping.maps import unusable_map
-from fuelsys.model.found.sweeps import UnusableGrid
-from fuelsys.report.charts import map as map_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import sweeps as sweep_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 from fuelsys_cli.progress import Bar
 
 
@@ -34,14 +27,26 @@ def command(
 ) -> None:  # fmt: skip
     """Show what stays behind over a grid of pitch and roll."""
     sweeping.check_picture(picture, replace=replace)
+    starting.on_design(design, tank)
+    import numpy as np
+
+    from fuelsys import review
+    from fuelsys.analysis.sweeping.maps import unusable_map
+    from fuelsys.load.designs import door
+    from fuelsys.model.found.sweeps import UnusableGrid
+    from fuelsys.report.tables import sweeps as sweep_tables
+
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
-    (fitted,) = review.chosen(layout, tank)
+    (fitted,) = door.chosen(layout, tank)
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = unusable_map(fitted, pitches, rolls, executor, told, ahead, layout.file)
     grid = UnusableGrid(tank, pitches, rolls, found)
     if picture:
+        from fuelsys.report.charts import map as map_chart
+        from fuelsys.report.drawing import files as pictures
+
         drawn = map_chart.unusable_map(review.study(layout, only=tank).tanks[0], pitches, rolls, found, shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     table = sweep_tables.unusable_map if form == "table" else sweep_tables.unusable_list

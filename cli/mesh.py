@@ -9,16 +9,7 @@ import click
 
 from fuelsys import units
 from fuelsys.errors import BodiesError, MeshError
-from fuelsys.load.formats.ply import MENDED
-from fuelsys.load.formats.raw import Choice
-from fuelsys.load.meshes import health
-from fuelsys.load.meshes.mending import mend
-from fuelsys.report.charts import faults as fault_pictures
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.files import check_free
-from fuelsys.report.meshfile import ply_text
-from fuelsys.report.tables import health as health_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 
 _IN_DOUBT = 3
 
@@ -59,6 +50,16 @@ def command(
     used with caution: a warning says why, such as that more than 1 % of its volume was mended. FILE itself is never changed.
     """
     _check(file, mending, weld, fill, inside, into, picture)
+    starting.on_meshes(file)
+
+    from fuelsys.load.formats.ply import MENDED
+    from fuelsys.load.formats.raw import Choice
+    from fuelsys.load.meshes import health
+    from fuelsys.load.meshes.mending import mend
+    from fuelsys.report.files import check_free
+    from fuelsys.report.meshfile import ply_text
+    from fuelsys.report.tables import health as health_tables
+
     sweeping.check_picture(picture, replace=replace)
     if into:
         check_free(into, replace=replace)
@@ -69,6 +70,9 @@ def command(
         raise
     found = health.judge(given, left_out)
     if picture:
+        from fuelsys.report.charts import faults as fault_pictures
+        from fuelsys.report.drawing import files as pictures
+
         drawn = fault_pictures.picture(found, given.vertices * units.scale(given.unit), given.faces)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     tables = health_tables.health(found, volume_unit)
@@ -89,6 +93,9 @@ def command(
 
 def _show_solids(file: Path, fault: MeshError, volume_unit: str, form: str) -> None:
     """The solids of a file where none or no single one was picked, before the refusal says so."""
+    from fuelsys.load.meshes import health
+    from fuelsys.report.tables import health as health_tables
+
     if isinstance(fault, BodiesError) and (found := health.solids(file)):
         options.show([health_tables.solids(found, fault.file, volume_unit)], form, cautions=False)
 

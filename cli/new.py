@@ -6,10 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys.load.designs.starter import starters
-from fuelsys.load.formats.raw import Choice
-from fuelsys.report.files import write_file
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 
 
 @click.command("new")
@@ -33,6 +30,12 @@ def command(
         raise click.UsageError(
             "--body picks one body of one mesh file; give the files one at a time, or state body in the design."
         )
+    starting.on_meshes(*meshes)
+
+    from fuelsys.load.designs.starter import starters
+    from fuelsys.load.formats.raw import Choice
+    from fuelsys.report.files import write_file
+
     path = into or meshes[0].with_name("design.toml")
     write_file(path, starters(meshes, unit, axes, path.parent, Choice(body, tolerance)), replace=replace)
     click.echo(f"wrote {path}: fill in what is marked FILL IN, then run: fuelsys check {path}")

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
-import sys
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from fuelsys import units
 from fuelsys.errors import QuestionError, UnitError, meant
-from fuelsys.load.formats.files import label
-from fuelsys.load.formats.raw import Choice
-from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.findings import Finding
-from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Design, Show
-from fuelsys.report import shown, text
-from fuelsys.report.files import write_file
-from fuelsys.report.shown import Shown, Table
+from fuelsys_cli import streams
+
+if TYPE_CHECKING:
+    from fuelsys.load.formats.raw import Choice
+    from fuelsys.model.built.layout import Layout
+    from fuelsys.model.found.findings import Finding
+    from fuelsys.model.stated.attitude import Attitude
+    from fuelsys.model.stated.design import Design
+    from fuelsys.report.shown import Shown, Table
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -81,7 +80,7 @@ class UnitOf(click.Choice):  # type: ignore[type-arg]  # generic from click 8.2 
         return super().convert(same[0] if same else value, param, ctx)
 
 
-VOLUME_UNIT, LENGTH_UNIT = UnitOf("volume", shown.VOLUME_UNITS), UnitOf("length", shown.LENGTH_UNITS)
+VOLUME_UNIT, LENGTH_UNIT = UnitOf("volume", units.VOLUME_UNITS), UnitOf("length", units.LENGTH_UNITS)
 
 
 def answers(function: Function) -> Function:
@@ -110,6 +109,8 @@ def of_mesh(function: Function) -> Function:
 
 def bare_mesh(file: Path, body: str, tolerance: float | None) -> Choice | None:
     """What was picked of a bare mesh; None of a design file, where that stands in the file."""
+    from fuelsys.load.formats.raw import Choice
+
     if file.suffix.lower() != ".toml":
         return Choice(body, tolerance)
     if body or tolerance is not None:
@@ -139,38 +140,50 @@ def in_units(function: Function) -> Function:
 
 def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
     """Print tables in the form that was asked for, the usual cautions below those that are read; CSV's notes go to standard error."""
+    from fuelsys.report import shown, text
+
     if form == "json":
         click.echo(shown.as_json(tables), nl=False)
     elif form == "csv":
         click.echo(shown.as_csv(tables), nl=False)
         click.echo(text.notes(tables), nl=False, err=True)
     else:
-        click.echo(text.tables(tables, colour=sys.stdout.isatty()), nl=False)
+        wide = streams.columns()
+        click.echo(text.tables(tables, width=wide, colour=streams.coloured()), nl=False)
         if cautions:
-            click.echo(text.cautions(), nl=False)
+            click.echo(text.cautions(wide), nl=False)
 
 
 def write(path: Path, content: str | bytes, *, replace: bool) -> None:
     """Write a file and say so, on stderr: the answer itself may go into a program."""
+    from fuelsys.load.formats.files import label
+    from fuelsys.report.files import write_file
+
     write_file(path, content, replace=replace)
     click.echo(f"wrote {label(path)}", err=True)
 
 
 def units_of(volume_unit: str | None, length_unit: str | None, design: Design) -> Shown:
     """The units that were asked for, else those that a design states."""
+    from fuelsys.report.shown import Shown
+
     return Shown(volume_unit or design.show.volume, length_unit or design.show.length)
 
 
 def showing(layout: Layout, units_shown: Shown) -> Layout:
     """The layout with the units that were asked for as its design's own, for messages that a question of it raises."""
+    from fuelsys.model.stated.design import Show
+
     show = Show(volume=units_shown.volume, length=units_shown.length)
-    return replace(layout, design=layout.design.model_copy(update={"show": show}))
+    return dataclasses.replace(layout, design=layout.design.model_copy(update={"show": show}))
 
 
 def units_of_mesh(volume_unit: str | None, length_unit: str | None, own: str | None) -> Shown:
     """The units that were asked for; lengths else in a bare mesh's own unit, or in mm."""
+    from fuelsys.report.shown import Shown
+
     own = units.named(own or "")
-    return Shown(volume_unit or "L", length_unit or (own if own in shown.LENGTH_UNITS else "mm"))
+    return Shown(volume_unit or "L", length_unit or (own if own in units.LENGTH_UNITS else "mm"))
 
 
 def named_attitude(layout: Layout, name: str) -> Attitude:
@@ -186,4 +199,6 @@ def named_attitude(layout: Layout, name: str) -> Attitude:
 
 def summary(found: Sequence[Finding]) -> str:
     """The findings in one line."""
+    from fuelsys.report import text
+
     return text.counted(found)

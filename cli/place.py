@@ -6,14 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.sweeping.place_search import search as search_places
-from fuelsys.analysis.tank.placement import place
-from fuelsys.report.charts import place as place_chart
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.tables import sweeps as sweep_tables
-from fuelsys.report.tables import tank as tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 from fuelsys_cli.progress import Bar
 
 
@@ -45,8 +38,17 @@ def command(
     if picture and search is None:
         raise click.UsageError("--picture needs --search.")
     sweeping.check_picture(picture, replace=replace)
+    starting.on_design(design, tank)
+
+    from fuelsys import review
+    from fuelsys.analysis.sweeping.place_search import search as search_places
+    from fuelsys.analysis.tank.placement import place
+    from fuelsys.load.designs import door
+    from fuelsys.report.tables import sweeps as sweep_tables
+    from fuelsys.report.tables import tank as tables
+
     layout = review.read(design)
-    (fitted,) = review.chosen(layout, tank)
+    (fitted,) = door.chosen(layout, tank)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
     if search is None:
@@ -56,6 +58,9 @@ def command(
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = search_places(layout, fitted, reserve, search, executor, told, ahead)
     if picture:
+        from fuelsys.report.charts import place as place_chart
+        from fuelsys.report.drawing import files as pictures
+
         drawn = pictures.as_bytes(place_chart.plan(fitted, found, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
     best = sweep_tables.places(found, tables.mesh_axes(fitted), shown, everything=form != "table")

@@ -4,17 +4,39 @@ from __future__ import annotations
 
 import sys
 from types import TracebackType
+from typing import TYPE_CHECKING
 
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-from rich.status import Status
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.progress import Progress
+    from rich.status import Status
+
+
+def _console() -> Console:
+    """Names of a design's parts are words here, no markup; rich leaves colours out where NO_COLOR is set."""
+    from rich.console import Console
+
+    return Console(stderr=True, markup=False, emoji=False, highlight=False)
+
+
+def _status() -> Status:
+    from rich.status import Status
+
+    return Status("", console=_console())
+
+
+def _progress() -> Progress:
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    return Progress(*columns, console=_console(), transient=True)
 
 
 class Steps:
     """Shows which step is being worked on; call it with the step's name."""
 
     def __init__(self) -> None:
-        self._status = Status("", console=Console(stderr=True)) if sys.stderr.isatty() else None
+        self._status = _status() if sys.stderr.isatty() else None
 
     def __enter__(self) -> Steps:
         if self._status:
@@ -23,7 +45,9 @@ class Steps:
 
     def __call__(self, step: str) -> None:
         if self._status:
-            self._status.update(step)
+            from rich.text import Text
+
+            self._status.update(Text(step, no_wrap=True, overflow="ellipsis"))
 
     def __exit__(
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
@@ -36,9 +60,7 @@ class Bar:
     """Shows how far a sweep is; call it with what is done and of how many."""
 
     def __init__(self, what: str) -> None:
-        columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-        watched = sys.stderr.isatty()
-        self._progress = Progress(*columns, console=Console(stderr=True), transient=True) if watched else None
+        self._progress = _progress() if sys.stderr.isatty() else None
         self._task = self._progress.add_task(what, total=None) if self._progress else None
 
     def __enter__(self) -> Bar:

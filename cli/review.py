@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextlib import nullcontext
+from functools import partial
 from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.report.page.folder import check_folder, write_review
-from fuelsys.report.verdict import verdict
-from fuelsys_cli import options
+from fuelsys.errors import FuelsysError
+from fuelsys_cli import options, starting, watching
 from fuelsys_cli.progress import Steps
 
 
@@ -23,25 +23,89 @@ from fuelsys_cli.progress import Steps
     default=None,
     help="The page with its attitude explorer or without; with it up to 70 000 triangles, where nothing is said.",
 )
+@click.option("--pdf", is_flag=True, help="The page as review.pdf, too, printed by an installed browser.")
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="The PDF's paper.")
+@click.option("--watch", is_flag=True, help="Write it anew whenever the design or one of its meshes is saved.")
+@click.option("--serve", is_flag=True, help="The same, and a page on this machine alone that follows in a browser.")
 @options.in_units
 def command(
     design: Path,
     into: Path | None,
     replace: bool,
     explorer: bool | None,
+    pdf: bool,
+    paper: str,
+    watch: bool,
+    serve: bool,
     volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
     """Write tables, pictures and a page to print into a folder."""
+    starting.on_design(design)
+
+    from fuelsys.report.page import printing
+    from fuelsys.report.page.folder import check_folder
+
+    if pdf:
+        printing.browser()
     folder = into or Path(f"{design.stem}-review")
     check_folder(folder, replace=replace)
+    asked = partial(_write, design, folder, volume_unit, length_unit)
+    write = partial(asked, replace=replace, explorer=explorer, paper=paper if pdf else None)
+    if watch or serve:
+        _follow(design, folder, write, serve=serve)
+    else:
+        write()
+
+
+def _write(
+    design: Path,
+    folder: Path,
+    volume_unit: str | None,
+    length_unit: str | None,
+    *,
+    replace: bool,
+    explorer: bool | None,
+    paper: str | None,
+) -> list[Path]:
+    """Write the review and say so: the files that it rests on."""
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report import workbook
+    from fuelsys.report.page.folder import write_review
+    from fuelsys.report.verdict import verdict
+
     with Steps() as step:
         step("reading the design")
         layout = load_design(design)
         shown = options.units_of(volume_unit, length_unit, layout.design)
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
-        write_review(folder, study, found, shown, replace=replace, explorer=explorer, progress=step)
+        write_review(folder, study, found, shown, replace=replace, explorer=explorer, paper=paper, progress=step)
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
+    if not workbook.installed():
+        click.echo(workbook.MISSING)
     click.echo(f"wrote {folder}: open {folder / 'index.html'}")
+    return watching.files_of(design, layout.design)
+
+
+def _follow(design: Path, folder: Path, write: Callable[[], list[Path]], *, serve: bool) -> None:
+    """Write a review, and again whenever a file that it rests on is saved; a save that cannot be read leaves the last one."""
+    from fuelsys.report.page.serving import served
+
+    before = watching.state([design])
+    before = watching.known(write(), before)
+    with served(folder) if serve else nullcontext() as server:
+        if server:
+            click.echo(f"follows in a browser on this machine: {server.address}")
+        click.echo("waiting for the next save; Ctrl-C ends it")
+        while True:
+            before = watching.wait(before)
+            try:
+                before = watching.known(write(), before)
+            except FuelsysError as fault:
+                click.echo("\n".join((*fault.lines, f"{folder} still shows the design as it was before")), err=True)
+                continue
+            if server:
+                server.written += 1

@@ -5,8 +5,7 @@ from __future__ import annotations
 import click
 
 from fuelsys.errors import QuestionError, meant
-from fuelsys.report import text
-from fuelsys.rules import ALL
+from fuelsys_cli import streams
 
 
 @click.command("rules")
@@ -16,8 +15,11 @@ def command(name: str | None) -> None:
 
     NAME shows one rule alone.
     """
+    from fuelsys.report import text
+    from fuelsys.rules import ALL
+
     chosen = [rule for rule in ALL if name in (None, rule.name)]
     if not chosen:
         mend = f"{meant(name or '', [rule.name for rule in ALL])}`fuelsys rules` lists them all."
         raise QuestionError(f'there is no rule "{name}"', mend=mend)
-    click.echo(text.manual(chosen), nl=False)
+    click.echo(text.manual(chosen, width=streams.columns()), nl=False)

@@ -17,6 +17,7 @@ _PLAIN = {
     "²": "2", "³": "3", "µ": "u", "μ": "u", "≤": "<=", "≥": ">=", "ü": "ue", "ö": "oe", "ä": "ae", "Ü": "Ue", "Ö": "Oe",
     "Ä": "Ae", "ß": "ss", "é": "e", "è": "e",
 }  # fmt: skip
+_NO_TERMINAL = 120  # columns of a file or a pipe
 _ERRORS, _ASCII = "fuelsys-plain", "fuelsys-ascii"
 
 
@@ -70,6 +71,25 @@ class _Stream(io.TextIOWrapper):
             found = f"the answer cannot be written ({fault.strerror})"
             self.fault = OutputError(found, mend="Send it elsewhere.", file="standard output")
             raise self.fault from fault
+
+
+def columns() -> int:
+    """How wide the terminal is: what COLUMNS says, else the terminal on standard output itself, else 120.
+
+    shutil's own answer is always the last, since the stream that Python began with has been taken apart here.
+    """
+    said = os.environ.get("COLUMNS", "")
+    if said.isdecimal() and int(said) > 0:
+        return int(said)
+    try:
+        return os.get_terminal_size(1).columns or _NO_TERMINAL
+    except OSError:
+        return _NO_TERMINAL
+
+
+def coloured() -> bool:
+    """Is the answer read in a terminal, by somebody who has not said NO_COLOR?"""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR")
 
 
 def prepare() -> None:

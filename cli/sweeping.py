@@ -7,17 +7,16 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from fuelsys import units
-from fuelsys.analysis.sweeping import sweeps
 from fuelsys.errors import QuestionError, UnitError
-from fuelsys.model.built.layout import FittedTank
-from fuelsys.report.drawing import files as pictures
-from fuelsys.report.files import check_free
 from fuelsys_cli import options
+
+if TYPE_CHECKING:
+    from fuelsys.model.built.layout import FittedTank
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 Workers = tuple[Executor | None, int]  # and how many batches of theirs may be in flight
@@ -55,7 +54,9 @@ def check_picture(picture: Path | None, *, replace: bool) -> None:
     """Before long work: the picture's name says what it is, and may be written."""
     if picture is None:
         return
-    if picture.suffix.lower() not in pictures.KINDS:
+    from fuelsys.report.files import PICTURES, check_free
+
+    if picture.suffix.lower() not in PICTURES:
         raise click.UsageError(f'--picture: "{picture.name}" is neither a .png nor a .svg file.')
     check_free(picture, replace=replace)
 
@@ -63,13 +64,15 @@ def check_picture(picture: Path | None, *, replace: bool) -> None:
 @contextmanager
 def workers(number: int | None, cluster: str | None, tanks: Iterable[FittedTank]) -> Iterator[Workers]:
     """Who computes: threads of this machine, or a cluster; when they are left, nothing of theirs runs or waits."""
+    from fuelsys.analysis.sweeping import sweeps
+
     if cluster is None:
         number = number or sweeps.threads_for(max(len(tank.cavity.faces) for tank in tanks))
         with sweeps.threads(number) as executor:
             yield executor, sweeps.AHEAD * number
         return
     try:
-        from distributed import Client  # noqa: PLC0415  an optional extra
+        from distributed import Client  # an optional extra
     except ImportError as fault:
         raise QuestionError(
             "this installation cannot reach a cluster", mend='Install the extra "cluster".', field="--cluster"

@@ -6,11 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.analysis.sweeping.tolerances import tolerance_study
-from fuelsys.model.found.sweeps import Tolerances
-from fuelsys.report.tables import sweeps as sweep_tables
-from fuelsys_cli import options, sweeping
+from fuelsys_cli import options, starting, sweeping
 from fuelsys_cli.progress import Bar
 
 
@@ -40,11 +36,19 @@ def command(
     stated = (set_off, mounted, flow, capacity)
     if all(bound is None for bound in stated):
         raise click.UsageError("Say what may be off: --set-off, --mounted, --flow or --capacity.")
+    starting.on_design(design, tank)
+
+    from fuelsys import review
+    from fuelsys.analysis.sweeping.tolerances import tolerance_study
+    from fuelsys.load.designs import door
+    from fuelsys.model.found.sweeps import Tolerances
+    from fuelsys.report.tables import sweeps as sweep_tables
+
     tolerances = Tolerances(*(bound or 0.0 for bound in stated))
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     tables = []
-    chosen = review.chosen(layout, tank)
+    chosen = door.chosen(layout, tank)
     with sweeping.workers(workers, cluster, chosen) as (executor, ahead):
         for fitted in chosen:
             with Bar(f"tank {fitted.name}") as told:

@@ -6,10 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys import review
-from fuelsys.load.designs.door import load_design
-from fuelsys.report.tables import tank as tables
-from fuelsys_cli import options
+from fuelsys_cli import options, starting
 
 
 @click.command("unusable")
@@ -18,6 +15,12 @@ from fuelsys_cli import options
 @options.answers
 def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show what stays behind at each attitude, and where."""
+    starting.on_design(design, tank)
+
+    from fuelsys import review
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.report.tables import tank as tables
+
     study = review.study(load_design(design), only=tank)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     options.show([table for one in study.tanks for table in tables.unusable(one, shown)], form)

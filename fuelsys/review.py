@@ -6,11 +6,14 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from fuelsys.analysis.fills.measured import corrected_stick, with_measured
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
+from fuelsys.analysis.lines.heat import heated
 from fuelsys.analysis.lines.in_flight import in_flight
 from fuelsys.analysis.lines.overfilling import overfills
+from fuelsys.analysis.lines.phases import unusable_by_phase
 from fuelsys.analysis.lines.plumbing import plumbing
 from fuelsys.analysis.lines.required_flow import flow_to_show
 from fuelsys.analysis.tank.calibration import calibrate
@@ -26,18 +29,17 @@ from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import left_above_drain, unusable
 from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
-from fuelsys.load.designs.door import load_design
+from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.findings import Finding, Outcome
+from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import Calibration
 from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
-from fuelsys.rules import ALL
 
 
 def read(path: Path | str) -> Layout:
-    """A design file's layout with what the flow asks of each outlet; DesignError with every fault of the file."""
-    return with_demand(load_design(Path(path)))
+    """A design file's layout, tanks as fill tests found them, with what the flow asks of outlets; DesignError with every fault."""
+    return with_measured(with_demand(load_design(Path(path))))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -48,14 +50,15 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         tank=tank,
         capacity=held,
         switches=switch_studies(layout, tank, held.unusable),
-        dipstick=dipstick(layout, tank, marks_in, _volume_m3(held.unusable)) if tank.design.dipstick else None,
+        dipstick=_stick(layout, tank, marks_in, held.unusable) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
-        gauges=gauge_studies(tank, layout.design.envelope, held),
+        phase=partial(unusable_by_phase, layout, tank),
+        gauge=partial(gauge_studies, tank, layout.design.envelope, held),
         proof=required_test_pressure(
             tank.cavity,
             layout.design.fuel.density_kg_m3,
@@ -65,18 +68,10 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
     )
 
 
-def _volume_m3(left: Unusable | None) -> float | None:
-    return None if left is None else left.volume_m3
-
-
-def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:
-    """The tank of a name, or all; QuestionError where there is none of that name."""
-    tanks = tuple(tank for tank in layout.tanks if only in (None, tank.name))
-    if not tanks:
-        names = [tank.name for tank in layout.tanks]
-        mend = f"{meant(only or '', names)}Name one of {', '.join(names)}."
-        raise QuestionError(f'there is no tank "{only}"', mend=mend, file=layout.file, field="tank")
-    return tanks
+def _stick(layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None) -> DipstickStudy:
+    """The dipstick of a tank, marked by its fill test where there is one."""
+    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3)
+    return corrected_stick(tank, drawn, marks_in)
 
 
 def study(
@@ -89,14 +84,20 @@ def study(
 
     The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in.
     """
-    layout = with_demand(layout)
+    layout = with_measured(with_demand(layout))
     tanks = []
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
         tanks.append(study_tank(layout, tank, marks_in))
     ground = layout.design.normal("ground")
     lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
-    lazy = partial(flows, layout), partial(in_flight, layout), partial(breathing, layout), partial(overfills, layout)
+    lazy = (
+        partial(flows, layout),
+        partial(in_flight, layout),
+        partial(breathing, layout),
+        partial(overfills, layout),
+        partial(heated, layout),
+    )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 
@@ -112,8 +113,10 @@ def carried(layout: Layout) -> Flows:
 
 def findings(of: Study) -> list[Finding]:
     """All findings on a study, worst first by what they cost; among equals in the order of the rules."""
+    from fuelsys.rules import ALL  # noqa: PLC0415  for those who judge: a study alone starts without its hundred rules
+
     found = [finding for rule in ALL for finding in rule.findings(of)]
-    return sorted(found, key=lambda finding: finding.rank)
+    return sorted(resting(found, [tank.name for tank in of.layout.tanks]), key=lambda finding: finding.rank)
 
 
 def exit_code(found: list[Finding]) -> int:
@@ -164,7 +167,7 @@ def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tu
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
     tanks = chosen(layout, only)
     found = [
-        (tank, dipstick(layout, tank, marks_in, _volume_m3(unusable(tank, layout.design.envelope))))
+        (tank, _stick(layout, tank, marks_in, unusable(tank, layout.design.envelope)))
         for tank in tanks
         if tank.design.dipstick or only
     ]

@@ -6,6 +6,7 @@ import math
 import re
 from decimal import Decimal
 from fractions import Fraction
+from typing import Literal, get_args
 
 from fuelsys.errors import UnitError, UnknownUnitError
 
@@ -47,6 +48,11 @@ UNITS = {
     kind: {unit: (float(Fraction(factor)), float(Fraction(_ZEROS.get(unit, "0")))) for unit, factor in factors.items()}
     for kind, factors in _FACTORS.items()
 }
+# What volumes and lengths of a design may be shown in.
+VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
+LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
+VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
+LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
 # How people spell the same units; each word of a unit, between blanks and strokes, is looked up by itself.
 _SPELLED = {
     "mm": "millimetre millimetres millimeter millimeters", "cm": "centimetre centimetres centimeter centimeters",

@@ -18,7 +18,19 @@ PLAIN = {"COLUMNS": "120", "NO_COLOR": "1"}
 # A process that has loaded the libraries and forks one for each command: loading takes longer than most answers.
 _FORKS = multiprocessing.get_context("forkserver")
 _FORKS.set_forkserver_preload(
-    [f"fuelsys_cli.{name}" for name in ("main", "check", "review", "place", "map", "tolerance", "mesh")]
+    [
+        "fuelsys_cli.main",
+        "fuelsys.review",
+        "fuelsys.rules",
+        "fuelsys.load.meshes.mending",
+        "fuelsys.analysis.fills.answer",
+    ]
+    + [f"fuelsys.analysis.sweeping.{name}" for name in ("maps", "place_search", "tolerances")]
+    + [
+        f"fuelsys.report.{name}"
+        for name in ("page.folder", "drill.files", "tables.health", "tables.sweeps", "tables.flow")
+    ]
+    + [f"fuelsys.report.charts.{name}" for name in ("faults", "map", "place", "filltest", "flight", "gauge", "suction")]
 )
 
 

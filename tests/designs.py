@@ -184,7 +184,7 @@ COMPONENTS = [
         "name": "engine",
         "kind": "engine",
         "position": _mm(-300, 0, 340),
-        "heat": "200 W",
+        "heat": "90 W",
         "return_flow": "20 L/h",
         "inlet_pressure": "20 kPa",
     },

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import radians
 
@@ -12,14 +12,15 @@ from commands import DEMO
 from designs import hopper
 from manifold3d import Manifold
 
-from fuelsys.analysis.fills.model import FillModel, Stick
-from fuelsys.kernels.compiled import Floats
+from fuelsys.analysis.fills.model import FillModel, Stick, none
+from fuelsys.arrays import Floats
+from fuelsys.kernels.inset import inset
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import Entry, Sheet, Typed
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
+from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 NOISE_M = 0.7e-3
 # What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.
@@ -122,4 +123,33 @@ def sheet_of(volumes_m3: Floats, readings_m: Floats) -> Sheet:
         entries.append(
             Entry(k + 2, volume(round(float(step) * 1e3, 3)), stick=Typed(text, "mm", "length", float(text) / 1e3))
         )
+    return Sheet("sheet.csv", tuple(entries))
+
+
+def built_otherwise(seed: int, tilt_rad: float) -> FillModel:
+    """The example's left tank as another mesh: coated by 0.3 mm, with posts and tubes until some 4 % are lost, and tilted."""
+    rng, tank, at = np.random.default_rng((6, seed)), example().tank("left"), example().design.normal("ground")
+    coated = inset(tank.cavity.vertices_m, tank.cavity.faces, 3e-4).vertices
+    left = solids.to_manifold(coated, tank.cavity.faces)
+    low, high = np.array(left.bounding_box()).reshape(2, 3) + np.array([[0.03], [-0.03]])
+    while left.volume() > 0.965 * tank.cavity.gross_m3:
+        body = Manifold.cylinder(0.8, rng.uniform(0.006, 0.012), circular_segments=24).translate((0.0, 0.0, -0.4))
+        at_m = rng.uniform(low, high)
+        left -= (body if rng.random() < 0.5 else body.rotate((90.0, 0.0, 0.0))).translate(at_m * [1.0, 1.0, 0.0])
+    vertices, faces = solids.subdivide(*solids.from_manifold(max(left.decompose(), key=lambda part: part.volume())))
+    turn = rng.uniform(0.0, 2.0 * np.pi)
+    tilted = Attitude(
+        "as built", "ground", at.pitch_rad + tilt_rad * np.cos(turn), at.roll_rad + tilt_rad * np.sin(turn)
+    )
+    true = Cavity.of(vertices + tank.cavity.centre_m, faces.astype(np.int32))
+    return model_of(replace(tank, cavity=true), tilted)
+
+
+def poured(model: FillModel, step_m3: float, steps: int, read_to_m: float) -> Sheet:
+    """Equal pours into an empty tank until it is full, the stick read to a fraction: dry where it is, not read beyond its top."""
+    entries, totals = [], step_m3 * np.arange(1, steps + 1)
+    for k, read in enumerate(model.readings(totals[totals < model.tank.cavity.gross_m3], none())):
+        mm = round(float(read) / read_to_m) * read_to_m * 1e3
+        typed = Typed(f"{mm:g}", "mm", "length", mm / 1e3) if 0.0 < mm / 1e3 <= model.stick.length_m else None
+        entries.append(Entry(k + 2, volume(step_m3 * 1e3), stick=typed, dry=mm <= 0.0))
     return Sheet("sheet.csv", tuple(entries))

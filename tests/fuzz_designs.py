@@ -30,6 +30,8 @@ import trimesh
 from click.testing import CliRunner
 from commands import DEMO
 from designs import MESHES
+from fuzz_asked import arguments, sheet
+from fuzz_values import CURVES, GIVEN, KIND, KNOWN, NAME, WORDS, WRONG, tables
 from pydantic import BaseModel
 
 from fuelsys.errors import FuelsysError
@@ -39,73 +41,11 @@ from fuelsys.model.stated.records import file_key
 from fuelsys_cli.main import COMMANDS, group
 
 MOST_SECONDS = 10
-NAME = "bench.toml"
-# Kind of quantity -> the keys that hold one, and values that people give.
-KEYS = {
-    "length": "bore cover diameter differential tolerance clearance wall coating narrowest_passage bend_radius ceiling",
-    "angle": "pitch roll climb_angle",
-    "acceleration": "forward right",
-    "volume": "step sediment",
-    "flow": "drop_at return_flow filling takeoff max_continuous cruise",
-    "pressure": "drop inlet_pressure reid_pressure bears bears_suction",
-    "density": "density",
-    "speed": "climb_rate descent_rate",
-    "viscosity": "viscosity",
-    "power": "heat",
-    "area": "clear_area",
-    "mesh": "mesh",
-    "time": "target",
-    "share": "flow_share unmodelled",
-}
-KIND = {key: kind for kind, keys in KEYS.items() for key in keys.split()}
-GIVEN = {
-    "length": ["0 mm", "0.5 mm", "1 um", "3 mm", "8 mm", "25 mm", "199 mm", "1 m", "40 in", "3000 m", "-1 mm"],
-    "angle": ["0 deg", "1e-9 deg", "5 deg", "-15 deg", "45 deg", "89 deg", "89.999999 deg", "90 deg", "-180 deg", "3.14 rad"],
-    "acceleration": ["0 g", "0.3 g", "-0.3 g", "5 g", "10 g", "99 m/s2"],
-    "volume": ["0 L", "1 mL", "10 mL", "0.3 L", "0.33 US gal", "5 L", "47.9 L", "48 L", "100 L", "9000 L"],
-    "flow": ["0 L/h", "1e-9 L/h", "1 L/h", "20 L/h", "200 L/h", "10000 L/h", "9 US gal/h"],
-    "pressure": ["0 Pa", "1e-9 Pa", "1 kPa", "20 kPa", "3.5 psi", "9.9 bar"],
-    "speed": ["0 m/s", "1e-9 m/s", "1500 ft/min", "100 m/s", "101 m/s"],
-    "density": ["500 kg/m3", "0.72 kg/L", "0.9 kg/L", "1200 kg/m3", "6 lb/US gal"],
-    "viscosity": ["1e-7 m2/s", "0.6 mm2/s", "8 cSt", "1e-3 m2/s"],
-    "power": ["1e-300 W", "1 W", "300 W", "100 hp", "1e300 kW"],
-    "area": ["1e-300 mm2", "10 mm2", "300 mm2", "1e9 m2"],
-    "mesh": ["1e-9 1/in", "8 1/in", "16 1/in", "1e9 1/cm"],
-    "time": ["1e-300 s", "1 s", "10 min", "30 min", "5 h", "1e300 h"],
-    "share": ["0 %", "1e-9 %", "1 %", "20 %", "50 %", "99.999 %", "100 %", "101 %"],
-}  # fmt: skip
-WRONG: list[Any] = [
-    "", " ", "0", "-1", "nan mm", "1e400 mm", "1e-400 mm", "12", "12 parsec", "3 gal", "1,5 mm", 0, -1, 1.5, True, [], {}, [[]],
-    "x" * 500, "main", "outlet", "main.outlet", "engine", "ä", "'", "FILL IN: it",
-]  # fmt: skip
-WORDS = {
-    "phase": ["ground", "flight", "water"],
-    "engine": ["piston", "turbine"],
-    "feed": ["gravity", "pump"],
-    "zero": ["bottom", "top"],
-    "driven": ["engine", "electric", "hand"],
-    "unit": ["mm", "cm", "m", "in", "ft", "inches", "um", "L"],
-    "volume": ["L", "mL", "US gal", "imp gal", "m3", "in3"],
-    "length": ["mm", "cm", "m", "in", "ft"],
-    "axes": ["aft, right, up", "forward, left, up", "aft, up, left", "left, aft, up", "up, up, up", "forward, right, up"],
-    "mirror_of": ["main", "left", "right", "header", "aft", "nobody"],
-    "reserve_phase": ["cruise", "takeoff", "max_continuous", "none"],
-}  # fmt: skip
 RECORDS: dict[str, type[BaseModel]] = {
     "show": d.Show, "aircraft": d.Aircraft, "fuel": d.Fuel, "attitude": d.AttitudeEntry, "tank": d.Tank, "outlet": d.Outlet,
     "vent": d.Vent, "filler": d.Filler, "drain": d.Drain, "return": d.Return, "inlet": d.Inlet, "switch": d.Switch,
-    "dipstick": d.Dipstick, "inside": d.Inside, "strainer": d.Strainer, "line": d.Line,
+    "dipstick": d.Dipstick, "inside": d.Inside, "strainer": d.Strainer, "line": d.Line, "flight": d.Segment,
 }  # fmt: skip
-CURVES: list[Any] = [
-    [["0 L/h", "40 kPa"]],
-    [["0 L/h", "40 kPa"], ["150 L/h", "30 kPa"]],
-    [["0 L/h", "30 kPa"], ["150 L/h", "40 kPa"]],
-    [["150 L/h", "30 kPa"], ["0 L/h", "40 kPa"]],
-    [["50 L/h", "30 kPa"], ["50 L/h", "40 kPa"]],
-    [["0 L/h", "0 kPa"], ["10000 L/h", "0 kPa"]],
-    [["10 L/h", "1 kPa"], ["10.000001 L/h", "900 kPa"]],
-    [],
-]
 COMPONENTS = UNIONS["component"]
 Path_ = tuple[str | int, ...]
 Step = Callable[[Any, random.Random], None]
@@ -131,12 +71,6 @@ def _within(design: Any, path: Path_) -> Any:
 def _one(design: Any, chance: random.Random, fits: Callable[[Path_, Any], bool]) -> Path_ | None:
     found = [path for path, value in places(design) if fits(path, value)]
     return chance.choice(found) if found else None
-
-
-def _tables(design: Any, key: str) -> list[Any]:
-    """The tables of a list, whatever else was made of it."""
-    items = design.get(key) if isinstance(design, dict) else None
-    return [item for item in items if isinstance(item, dict)] if isinstance(items, list) else []
 
 
 def _called(path: Path_) -> str:
@@ -240,10 +174,10 @@ def _anothers_name(design: Any, chance: random.Random) -> None:
 
 def ends(design: Any) -> list[str]:
     """All that lines may run to."""
-    found = [str(part.get("name")) for part in _tables(design, "component")]
-    for tank in _tables(design, "tank"):
+    found = [str(part.get("name")) for part in tables(design, "component")]
+    for tank in tables(design, "tank"):
         for key in ("outlet", "vent", "drain", "return", "inlet"):
-            found += [f"{tank.get('name')}.{port.get('name')}" for port in _tables(tank, key)]
+            found += [f"{tank.get('name')}.{port.get('name')}" for port in tables(tank, key)]
     return found or ["nowhere"]
 
 
@@ -269,7 +203,7 @@ def _line_more(design: Any, chance: random.Random) -> None:
 
 
 def _component_of_another_kind(design: Any, chance: random.Random) -> None:
-    parts = _tables(design, "component")
+    parts = tables(design, "component")
     if parts:
         part = chance.choice(parts)
         part["kind"] = chance.choice(list(COMPONENTS))
@@ -280,7 +214,7 @@ def _component_of_another_kind(design: Any, chance: random.Random) -> None:
 
 def _point_moved(design: Any, chance: random.Random) -> None:
     """A place on a corner, an edge or a face of the tank's mesh, a hair or a hand off it, or outside."""
-    tanks = _tables(design, "tank")
+    tanks = tables(design, "tank")
     tank = chance.choice(tanks) if tanks else {}
     path = _one(tank, chance, lambda _, value: _is_point(value))
     if not path or str(tank.get("mesh")) not in KNOWN or path == ("position",):
@@ -305,9 +239,6 @@ def _spot(mesh: str, chance: random.Random) -> Any:
     return at + chance.choice([-1.0, 1.0]) * off * normal / (np.linalg.norm(normal) or 1.0)
 
 
-KNOWN = [*MESHES, "left.stl", "right.stl", "header.stl"]
-
-
 @lru_cache
 def surface(mesh: str) -> tuple[Any, Any]:
     """A mesh's corners, in mm, and faces."""
@@ -318,14 +249,14 @@ def surface(mesh: str) -> tuple[Any, Any]:
 
 
 def _another_mesh(design: Any, chance: random.Random) -> None:
-    tanks = _tables(design, "tank")
+    tanks = tables(design, "tank")
     if tanks:
         chance.choice(tanks)["mesh"] = chance.choice(KNOWN)
 
 
 def _body_inside(design: Any, chance: random.Random) -> None:
     """A tank inside a tank, or one that fills it."""
-    tanks = _tables(design, "tank")
+    tanks = tables(design, "tank")
     if tanks:
         body = {"name": "body", "mesh": chance.choice(KNOWN)} | ({"unit": "cm"} if chance.random() < 0.2 else {})
         chance.choice(tanks)["inside"] = [body]
@@ -333,7 +264,7 @@ def _body_inside(design: Any, chance: random.Random) -> None:
 
 def _gauge_more(design: Any, chance: random.Random) -> None:
     """A gauge of some kind where the dipstick stands, or anywhere."""
-    tanks = [tank for tank in _tables(design, "tank") if isinstance(tank.get("dipstick"), dict)]
+    tanks = [tank for tank in tables(design, "tank") if isinstance(tank.get("dipstick"), dict)]
     if not tanks:
         return
     tank = chance.choice(tanks)
@@ -353,12 +284,72 @@ def _attitudes_more(design: Any, chance: random.Random) -> None:
             tilt = {"pitch": f"{chance.uniform(-40, 40)} deg", "roll": f"{chance.uniform(-40, 40)} deg"}
             phase = chance.choice(["ground", "flight"])
             push = {"forward": f"{chance.uniform(-0.6, 0.6)} g"} if chance.random() < 0.3 else {}
-            attitudes.append({"name": f"more {len(attitudes)} {k}", "phase": phase, **tilt, **push})
+            held = {"held": chance.choice(GIVEN["time"])} if chance.random() < 0.3 else {}
+            attitudes.append({"name": f"more {len(attitudes)} {k}", "phase": phase, **tilt, **push, **held})
+
+
+def _held(design: Any, chance: random.Random) -> None:
+    """Attitudes held for a time only: some, or all."""
+    share = chance.choice([0.3, 1.0])
+    for attitude in tables(design, "attitude"):
+        if chance.random() < share:
+            attitude["held"] = chance.choice([*GIVEN["time"][:6], "30 s"])
+
+
+def _flight_more(design: Any, chance: random.Random) -> None:
+    """A flight of some parts, in any states of selectors, valves and pumps, with tanks loaded somehow."""
+    attitudes = [str(one.get("name")) for one in tables(design, "attitude")] or ["cruise"]
+    names = [str(tank.get("name")) for tank in tables(design, "tank")] or ["main"]
+    kinds = {
+        kind: [str(c.get("name")) for c in tables(design, "component") if c.get("kind") == kind] for kind in COMPONENTS
+    }
+    parts = []
+    for k in range(chance.choice([1, 1, 2, 3, 6])):
+        part: dict[str, Any] = {
+            "name": f"part {k}",
+            "attitude": chance.choice(attitudes),
+            "flow": chance.choice(WORDS["flow"][:3]),
+        }
+        part |= {"duration": chance.choice(GIVEN["time"])} if chance.random() < 0.8 else {}
+        some: dict[str, Any] = {
+            "selectors": {one: chance.choice([*names, "both", "off"]) for one in kinds["selector"]},
+            "shut": [one for one in kinds["valve"] if chance.random() < 0.5],
+            "pumps": [one for one in kinds["pump"] if chance.random() < 0.5],
+            "returns_to": chance.choice(names),
+            "loaded": {one: chance.choice(GIVEN["volume"]) for one in names if chance.random() < 0.7},
+        }
+        part |= {key: value for key, value in some.items() if chance.random() < 0.3 and (key != "loaded" or k == 0)}
+        parts.append(part)
+    design["flight"] = parts
+
+
+def _vents_changed(design: Any, chance: random.Random) -> None:
+    """A vent taken out, one more beside it, its line led into another tank or a second mouth, or of a hair's bore."""
+    lines = design.get("line")
+    vents = [line for line in tables(design, "line") if line.get("kind") == "vent"]
+    if not vents or not isinstance(lines, list):
+        return
+    line, how = chance.choice(vents), chance.randrange(5)
+    if how == 0:
+        lines.remove(line)
+    elif how == 1:
+        line["bore"] = chance.choice(["0.1 mm", "1 mm", "2 mm"])
+    elif how == 2:
+        lines.append({**deepcopy(line), "name": "second vent", "to": chance.choice(ends(design))})
+    elif how == 3:
+        line["to"] = chance.choice(ends(design))
+    else:
+        mouth = {"name": "second mouth", "kind": "overboard", "position": ["570 mm", "400 mm", "1310 mm"]}
+        if isinstance(design.get("component"), list):
+            design["component"].append(mouth)
+        lines.append(
+            {"name": "second vent", "kind": "vent", "from": line.get("from"), "to": "second mouth", "bore": "6 mm"}
+        )
 
 
 def _tank_turned(design: Any, chance: random.Random) -> None:
     """The tank's mesh in other axes: what was its floor is a wall."""
-    tanks = _tables(design, "tank")
+    tanks = tables(design, "tank")
     if tanks:
         chance.choice(tanks)["axes"] = chance.choice(WORDS["axes"])
 
@@ -367,6 +358,7 @@ CHANGES: list[Step] = [
     _another_value, _another_value, _scaled, _scaled, _scaled, _taken_out, _put_in, _put_in, _list_changed, _anothers_name,
     _line_moved, _line_more, _component_of_another_kind, _point_moved, _point_moved, _another_mesh, _body_inside,
     _attitudes_more, _tank_turned, _gauge_more, _gauge_more,
+    _held, _held, _flight_more, _flight_more, _vents_changed, _vents_changed,
 ]  # fmt: skip
 
 
@@ -378,109 +370,6 @@ def spoilt(seed: int) -> tuple[Any, list[str]]:
     for _ in range(chance.choice([0, 1, 1, 1, 1, 2, 2, 3, 5, 8])):
         chance.choice(CHANGES)(design, chance)
     return design, arguments(design, chance)
-
-
-# --- what is asked of them ---------------------------------------------------------------------------------------------------
-
-
-def _option(chance: random.Random, name: str, values: list[str], often: float = 0.4) -> list[str]:
-    return [name, chance.choice(values)] if chance.random() < often else []
-
-
-def arguments(design: Any, chance: random.Random) -> list[str]:
-    """A command with options of its own, most of them good."""
-    tanks = [str(tank.get("name")) for tank in _tables(design, "tank")] or ["main"]
-    names = [str(one.get("name")) for one in _tables(design, "attitude")] or ["cruise"]
-    lengths, volumes = [*GIVEN["length"], "40", "nan mm", "5 L"], [*GIVEN["volume"], "x", "-1 L", "1e-9 L"]
-    angles = [
-        "-5..5 deg",
-        "5..-5 deg",
-        "0..0 deg",
-        "-89..89 deg",
-        "-90..90 deg",
-        "-180..180 deg",
-        "x..y deg",
-        "0..1e-9 deg",
-    ]
-    shares, tank = ["0 %", "5 %", "100 %", "-1 %", "250 %"], [*tanks, *tanks, *tanks, "nobody", ""]
-    small = ["2", "3", "1", "0", "-1", "x"]
-    command = chance.choices(
-        [
-            "check",
-            "capacity",
-            "unusable",
-            "switches",
-            "flow",
-            "dipstick",
-            "levels",
-            "place",
-            "tolerance",
-            "map",
-            "review",
-            "checklist",
-            "fly",
-            "filltest",
-            "gauge",
-            "drill",
-        ],
-        [30, 3, 3, 4, 6, 6, 6, 8, 4, 3, 0.7, 6, 8, 3, 4, 2],
-    )[0]
-    own = {
-        "check": lambda: ["--all"] if chance.random() < 0.5 else [],
-        "levels": lambda: [
-            *_option(chance, "--tank", tank), *_option(chance, "--at", [*names, "never"]),
-            *_option(chance, "--pitch", GIVEN["angle"]), *_option(chance, "--roll", GIVEN["angle"]),
-            *_option(chance, "--level-step", lengths, 0.3), *_option(chance, "--volume-step", volumes, 0.3),
-        ],
-        "place": lambda: [
-            "--tank", chance.choice(tank), "--reserve", chance.choice([*GIVEN["time"], "0 min", "-5 min"]),
-            *(["--search", chance.choice(["25 mm", "60 mm", "1 m", "1e-9 mm", "0 mm", "-5 mm", "4 mm"])] if chance.random() < 0.4
-              else ["--x", _along(chance), "--y", _along(chance)]),
-            *(["--guaranteed"] if chance.random() < 0.4 else []),
-            *_option(chance, "--picture", ["out/plan.png", "out/plan.svg", "out/plan.pdf"], 0.1),
-        ],
-        "tolerance": lambda: [
-            *_option(chance, "--tank", tank), *_option(chance, "--set-off", lengths), *_option(chance, "--mounted", GIVEN["angle"]),
-            *_option(chance, "--flow", shares), *_option(chance, "--capacity", shares), "--samples", chance.choice(small),
-            *_option(chance, "--workers", ["1", "2", "0"], 0.3),
-        ],
-        "map": lambda: [
-            "--tank", chance.choice(tank), *_option(chance, "--pitch", angles), *_option(chance, "--roll", angles),
-            "--steps", chance.choice(small), *_option(chance, "--picture", ["out/map.png", "out/map.svg"], 0.1),
-        ],
-        "fly": lambda: [
-            *(["--failures"] if chance.random() < 0.3 else []), *_option(chance, "--from", GIVEN["time"], 0.1),
-            *_option(chance, "--picture", ["out/fly.png", "out/fly.svg"], 0.05),
-        ],
-        "gauge": lambda: [
-            *_option(chance, "--tank", tank), *_option(chance, "--gauge", ["probe", "none"], 0.2),
-            *_option(chance, "--error", GIVEN["volume"], 0.4), *_option(chance, "--picture", ["out/gauge.png"], 0.05),
-        ],
-        "drill": lambda: [
-            "--tank", chance.choice(tank), "--into", chance.choice(["out/drill.svg", "out/drill.pdf", "out/drill.png"]),
-            *_option(chance, "--paper", ["a4", "letter", "a9"], 0.3), *_option(chance, "--length", LENGTHS_SHOWN, 0.2),
-        ],
-        "filltest": lambda: [
-            "--tank", chance.choice(tank), *_option(chance, "--at", [*names, "never"], 0.3), "--sheet", "out/sheet.csv",
-        ],
-        "checklist": lambda: [
-            *_option(chance, "--section", ["inside", "outside", "paper", "lines", "x"]), *_option(chance, "--tank", tank, 0.2)],
-        "review": lambda: ["--into", "out/review"],
-        "flow": list[str],
-    }.get(command, lambda: _option(chance, "--tank", tank))()  # fmt: skip
-    shown = [
-        *_option(chance, "--volume", [*WORDS["volume"], "litres", "x"], 0.2),
-        *_option(chance, "--length", LENGTHS_SHOWN, 0.2),
-    ]
-    form = _option(chance, "--form", ["csv", "json", "table", "xml"], 0.5) if command not in ("review", "drill") else []
-    return [command, NAME, *own, *([] if command == "drill" else shown), *form]
-
-
-LENGTHS_SHOWN = [*WORDS["length"], "inches", "um"]
-
-
-def _along(chance: random.Random) -> str:
-    return chance.choice(["100 mm", "80 mm", "200 mm", "250 mm", "-300 mm", "0 mm", "0.2 m", "3 m"])
 
 
 # --- what must not be --------------------------------------------------------------------------------------------------------
@@ -505,10 +394,13 @@ def ask(design: Any, asked: list[str], folder: Path, most_seconds: float = MOST_
     (folder / NAME).write_text(sound.text_of(design), encoding="utf-8")
     shutil.rmtree(folder / "out", ignore_errors=True)
     (folder / "out").mkdir()
-    placed = [str(folder / one) if one == NAME or one.startswith("out/") else one for one in asked]
+    for one in asked:
+        if one.startswith("out/filled-"):
+            (folder / one).write_text(sheet(int(one[len("out/filled-") : -len(".csv")])), encoding="utf-8")
+    placed = [str(folder / one) if one in (NAME, *KNOWN) or one.startswith("out/") else one for one in asked]
     alarm = _Alarm()
     signal.signal(signal.SIGPROF, alarm)
-    signal.setitimer(signal.ITIMER_PROF, most_seconds * (6.0 if asked[0] == "review" else 1.0))
+    signal.setitimer(signal.ITIMER_PROF, most_seconds * (6.0 if asked[0] in ("review", "demo") else 1.0))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
@@ -525,10 +417,10 @@ def ask(design: Any, asked: list[str], folder: Path, most_seconds: float = MOST_
 def _wrong(ran: Any, asked: list[str]) -> str:
     fault = ran.exception
     if isinstance(fault, FuelsysError):
-        return _wrong_refusal(fault)
+        return _wrong_refusal(fault, asked)
     if fault is not None and not isinstance(fault, SystemExit):
         return "".join(traceback.format_exception(fault))
-    if ran.exit_code not in (0, 1, 2, 3) or (ran.exit_code in (1, 3) and asked[0] != "check"):
+    if ran.exit_code not in (0, 1, 2, 3) or (ran.exit_code in (1, 3) and asked[0] not in ("check", "mesh")):
         return f"exit code {ran.exit_code}: {ran.output}"
     if ran.exit_code == 2:
         return "" if "Error:" in ran.stderr else f"exit code 2 without a word: {ran.output}"
@@ -546,7 +438,7 @@ def _no_number(text: str) -> float:
     raise ValueError(f"{text} in JSON")
 
 
-def _wrong_refusal(fault: FuelsysError) -> str:
+def _wrong_refusal(fault: FuelsysError, asked: list[str]) -> str:
     for line in fault.lines:
         if "\n" in line or not line.isprintable() or len(line) > 2000:
             return f"not one printable line: {line!r}"
@@ -554,7 +446,7 @@ def _wrong_refusal(fault: FuelsysError) -> str:
     for each in one:
         if not each.mend:
             return f"nothing said to do: {each}"
-        if not each.file and not each.field.startswith("--"):
+        if not each.file and not each.field.startswith("--") and asked[0] not in ("rules", "mesh", "new"):
             return f"no file named: {each}"
     return ""
 

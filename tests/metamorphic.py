@@ -24,7 +24,7 @@ import sound_designs as sound
 from designs import MESHES
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study, TankStudy
@@ -292,6 +292,9 @@ def _tank(of: TankStudy) -> dict[str, float | str | None]:
             ):
                 found[f"{what} {name}"] = None if minutes is None else minutes / per_m3
         found[f"rise {switch.name}"] = None if switch.rise_m is None else switch.rise_m * gross
+    for left in of.by_phase:
+        key = f"{left.phase} {left.running}"
+        found |= {f"{key} {i}": one for i, one in enumerate((left.by_cover_m3, left.by_flow_m3, left.unusable_m3))}
     if of.dipstick:
         found |= {f"mark {mark.volume_m3:.6f}": mark.along_m * gross for mark in of.dipstick.marks}
         found["dry stick"] = of.dipstick.below_m3
@@ -310,6 +313,9 @@ def _flows(of: Study) -> dict[str, float | str | None]:
                 found[f"{key} flow"] = one.flow_m3_s / fed.needed_m3_s
                 found[f"{key} pressure"] = None if one.pressure_pa is None else one.pressure_pa / 1e5
                 found[f"{key} lowest"] = None if one.lowest_pa is None else one.lowest_pa / 1e5
+    for state in of.flows.in_states:
+        key = f"{state.phase} {state.fed.kind} {state.fed.end} {state.fed.running} {sorted(state.state.shut)}"
+        found[key] = state.fed.worst.flow_m3_s / state.fed.needed_m3_s if state.fed.at else None
     found |= {f"missing {m.kind} {m.where} {m.needs}": None for m in of.flows.missing}
     found |= {f"dry {b.outlet} {b.consumer}": b.margin_pa / 1e5 for b in of.flows.dry}
     return found

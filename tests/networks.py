@@ -16,6 +16,7 @@ from fuelsys.model.stated.design import LineKind
 
 KINDS: dict[str, Any] = {
     "tee": d.Tee, "valve": d.Valve, "pump": d.Pump, "filter": d.Filter, "engine": d.Engine, "overboard": d.Overboard,
+    "check valve": d.CheckValve,
 }  # fmt: skip
 Drawn = tuple[str, str, str]  # a line's name, its from and its to
 

@@ -168,6 +168,7 @@ def tank(name: str, shape: Wing | Hopper, lamp: float, fuel: str, vent: list[str
         "filler": {"position": filler[0], "bore": "58 mm", "bonded": True, "placard": PLACARDS[fuel]},
         "drain": [port("drain", at(x, y, z - 60))],
         "switch": [switch(at(x, y, z + lamp))],
+        "gauge": [{"name": "probe", "kind": "probe", "bottom": at(x, y, z - 57), "top": at(x, y, z + 100)}],
         "dipstick": {"top": filler[0], "bottom": filler[1], "zero": "bottom", "step": "5 L"},
     }
 

@@ -7,7 +7,8 @@ from typing import Any, TypeVar, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.arrays import Floats
+from fuelsys.kernels.compiled import compiled
 
 Indices = NDArray[np.int64]
 Faces = TypeVar("Faces", bound=NDArray[np.integer[Any]])

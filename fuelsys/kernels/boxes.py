@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.arrays import Floats
+from fuelsys.kernels.compiled import compiled
 
 
 @compiled

@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.arrays import Floats
+from fuelsys.kernels.compiled import compiled
 from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.triangles import APART, CROSS, depth, flat_axes, meet, meeting_point
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 
 @compiled

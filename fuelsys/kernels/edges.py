@@ -10,7 +10,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from fuelsys.kernels.compiled import Flags, Floats, compiled
+from fuelsys.arrays import Flags, Floats
+from fuelsys.kernels.compiled import compiled
 
 Indices = NDArray[np.integer[Any]]  # of faces, vertices or edges, of any width
 

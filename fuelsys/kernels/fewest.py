@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 
 _HALVINGS = 40
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.surface import corner_angles, turns_at_edges, vector_areas
 
 # Directions in which the faces about a corner turn by less than the root of this tell nothing: rounding makes as much.

@@ -1,14 +1,15 @@
 """What two tilted pools of one surface have in common: its volume, exact for the facets, and where a pool meets the others.
 
 With p0 on the line in which both lids lie, (x - p0)·n is nothing on either lid, so V = ∮ (x - p0)·n dA / 3 is a sum over the
-walls alone: of each face its part below both levels. Derivation: DEVELOPERS.md.
+walls alone: of each face its part below both levels.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 _PARALLEL = 1e-12  # sine of the angle between two lids below which they count as parallel
 

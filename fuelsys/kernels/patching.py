@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, compiled
+from fuelsys.arrays import Flags, Floats
+from fuelsys.kernels.compiled import compiled
 from fuelsys.kernels.edges import Edges, Indices
 
 # Where patches are of one area (all are, in a flat hole), the one with the shortest sides is taken.

@@ -6,7 +6,8 @@ from math import atan2, sqrt
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints, compiled
+from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 
 @compiled

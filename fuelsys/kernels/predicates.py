@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.arrays import Floats
+from fuelsys.kernels.compiled import compiled
 
 _EPS = 2.0**-53
 _BOUND_3D = (7.0 + 56.0 * _EPS) * _EPS

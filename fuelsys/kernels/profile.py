@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from math import inf
 from typing import NamedTuple
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 
 SAME_LEVEL_M = 1e-6  # a flat stretch seen through rounding stays flat; a micrometre matters to nobody
 

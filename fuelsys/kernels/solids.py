@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from manifold3d import Error, Manifold, Mesh64
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.surface import enclosed_volume
 
 # Of a body's volume: a solid that is further off was changed when it was read, as versions 3.4 and 3.5 of the library do.

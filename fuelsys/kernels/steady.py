@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 
 # Flows (m,) -> what each edge takes from the potential, and by how much more for each unit of flow: (m,), (m,) above 0.
 Losses = Callable[[Floats], tuple[Floats, Floats]]

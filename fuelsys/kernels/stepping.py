@@ -13,7 +13,7 @@ from math import sqrt
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 
 Rates = Callable[[Floats], Floats]  # unknowns (n,) -> how fast each grows (n,)
 

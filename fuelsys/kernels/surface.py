@@ -1,4 +1,9 @@
-"""What belongs to a closed triangle surface whatever its attitude: vector areas, edges, corner normals, shells."""
+"""What belongs to a closed triangle surface whatever its attitude: vector areas, edges, corner normals, shells.
+
+`surface.hidden_by_facets` estimates it from the bend at each edge (a strip of width w and length l that turns by t hides a
+circular segment, w² t l / 12), for edges that bend by less than 30°. On spheres, cylinders and a torus it is within 3 % of the
+truth. It is an estimate and says so.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +12,8 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 Kind = TypeVar("Kind", bound=np.generic)
 Indices = NDArray[np.integer[Any]]

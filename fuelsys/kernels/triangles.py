@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, compiled
+from fuelsys.arrays import Floats
+from fuelsys.kernels.compiled import compiled
 from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.points import nearest_on_triangle
 from fuelsys.kernels.predicates import side_of_line, side_of_plane

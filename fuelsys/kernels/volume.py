@@ -1,14 +1,42 @@
 """Volume, free-surface area and moments of a closed triangle surface below a level, exact for the facets.
 
 The surface is given by the level of each vertex z (n,), its faces (m, 3) and their plan areas (m,): the outward vector
-area times up. A lid at the level adds nothing to the sums, so nothing is cut. Derivation: DEVELOPERS.md.
+area times up. A lid at the level adds nothing to the sums, so nothing is cut. Derivation below.
+
+For a closed, outward triangle surface and up u, let z = u·x. The field F = (0, 0, z − h) has divergence 1 and vanishes on the
+lid z = h, so
+
+    V(h) = Σ ∫_{t below h} (z − h) n_z dA = −Σ a_t G_t(h),
+
+with a_t the signed plan area of triangle t and G_t(h) the mean of max(h − z, 0) over it. With corners z0 ≤ z1 ≤ z2:
+
+    G = 0                                                             h ≤ z0
+      = (h − z0)³ / (3 (z1 − z0)(z2 − z0))                            z0 < h ≤ z1
+      = h − (z0 + z1 + z2)/3 + (z2 − h)³ / (3 (z2 − z0)(z2 − z1))     z1 < h < z2
+      = h − (z0 + z1 + z2)/3                                          h ≥ z2
+
+Nothing is cut or capped; the result is exact for the facets. dV/dh is the free-surface area, −Σ of the plan areas below.
+The third line is computed as a sum of positive terms ((b(a + b) + a²c/(z2 − z0))/(z2 − z1)/3 with a, b, c the distances from h
+to the corners): as printed above it cancels just above a level floor.
+`volume._table` handles many levels in one pass: triangles that a level crosses are evaluated directly, those wholly below are
+kept as two sums from their level upward (plan area; plan area times cover), carried from level to level. Each term is then as
+small as the volume it adds to, so nothing cancels near level floors. **Do not** replace this by cumulated cubic coefficients
+over sorted vertex events: they lose everything there (relative error 1e-3 at 1e-9 rad off level). Coordinates are taken about
+the cavity's centre, for the same reason.
+
+First moments use the field r (z − h): horizontally its divergence is r, and along u the term (h − z)(h + z)/2 differs from
+z (h − z) by (h − z)²/2, which is the correction in `volume._add_triangle`. Surface moments are minus the moments of the
+plan-projected surface below the level, plus V along up (the field z·up has divergence 1).
+
+`level_for_volume` keeps a bracket per target and takes Newton steps inside it (slope = area), all targets at once.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints, compiled
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 
 @compiled
@@ -135,7 +163,7 @@ def _add_triangle(corners: Floats, heights: Floats, plan: float, h: float, up: F
     total = (h - heights[0]) + (h - heights[1]) + (h - heights[2])
     out[0] -= plan * total / 3.0
     out[4] -= plan
-    along = 0.0  # correction that replaces the field's component along up: see DEVELOPERS.md
+    along = 0.0  # correction that replaces the field's component along up: see above
     for i in range(3):
         along += (h - heights[i]) * (h - heights[i])
     along = plan * (along + total * total) / 24.0

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from fuelsys.arrays import Floats
 from fuelsys.errors import FuelsysError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.units import shown
 
 DIRECTIONS = {

@@ -2,6 +2,16 @@
 
 Each stands at several times what a person would really have. Where a bound can only be met by copies or by packing, a file
 that really holds so much is read all the same: its size pays for it.
+
+`load/bounds.py` says how much is read at all, each bound with its reason, far beyond any light aircraft's tanks. What a small file
+would make of itself is counted before any of it is made: copies in GLB and 3MF (`load/formats/sizes.py`), what an archive
+unpacks to, parts
+of a dotted key, values, tanks, bodies inside, attitudes times fittings. What was quadratic is one pass (parting shells:
+`surface.by_label`; the box around a shell: `kernels/boxes.py`). Of a design's faults fifty are put into words, the rest is counted.
+What a bound leaves unlooked-at is a doubt or "at least", never silence. Files are opened without waiting, and only regular ones
+are read (`files.contents`). Measured before and after, in seconds of work and MB:
+
+(The table: tests/benchmarks/MEASURED.md.)
 """
 
 from __future__ import annotations

@@ -12,6 +12,8 @@ from pathlib import Path
 from fuelsys.errors import OutputError
 from fuelsys.load.formats.files import label
 
+PICTURES = (".png", ".svg")
+
 
 def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:
     """Write one file whole or not at all; OutputError where one is there already and replace is not asked for."""

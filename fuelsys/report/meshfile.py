@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 
 
 def ply_text(vertices: Floats, faces: Ints, comments: Sequence[str] = ()) -> str:

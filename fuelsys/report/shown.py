@@ -1,4 +1,9 @@
-"""Tables of SI values, and how they are shown: in the units that a person asked for, as cells, CSV or JSON."""
+"""Tables of SI values, and how they are shown: in the units that a person asked for, as cells, CSV or JSON.
+
+`Table.record`: SI under keys that carry the unit, the same keys in every row; a word in a column of numbers is null there and
+stands under `status`. The keys of every kind of table stand in `tests/json_form.json` by hand, with the form's number
+(`JSON_FORM`): it is raised when a key goes or changes its meaning, not when one comes.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +11,9 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
 from fuelsys import units
-from fuelsys.model.stated.design import LengthUnit, VolumeUnit
 from fuelsys.model.words import Quantity, Words, as_read
 
 if TYPE_CHECKING:
@@ -26,8 +30,6 @@ _DIGITS = {
 _COARSE = {**_DIGITS, "L": 1, "m3": 4, "US gal": 2, "imp gal": 2, "kg": 1, "lb": 1, "%": 1}
 _NOTHING_M3 = 0.5e-6  # what no figure shows, which is nothing in a coarse one too
 _LEAST_LITRES = 0.0995  # less stands in millilitres in a coarse sentence
-VOLUME_UNITS: tuple[str, ...] = get_args(VolumeUnit)
-LENGTH_UNITS: tuple[str, ...] = get_args(LengthUnit)
 JSON_FORM = 2  # of the JSON document; raised when a key changes its name or meaning, not when one is added
 # How people write them; CSV keeps plain letters, which every spreadsheet reads.
 _WRITTEN = {"cm2": "cm²", "m2": "m²", "in2": "in²", "m3": "m³"}
@@ -190,11 +192,13 @@ class Column:
     """A column: its heading without unit, its kind (a unit's kind, or "text"), and its key with the SI unit.
 
     as_stated: figures that somebody chose, which even a coarse table must not round.
+    rank: where a terminal is too narrow, columns of the highest rank go first, all of one rank together; those of rank 0 stay.
     """
 
     heading: str
     kind: str = "text"
     as_stated: bool = False
+    rank: int = 0
 
     @property
     def key(self) -> str:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import io
-import shutil
 from collections.abc import Mapping, Sequence
-from textwrap import fill, indent, wrap
+from textwrap import fill, indent
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -14,6 +13,7 @@ from rich.text import Text
 
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.model.words import Doubt, as_read
+from fuelsys.report import fitting
 from fuelsys.report.jobs import cost
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.verdict import Verdict
@@ -32,11 +32,10 @@ CAUTIONS = (
 )
 
 
-def _console(colour: bool) -> Console:
-    width = shutil.get_terminal_size((120, 24)).columns
+def _console(width: int, colour: bool) -> Console:
     return Console(
         file=io.StringIO(),
-        width=max(100, width),
+        width=max(fitting.NARROWEST, width),
         force_terminal=colour,
         no_color=not colour,
         highlight=False,
@@ -50,60 +49,39 @@ def _printed(console: Console) -> str:
     return "\n".join(line.rstrip() for line in console.file.getvalue().splitlines()) + "\n"
 
 
-def tables(given: Sequence[Table], *, colour: bool = False) -> str:
-    """Tables one below the other: numbers to the right, text to the left, notes underneath."""
-    console = _console(colour)
+def tables(given: Sequence[Table], *, width: int, colour: bool = False) -> str:
+    """Tables one below the other, numbers to the right, text to the left, notes underneath; columns that do not fit are named there."""
+    console = _console(width, colour)
     for table in given:
         warnings, notes = _parted(table.notes)
         console.print(Text(table.title, style="bold"))
         for warning in warnings:
             console.print(Text(warning, style="bold yellow"))
-        console.print(_ruled(table, console.width))
+        found = fitting.fitted(table, console.width)
+        if found is None:
+            for line in fitting.one_below_the_other(table, console.width):
+                console.print(Text(line))
+        else:
+            console.print(_ruled(found))
+            notes = [*([fitting.left_out(found.left_out)] if found.left_out else []), *notes]
         for note in notes:
             console.print(Text(fill(note, console.width - 1, initial_indent="  ", subsequent_indent="  ")))
         console.print()
     return _printed(console)
 
 
-def _ruled(table: Table, width: int) -> RichTable:
-    """A table to print: columns of numbers no wider than they need, a text column without a word left out."""
+def _ruled(found: fitting.Fitted) -> RichTable:
+    """A table to print: columns of numbers no wider than they need."""
     rich = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
-    rows = table.cells()
-    columns = [
-        (c.kind == "text", h, [row[k] for row in rows])
-        for k, (c, h) in enumerate(zip(table.columns, table.headings(), strict=True))
-    ]
-    said = [(is_text, heading, cells) for is_text, heading, cells in columns if not rows or not is_text or any(cells)]
-    for lines in (2, 3, 4):  # a heading's words take two lines, more only where the table would be too wide
-        headed = [_heading(heading, lines, max(map(len, cells), default=1)) for _, heading, cells in said]
-        least = [
-            max([*map(len, words), *(0 if is_text else len(cell) for cell in cells)])
-            for (is_text, _, cells), words in zip(said, headed, strict=True)
-        ]
-        if sum(least) + 2 * len(least) <= width:
-            break
-    for (is_text, _, _), words, wide in zip(said, headed, least, strict=True):
+    for one, wide in zip(found.columns, found.widths, strict=True):
         rich.add_column(
-            "\n".join(words),
-            justify="left" if is_text else "right",
-            min_width=wide,
-            max_width=None if is_text else wide,
+            "\n".join(one.headed(found.lines)),
+            justify="left" if one.is_text else "right",
+            width=wide,
         )
-    for row in zip(*(cells for _, _, cells in said), strict=True):
+    for row in zip(*(one.cells for one in found.columns), strict=True):
         rich.add_row(*row)
     return rich
-
-
-def _heading(heading: str, lines: int, least: int) -> list[str]:
-    """A heading in at most so many lines, as narrow as they and the cells allow, its unit in a line of its own.
-
-    >>> _heading("from the stick's bottom [mm]", 2, 5)
-    ['from the', "stick's bottom", '[mm]']
-    """
-    name, bracket, unit = heading.partition(" [")
-    widths = range(max(least, *map(len, name.split())), max(least, len(name)) + 1)
-    words = next(wrapped for wrapped in (wrap(name, width) for width in widths) if len(wrapped) <= lines)
-    return [*words, f"[{unit}"] if bracket else words
 
 
 def _parted(notes: Sequence[str]) -> tuple[list[str], list[str]]:
@@ -118,14 +96,14 @@ def notes(given: Sequence[Table]) -> str:
     return "".join(f"{note}\n" for note in (*warnings, *others))
 
 
-def cautions() -> str:
-    """The usual cautions, one a line."""
-    return "\n".join(CAUTIONS) + "\n"
+def cautions(width: int) -> str:
+    """The usual cautions, each from a line of its own on."""
+    return "".join(f"{fill(one, max(fitting.NARROWEST, width))}\n" for one in CAUTIONS)
 
 
-def verdict(found: Verdict, *, colour: bool = False) -> str:
+def verdict(found: Verdict, *, width: int, colour: bool = False) -> str:
     """The answer in the first line, then how much is open, then a line for each tank."""
-    console = _console(colour)
+    console = _console(width, colour)
     console.print(Text(found.headline, style="bold"))
     console.print(Text(found.counted))
     for line in found.lines:
@@ -140,9 +118,11 @@ def _open(counts: Mapping[Reach, int]) -> str:
     return f"open: {told}" if told else "nothing open"
 
 
-def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False, colour: bool = False) -> str:
+def findings(
+    given: Sequence[Finding], shown: Shown, *, width: int, everything: bool = False, colour: bool = False
+) -> str:
     """Findings worst first with evidence, mend and source; passes and what does not apply are counted unless asked for."""
-    console = _console(colour)
+    console = _console(width, colour)
     for finding in given:
         if finding.outcome >= Outcome.PASS and not everything:
             continue
@@ -162,6 +142,7 @@ def findings(given: Sequence[Finding], shown: Shown, *, everything: bool = False
 
 def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
     details = [("", shown.words(finding.evidence))]
+    details += [("rests on", ", ".join(finding.rests_on))] if finding.rests_on else []
     if finding.outcome < Outcome.PASS:
         what = cost([finding], shown)
         details.append(("reach", finding.reach.word + (f"; at stake: {what}" if what else "")))
@@ -178,9 +159,10 @@ def counted(given: Sequence[Finding]) -> str:
     return ", ".join(f"{count} {outcome.word}" for outcome, count in counts if count)
 
 
-def manual(rules: Sequence[Rule]) -> str:
-    """The manual of rules, from the same words as the findings."""
+def manual(rules: Sequence[Rule], *, width: int) -> str:
+    """The manual of rules, from the same words as the findings, in lines of at most 100 letters."""
     parts = []
+    wide = min(100, max(fitting.NARROWEST, width) - 2)
     subject = ""
     for rule in rules:
         if rule.subject != subject:
@@ -192,6 +174,6 @@ def manual(rules: Sequence[Rule]) -> str:
             ("mend", rule.mend),
             ("source", "; ".join(str(source) for source in rule.sources)),
         ]
-        lines = [fill(text, 100, initial_indent=f"{label:<8}", subsequent_indent=" " * 8) for label, text in words]
+        lines = [fill(text, wide, initial_indent=f"{label:<8}", subsequent_indent=" " * 8) for label, text in words]
         parts.append(f"{rule.name}\n{indent(chr(10).join(lines), '  ')}\n")
     return "\n".join(parts)

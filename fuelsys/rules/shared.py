@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import ComponentEnd, End, PortEnd, Step
 from fuelsys.model.found.findings import Source, Verdict
 from fuelsys.model.found.plumbing import PathPoint, Run, RunAt

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
@@ -21,12 +21,25 @@ _MARK = re.compile(f"\x02(length|area|volume|flow|pressure|mass|force|speed|clim
 
 
 def rule(
-    *, subject: str, reach: Reach, stake: Stake, checks: str, why: str, mend: str, sources: tuple[Source, ...]
+    *,
+    subject: str,
+    reach: Reach,
+    stake: Stake,
+    checks: str,
+    why: str,
+    mend: str,
+    sources: tuple[Source, ...],
+    rests_on: tuple[str, ...] = (),
 ) -> Callable[[Judge], Rule]:
-    """Make a function a rule; its name, with hyphens, is the rule's name for ever and says the fault."""
+    """Make a function a rule; its name, with hyphens, is the rule's name for ever and says the fault.
+
+    rests_on names the rules that judge the figures which it holds the design against: its pass is marked where they are open.
+    """
 
     def make(judge: Judge) -> Rule:
-        return Rule(judge.__name__.replace("_", "-"), subject, checks, why, mend, sources, judge, reach, stake)
+        return Rule(
+            judge.__name__.replace("_", "-"), subject, checks, why, mend, sources, judge, reach, stake, rests_on
+        )
 
     return make
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import radians
 
 import numpy as np
 import pytest
-from fillsheets import NOISE_M, SPREAD, bench_model, example, example_model, made, sheet_of
+from fillsheets import NOISE_M, SPREAD, bench_model, built_otherwise, example, example_model, made, poured, sheet_of
 from numpy.testing import assert_allclose
 
 from fuelsys.analysis.fills.answer import fill_test
@@ -14,8 +15,10 @@ from fuelsys.analysis.fills.answers import _told
 from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import Suspected, suspects
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, Block
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.fill_words import verdict
 
 SEEDS = 50  # 200 were tried by hand: 93 to 100 % of the intervals held
 
@@ -99,8 +102,8 @@ def test_what_the_tank_holds_is_within_whatever_is_kept() -> None:
         def at_mark(c: Floats, model: FillModel = model, at: Floats = middle) -> float:
             return float(model.held(at, c)[0])
 
-        for said, what in ((gross, quantity), (held, at_mark)):
-            value, within = _told(choice, what)
+        for said, what, by in ((gross, quantity, choice.solved), (held, at_mark, choice.used)):
+            value, within = _told(choice, what, by)
             said.append(abs(value - what(truth)) <= within)
     assert np.mean(gross) >= 0.9
     assert np.mean(held) >= 0.9
@@ -194,3 +197,29 @@ def test_what_a_mistake_could_mean(kind: str) -> None:
         told = {suspect.line: " ".join(suspect.meanings) for suspect in found.fit.suspects}
         right += MEANT[kind] in told.get(k + 2, "")
     assert right == 6
+
+
+def test_a_tank_that_was_built_otherwise() -> None:
+    """Steps of 5 L, a stick read to 1 mm, a tank of another mesh with bodies, a coating and 0.4 degrees of tilt: as drawn the
+    table is some 4 % off, corrected within 1 % of the tank. By hand 40 seeds: drawn 3.5 to 5.0 %, corrected at most 0.7 %."""
+    layout, drawn = example(), example_model("left")
+    for seed in range(2):
+        true = built_otherwise(seed, radians(0.4))
+        test = fill_test(layout, layout.tank("left"), drawn.attitude, poured(true, 5e-3, 10, 1e-3))
+        assert test.fit is not None
+        assert test.fit.curve is not None
+        along, uncorrected, corrected, within = test.fit.curve
+        holds = true.held(along, none())
+        off = [float(np.abs(curve - holds).max()) / true.tank.cavity.gross_m3 for curve in (uncorrected, corrected)]
+        assert off[0] > 0.03, off
+        assert off[1] < 0.01, off
+        assert (
+            np.abs(corrected - holds) <= within
+        ).mean() > 0.5  # of another shape than any correction: 92 % of all by hand
+        _, gross_m3, within_m3 = test.fit.capacity.gross_m3
+        assert (
+            abs(gross_m3 - true.tank.cavity.gross_m3) <= within_m3
+        )  # 40 of 40 by hand, the figure itself 0.6 % off at most
+        told = " ".join(verdict(test.fit, Shown()))
+        assert "By the test the tank is smaller by" in told
+        assert "tilted by" in told  # told beside what explains it as well, never "scale" alone

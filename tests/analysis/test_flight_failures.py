@@ -13,12 +13,13 @@ import pytest
 from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.flights.failures import failures
+from fuelsys import review
+from fuelsys.analysis.flights.failures import failures, together
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.errors import DesignError
 from fuelsys.model.found.flying import Failing
-from fuelsys_cli.fly import command
+from fuelsys_cli.fly import command, severity
 
 MESHES = Path(__file__).parents[2] / "meshes"
 HOUR = 3600.0
@@ -50,6 +51,9 @@ def test_each_failure_of_the_bench(tmp_path: Path) -> None:
     assert_allclose(usual.end_s - less.end_s, 0.03 * usual.held_m3[0].sum() / 18e-3 * HOUR, rtol=1e-5)
     order = [round((one.before_s or 0.0) / 6.0) for one in found.values() if one.flown]
     assert order == sorted(order)
+    asked = [severity(found[name]) for name in ("shut-off shut", "main does not feed", "filter half blocked")]
+    assert asked == [1, 3, 0]
+    assert severity(Failing("x", None, "a curve")) == 3
 
 
 def test_what_cannot_be_told_says_what_it_needs(tmp_path: Path) -> None:
@@ -103,6 +107,33 @@ def test_the_command_and_its_picture(own: Path) -> None:
     for row in lamps["rows"]:
         assert f'lamp "{row["lamp"]}"' in text.replace("&quot;", '"')
     assert re.search(r"until the engine stops at 275\.\d min", text)
+
+
+def test_two_things_wrong_by_one_cause(own: Path, tmp_path: Path) -> None:
+    # Of the example: both wings' vents iced, the header breathing by the left one's;
+    # its pump and all lamps; a strainer in each wing and a filter are three pairs.
+    told = {case.upset.words: case.upset for case in together(World.of(review.read(own)))}
+    assert told["ice: left vent and right vent blocked"].airless == (("left", "header"), ("right",))
+    dark = told["no electric power: pump stands still, no lamp lights"]
+    assert {tank for tank, _ in dark.stuck} == {"header"}
+    assert len(dark.stuck) == 3
+    assert sum(words.startswith("dirt: ") for words in told) == 3
+    assert len(told) == 5
+
+
+def test_without_electric_power_nothing_warns_and_the_exit_code_says_so(tmp_path: Path) -> None:
+    # The bench's engine pump draws through the boost pump that stands still; the fuel ends, and no lamp tells it.
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    designs.layout_of(folder)
+    done = CliRunner().invoke(
+        command, [str(folder / "bench.toml"), "--form", "json", "--failures"], catch_exceptions=False
+    )
+    assert done.exit_code == 1
+    single, both = json.loads(done.stdout)["tables"]
+    row = next(row for row in both["rows"] if row["wrong"].startswith("no electric power: boost pump"))
+    assert row["mark"] == "NO WARNING"
+    assert set(row) == set(single["rows"][0])
 
 
 def test_parts_of_a_flight_follow_one_another(own: Path) -> None:

@@ -22,7 +22,7 @@ from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.held import held
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import left_at, unusable
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.kernels.meeting import joins_at, shared_volume
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import Draw
@@ -218,3 +218,28 @@ def test_what_lay_in_a_pocket_is_not_counted_by_hand() -> None:
     found = held(cavity, (attitude.up, attitude), LEVEL.up, [opening], Draw(before / 60.0))
     assert found is not None
     assert found.from_m3 == pytest.approx(0.4 + before, rel=1e-8)  # 0.4 in the pockets behind it
+
+
+def test_the_worst_attitude_to_turn_from_counts() -> None:
+    cavity = Cavity.of(*ribbed())
+    climb = Attitude("climb", "flight", TILT_RAD, held_s=60.0)
+    nose_down, openings = (
+        Attitude("glide", "flight", -TILT_RAD),
+        [Opening(cavity.spot("o", np.array([OUT_M, 0.5, 0.0])))],
+    )
+    alone = [held(cavity, (climb.up, climb), one.up, openings, Draw(1e-3)) for one in (LEVEL, nose_down)]
+    both = held(cavity, (climb.up, climb), np.array([LEVEL.up, nose_down.up]), openings, Draw(1e-3))
+    assert both is not None
+    assert both.unusable_m3 == max(one.unusable_m3 for one in alone if one)
+    assert alone[0] != alone[1]
+
+
+def test_an_outlet_that_ends_another_must_outlast_the_time_itself() -> None:
+    cavity = Cavity.of(*ribbed())
+    climb = Attitude("climb", "flight", TILT_RAD, held_s=60.0)
+    spots = [cavity.spot("front", np.array([OUT_M, 0.5, 0.0])), cavity.spot("back", np.array([1.9, 0.5, 0.0]))]
+    free = held(cavity, (climb.up, climb), LEVEL.up, [Opening(spot) for spot in spots], Draw(1e-3))
+    ended = held(cavity, (climb.up, climb), LEVEL.up, [Opening(spots[0], ends=(1,)), Opening(spots[1])], Draw(1e-3))
+    assert free is not None
+    assert ended is not None
+    assert ended.unusable_m3 > free.unusable_m3 + 1e-3

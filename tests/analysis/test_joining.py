@@ -10,7 +10,7 @@ from networks import KINDS
 from networks import network as drawn
 
 from fuelsys.model.built.ends import ComponentEnd
-from fuelsys.model.built.joining import MOST_SETTINGS, Joined, joined
+from fuelsys.model.built.joining import MOST_SETTINGS, Joined, joined, parted
 from fuelsys.model.built.network import Network
 from fuelsys.model.stated import design as d
 
@@ -96,3 +96,14 @@ def test_selectors_without_end_are_taken_as_not_stated() -> None:
     (together,) = joined(made)[2:]
     assert together.tanks == ("a", "b")
     assert together.unknown == tuple(names)
+
+
+def test_check_valves_part_tanks_as_they_block() -> None:
+    kinds = {"p": "check valve", "q": "check valve", "t": "tee", "e": "engine"}
+    lines = [("a.out", "p"), ("p", "t"), ("b.out", "q"), ("q", "t"), ("t", "e")]
+    one_way = network(kinds, lines)
+    (group,) = joined(one_way)
+    assert [part.tanks for part in parted(one_way, group)] == [("a",), ("b",)]
+    # Without one of them fuel runs from the other tank into that one, and not back.
+    open_b = network(kinds, [*lines[:2], ("b.out", "t"), *lines[4:]])
+    assert [part.tanks for part in parted(open_b, joined(open_b)[0])] == [("a", "b")]

@@ -19,7 +19,7 @@ from fuelsys.analysis.lines.routing import Path, joined, run_at
 from fuelsys.analysis.lines.venting import air_at
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.ground import ONE_PER_CENT_RAD, slopes
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way

@@ -43,7 +43,9 @@ def test_good_design(tmp_path: Path) -> None:
 def test_bad_design(tmp_path: Path) -> None:
     finding = judged(tmp_path, LIP_HIGH)
     assert finding.outcome is Outcome.CAUTION
-    assert plain(finding.evidence).endswith("there is room for 0 mL, which 0.0 °C of warming take")
+    assert plain(finding.evidence).endswith(
+        "there is room for 0 mL, which 0.0 °C of warming take: 2.25 L run out of the vent"
+    )
     assert "lower the filler's lip" in plain(finding.mend)
 
 

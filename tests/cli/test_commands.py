@@ -146,7 +146,7 @@ def test_check_as_json_holds_what_is_printed(tmp_path: Path) -> None:
     assert done.returncode == 1
     assert rows[0]["outcome"] == "fail"
     words = {"outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake"}
-    assert words | {"minutes_not_there_s", "quantity_at_stake_m3", "status"} == set(rows[0])
+    assert words | {"minutes_not_there_s", "quantity_at_stake_m3", "rests_on", "status"} == set(rows[0])
 
 
 def test_demo_review_is_whole_and_repeats(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from commands import DEMO, run
+from commands import DEMO, MESHES, run
 from fillsheets import NOISE_M, example, example_model, made
 
 from fuelsys.analysis.fills.answer import fill_test
@@ -296,3 +296,37 @@ def test_wrong_use(tmp_path: Path) -> None:
     assert "there is nothing to draw" in few.stderr
     said = run(*ASK, "--from", "few.csv", folder=tmp_path)
     assert "Correction: not computed: needs 4 readings" in said.stdout
+
+
+def test_the_design_keeps_the_test_and_every_answer_counts_it(tmp_path: Path) -> None:
+    """A tank that holds 4 % less: gross by the share, marks by the test, unusable fuel never less; the text stays as typed."""
+    for file in (*MESHES.glob("*.stl"), DEMO):
+        (tmp_path / file.name).write_bytes(file.read_bytes())
+    filled_in(tmp_path, (-0.04, 0.003, 0.0, 0.0, 0.0))
+    design, into = tmp_path / DEMO.name, ("--into", DEMO.name, "--date", "2026-05-30")
+    ask = ("filltest", DEMO.name, "--tank", "left", "--from", "sheet.csv")
+    before = answers(tmp_path, "capacity", DEMO.name, "--tank", "left")["left-capacity"]
+    tested = answers(tmp_path, *ask, *into)
+    added = [line for line in design.read_text().splitlines() if line not in DEMO.read_text().splitlines()]
+    assert [line.split(" = ")[0] for line in added] == ["[tank.measured]", "sheet", "sha256", "date", "at"]
+    once = design.read_text()
+    assert answers(tmp_path, *ask, *into) == tested  # fitted against the tank as drawn, whatever the design names
+    assert design.read_text() == once
+    by = {name: {row["what"]: row["volume_m3"] for row in rows} for name, rows in (("before", before),)}
+    by["after"] = {
+        row["what"]: row["volume_m3"]
+        for row in answers(tmp_path, "capacity", DEMO.name, "--tank", "left")["left-capacity"]
+    }
+    assert by["after"]["gross"] == pytest.approx(tested["left-filltest-capacity"][0]["corrected_m3"], rel=1e-9)
+    assert by["after"]["unusable"] == pytest.approx(by["before"]["unusable"], rel=1e-9)
+    assert by["after"]["usable"] < 0.97 * by["before"]["usable"]  # type: ignore[operator]
+    marks = answers(tmp_path, "dipstick", DEMO.name, "--tank", "left")["left-dipstick"]
+    for mark, belongs in zip(marks, tested["left-filltest-dipstick"], strict=False):
+        assert mark["from_the_stick_s_bottom_m"] == pytest.approx(belongs["belongs_at_m"], abs=1e-7)
+    said = run("capacity", DEMO.name, "--tank", "left", folder=tmp_path).stdout
+    assert "Measured on 2026-05-30 (sheet.csv, parked): it holds -" in said
+    with (tmp_path / "sheet.csv").open("a", encoding="utf-8") as sheet:
+        sheet.write("99,1,,,,,,\n")
+    changed = run("capacity", DEMO.name, folder=tmp_path)
+    assert (changed.returncode, changed.stdout) == (2, "")
+    assert "tank left.measured.sha256: the sheet has changed since 2026-05-30. Look at it with" in changed.stderr

@@ -377,5 +377,5 @@ def test_what_is_not_a_mesh_file_is_refused(tmp_path: Path, case: str) -> None:
     (tmp_path / name).write_bytes(data)
     with pytest.raises(MeshError) as caught:
         load_cavity(tmp_path / name, None if name.endswith(("glb", "3mf")) else "mm")
-    assert type(caught.value) is MeshError
+    assert isinstance(caught.value, MeshError)
     assert caught.value.lines == [f"{name}: {found}. {mend}"]

@@ -171,7 +171,7 @@ def refused(path: Path, unit: str | None = None, axes: str = "aft, right, up") -
     """The one line with which a file is refused."""
     with pytest.raises(MeshError) as caught:
         load_cavity(path, unit, axes)
-    assert type(caught.value) is MeshError
+    assert isinstance(caught.value, MeshError)
     (line,) = caught.value.lines
     return line
 

@@ -12,6 +12,7 @@ import solids
 
 from fuelsys.errors import MeshError
 from fuelsys.load import bounds
+from fuelsys.load.formats import files
 from fuelsys.load.meshes.door import load_cavity
 
 BOX, TRIANGLES = mf.BOX_MM, mf.TRIANGLES
@@ -133,6 +134,12 @@ def test_a_name_too_long_for_any_file(tmp_path: Path) -> None:
         refused(tmp_path / name, "mm")
         == f"{name}: the file cannot be read (File name too long). Check the path and its permissions."
     )
+
+
+def test_an_endless_name_fits_in_a_line_and_a_folder_is_named(tmp_path: Path) -> None:
+    assert len(refused(tmp_path / ("a" * 5000 + ".stl"), "mm")) < 800
+    with pytest.raises(MeshError, match=r"^\.: this is a folder\."):
+        files.contents(Path(), "Give a file.")
 
 
 def test_a_name_with_control_characters_is_told_on_one_line(tmp_path: Path) -> None:

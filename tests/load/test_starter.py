@@ -38,9 +38,9 @@ def mesh(tmp_path: Path) -> Path:
     return path
 
 
-def load(folder: Path, text: str) -> Layout:
+def load(folder: Path, text: str, *, as_drawn: bool = False) -> Layout:
     (folder / "wing.toml").write_text(text, encoding="utf-8")
-    return load_design(folder / "wing.toml")
+    return load_design(folder / "wing.toml", as_drawn=as_drawn)
 
 
 def fill(text: str) -> str:
@@ -84,7 +84,7 @@ def test_with_all_its_fields_uncommented_it_is_a_design(mesh: Path) -> None:
     assert taken_out == 2
     text = re.sub(r"^wall = .*\n", "", text, flags=re.MULTILINE)  # the mesh here is the inside
     (mesh.parent / "baffle.stl").write_bytes(mf.stl_text(mf.BOX_MM / 10.0 + 50.0, mf.TRIANGLES))
-    layout = load(mesh.parent, text)
+    layout = load(mesh.parent, text, as_drawn=True)
     assert layout.lines[0].points_m.shape == (3, 3)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -16,6 +17,7 @@ import numpy as np
 import pytest
 import solids
 from matplotlib.figure import Figure
+from matplotlib.image import imread
 from numpy.testing import assert_allclose, assert_array_equal
 from random_solids import random_body
 
@@ -32,6 +34,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts import plumbing, stick
 from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank
 from fuelsys.report.drawing import ink, labels
+from fuelsys.report.drawing.files import on_paper
 from fuelsys.report.drawing.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
 from fuelsys.report.drawing.tank_pictures import Picture
 from fuelsys.report.page.page import _WORST_SHOWN, _hidden, page
@@ -313,6 +316,27 @@ def test_long_stick_goes_on_in_columns_and_pages(demo: Study) -> None:
     assert sorted(found) == sorted(f"{k} L" for k in range(1, 76))
     heights = heights_mm(pages[0])
     assert_allclose(heights["2 L"] - heights["1 L"], 13.0)  # counted from the top, more fuel still stands higher
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_printed_marks_lie_within_0_2_mm_of_the_table_at_300_dpi(demo: Study, paper: str) -> None:
+    """On the paper's own raster: the first dark row of each mark's overhang beside the strip, against the table's distances."""
+    tank = demo.tank("left")
+    assert tank.dipstick is not None
+    (figure,) = stick.dipstick(tank.tank, tank.dipstick, Shown())
+    (axes,) = on_paper(figure, paper).axes
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", dpi=300, facecolor="white")
+    buffer.seek(0)
+    pixels = np.asarray(imread(buffer))[:, :, 0]
+    per_mm = 300 / 25.4
+    left, bottom = axes.transData.transform((0.0, 0.0)) * 25.4 / figure.dpi
+    column = pixels[:, int((left + 8.0 + 11.0 + 1.2) * per_mm)]  # where labelled marks stand out of the strip
+    rows = np.flatnonzero(column < 0.5)
+    middles = [float(run.mean()) for run in np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1)]
+    found_mm = [pixels.shape[0] / per_mm - bottom - 7.0 - (row + 0.5) / per_mm for row in middles]
+    for mark in tank.dipstick.marks:
+        assert min(abs(at - mark.along_m * 1e3) for at in found_mm) < 0.2
 
 
 # --- SVG and the page ------------------------------------------------------------------------------------------------

@@ -113,7 +113,6 @@ ALL = [
         "selector",
         to_left,
         {"returns": 60},
-        outcome=CAUTION,
     ),
     Planted("minutes without what goes back elsewhere", made.diesel, "warning-late-by-return", "main switch", to_upper),
     Planted(
@@ -137,7 +136,6 @@ ALL = [
         "pump-draws-from-two-tanks",
         "boost",
         one(C, "selector", "both", True),
-        outcome=CAUTION,
     ),
     Planted(
         "air through a dry tank's line",
@@ -176,7 +174,6 @@ ALL = [
         "airspaces-not-connected",
         "left, right",
         lambda s: [(L, "left.air to right.air", None), (T, "left", "vent", "air", None)],
-        outcome=CAUTION,
     ),
     Planted(
         "vent at the low end on the ground",
@@ -192,7 +189,6 @@ ALL = [
         "fuel-trapped-in-pocket",
         "left",
         bad={"wing": lambda: Wing(notch=0)},
-        outcome=CAUTION,
     ),
     Planted(
         "descent and slip together",
@@ -209,7 +205,6 @@ ALL = [
         "unusable-large",
         "left",
         bad={"wing": lambda: Wing(z=330, forward=True)},
-        outcome=CAUTION,
     ),
     Planted(
         "drain away from the sump",
@@ -291,7 +286,6 @@ ALL = [
         "return-into-shut-tank",
         "return valve",
         valve_in_return,
-        outcome=CAUTION,
     ),
     Planted(
         "wide filler on one side",

@@ -334,7 +334,7 @@ CASES = [
         ('says "Diesel EN 590", which is diesel; the design\'s fuel is avgas',),
         {PLACARD: "Diesel EN 590"},
         'kind = "diesel"',
-        CAUTION,
+        FAIL,
     ),
     Case(
         "placard-against-fuel-kind",

@@ -353,9 +353,7 @@ CASES = [
         "",
         FAIL,
     ),
-    Case(
-        "pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", CAUTION
-    ),
+    Case("pump-draws-from-two-tanks", "bad", "boost pump", ("each through a valve of its own",), OWN_VALVE, "", FAIL),
     Case(
         "pump-draws-from-two-tanks",
         "bad",
@@ -363,7 +361,7 @@ CASES = [
         ("a position of shut-off lets several feed at once",),
         SELECTOR | {"component.2.both": True},
         "without that position",
-        CAUTION,
+        FAIL,
     ),
     Case(
         "pump-draws-from-two-tanks",

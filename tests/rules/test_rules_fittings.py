@@ -20,6 +20,8 @@ from fuelsys.model.found.findings import Outcome
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 
+BLIND = LEVEL | {"tank.0.dipstick.bottom": mm(230, 250, 0), "flows.cruise": "9 L/h"}
+
 CASES = [
     Case("drain-missing", "good", "header", ("through drain",)),
     Case("drain-missing", "unknown", "spare", ("needs its fittings",), SPARE),
@@ -168,9 +170,12 @@ CASES = [
         "main",
         ("at parked (pitch 0.0°, roll 0.0°) the stick's bottom is dry with 5.10 L",),
         LEVEL | {"tank.0.dipstick.bottom": mm(230, 250, 0)},
-        "4.78 L of usable fuel stay unseen",
+        "4.78 L of usable fuel or none",
         CAUTION,
     ),
+    # At 9 L/h 4.78 L last 31.9 min, which the gauge sees, or nothing does.
+    Case("dipstick-blind", "bad", "main", ("32 min at cruise", "by it; probe sees them"), BLIND, "", CAUTION),
+    Case("dipstick-blind", "bad", "main", ("and no gauge sees them",), BLIND | {"tank.0.gauge": []}, "", FAIL),
     Case("dipstick-blind", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),
 ]
 

@@ -38,7 +38,10 @@ UPSIDE_DOWN = {
 
 CASES = [
     Case("gauge-missing", "good", "main", ("it has probe",)),
-    Case("gauge-missing", "bad", "main", ("no gauge",), {"tank.0.gauge": []}, "[[tank.gauge]]", CAUTION),
+    Case(
+        "gauge-missing", "bad", "main", ("no gauge",), {"tank.0.gauge": [], "tank.1.gauge": []}, "[[tank.gauge]]", FAIL
+    ),
+    Case("gauge-missing", "good", "header", ("counts as one tank with main",), {"tank.1.gauge": []}),
     Case("gauge-missing", "unknown", "spare", ("needs its fittings",), SPARE),
     # Its bottom lies below the outlet: it moves until the outlet runs dry.
     Case("gauge-blind", "good", MAIN, ("down to 0.32 L; unusable are 0.32 L; so at all 1 flight",), LEVEL),

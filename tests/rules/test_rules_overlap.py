@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from plumbing_changes import mm
 from rule_cases import Case, check, study_of
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.solids import shared
 from fuelsys.model.built.cavity import Overlap
 from fuelsys.model.found.findings import Outcome

@@ -135,7 +135,7 @@ CASES = [
         "bad",
         "engine to header.return",
         ("200 W into the 18.0 L/h", "up to 26 K", "header holds 8.91 L, 30 min at cruise"),
-        INTO_HEADER,
+        INTO_HEADER | {"component.5.heat": "200 W"},
         "Return to a main tank",
         CAUTION,
     ),
@@ -153,6 +153,24 @@ CASES = [
         ("heat",),
         INTO_HEADER | {"component.5.heat": REMOVE},
     ),
+    # 26.5 K x ln(filled / 9.86 L), which are 0.86 L unusable and half an hour of 18 L/h.
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("200 W warm main by 40 K",),
+        {"component.5.heat": "200 W"},
+        "Cool the return",
+        CAUTION,
+    ),
+    Case("return-heats-tank", "good", "engine to main", ("90 W warm main by 18 K",)),
+    Case(
+        "return-heats-tank",
+        "unknown",
+        "engine to main",
+        ("heat", "W would warm main by 20 K"),
+        {"component.5.heat": REMOVE},
+    ),
     Case(
         "return-does-not-follow-selector",
         "good",
@@ -167,7 +185,7 @@ CASES = [
         ("between main, header; the return goes to main whichever feeds",),
         SELECTOR | {"component.2.switches_return": False},
         "switches the return",
-        CAUTION,
+        FAIL,
     ),
     Case("return-does-not-follow-selector", "unknown", "shut-off", ("switches_return",), SELECTOR),
     Case(
@@ -186,7 +204,7 @@ CASES = [
         ("with shut-off on header header feeds and the return goes to main",),
         SELECTOR | {"line.2": REMOVE},
         "switch it with the feed",
-        CAUTION,
+        FAIL,
     ),
     Case("return-into-shut-tank", "good", "return", ("in each of 2 settings",), SELECTOR),
     Case(

@@ -102,7 +102,7 @@ def test_found_once_a_tank_without_an_outlet_was_passed_over(tmp_path: Path) -> 
 
 def test_found_once_a_valve_beside_the_engine_that_is_shut_in_flight(tmp_path: Path) -> None:
     ran = asked(tmp_path, "gravity", unchanged, "fly", "--failures")
-    assert ran.exit_code == 0, ran.exception
+    assert ran.exit_code == 1, ran.exception  # no lamp tells of it
     assert "shut-off shut" in ran.output
 
 
@@ -128,6 +128,24 @@ def test_found_once_a_gauge_in_a_tank_from_which_nothing_runs(tmp_path: Path) ->
         ]
 
     ran = asked(tmp_path, "gravity", steep, "check")
+    assert isinstance(ran.exception, SystemExit), ran.exception
+
+
+def test_found_once_a_pump_that_cannot_lift_into_the_full_tank(tmp_path: Path) -> None:
+    def weak(design: Any) -> None:
+        design["component"][-2]["curve"] = [["0 L/h", "2 kPa"], ["150 L/h", "0 kPa"]]
+
+    ran = asked(tmp_path, "transfer", weak, "check", "--all")
+    assert isinstance(ran.exception, SystemExit), ran.exception
+    assert "transfer pump brings nothing into main when that is full" in " ".join(ran.output.split())
+
+
+def test_found_once_a_vent_line_at_a_pump(tmp_path: Path) -> None:
+    def mistaken(design: Any) -> None:
+        design["line"][7]["kind"] = "vent"
+        assert design["line"][7]["from"] == "engine pump"
+
+    ran = asked(tmp_path, "header", mistaken, "check", "--all")
     assert isinstance(ran.exception, SystemExit), ran.exception
 
 

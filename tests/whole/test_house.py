@@ -27,6 +27,7 @@ FLOORS = {
     "fuelsys.rules": 4,
     "fuelsys.model": 3,
     "fuelsys.kernels": 2,
+    "fuelsys.arrays": 1,
     "fuelsys.errors": 1,
     "fuelsys.units": 1,
     "fuelsys.stops": 1,
@@ -137,3 +138,44 @@ def test_the_top_level_is_the_design_card() -> None:
         ".ci",
     }
     assert {name.split("/")[0] for name in listed} == wanted
+
+
+SENTENCES = {
+    "note",
+    "notes",
+    "warning",
+    "warnings",
+    "found",
+    "mend",
+    "evidence",
+    "why_not",
+    "headline",
+    "caution",
+    "remark",
+}
+
+
+def said(node: ast.AST) -> bool:
+    """Is it a sentence by its name, as `fault.mend` or `note` are?"""
+    name = node.attr if isinstance(node, ast.Attribute) else node.id if isinstance(node, ast.Name) else ""
+    return isinstance(node, ast.Attribute | ast.Name) and name in SENTENCES
+
+
+def sentences_compared(tree: ast.AST) -> list[int]:
+    """Lines that ask what a sentence begins or ends with, holds, or is equal to."""
+    lines = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            if node.func.attr in ("startswith", "endswith") and said(node.func.value):
+                lines.append(node.lineno)
+        elif isinstance(node, ast.Compare):
+            texts = [one for one in (node.left, *node.comparators) if isinstance(one, ast.Constant) and one.value]
+            if any(isinstance(one.value, str) for one in texts) and any(map(said, (node.left, *node.comparators))):
+                lines.append(node.lineno)
+    return lines
+
+
+@pytest.mark.parametrize(("package", "folder", "path"), FILES, ids=[str(path.name) for _, _, path in FILES])
+def test_no_code_decides_by_comparing_a_sentence(package: str, folder: Path, path: Path) -> None:
+    assert sentences_compared(ast.parse("if note.startswith('Warning') or fault.mend == 'x': pass")) == [1, 1]
+    assert sentences_compared(ast.parse(path.read_text(encoding="utf-8"))) == []

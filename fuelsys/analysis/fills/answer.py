@@ -15,11 +15,12 @@ from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, none, stick_at
 from fuelsys.analysis.fills.pouring import Poured, totals
 from fuelsys.analysis.fills.suspects import Suspected, suspects
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import FillTest, Reading, Sheet, Suspect
+from fuelsys.model.found.filltest import FillTest, Reading, Suspect
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fillsheet import Sheet
 
 _DRY_M = 5e-4  # a stick that reads no more is dry
 _FAR = 1.5  # totals that are so many times what the model holds are not a built tank's: a unit is mistaken
@@ -56,10 +57,10 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     shifts = np.zeros(len(poured))
     for j, one in enumerate(found):
         if one.kind == "total":
-            shifts[used[one.index] :] += choice.solved.extra_m3[j]
+            shifts[used[one.index] :] += choice.used.extra_m3[j]
     told = tuple(_suspect(model, choice, j, one, poured, used, density) for j, one in enumerate(found))
     rows = tuple(
-        _row(model, one, choice.solved.correction, float(shift), why)
+        _row(model, one, choice.used.correction, float(shift), why)
         for one, shift, why in zip(poured, shifts, why_not, strict=True)
     )
     fit = fit_of(layout, tank, attitude, choice, told, marks_in)
@@ -133,7 +134,7 @@ def _suspect(
     density: float,
 ) -> Suspect:
     """A line that does not belong, with what it could mean; a total's step by the fullest correction, which bends it least."""
-    solved, full, at = choice.solved, choice.full, used[one.index]
+    solved, full, at = choice.used, choice.full, used[one.index]
     line = poured[at]
     if one.kind == "total":
         off, within = -float(full.extra_m3[index]), full.extra_within(index)

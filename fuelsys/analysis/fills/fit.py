@@ -12,7 +12,7 @@ from scipy import stats
 from scipy.optimize import least_squares
 
 from fuelsys.analysis.fills.model import FillModel, none
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 
 # How far a built tank is expected to be off (one standard deviation), and how far at most: scale, offset, pitch, roll,
@@ -191,8 +191,18 @@ class Choice:
 
     @property
     def solved(self) -> Solved:
-        """The fit that is kept."""
+        """The fit that is kept: what the readings are told to say."""
         return self.fits[self.kept]
+
+    @property
+    def used(self) -> Solved:
+        """The fit that marks, lamps and readings are taken from: the fullest, once the readings support any correction at all.
+
+        The simplest is the easiest to tell, but what is too small to show still bends the table; the usual spreads keep the
+        fullest from following the noise. Measured on 40 tanks: half to a quarter of the error at four to six readings, alike
+        at sixteen.
+        """
+        return self.full if self.kept else self.solved
 
     @property
     def rivals(self) -> tuple[tuple[Block, ...], ...]:

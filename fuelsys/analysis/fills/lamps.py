@@ -11,7 +11,7 @@ from fuelsys.analysis.fills.model import air_trapped_above_m
 from fuelsys.analysis.fills.pouring import Poured
 from fuelsys.analysis.tank.table import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import LampSeen
 from fuelsys.model.stated.attitude import Attitude

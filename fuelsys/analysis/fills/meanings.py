@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from fuelsys import units
 from fuelsys.analysis.fills.pouring import Poured
-from fuelsys.model.found.filltest import Typed
+from fuelsys.model.stated.fillsheet import Typed
 
 # Units that people pour and measure in; others stand too near to one of these, or nobody fills a tank with them.
 _AMOUNTS = (("L", "volume"), ("US gal", "volume"), ("imp gal", "volume"), ("kg", "mass"), ("lb", "mass"))

@@ -10,9 +10,9 @@ from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import spill_levels_m
 from fuelsys.analysis.tank.table import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import QuestionError
 from fuelsys.kernels import volume
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
 

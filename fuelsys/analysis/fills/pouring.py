@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fuelsys.analysis.tank.growth import density_at
 from fuelsys.errors import FuelsysError, SheetError
-from fuelsys.model.found.filltest import Entry, Sheet
+from fuelsys.model.stated.fillsheet import Entry, Sheet
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from fuelsys.analysis.fills.fit import USUAL, USUAL_NOISE_M, Data, Solved, figures, p_value, solve
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS
 
 MOST_SUSPECTS = 3

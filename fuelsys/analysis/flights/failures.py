@@ -1,20 +1,23 @@
-"""A flight with one thing wrong, for each thing that may go wrong: does a lamp tell it, and how long before the engine stops."""
+"""A flight with one thing wrong, or two by one cause: does a lamp tell it, and how long before the engine stops."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from fuelsys.analysis.flights.flight import fly
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
-from fuelsys.analysis.lines.hydraulics import square_of
+from fuelsys.analysis.lines.hydraulics import element_of
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.network import Network
 from fuelsys.model.found.flying import Failing
 from fuelsys.model.stated.design import Filter, Outlet, Pump, Selector, Valve
 
+MOST_TOGETHER = 30  # pairs that are flown; the rest is counted and said
 LESS_LOADED = 0.03  # how much less than dipped is in the tanks; common practice, no source
 
 
@@ -73,14 +76,56 @@ def _vents(world: World) -> Iterator[Case]:
     """Each vent line blocked that some tank has no other air than by; tanks that it leaves joined share what air they have."""
     network = world.layout.network
     for line in network.edges:
-        shut_in = network.vented_by(line) if line.kind == "vent" else ()
-        if not shut_in:
-            continue
-        rest = Network(network.tanks, network.nodes, tuple(one for one in network.edges if one is not line))
-        joined = [tuple(name for name in group if name in shut_in) for group in rest.air_groups()]
-        groups = [group for group in joined if group]
-        groups += [(name,) for name in shut_in if not any(name in group for group in groups)]
-        yield Case(Upset(f"{line.name} blocked", airless=tuple(groups)))
+        if line.kind == "vent" and (groups := _shut_in(network, [line])):
+            yield Case(Upset(f"{line.name} blocked", airless=groups))
+
+
+def _shut_in(network: Network, blocked: Sequence[PlacedLine]) -> tuple[tuple[str, ...], ...]:
+    """The tanks that have no air from outside with some vent lines blocked; those that still share air are one group."""
+    still = network.aired(blocked)
+    shut_in = [name for name in network.aired(()) if name not in still]
+    rest = Network(network.tanks, network.nodes, tuple(one for one in network.edges if one not in blocked))
+    joined = [tuple(name for name in group if name in shut_in) for group in rest.air_groups()]
+    groups = [group for group in joined if group]
+    groups += [(name,) for name in shut_in if not any(name in group for group in groups)]
+    return tuple(groups)
+
+
+def together(world: World) -> list[Case]:
+    """What one cause may bring about at once: ice two vents, no electric power its pumps and all lamps, dirt two strainers."""
+    return [*_iced(world), *_powerless(world), *_dirty(world)]
+
+
+def _iced(world: World) -> Iterator[Case]:
+    network = world.layout.network
+    outer = [one for one in network.edges if one.kind == "vent" and any(map(network.overboard, (one.start, one.end)))]
+    for pair in combinations(outer, 2):
+        groups = _shut_in(network, pair)
+        if groups and all(groups != _shut_in(network, [line]) for line in pair):
+            yield Case(Upset(f"ice: {pair[0].name} and {pair[1].name} blocked", airless=groups))
+
+
+def _powerless(world: World) -> Iterator[Case]:
+    nodes = world.layout.network.nodes
+    pumps = [case for case in _pumps(world) if case.upset.stopped <= _electric(nodes.values())]
+    lamps = frozenset((tank.name, one.name) for tank in world.layout.tanks for one in tank.design.switch)
+    if not pumps or (len(pumps) < 2 and not lamps):
+        return
+    stopped = frozenset[str]().union(*(case.upset.stopped for case in pumps))
+    needs = " and ".join(dict.fromkeys(case.needs for case in pumps if case.needs))
+    words = f"no electric power: {' and '.join(sorted(stopped))} {'stand' if len(stopped) > 1 else 'stands'} still"
+    yield Case(Upset(f"{words}, no lamp lights", stopped=stopped, stuck=lamps), needs)
+
+
+def _electric(parts: Iterable[object]) -> frozenset[str]:
+    return frozenset(part.name for part in parts if isinstance(part, Pump) and part.driven == "electric")
+
+
+def _dirty(world: World) -> Iterator[Case]:
+    for one, two in combinations(_blocked(world), 2):
+        first = one.upset.words.removesuffix(" half blocked")
+        needs = " and ".join(case.needs for case in (one, two) if case.needs)
+        yield Case(Upset(f"dirt: {first} and {two.upset.words}", half=one.upset.half | two.upset.half), needs)
 
 
 def _returns(world: World) -> Iterator[Case]:
@@ -96,7 +141,7 @@ def _blocked(world: World) -> Iterator[Case]:
         if end not in on_way:
             continue
         if isinstance(part, Filter):
-            needs = "" if square_of(part) is not None else f"drop and drop_at of {part.name}"
+            needs = "" if element_of(part) is not None else f"drop and drop_at of {part.name}"
             yield Case(Upset(f"{part.name} half blocked", half=frozenset([str(end)])), needs)
         if isinstance(part, Outlet) and part.strainer:
             needs = "" if part.strainer.clear_area_m2 else f"the strainer's clear_area at {end}"
@@ -115,7 +160,20 @@ def failures(
     world: World, from_s: float = 0.0, progress: Callable[[int, int], None] = lambda _done, _of: None
 ) -> list[Failing]:
     """The flight with each thing wrong from a moment on, worst first: those that stop the engine with the least warning."""
-    asked = cases(world)
+    return _all_flown(world, cases(world), from_s, progress)
+
+
+def failures_together(
+    world: World, from_s: float = 0.0, progress: Callable[[int, int], None] = lambda _done, _of: None
+) -> tuple[list[Failing], int]:
+    """The same with two things wrong by one cause, and how many more of these pairs there are than are flown."""
+    asked = together(world)
+    return _all_flown(world, asked[:MOST_TOGETHER], from_s, progress), max(0, len(asked) - MOST_TOGETHER)
+
+
+def _all_flown(
+    world: World, asked: Sequence[Case], from_s: float, progress: Callable[[int, int], None]
+) -> list[Failing]:
     found = []
     for done, case in enumerate(asked):
         progress(done, len(asked))

@@ -12,8 +12,8 @@ import numpy as np
 
 from fuelsys.analysis.flights.legs import Leg, Mode, Moment
 from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.stepping import Stretch, stretches
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.flying import Flown, Happening, Part, Warned, What
@@ -25,6 +25,7 @@ _TOLERANCE_M3 = 2e-8
 _HAIR_M3 = 1e-8
 _MOST_EVENTS = 500  # the example, failures included, has 17 at most; so many take 2 s (measured)
 _PAST_M3 = 1e-12  # a surface is past a point when so much more is: rounding must not decide
+_CREEP_M3 = 1e-9
 _HALVINGS = 40
 _RISING_M3_S = 1e-12
 
@@ -178,13 +179,18 @@ class _Flight:
 
     def crossings(self, leg: Leg, upset: Upset) -> Iterator[_Crossing]:
         """All that may happen next to the tanks whose quantity changes."""
+        gets = leg.moment(self.here).rates
         for i, (tank, standing) in enumerate(leg.standings.items()):
             mode = leg.modes[tank]
             if not mode.free:
                 continue
+            held = float(self.here[i])
             for end in leg.plumbed.ports.get(tank, ()):
-                under = end in mode.under
-                yield _Crossing(i, standing.lips[end.port][0], -1 if under else 1, "bares" if under else "covers", end)
+                lip = standing.lips[end.port][0]
+                if end in mode.under:
+                    yield _Crossing(i, lip, -1, "bares", end)
+                else:  # where nothing comes, the rounding of flows must not carry the surface over the lip
+                    yield _Crossing(i, lip if gets[i] > _RISING_M3_S else max(lip, held) + _CREEP_M3, 1, "covers", end)
             yield _Crossing(i, leg.most_m3[tank], 1, "fills")
             for lamp, (trip, reset) in standing.lamps.items():
                 if trip is not None and reset is not None and (tank, lamp) not in upset.stuck:

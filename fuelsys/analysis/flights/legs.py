@@ -14,7 +14,7 @@ import numpy as np
 
 from fuelsys.analysis.flights.plumbed import Plumbed, Solved, Surface
 from fuelsys.analysis.tank.standing import Standing
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Outlet, Pump
@@ -118,40 +118,51 @@ class Leg:
         if self.back_to:
             comes[self.back_to] += self.back_m3_s
         runs = dict.fromkeys(names, 0.0)
+        loose = set[str]()  # full, but nothing presses on them
         drawn = {self.plumbed.piping.node(self.engine, "in"): self.burnt_m3_s + self.back_m3_s}
         for _ in range(10):
             more = {
                 name: comes[name] + sum(runs[one] for one in names if self.standings[one].spill_to == name)
                 for name in names
             }
-            surfaces = {name: self._surface(name, held_m3[name], air[name], more[name]) for name in names}
+            surfaces = {n: self._surface(n, held_m3[n], air[n], more[n], n in loose) for n in names}
             solved = self.plumbed.solved(surfaces, drawn)
+            if more_loose := self._loose(solved) - loose:
+                loose |= more_loose
+                continue
             over = {n: more[n] + solved.gets_m3_s[n] if self.modes[n].over else 0.0 for n in names}
             if all(abs(over[n] - runs[n]) <= _STILL_M3_S * 1e-3 for n in names):
                 break
             runs = over
         rates = np.zeros(len(names) + 2)
         for i, name in enumerate(names):
-            rates[i] = more[name] + solved.gets_m3_s[name] if self.modes[name].free else 0.0
+            free = self.modes[name].free or name in loose
+            rates[i] = more[name] + solved.gets_m3_s[name] if free else 0.0
         rates[-1] = sum(runs[name] for name in names if not self.standings[name].spill_to)
         # Beyond an event, where steps feel their way, nothing may be lost either.
         rates[-2] = self.burnt_m3_s if solved.fed else -float(rates.sum())
-        gaps = [gap for name in names for gap in self._gaps(name, surfaces[name], solved, air[name])]
+        gaps = [gap for name in names for gap in self._gaps(name, surfaces[name], solved, air[name], name in loose)]
         gaps += self._breathing(solved, air)
         gaps += self._engine_gaps(solved)
         return Moment(rates, tuple(gaps), solved.fed, solved.gets_m3_s)
 
-    def _surface(self, tank: str, held_m3: float, air_pa: float, comes_m3_s: float) -> Surface:
+    def _loose(self, solved: Solved) -> set[str]:
+        """Full tanks with fuel at their ports on which nothing that they are joined to presses."""
+        full = (tank for tank, mode in self.modes.items() if mode.full and not mode.over and mode.under)
+        return {tank for tank in full if np.isnan(solved.potential_pa.get(tank, np.nan))}
+
+    def _surface(self, tank: str, held_m3: float, air_pa: float, comes_m3_s: float, loose: bool) -> Surface:
         mode, standing = self.modes[tank], self.standings[tank]
         lips: dict[End, float] = {
             end: self.head_pa_m * standing.lips[end.port][1] + air_pa for end in self.plumbed.ports.get(tank, ())
         }
         level: float | None = self.head_pa_m * standing.level_m(held_m3) + air_pa
-        if mode.full:
+        pressed = mode.full and not loose
+        if pressed:
             level = self.head_pa_m * standing.spill_m if mode.over else None
-        return Surface(level, frozenset(mode.under), lips, comes_m3_s, mode.passes)
+        return Surface(level, frozenset(mode.under), lips, comes_m3_s, mode.passes, pressed)
 
-    def _gaps(self, tank: str, surface: Surface, solved: Solved, air_pa: float) -> list[Gap]:
+    def _gaps(self, tank: str, surface: Surface, solved: Solved, air_pa: float, loose: bool) -> list[Gap]:
         """What must hold for a tank's mode."""
         mode, standing = self.modes[tank], self.standings[tank]
         net = surface.comes_m3_s + solved.gets_m3_s[tank]
@@ -159,9 +170,7 @@ class Leg:
             return [Gap(tank, "stops running over", net + _STILL_M3_S)]
         here = solved.potential_pa.get(tank, np.nan)
         if mode.full:
-            if np.isnan(here):  # no line says what its pressure is
-                if mode.under:  # nothing that it is joined to presses on it
-                    return [Gap(tank, "falls", -1.0)]
+            if loose or np.isnan(here):  # no line says what its pressure is: what comes and goes decides
                 return [Gap(tank, "falls", net + _STILL_M3_S), Gap(tank, "runs over", _STILL_M3_S - net)]
             found = [Gap(tank, "falls", here - self._top_pa(tank, air_pa) + _SLACK_PA)]
             if not self._closed(tank):

@@ -14,7 +14,7 @@ import numpy as np
 
 from fuelsys.analysis.lines.flow import Flowing, Node, Piping
 from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
@@ -90,7 +90,8 @@ class Surface:
     """What a tank is to the lines: its surface's pressure with its head, None where that has to be found (it is full).
 
     under are its ports below the surface; lips, of the others, the pressure at which fuel runs in by them. comes_m3_s is what
-    comes into it from elsewhere; where it passes on (its surface stands at that port's lip), that goes out by it.
+    comes into it from elsewhere; where it passes on (its surface stands at that port's lip), that goes out by it. full: fuel and
+    shut-in air press alike on all ports, so what runs in above the surface counts against the same pressure.
     """
 
     potential_pa: float | None
@@ -98,6 +99,7 @@ class Surface:
     lips_pa: Mapping[End, float]
     comes_m3_s: float = 0.0
     passes: End | None = None
+    full: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,7 +185,9 @@ class Plumbed:
                 elif end in opened and found.flowing.out_of((end, "")) < -_HAIR_M3_S:
                     more.discard(end)
                     gave.add(end)
-                elif end not in opened and self._presses(found.at((end, "")), surface.lips_pa[end], end in gave):
+                elif end in opened or (surface.full and end in gave):
+                    continue
+                elif self._presses(found.at((end, "")), surface.lips_pa[end], end in gave):
                     more.add(end)
         return frozenset(more)
 
@@ -209,7 +213,7 @@ class Plumbed:
         for tank, surface in surfaces.items():
             for end in self.ports.get(tank, ()):
                 here = nodes[end, ""]
-                if end in surface.under:
+                if end in surface.under or (surface.full and end in opened):
                     heads.setdefault(tank, here)
                     row[here] = heads[tank]
                 elif end == surface.passes:

@@ -58,7 +58,8 @@ class _Air:
         drawn = {airspace(tank): flow for tank, flow in flows.items()}
         found = self.piping.solved(ends, drawn, max(1e-6, *map(abs, flows.values())))
         assert found is not None  # only tanks that are joined to an open end are asked for
-        speeds = (abs(q) / law.area_m2 for q, law in zip(found.flows_m3_s, self.piping.pipes, strict=True))
+        through = found.flows_m3_s[: len(self.piping.pipes)]  # pumps come after the lines
+        speeds = (abs(q) / law.area_m2 for q, law in zip(through, self.piping.pipes, strict=True))
         pressures = {tank: found.at(airspace(tank)) for tank in flows}
         name = "" if blocked is None else str(blocked)
         return AirState(what, self.altitude_m, name, drawn_from, pressures, flows, max(speeds) / self.at[1])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import pi, sqrt
 
+from fuelsys.analysis.lines.dry import ended_by
 from fuelsys.analysis.lines.flow import MOST_LINES, Piping
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.kernels.steady import NotSteadyError
@@ -33,7 +34,14 @@ def with_demand(layout: Layout) -> Layout:
     on flow say what they need.
     """
     solving = Solving.of(layout)
-    return replace(layout, tanks=tuple(_of(solving, tank) for tank in layout.tanks))
+    looked_at = replace(layout, tanks=tuple(_of(solving, tank) for tank in layout.tanks))
+    covered = Solving.of(looked_at)
+    return replace(looked_at, tanks=tuple(_with_ends(covered, tank) for tank in looked_at.tanks))
+
+
+def _with_ends(solving: Solving, tank: FittedTank) -> FittedTank:
+    ends = ended_by(solving, tank)
+    return replace(tank, ends=ends, opened=replace(tank.opened, ends=ends) if tank.opened else None)
 
 
 def _of(solving: Solving, tank: FittedTank) -> FittedTank:
@@ -76,24 +84,25 @@ def _heights(solving: Solving, outlet: PortEnd, ends: tuple[End, ...]) -> tuple[
 
 
 def _height(solving: Solving, outlet: PortEnd, end: End) -> float:
-    try:
-        lost_pa = _lost_pa(solving, outlet, end)
-    except NotSteadyError:
-        lost_pa = None
-    if lost_pa is None:
-        return float("-inf")
-    return lost_pa / solving.density_kg_m3 / STANDARD_GRAVITY_M_S2
+    lost = lost_pa(solving, outlet, end, solving.drawn_m3_s(end)) if end in solving.fed_by(outlet) else None
+    return float("-inf") if lost is None else lost / solving.density_kg_m3 / STANDARD_GRAVITY_M_S2
 
 
-def _lost_pa(solving: Solving, outlet: End, end: End) -> float | None:
+def lost_pa(
+    solving: Solving, outlet: End, end: End, flow_m3_s: float, running: frozenset[str] = frozenset()
+) -> float | None:
     """What the lines take from an outlet that alone gives all that an end draws, and what the end asks for on top.
 
-    Strainers and filters clean. None where that is not known, or no line leads there.
+    Strainers and filters clean, pumps standing but for those that run: what they add is taken off, so it may be below zero.
+    None where that is not known, or no line leads there.
     """
-    piping = Piping(solving.layout.network, solving.fluid, blocked=False) if solving.known else None
-    if piping is None or len(piping.lines) > MOST_LINES or end not in solving.fed_by(outlet):
+    piping = Piping(solving.layout.network, solving.fluid, running, blocked=False) if solving.known else None
+    if piping is None or len(piping.lines) > MOST_LINES:
         return None
     part, node = solving.layout.network.nodes[end], piping.node(end, "in")
-    state = piping.solved({(outlet, ""): 0.0}, {node: solving.drawn_m3_s(end)}, solving.drawn_m3_s(end))
+    try:
+        state = piping.solved({(outlet, ""): 0.0}, {node: flow_m3_s}, flow_m3_s)
+    except NotSteadyError:
+        return None
     needed = part.inlet_pressure_pa or 0.0 if isinstance(part, Engine) else 0.0
     return None if state is None else needed - state.at(node)

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.solving import LEAST_FALL_M, Solving, sources_of
-from fuelsys.model.built.ends import End
+from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.ends import End, PortEnd
+from fuelsys.model.built.layout import Ends, FittedTank
 from fuelsys.model.found.flowing import DryBranch
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Pump, Selector
+from fuelsys.model.stated.design import Engine, Inlet, Pump, Return, Selector
 
 
 def dry_branches(solving: Solving) -> Iterator[DryBranch]:
@@ -18,14 +21,14 @@ def dry_branches(solving: Solving) -> Iterator[DryBranch]:
     for end in network.nodes:
         if solving.back_m3_s is None or len({one.tank for one in sources_of(solving.layout, end)}) < 2:
             continue
-        together = solving.together(end)
-        part = network.nodes[end]
-        if len(together[-1]) < 2 or not isinstance(part, (Engine, Pump)):
+        if not isinstance(network.nodes[end], (Engine, Pump)):
             continue
         needed = solving.take_off_m3_s + solving.back_m3_s
-        for dry in together[-1]:
-            feeding = tuple(one for one in together[-1] if one.tank != dry.tank)
-            found = [_dry(solving, end, dry, feeding, needed, attitude) for attitude in solving.flight]
+        together = [group for group in solving.together(end) if len({one.tank for one in group}) > 1]
+        for dry, beside in ((one, group) for group in together for one in group):
+            feeding = tuple(one for one in beside if one.tank != dry.tank)
+            attitudes = (*solving.flight, *solving.combined)
+            found = [_dry(solving, end, dry, feeding, needed, attitude) for attitude in attitudes]
             known = [one for one in found if one]
             if known:
                 yield min(known, key=lambda one: one.margin_pa)
@@ -46,6 +49,47 @@ def bared_outlets(solving: Solving) -> Iterator[DryBranch]:
             known = [one for at in solving.flight if (one := _bared(solving, end, dry, others, needed, at))]
             if known:
                 yield min(known, key=lambda one: one.margin_pa)
+
+
+def ended_by(solving: Solving, tank: FittedTank) -> dict[str, Ends]:
+    """Outlets of a tank that, bare, let air past to where the lines of its other outlets go, at some flight attitude.
+
+    Where that cannot be known it is taken to be so: the first outlet that takes air then ends them all.
+    """
+    found: dict[str, Ends] = {}
+    network = solving.layout.network
+    for end, part in network.nodes.items() if len(tank.design.outlet) > 1 else ():
+        sources = sources_of(solving.layout, end) if isinstance(part, (Engine, Pump, Inlet, Return)) else ()
+        own = [one for one in sources if one.tank == tank.name]
+        for dry in own:
+            others = tuple(one for one in own if one != dry and _meet(solving, dry, one, end))
+            if not others or not isinstance(dry, PortEnd):
+                continue
+            needed = _unknown(solving)
+            if needed or _lets_air_in(solving, end, dry, others):
+                before = found[dry.port].others if dry.port in found else ()
+                names = (one.port for one in others if isinstance(one, PortEnd))
+                found[dry.port] = Ends(tuple(dict.fromkeys([*before, *names])), needed)
+    return found
+
+
+def _unknown(solving: Solving) -> str:
+    if solving.known is None:
+        return f"fuel.viscosity: {solving.layout.design.fuel.kind} thickens in the cold"
+    if solving.back_m3_s is None:
+        return "the engine's return_flow"
+    many = sum(line.kind in ("feed", "interconnect") for line in solving.layout.lines) > MOST_LINES
+    return f"at most {MOST_LINES} feed and interconnect lines" if many else ""
+
+
+def _lets_air_in(solving: Solving, end: End, dry: End, others: tuple[End, ...]) -> bool:
+    """At a flight attitude or where tilts of several come together, at the greatest flow, the others at their last usable fuel."""
+    flow = solving.drawn_m3_s(end)
+    try:
+        found = [_dry(solving, end, dry, others, flow, at) for at in (*solving.flight, *solving.combined)]
+    except NotSteadyError:
+        return True
+    return any(one is None or one.margin_pa <= 0.0 for one in found)
 
 
 def _meet(solving: Solving, dry: End, other: End, end: End) -> bool:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
 from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.solving import Solving, sources_of
 from fuelsys.analysis.lines.states import states
+from fuelsys.analysis.lines.statewise import in_states
 from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
@@ -20,8 +22,11 @@ def flows(layout: Layout) -> Flows:
     fuel, ceiling_m = layout.design.fuel, layout.design.aircraft.ceiling_m
     solving = Solving.of(layout)
     fed = [end for end in layout.network.nodes if sources_of(layout, end)]
+    permitted = states(layout)
+    feeding = None if permitted is None else tuple(state for state in permitted if state.feeding)
+    cut_off = tuple(state.words for state in permitted or () if not state.feeding)
     if not fed:
-        return Flows(states=states(layout))
+        return Flows(states=feeding)
     take_off = layout.design.flows_m3_s.get("takeoff")
     lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
     if len(lines) > MOST_LINES:
@@ -48,7 +53,9 @@ def flows(layout: Layout) -> Flows:
         assumed="" if fuel.viscosity_m2_s else f"{viscosity * 1e6:g} mm2/s assumed for cold {fuel.kind}",
         air_pa=None if ceiling_m is None else air_pressure_pa(ceiling_m),
         vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
-        states=states(layout),
+        states=feeding,
+        cut_off=cut_off,
+        solve=partial(in_states, layout, feeding),
     )
 
 
@@ -59,4 +66,5 @@ def _named(one: FeedTo | Missing) -> object:
 
 def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
     found = states(layout)
-    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=found)
+    feeding = None if found is None else tuple(state for state in found if state.feeding)
+    return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=feeding)

@@ -7,24 +7,23 @@ gives the pressure at its ports.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import pi
 
 import numpy as np
 
 from fuelsys.analysis.lines.hydraulics import (
-    BLOCKED_DROP,
     BLOCKED_SHARE,
     ORIFICE_LOSS,
     Fluid,
     Gain,
     Pipe,
     bend_heads,
+    element_of,
     passing_heads,
-    square_of,
 )
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
@@ -94,7 +93,7 @@ class Piping:
         return pumps
 
     def _pipe(self, line: PlacedLine) -> Pipe:
-        heads, square, one_way = bend_heads(line), 0.0, False
+        heads, square, one_way, elements = bend_heads(line), 0.0, False, []
         for end, of_port in ((line.start, ENTRY_HEADS), (line.end, EXIT_HEADS)):
             part = self.network.component(end)
             if part is None or isinstance(part, (Engine, Overboard)):
@@ -102,12 +101,14 @@ class Piping:
                 square += self._opening(end, line.bore_m)
                 continue
             one_way |= isinstance(part, CheckValve)
-            stated = square_of(part)
+            stated = element_of(part)
             if stated is None:
                 heads += passing_heads(part, line.bore_m) / 2.0
             else:
-                square += stated / 2.0 * (BLOCKED_DROP if self.blocked and isinstance(part, Filter) else 1.0)
-        return Pipe(self.fluid, line.bore_m, max(line.length_m, line.bore_m), heads, square, one_way)
+                clear = 1.0 - BLOCKED_SHARE if self.blocked and isinstance(part, Filter) else 1.0
+                elements.append(replace(stated, clear=clear, share=0.5))
+        length_m = max(line.length_m, line.bore_m)
+        return Pipe(self.fluid, line.bore_m, length_m, heads, square, one_way, elements=tuple(elements))
 
     def _opening(self, end: End, bore_m: float) -> float:
         """Of a strainer, or of a vent's opening that is narrower than its line."""

@@ -42,9 +42,12 @@ def _pumped(solving: Solving) -> Iterator[Overfill]:
                     source, pump, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
                 )
             else:
-                flow, _ = max(
-                    ((_lifted_m3_s(solving, way, part, a), a) for a in solving.flight), key=lambda one: one[0]
-                )
+                try:
+                    flow = max(_lifted_m3_s(solving, way, part, attitude) for attitude in solving.flight)
+                except NotSteadyError:
+                    what = "the solver to find a flow, and it found none: a fault of this program, please report it"
+                    yield Overfill(source, pump, tank, needs=what)
+                    continue
                 yield _let_out(solving, source, pump, tank, flow)
 
 
@@ -72,18 +75,16 @@ def _span_m(layout: Layout, tank: str, attitude: Attitude) -> tuple[float, float
 
 
 def _lifted_m3_s(solving: Solving, way: Way, pump: Pump, attitude: Attitude) -> float:
-    """What a pump brings at most: out of a full tank, strainers clean, against a tank full to its top."""
+    """What a pump brings at most: out of a full tank, strainers clean, against a tank full to its top; 0: it cannot lift so high."""
     layout = solving.layout
     piping = Piping(layout.network, solving.fluid, frozenset([pump.name]), blocked=False)
     source, tank = way.start.tank or "", way.end.tank or ""
     start, into = piping.node(way.start, "out"), piping.node(way.end, "in")
     given = {start: solving.head_pa(_span_m(layout, source, attitude)[1], attitude)}
     given[into] = solving.head_pa(_span_m(layout, tank, attitude)[1], attitude)
-    try:
-        met = piping.solved(given, {}, 1e-5)
-    except NotSteadyError:
-        met = None
-    return max(0.0, met.out_of(into)) if met else 0.0
+    met = piping.solved(given, {}, 1e-5)
+    assert met is not None  # the way joins the two tanks
+    return max(0.0, met.out_of(into))
 
 
 def _let_out(solving: Solving, source: str, by: End, tank: str, flow_m3_s: float) -> Overfill:

@@ -10,8 +10,8 @@ from itertools import takewhile
 
 import numpy as np
 
+from fuelsys.arrays import Floats
 from fuelsys.kernels import profile
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.ends import ComponentEnd, PlacedLine, Step
 from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import polyline

@@ -8,7 +8,7 @@ from itertools import islice
 
 from fuelsys.analysis.lines.routing import joined, run_at
 from fuelsys.analysis.lines.traps import Course, Found
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import Step
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.network import Network

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats
 from fuelsys.kernels import volume
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Climb, Way
 from fuelsys.model.found.plumbing import Overflow, Settled

@@ -12,19 +12,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fuelsys.analysis.lines.flow import Node, Piping
-from fuelsys.analysis.lines.hydraulics import Fluid, square_of
+from fuelsys.analysis.lines.hydraulics import COLD_VISCOSITIES, Fluid, element_of
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, required_flow_m3_s
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Layout
+from fuelsys.model.built.way import Way
 from fuelsys.model.found.flowing import Carried, FedKind, FeedTo, Missing
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Component, Engine, Filter, Inlet, Pump, Return, Selector
-
-# Of cold fuel [m2/s]. Jet: the limit at -20 degC of ASTM D1655. Avgas and mogas: 0.6 mm2/s at 15 to 20 degC, from memory, and
-# half as much again for cold. Diesel thickens so much that the design has to say it.
-COLD_VISCOSITIES = {"avgas": 0.9e-6, "mogas": 0.9e-6, "jet": 8e-6}
 
 LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
 
@@ -75,10 +72,11 @@ class Solving:
         """The fuel's."""
         return self.layout.design.fuel.density_kg_m3
 
-    # --- what the flow asks of one outlet
-
     def fed_by(self, outlet: End) -> tuple[End, ...]:
-        """The engines, pumps and tanks that an outlet's feed lines lead to."""
+        """The engines, pumps and tanks that an outlet's feed lines lead to, or its interconnect line where it has no other."""
+        if not self.layout.network.lines_at(outlet, "feed"):
+            climbs = self.layout.tank(outlet.tank or "").downhill.get(getattr(outlet, "port", ""), ())
+            return tuple(climb.way.end for climb in climbs)
         return tuple(
             dict.fromkeys(way.end for way in self.layout.network.ways("feed", self.stops) if way.start == outlet)
         )
@@ -131,11 +129,11 @@ class Solving:
 
     def _fed(self, kind: FedKind, end: End, needed_m3_s: float, needed_pa: float) -> FeedTo:
         at = tuple(
-            self._carried(self.piping, end, needed_m3_s, needed_pa, chosen, attitude)
+            self.carried(self.piping, end, needed_m3_s, needed_pa, chosen, attitude)
             for chosen in self.together(end)
-            for attitude in self._attitudes(end, chosen)
+            for attitude in self.attitudes(end, chosen)
         )
-        return FeedTo(kind, end, needed_m3_s, needed_pa, at, self._unstated(end))
+        return FeedTo(kind, end, needed_m3_s, needed_pa, at, self.unstated(end))
 
     def _delivered(self, pump: End, needed_m3_s: float) -> Iterator[FeedTo | Missing]:
         """Each pump on the way to an engine alone, the others letting fuel pass: 14 CFR 23.955(c) asks it of each."""
@@ -156,10 +154,10 @@ class Solving:
                 piping = Piping(network, self.fluid, frozenset([part.name]))
                 pressure = engine.inlet_pressure_pa or 0.0
                 at = tuple(
-                    self._carried(piping, way.end, needed_m3_s, pressure, (way.start,), attitude)
-                    for attitude in self._attitudes(way.end, (way.start,))
+                    self.carried(piping, way.end, needed_m3_s, pressure, (way.start,), attitude)
+                    for attitude in self.attitudes(way.end, (way.start,))
                 )
-                yield FeedTo("pumped", way.end, needed_m3_s, pressure, at, self._unstated(way.end), part.name)
+                yield FeedTo("pumped", way.end, needed_m3_s, pressure, at, self.unstated(way.end), part.name)
 
     @property
     def lifted_m3_s(self) -> float:
@@ -179,10 +177,10 @@ class Solving:
                 continue
             piping = Piping(network, self.fluid, frozenset([part.name]))
             at = tuple(
-                self._carried(piping, way.end, needed_m3_s, 0.0, (way.start,), attitude)
-                for attitude in self._attitudes(way.end, (way.start,))
+                self.carried(piping, way.end, needed_m3_s, 0.0, (way.start,), attitude)
+                for attitude in self.attitudes(way.end, (way.start,))
             )
-            yield FeedTo("transfer", way.end, needed_m3_s, 0.0, at, self._unstated(way.end), part.name)
+            yield FeedTo("transfer", way.end, needed_m3_s, 0.0, at, self.unstated(way.end), part.name)
 
     def _into(self, end: End) -> FeedTo:
         """A tank filled from others by gravity: what it needs is what the engine draws, with a margin in the long run."""
@@ -191,62 +189,63 @@ class Solving:
         needed = max(self.take_off_m3_s, lasting) + self.lost_by_return_m3_s(end)
         full, free = list[Carried](), list[Carried]()
         for chosen in self.together(end):
-            for attitude in self._attitudes(end, chosen):
+            for attitude in self.attitudes(end, chosen):
                 up = attitude.up
-                own = self._level(end, attitude)
+                own = self.level_m(end, attitude)
                 top = float((tank.cavity.vertices_m @ up).max() + tank.cavity.centre_m @ up)
                 for levels, found in ((max(top, own), full), (own, free)):
                     pressure = self.head_pa(levels, attitude)
                     found.append(self._arriving(self.piping, end, needed, pressure, chosen, attitude))
-        return FeedTo("tank", end, needed, 0.0, tuple(full), self._unstated(end), free=tuple(free))
-
-    # --- states
+        return FeedTo("tank", end, needed, 0.0, tuple(full), self.unstated(end), free=tuple(free))
 
     @cached_property
     def combined(self) -> tuple[Attitude, ...]:
         """Where pitch and roll of stated flight attitudes come together."""
         return combinations(self.flight)
 
-    def _attitudes(self, end: End, chosen: tuple[End, ...]) -> tuple[Attitude, ...]:
+    def attitudes(self, end: End, chosen: tuple[End, ...]) -> tuple[Attitude, ...]:
         """The flight attitudes, and the combination of their tilts with the least fall to an end where that is less.
 
         What a given flow loses does not depend on the attitude, so where one outlet feeds the least fall is the worst.
         """
 
         def fall_m(attitude: Attitude) -> float:
-            return min(self.surface_m(outlet, attitude) for outlet in chosen) - self._level(end, attitude)
+            return min(self.surface_m(outlet, attitude) for outlet in chosen) - self.level_m(end, attitude)
 
         worst = min(self.combined, key=fall_m)
         least_m = min(fall_m(attitude) for attitude in self.flight)
         return (*self.flight, worst) if fall_m(worst) < least_m - LEAST_FALL_M else self.flight
 
     def together(self, end: End) -> list[tuple[End, ...]]:
-        """The outlets that may feed an end at once: each tank's, and all of them where no selector keeps them apart."""
-        network = self.layout.network
-        found = sources_of(self.layout, end)
-        alone = [tuple(one for one in found if one.tank == tank) for tank in dict.fromkeys(one.tank for one in found)]
-        if len(alone) < 2:
-            return alone
-        ways = [way for way in network.ways("feed", self.stops) if way.end == end]
-        parts = [network.nodes[one] for way in ways for one in way.through]
-        apart = any(isinstance(part, Selector) and part.both is not True for part in parts)
-        return alone if apart else [*alone, found]
+        """The outlets that may feed an end at once: each tank's, and those of several that no selector keeps apart."""
+        ways = [way for way in self.layout.network.ways("feed", self.stops) if way.end == end and way.start.tank]
+        groups: dict[object, list[End]] = {}
+        for way in ways:
+            groups.setdefault(self._chosen_by(way), []).append(way.start)
+        tanks = dict.fromkeys(way.start.tank for way in ways)
+        alone = [tuple(dict.fromkeys(way.start for way in ways if way.start.tank == tank)) for tank in tanks]
+        several = [tuple(dict.fromkeys(group)) for group in groups.values() if len({one.tank for one in group}) > 1]
+        return [*alone, *several]
 
-    def _unstated(self, end: End) -> tuple[str, ...]:
+    def _chosen_by(self, way: Way) -> tuple[tuple[End, str], ...]:
+        """The lines by which a way comes to selectors that let one line pass at a time: what differs there never feeds at once."""
+        nodes = self.layout.network.nodes
+        comes = ((step.end, step.line.name, nodes[step.end]) for step in way.shortest)
+        return tuple((end, line) for end, line, part in comes if isinstance(part, Selector) and part.both is not True)
+
+    def unstated(self, end: End) -> tuple[str, ...]:
         """Filters on the way to an end whose drop is not stated."""
         network = self.layout.network
         ways = {*network.ways("feed", self.stops), *network.ways("feed")}
         parts = [network.nodes[one] for way in ways if way.end == end for one in way.through]
-        names = [part.name for part in parts if isinstance(part, Filter) and square_of(part) is None]
+        names = [part.name for part in parts if isinstance(part, Filter) and element_of(part) is None]
         return tuple(sorted(set(names)))
-
-    # --- pressures
 
     def head_pa(self, level_m: float, attitude: Attitude) -> float:
         """The pressure of fuel that stands up to a level from the datum."""
         return self.fluid.density_kg_m3 * attitude.gravity_m_s2 * level_m
 
-    def _level(self, end: End, attitude: Attitude) -> float:
+    def level_m(self, end: End, attitude: Attitude) -> float:
         """The level of the place at which lines meet an end, from the datum."""
         line = self.layout.network.lines_at(end)[0]
         return float(line.points_m[0 if line.start == end else -1] @ attitude.up)
@@ -264,7 +263,7 @@ class Solving:
         """The pressures at outlets whose surfaces stand where they begin to take air."""
         return {(outlet, ""): self.head_pa(self.surface_m(outlet, attitude), attitude) for outlet in chosen}
 
-    def _carried(
+    def carried(
         self,
         piping: Piping,
         end: End,
@@ -273,7 +272,7 @@ class Solving:
         chosen: tuple[End, ...],
         attitude: Attitude,
     ) -> Carried:
-        pressure = needed_pa + self.head_pa(self._level(end, attitude), attitude)
+        pressure = needed_pa + self.head_pa(self.level_m(end, attitude), attitude)
         return self._arriving(piping, end, needed_m3_s, pressure, chosen, attitude)
 
     def _arriving(
@@ -294,7 +293,7 @@ class Solving:
         tanks = tuple(dict.fromkeys(one.tank or "" for one in chosen))
         if drawn is None:
             return Carried(attitude, tanks, None, flow, None)
-        own = self.head_pa(self._level(end, attitude), attitude)
+        own = self.head_pa(self.level_m(end, attitude), attitude)
         return Carried(
             attitude, tanks, drawn.at(node) - own, flow, drawn.lowest_pa(self.head_pa(1.0, attitude), attitude.up)
         )

@@ -14,8 +14,8 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats
 from fuelsys.kernels import drain, pools
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 
 REACHED_M = 1e-9  # a pool has sunk to a level where it stands above it by no more: rounding, not a margin

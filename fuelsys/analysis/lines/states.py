@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import product
+from math import prod
 
 from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, Step
 from fuelsys.model.built.layout import Layout
@@ -17,30 +18,38 @@ _Setting = tuple[str, frozenset[str]]  # in words, and the lines that it shuts
 
 
 def states(layout: Layout) -> tuple[State, ...] | None:
-    """Every state in which something feeds an engine; None where there are more than MOST_STATES.
+    """Every state that is permitted, those that cut all tanks off too; None where there are more than MOST_STATES.
 
     A selector stands on one line, or on all where the design says that it may (both); a valve is open or shut. Pumps let fuel pass
     whether they run or not, and a check valve lets it pass as its lines are drawn. A state is told by what differs from all open.
     """
+    if how_many(layout) > MOST_STATES:
+        return None
+    return tuple(
+        _state(
+            layout.network,
+            ", ".join(words for words, _ in chosen if words),
+            frozenset().union(*(lines for _, lines in chosen)),
+        )
+        for chosen in product(*_parts(layout))
+    )
+
+
+def how_many(layout: Layout) -> int:
+    """The number of states that selectors and valves permit."""
+    return prod(len(settings) for settings in _parts(layout))
+
+
+def _parts(layout: Layout) -> list[list[_Setting]]:
     network = layout.network
     fitted = [part for part in layout.design.component if network.lines_at(ComponentEnd(part.name))]
-    parts = [_settings(network, part) for part in fitted if isinstance(part, Selector | Valve)]
-    count = 1
-    for settings in parts:
-        count *= len(settings)
-        if count > MOST_STATES:
-            return None
-    found = []
-    for chosen in product(*parts):
-        shut = frozenset().union(*(lines for _, lines in chosen))
-        state = _state(network, ", ".join(words for words, _ in chosen if words), shut)
-        if state.feeding:
-            found.append(state)
-    return tuple(found)
+    return [_settings(network, part) for part in fitted if isinstance(part, Selector | Valve)]
 
 
 def _settings(network: Network, part: Selector | Valve) -> list[_Setting]:
     lines = [line for line in network.lines_at(ComponentEnd(part.name)) if line.kind in ("feed", "interconnect")]
+    if not lines:
+        return [("", frozenset())]
     if isinstance(part, Valve):
         return [("", frozenset()), (f"{part.name} shut", frozenset(line.name for line in lines))]
     into = [line for line in lines if line.end == ComponentEnd(part.name)]
@@ -70,7 +79,7 @@ def _state(network: Network, words: str, shut: frozenset[str]) -> State:
     every = dict.fromkeys(way.start.tank for way in network.ways("feed") if way.start.tank)
     isolated = tuple(tank for tank in every if tank and tank not in feeding)
     returns = dict.fromkeys(tank for engine in engines for tank in _returned(network, engine, tuple(feeding)))
-    return State(words or "all open", tuple(feeding), isolated, tuple(returns))
+    return State(words or "all open", tuple(feeding), isolated, tuple(returns), shut)
 
 
 def _tanks(network: Network, end: End, into: dict[End, list[Step]]) -> Iterator[str]:

@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fuelsys.analysis.lines.routing import DRAIN_REACH_M, arms_at, drains_there, nearest
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.kernels.profile import SAME_LEVEL_M, Falls, either, onward, shut
 from fuelsys.model.built.ends import ComponentEnd, Step
 from fuelsys.model.built.network import Network

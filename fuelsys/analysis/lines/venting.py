@@ -6,8 +6,8 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import spill_levels_m
+from fuelsys.arrays import Floats
 from fuelsys.kernels import drain
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.plumbing import AirAt, Airspace
 from fuelsys.model.stated.attitude import Attitude

@@ -11,8 +11,8 @@ import numpy as np
 from fuelsys.analysis.sweeping.sweeps import Progress, sweep, untold
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude

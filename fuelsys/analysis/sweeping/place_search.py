@@ -16,8 +16,8 @@ from fuelsys.analysis.tank.leaving import Leaving
 from fuelsys.analysis.tank.placement import target
 from fuelsys.analysis.tank.stems import Stretches, seeds_below
 from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude

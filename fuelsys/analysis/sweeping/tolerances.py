@@ -13,8 +13,8 @@ from fuelsys.analysis.sweeping.sweeps import Progress, sweep, untold
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.outflow import known_outflow
 from fuelsys.analysis.tank.unusable import held_at, outlets
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
@@ -127,11 +127,12 @@ class _Sample:
         def turned(up: Floats) -> Floats:
             return mounted(up, pitch_rad, roll_rad) if bounds.mounted_rad else up
 
-        normal = next((turned(attitude.up) for attitude in self.flight if attitude.normal), None)
+        sustained = [turned(attitude.up) for attitude in self.flight if attitude.held_s is None]
+        starts = np.array(sustained) if sustained else None
         for attitude in self.flight:
             up = turned(attitude.up)
             drained = Drained.of(self.tank.cavity, up, openings, spots[n:])
-            for_time = held_at(self.tank, (up, attitude), normal, openings)
+            for_time = held_at(self.tank, (up, attitude), starts, openings)
             left_m3.append(drained.left_m3 if for_time is None else for_time.unusable_m3)
             held_m3.append([-np.inf if held is None else held for held in drained.passed_all(asked)])
         unusable_m3 = max(left_m3) * capacity

@@ -8,8 +8,8 @@ from fuelsys.analysis.tank.dipstick import round_step_m3
 from fuelsys.analysis.tank.gauges import Way, level_curve
 from fuelsys.analysis.tank.table import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.fewest import fewest_and_nearest
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.gauging import Calibration, Curve, ErrorAt, GaugeStudy, Poured, SensedAt, SetPoint

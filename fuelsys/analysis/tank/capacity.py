@@ -5,7 +5,7 @@ from __future__ import annotations
 from fuelsys.analysis.tank.filling import filled, room_m3
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import Capacity, Filled, Unusable
 from fuelsys.model.stated.attitude import Attitude

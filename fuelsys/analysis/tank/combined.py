@@ -10,11 +10,11 @@ from math import asin, atan2, ceil, radians
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Opening
-from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, normal_up, outlets
-from fuelsys.kernels.compiled import Floats
+from fuelsys.analysis.tank.held import Starts
+from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, outlets, starts_of
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import UnusableAt
-from fuelsys.model.stated.attitude import COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
+from fuelsys.model.stated.attitude import COMBINATION, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
 
 _SAME_RAD = 1e-6
 _LINES_STEP_RAD = radians(
@@ -64,9 +64,9 @@ def worst_combined(tank: FittedTank, envelope: Iterable[Attitude]) -> UnusableAt
     openings, lasting = outlets(tank), [attitude for attitude in flight if attitude.held_s is None]
     if not openings or not flight:
         return None
-    found = [_Search(tank, openings, _axes(lasting), None, normal_up(flight)).worst()] if lasting else []
+    found = [_Search(tank, openings, _axes(lasting), None, starts_of(flight)).worst()] if lasting else []
     if times:
-        found.append(_Search(tank, openings, _axes(flight), max(times), normal_up(flight)).worst())
+        found.append(_Search(tank, openings, _axes(flight), max(times), starts_of(flight)).worst())
     return max(found, key=lambda at: at.unusable_m3)
 
 
@@ -78,7 +78,7 @@ class _Search:
     openings: Sequence[Opening]
     axes: tuple[list[float], list[float]]
     held_s: float | None
-    normal: Floats | None
+    starts: Starts | None
     known: dict[tuple[float, float], float] = field(default_factory=dict)
 
     def worst(self) -> UnusableAt:
@@ -87,7 +87,7 @@ class _Search:
         tops = sorted(self._peaks(), key=lambda at: -self._left_m3(*at))[:_CLIMBS]
         at = self._attitude(*max((self._climbed(top, *steps) for top in tops), key=lambda at: self._left_m3(*at)))
         found = left_at(self.tank.cavity, at, self.openings)
-        return replace(found, held=held_at(self.tank, (at.up, at), self.normal, self.openings))
+        return replace(found, held=held_at(self.tank, (at.up, at), self.starts, self.openings))
 
     def _attitude(self, pitch_rad: float, roll_rad: float) -> Attitude:
         return replace(_combination(pitch_rad, roll_rad), held_s=self.held_s)
@@ -96,7 +96,7 @@ class _Search:
         at = pitch_rad, roll_rad
         if at not in self.known:
             attitude = self._attitude(*at)
-            self.known[at] = counted_m3(self.tank, (attitude.up, attitude), self.normal, self.openings)
+            self.known[at] = counted_m3(self.tank, (attitude.up, attitude), self.starts, self.openings)
         return self.known[at]
 
     def _peaks(self) -> list[tuple[float, float]]:
@@ -126,4 +126,4 @@ class _Search:
 
 
 def _combination(pitch_rad: float, roll_rad: float) -> Attitude:
-    return Attitude("a combination", "flight", pitch_rad, roll_rad, 0.0, 0.0, False)
+    return Attitude(COMBINATION, "flight", pitch_rad, roll_rad, 0.0, 0.0, False)

@@ -11,8 +11,8 @@ from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.stems import levels_crossed
 from fuelsys.analysis.tank.table import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import DipstickStudy, Graduation

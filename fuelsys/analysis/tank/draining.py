@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import drain
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.way import Climb
 from fuelsys.model.found.study import Pocket
@@ -32,6 +32,7 @@ class Opening:
     cover_m: float = 0.0
     ways: tuple[Climb, ...] = ()
     heights_m: tuple[float, ...] = ()
+    ends: tuple[int, ...] = ()
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
@@ -69,13 +70,22 @@ class Drained:
 
     @classmethod
     def of(cls, cavity: Cavity, up: Floats, openings: Sequence[Opening], marks: Sequence[Spot] = ()) -> Drained:
-        """Drain a cavity from full through its openings; marks are spots that will be asked for later."""
+        """Drain a cavity from full through its openings; marks are spots that will be asked for later.
+
+        Where one ends what others give, which of them takes air first is not known in pools that part: the drain that leaves
+        the most is taken, of those through each of them alone.
+        """
         tilted = Tilted.of(cavity, up, [*(opening.spot for opening in openings), *marks])
         tree = tilted.tree
         levels = np.array([opening.level_m(up) for opening in openings])
         seeds = tree.port_seed[: len(openings)]
-        end = drain.drain(tree.parent, tree.children, tree.floor, tree.top, seeds, levels, tilted.high_m)
-        return cls(tilted, len(openings), *end)
+        found = []
+        for shut in dict.fromkeys([(), *(opening.ends for opening in openings)]):
+            open_ones = seeds.copy()
+            open_ones[list(shut)] = -1
+            end = drain.drain(tree.parent, tree.children, tree.floor, tree.top, open_ones, levels, tilted.high_m)
+            found.append(cls(tilted, len(openings), *end))
+        return found[0] if len(found) == 1 else max(found, key=lambda one: one.left_m3)
 
     @cached_property
     def seed_volumes_m3(self) -> Floats:

@@ -9,9 +9,9 @@ import numpy as np
 
 from fuelsys.analysis.tank.stems import levels_crossed
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting, Stem
+from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting, Stem, Stop
 from fuelsys.model.found.study import SwitchStudy, TankStudy
 from fuelsys.model.stated.design import Switch
 
@@ -120,11 +120,11 @@ def _doubt(switch: Switch, found: SwitchStudy | None) -> str:
         return ""
     late = found.worst
     if late is None:
-        return "do not drill: it never trips at some flight attitude, and no height straight above helps"
+        return Stop("it never trips at some flight attitude, and no height straight above helps")
     told = [found.alone_minutes(late.latest_m3)]
     told += [found.least_minutes(late.latest_m3)] if found.outflow.to else []
     if any(one is not None and one * 60.0 < switch.target_s * (1.0 - 1e-9) for one in told):
-        return "do not drill: it warns too late, and no height straight above is known to help"
+        return Stop("it warns too late, and no height straight above is known to help")
     return ""
 
 

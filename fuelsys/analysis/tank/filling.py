@@ -6,7 +6,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import Filled
@@ -31,13 +31,27 @@ def spill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict
     return levels
 
 
+def fill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:
+    """The same while somebody fills: a vent that leads into another tank alone ends nothing where there is a filler.
+
+    What runs over its line is in the other tank then, and one goes on pouring up to the lip.
+    """
+    levels = spill_levels_m(layout, tank, attitude)
+    if tank.design.filler:
+        for vent in tank.design.vent:
+            ways = layout.network.spills(PortEnd(tank.name, vent.name))
+            if ways and all(way.end.tank for way in ways):
+                levels[vent.name] = np.inf
+    return levels
+
+
 def filled(layout: Layout, tank: FittedTank, attitude: Attitude) -> Filled | None:
     """The tank filled at an attitude; None where the design shows no filler and no vent.
 
     Air leaves through the filler and the vents as fuel leaves through outlets, upside down: each airspace empties until
     its last opening drowns, and none beyond the level at which fuel runs out somewhere.
     """
-    spills = spill_levels_m(layout, tank, attitude)
+    spills = fill_levels_m(layout, tank, attitude)
     if not spills:
         return None
     limited_by = min(spills, key=lambda name: spills[name])
@@ -73,7 +87,8 @@ def room_m3(layout: Layout, tank: FittedTank, attitude: Attitude) -> float | Non
     if not spills:
         return None
     vents = {vent.name: spills[vent.name] for vent in tank.design.vent}
-    (air, before), (_, after) = (_air_ends_m(tank, attitude, some) for some in (spills, vents))
+    poured = fill_levels_m(layout, tank, attitude)
+    (air, before), (_, after) = (_air_ends_m(tank, attitude, some) for some in (poured, vents))
     # What the filler let out before is filled already, though no vent lets it out.
     held = air.tilted.by_seed(np.column_stack([before, np.minimum(before, after)])).sum(axis=0)
     return max(0.0, float(held[0] - held[1]))

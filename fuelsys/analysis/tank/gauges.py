@@ -2,6 +2,14 @@
 
 The falling surface leaves each place of a gauge's way dry once, with a quantity in the tank that draining gives. So the
 signal at a quantity is the share of the way whose places are left dry with less, or never.
+
+A gauge is its way (`analysis/tank/gauges.py`). The falling surface leaves each place of it dry once, with a quantity H that
+`Drained.held`
+gives; so the signal at a quantity Q is the share of the way with H ≤ Q, or never dry. No order along the way is taken for
+granted: a probe may pass from one pool into another, and a part that is cut off stays wet and makes the gauge blind. Between 400
+places it is straight; where draining ends within a stretch, that place is found by halving. A float on an arm swims only where it
+rises with its angle; beyond straight down or upright it stays. `kernels/fewest.py` finds the fewest points as a shortest way; going
+as far as each line reaches is not the fewest, since points must lie on the curve (`tests/kernels/test_fewest.py` tries all choices).
 """
 
 from __future__ import annotations
@@ -17,7 +25,7 @@ from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.stems import seeds_below
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauging import Curve, GaugeStudy, SensedAt

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import volume
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from fuelsys.analysis.tank.outflow import known_outflow
 from fuelsys.analysis.tank.stems import Stretches
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import outlets, unusable
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.study import Placement, PlacementAt

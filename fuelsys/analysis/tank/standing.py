@@ -13,7 +13,7 @@ import numpy as np
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Flags, Floats
+from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
@@ -55,6 +55,9 @@ class Standing:
         levels = {port.name: tank.level_m(port.name, up) for port in design.ports}
         for outlet, opening in zip(design.outlet, openings, strict=True):
             levels[outlet.name] = opening.level_m(up) - opening.starved_m(up)  # the flow is solved, not assumed
+        for outlet in design.outlet:  # one that takes air ends what its tank's others give
+            for other in tank.ends[outlet.name].others if outlet.name in tank.ends else ():
+                levels[other] = max(levels[other], levels[outlet.name])
         names = list(levels)
         knots_m3, knots_m = _knots(drained, free, np.array(list(levels.values())))
         at_lips = _volumes(drained, free, np.array([levels[name] for name in names]))

@@ -8,8 +8,8 @@ import numpy as np
 
 from fuelsys.analysis.tank.leaving import Leaving
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import pools
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.model.built.layout import FittedTank
 
 _STEPS = 48  # halvings of the free height at most: to rounding

@@ -11,7 +11,7 @@ from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.analysis.tank.placement import steady_point_m
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import SwitchStudy, TripAt, Unusable
 from fuelsys.model.stated.attitude import Attitude
@@ -74,7 +74,7 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
                 steady_m=None if target_m3 is None else _steady_m(layout, tank, target_m3),
                 opened=opened[i] if opened else None,
                 at_full=full,
-                sustained_m3=left.sustained.sustained_m3 if left.held else None,
+                sustained_m3=max(left.sustained.sustained_m3, unusable_m3) if left.held else None,
             )
         )
     return tuple(studies)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.study import LevelRow, LevelTable
 from fuelsys.model.stated.attitude import Attitude

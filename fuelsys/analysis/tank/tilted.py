@@ -8,9 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import MeshError
 from fuelsys.kernels import points, pools, volume
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.built.cavity import Cavity, Spot
 
 # A hair into the cavity, as a share of its size: only for a hanging tip whose ray down misses every face by rounding.

@@ -12,9 +12,9 @@ from dataclasses import replace
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
-from fuelsys.analysis.tank.held import held
+from fuelsys.analysis.tank.held import Starts, held
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import Held, Unusable, UnusableAt
@@ -25,12 +25,14 @@ _SAME_M = 1e-6  # low points that lie as deep but for rounding
 
 def outlets(tank: FittedTank) -> list[Opening]:
     """A tank's outlets, each with the cover that it needs and its ways by gravity."""
+    number = {outlet.name: i for i, outlet in enumerate(tank.design.outlet)}
     return [
         Opening(
             tank.spot(outlet.name),
             tank.covers[outlet.name].height_m if outlet.name in tank.covers else outlet.cover_m or 0.0,
             tank.downhill.get(outlet.name, ()),
             tank.heights.get(outlet.name, ()),
+            tuple(number[other] for other in tank.ends[outlet.name].others) if outlet.name in tank.ends else (),
         )
         for outlet in tank.design.outlet
     ]
@@ -88,11 +90,11 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
         return None
     envelope = tuple(envelope)
     sump = sump_drains(tank, openings, next((a for a in envelope if a.normal and a.phase == "ground"), None))
-    normal = normal_up(envelope)
+    starts = starts_of(envelope)
     at = tuple(
         replace(
             left_at(tank.cavity, attitude, openings, sump),
-            held=held_at(tank, (attitude.up, attitude), normal, openings),
+            held=held_at(tank, (attitude.up, attitude), starts, openings),
         )
         for attitude in envelope
     )
@@ -100,28 +102,39 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     if not flight:
         return None
     worst = max(flight, key=lambda one: one.unusable_m3)
-    return Unusable(at, worst, _opened(tank, envelope), _uncovered(tank, [one.attitude for one in flight], openings))
+    bare_m3 = _uncovered(tank, [one.attitude for one in flight], openings)
+    return Unusable(at, worst, _opened(tank, envelope), bare_m3, _least_m3(tank, worst.unusable_m3))
 
 
-def normal_up(envelope: Iterable[Attitude]) -> Floats | None:
-    """Up at the normal flight attitude; None where the envelope has none."""
-    return next((a.up for a in envelope if a.normal and a.phase == "flight"), None)
+def _least_m3(tank: FittedTank, worst_m3: float) -> float:
+    """Unusable fuel that counts at least: what a drain test left, and what was drawn.
+
+    A fill test that finds the tank smaller does not say that it is so at the outlets.
+    """
+    share = tank.corrected.share if tank.corrected else 1.0
+    return max(tank.design.measured_unusable_m3 or 0.0, worst_m3 / min(1.0, share))
+
+
+def starts_of(envelope: Iterable[Attitude]) -> Starts | None:
+    """The flight attitudes that are held for ever: what one that is held for a time may be turned into from; None: none."""
+    ups = [a.up for a in envelope if a.phase == "flight" and a.held_s is None]
+    return Starts(np.array(ups)) if ups else None
 
 
 def held_at(
-    tank: FittedTank, turned: tuple[Floats, Attitude], normal: Floats | None, openings: Sequence[Opening]
+    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | Starts | None, openings: Sequence[Opening]
 ) -> Held | None:
     """What counts at an attitude, with its up, that is held for a time only; None where it counts for ever."""
-    if turned[1].held_s is None or normal is None or tank.draw is None:
+    if turned[1].held_s is None or starts is None or tank.draw is None:
         return None
-    return held(tank.cavity, turned, normal, openings, tank.draw)
+    return held(tank.cavity, turned, starts, openings, tank.draw)
 
 
 def counted_m3(
-    tank: FittedTank, turned: tuple[Floats, Attitude], normal: Floats | None, openings: Sequence[Opening]
+    tank: FittedTank, turned: tuple[Floats, Attitude], starts: Floats | Starts | None, openings: Sequence[Opening]
 ) -> float:
     """What stays behind at an attitude, with its up, as it counts: for the time that it is held, or for ever."""
-    for_time = held_at(tank, turned, normal, openings)
+    for_time = held_at(tank, turned, starts, openings)
     return Drained.of(tank.cavity, turned[0], openings).left_m3 if for_time is None else for_time.unusable_m3
 
 
@@ -131,8 +144,8 @@ def _uncovered(tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[
     if not any(assumed):
         return None
     bare = [replace(one, cover_m=0.0) if taken else one for one, taken in zip(openings, assumed, strict=True)]
-    normal = normal_up(flight)
-    return max(counted_m3(tank, (attitude.up, attitude), normal, bare) for attitude in flight)
+    starts = starts_of(flight)
+    return max(counted_m3(tank, (attitude.up, attitude), starts, bare) for attitude in flight)
 
 
 def _opened(tank: FittedTank, envelope: Sequence[Attitude]) -> Unusable | None:

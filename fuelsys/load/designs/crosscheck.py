@@ -52,8 +52,13 @@ def faults(design: Design) -> Iterator[Fault]:
     yield from _twice(("tank",), [tank.name for tank in design.tank])
     yield from _twice(("component",), [component.name for component in design.component])
     yield from _twice(("line",), [line.name for line in design.line])
+    grounds = [a.name for a in design.attitude if a.phase == "ground"]
     for i, tank in enumerate(design.tank):
         yield from _tank(("tank", i), tank)
+        at = tank.measured.at if tank.measured else None
+        if at is not None and at not in grounds:
+            mend = f"{meant(at, grounds)}Name one of: {_listed(grounds)}."
+            yield Fault(("tank", i, "measured", "at"), f'there is no ground attitude "{at}"', mend)
     yield from _ends(design)
     yield from _flight(design)
 

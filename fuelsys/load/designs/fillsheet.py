@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import math
 import re
@@ -13,7 +14,7 @@ from fuelsys import units
 from fuelsys.errors import MeshError, SheetError, UnitError, UnknownUnitError, meant
 from fuelsys.load import bounds
 from fuelsys.load.formats import files
-from fuelsys.model.found.filltest import Entry, Sheet, Typed
+from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 COLUMNS = ("step", "poured", "drained", "temperature", "in tank", "stick", "lamps lit", "remark")
 _KINDS = {
@@ -32,9 +33,14 @@ _MOST = {"volume": 10.0, "mass": 10_000.0, "length": 100.0}
 _TEMPERATURES_K = (223.15, 423.15)
 
 
+def digest(path: Path) -> str:
+    """SHA-256 of a sheet's bytes, as a design keeps it."""
+    return hashlib.sha256(files.contents(path, _START, bounds.MOST_SHEET_BYTES)).hexdigest()
+
+
 def read_sheet(path: Path, switches: Sequence[str]) -> Sheet:
     """Read a sheet that was filled in, of a tank with some switches; SheetError with its first fault."""
-    file = files.label(path.name)
+    file = files.label(path.name or path)
     try:
         return Sheet(file, tuple(_entries(_rows(path), switches)))
     except (SheetError, MeshError) as fault:

@@ -10,6 +10,7 @@ from fuelsys.errors import UnitError, meant
 from fuelsys.load.designs.faults import Fault
 
 _SIDES = ("right", "left")
+_OWN = ("measured", "measured_unusable")  # found by tests on the other tank
 
 
 def lateral(axes: object) -> int | None:
@@ -24,7 +25,8 @@ def lateral(axes: object) -> int | None:
 
 
 def expanded(tables: dict[str, Any]) -> tuple[dict[str, Any], list[Fault]]:
-    """The tables with each `mirror_of` tank written out: what it states itself stands, the rest is the other's, mirrored.
+    """The tables with each `mirror_of` tank written out: what it states itself stands, the rest is the other's, mirrored;
+    but for what was measured of it.
 
     Places in the tank are mirrored along the mesh's lateral axis, its position along the aircraft's.
     """
@@ -51,14 +53,19 @@ def _one(i: int, tanks: list[Any], across: int | None, faults: list[Fault]) -> A
         return own
     source = next(tank for tank in tanks if isinstance(tank, dict) and tank.get("name") == other)
     along = lateral(source.get("axes"))
-    made = {key: _mirrored(value, across if key == "position" else along) for key, value in source.items()}
+    made = {
+        key: _mirrored(value, across if key == "position" else along)
+        for key, value in source.items()
+        if key not in _OWN
+    }
     return {**made, **own}
 
 
 def _mirrored(value: Any, axis: int | None) -> Any:
     """A value with every place in it mirrored, a list of three lengths, and every left or right side that is drilled through."""
     if isinstance(value, dict):
-        return {key: _other_side(one) if key == "through" else _mirrored(one, axis) for key, one in value.items()}
+        own = {key: one for key, one in value.items() if key != "measured_trip"}
+        return {key: _other_side(one) if key == "through" else _mirrored(one, axis) for key, one in own.items()}
     if not isinstance(value, list):
         return deepcopy(value)
     if axis is not None and len(value) == 3 and all(_is_length(one) for one in value):

@@ -11,9 +11,9 @@ from string import Template
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import FuelsysError, MeshError
 from fuelsys.kernels import surface
-from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes as axes_words
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import WHOLE, Choice, is_number
@@ -122,6 +122,7 @@ position = "FILL IN: where the mesh's origin lies on the aircraft"
 #coating = "0.3 mm"  # sealant or slosh on all of the inside
 #unmodelled = "1 %"  # what was not drawn and takes up room all the same: fittings, fillets, rivets
 #narrowest_passage = "0.1 mm"  # fuel is not counted on to pass through a gap that is narrower
+#measured_unusable = "3.1 L"  # what a drain test left in it, at the worst flight attitude
 #flow_share = "50 %"  # the share of the engine's flow that this tank gives; all of it where this is left out
 #in_cabin = true  # true where it stands in the cabin and could strike people if it came loose, false where it does not
 #bears = "3.5 psi"  # the pressure above the air's that it was tested with; without it the least test pressure is taken
@@ -186,6 +187,7 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #tolerance = "3 mm"  # how far from its place the mark may sit
 #clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
+#measured_trip = "9 L"  # measured: what is in the tank when its lamp comes on as it drains, at the normal ground attitude
 #through = "top"  # the side that its stem comes in from: front, rear, left, right, bottom or top
 
 #[tank.dipstick]
@@ -193,6 +195,13 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #bottom = $middle
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
+
+# The fill test of the finished tank: `fuelsys filltest --into` writes this table, and every answer then counts it.
+#[tank.measured]
+#sheet = "sheet.csv"  # what was filled in
+#sha256 = "0000000000000000000000000000000000000000000000000000000000000000"  # of its bytes, so that a change is seen
+#date = "2026-05-30"  # of the test
+#at = "parked"  # how the aircraft stood
 
 # What the gauge senses the fuel with; one of three kinds.
 #[[tank.gauge]]
@@ -254,6 +263,7 @@ _TAIL = """\
 #kind = "engine"
 #position = ["-350 mm", "0 mm", "180 mm"]
 #heat = "300 W"  # what an engine gives to the fuel that it sends back
+#measured_flow = "52 L/h"  # what a flow test brought to an engine
 #return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 #inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
 

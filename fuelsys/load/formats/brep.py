@@ -22,7 +22,7 @@ from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.load.formats.raw import Indices, counted, damaged
 
 Shape = Any  # the library says nothing of its types

@@ -40,14 +40,18 @@ def reader(ending: str) -> Callable[..., Raw]:
     return found
 
 
+_MOST_SHOWN = 600  # characters of a path: what is longer fits in no line
+
+
 def label(path: Path | str) -> str:
-    """A path as text that can be printed, whatever bytes it is made of.
+    """A path as text that can be printed, whatever bytes it is made of; the middle of an endless one is left out.
 
     >>> label("left\\udcff.stl")
     'left\\\\xff.stl'
     """
     text = os.fsencode(path).decode("utf-8", "backslashreplace")
-    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+    text = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+    return text if len(text) <= _MOST_SHOWN else f"{text[: _MOST_SHOWN // 2]} ... {text[-_MOST_SHOWN // 2 :]}"
 
 
 def format_of(path: Path) -> str:
@@ -76,7 +80,7 @@ def _check_regular(found: os.stat_result, mend: str, file: str, most_bytes: int)
 
 def contents(path: Path, mend: str, most_bytes: int = bounds.MOST_MESH_BYTES) -> bytes:
     """The bytes of a regular file; MeshError where there is none, it cannot be read or it is too large."""
-    file = label(path.name)
+    file = label(path.name or path)
     try:
         _check_regular(path.stat(), mend, file, most_bytes)  # before it is opened: some devices act on that
         with open(path, "rb", opener=_not_waiting) as stream:

@@ -13,7 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from fuelsys.kernels.compiled import KEPT_IN, Floats, Ints
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import KEPT_IN
 
 MOST_KEPT = 32  # files; the ones that were used longest ago go first
 _MADE_BY = ("stepwork.py", "brep.py", "stepfile.py", "kept.py")  # facets depend on what these say

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.formats.polygons import triangulated
 from fuelsys.load.formats.raw import Indices, Raw, check_indices, coordinates, counted, damaged, lines_of, raster
 from fuelsys.model.words import Doubt

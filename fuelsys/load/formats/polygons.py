@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from manifold3d import triangulate
 
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.load.formats.raw import Indices, check_coordinates, counted, damaged
 
 # A corner further from its polygon's plane than this share of the polygon's size is told: the cut then shapes the tank.

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Floats
 
 Indices = NDArray[np.int64]
 _MOST = 1e9

@@ -19,7 +19,7 @@ import trimesh
 from lxml import etree
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load import bounds
 from fuelsys.load.formats.raw import (
     Indices,

@@ -2,6 +2,30 @@
 
 That library is large and slow to start, crashes on some damaged files, and after one may wait for ever on the next. None of
 it reaches us from there: an answer comes, or a line that says why not.
+
+The geometry library (extra `step`, `cadquery-ocp-novtk>=8,<9`) works in a process of its own (`load/formats/step.py` asks,
+`load/formats/stepwork.py` answers): it is 376 MB, takes a second or more to start, crashes on some damaged files, and may
+hang on the next file after one. None of it reaches the caller: an answer comes, or one line that says why not, after ten
+minutes at most. **Never
+install the variant with VTK (`cadquery-ocp`) beside it**: both own the package `OCP`, and what is left of it after one is taken
+out does not import.
+
+- *Solids.* All are found with their names and places in the assembly; one is picked (`body`, `--body`), by the same rule as
+  above. Texts with unresolved references are refused before the library reads them, since it would lose solids in silence; solids
+  that it lost all the same are counted and said. A file with one closed surface and no solid will do.
+- *Facets* of the solid's faces are joined along edges by their number on the edge, never by distance, so they close bit by bit.
+- *Tolerance* (`tolerance`, `--tolerance`; `step.TOLERANCE_M` where nothing is said, and then written into a new design file) is
+  what the library is asked for: how far facets may lie off the surface. On balls and rings up to 1 % of the facets lay up to 2.1
+  times it off (measured). Formats that hold facets refuse a tolerance.
+- *What the facets hide* is measured: the library integrates the true volume over the curved surfaces, the facets' volume is
+  exact, and a second facetting at four times the tolerance (sides twice as long) is carried on with it to none. The note gives
+  all three. Where true and facetted volume differ by more than the area times the tolerance, the file is refused: faces overlap
+  or are inside out.
+- Not read: BREP, which has no unit, and IGES, which most often holds loose surfaces and would have to be sewn by distance.
+
+STEP's tests write their files with the library (`tests/stepfiles.py`) and skip where it is missing; the extra `test` brings it
+(67 MB to fetch, 5 s to unpack of the 110 s that all of the extra takes). `tests/fuzz_doors.py` gives it one file in a hundred, since
+each costs a process.
 """
 
 from __future__ import annotations
@@ -16,7 +40,7 @@ from typing import Any
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.load.formats import kept
 from fuelsys.load.formats.raw import Choice, Raw, damaged
 from fuelsys.model.words import Doubt

@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import BodiesError, MeshError
 from fuelsys.kernels import points, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load.formats import brep, stepfile
 from fuelsys.load.formats.raw import PICK, counted, damaged, is_number, listed
 from fuelsys.load.formats.step import COARSER, Body, Solid

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.formats.raw import Raw, coordinates, counted, damaged, lines_of, name_of, raster, three
 
 _HEADER = 84

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.errors import MeshError
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.meshes.health import LISTED
 from fuelsys.load.meshes.soundness import Surface
 from fuelsys.model.found.health import Change

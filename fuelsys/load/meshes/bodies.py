@@ -8,8 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import edges, points, surface
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.kernels.edges import Indices
 from fuelsys.load import bounds
 from fuelsys.model.found.health import NoHollow, Shell, Wall

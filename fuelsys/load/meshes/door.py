@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import BodiesError, FuelsysError, MeshError
 from fuelsys.kernels import surface
-from fuelsys.kernels.compiled import Floats
 from fuelsys.load import axes
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import WHOLE, Choice, Raw, counted

@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import crossings, edges, patching, surface
 from fuelsys.kernels.alike import few_alike
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.kernels.passages import films
 from fuelsys.load import bounds
 from fuelsys.load.formats import files, step

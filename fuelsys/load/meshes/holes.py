@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
 from fuelsys.kernels import edges, patching
-from fuelsys.kernels.compiled import Floats
 from fuelsys.kernels.edges import Indices
 from fuelsys.load.formats.raw import counted
 from fuelsys.load.meshes.bench import Bench

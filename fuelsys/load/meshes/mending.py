@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Flags, Floats
 from fuelsys.errors import MeshError
 from fuelsys.kernels import edges, patching
-from fuelsys.kernels.compiled import Flags, Floats
 from fuelsys.kernels.crossings import crossings
 from fuelsys.kernels.edges import Indices
 from fuelsys.load.formats.step import OfTheSolid

@@ -1,4 +1,18 @@
-"""Gaps in a tank that are too narrow to count on as a passage: found, and filled."""
+"""Gaps in a tank that are too narrow to count on as a passage: found, and filled.
+
+A wall that is drawn to fit exactly touches, stays a hair off or is sunk in by a hair, as rounding has it, and a pool tree follows
+every hair. So gaps narrower than `narrowest_passage` (0.1 mm) are filled before anything else sees the cavity
+(`kernels/passages.py`, `load/meshes/passages.py`): pairs of faces that face each other across the fluid nearer than that (touching, and
+sunk in by up to 2 µm, included); of each the part that lies over the other; the hull of both parts, 5 µm larger, is cut out. The
+tank with the gaps open is kept beside it (`FittedTank.opened`), so that unusable fuel and minutes are told for both.
+
+Filled is always the worse: filling only takes fluid away, so any path that fuel finds with the gaps filled it finds with them
+open; what stays behind, and the air that stays in on filling, can only grow, and a switch's pool only shrink. Faces with a
+corner in common count only where they are folded flat onto each other (to 3.6°), else each sharp edge would be filled.
+
+500 random tanks (boxes, drums, wing prisms, turned) with a rib off or sunk into the wall by 1e-12 to 1 mm, at three precisions,
+as a body and in the mesh, are held against the tank with the rib joined (`tests/gapped.py`); see tests/kernels/test_passages.py.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +22,9 @@ from typing import NamedTuple
 import numpy as np
 from manifold3d import Manifold, OpType
 
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import MeshError
 from fuelsys.kernels import solids, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.edges import Indices, pieces
 from fuelsys.kernels.passages import Films, films
 from fuelsys.load.formats.raw import listed

@@ -1,4 +1,15 @@
-"""The bodies of a mesh file, an outer shell with its hollows each: listed, and one of them picked by name or number."""
+"""The bodies of a mesh file, an outer shell with its hollows each: listed, and one of them picked by name or number.
+
+`load/meshes/picking.py` takes a file apart before anything is welded. Parts are OBJ objects (groups, where there are not several
+objects), the solids of a text STL, GLB nodes, 3MF objects. Faces of one part hang together by every edge, faces of different parts
+only along edges that would be open without the other: so a skin exported in thirty groups is one body, and two tanks that share a
+wall are two. A body is an outer shell with the hollows in it (shells that face the other way, directly in it). Bodies are numbered
+in the order of their first faces, which readers keep. A name goes before a number; one that fits several or none is refused with
+the list. What lies inside the body that was picked, or reaches into it, and is left out is a warning: its room then counts as
+fuel's. Without names,
+bodies that touch stay what they were, a fault. GLB nodes go through the mesh library under their numbers, and 3MF names are read
+here, because the library renames one of two that are called alike.
+"""
 
 from __future__ import annotations
 
@@ -9,11 +20,11 @@ from itertools import islice
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.errors import BodiesError
 from fuelsys.kernels import edges, points, solids, surface
 from fuelsys.kernels.alike import equal_corners
 from fuelsys.kernels.boxes import next_around
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load import bounds
 from fuelsys.load.formats.raw import PICK, Indices, Raw, is_number, listed
 from fuelsys.load.meshes.bodies import Bodies, bodies

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import BodiesError, MeshError
 from fuelsys.kernels import edges, points, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.kernels.crossings import Crossings, crossings
 from fuelsys.load import bounds
 from fuelsys.load.formats.raw import PICK, Raw, counted

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels.alike import equal_corners
-from fuelsys.kernels.compiled import Flags, Floats, Ints
 from fuelsys.load.formats.raw import Indices
 
 

@@ -7,8 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels import points, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.model.words import Words, warnings
 
 
@@ -79,7 +79,7 @@ class Cavity:
     vertices_m + centre_m are body axes from the datum (x aft, y right, z up). Arrays are read-only by agreement.
     share of the volume that the surface encloses holds fuel, everywhere alike; gross_m3 is what holds it. taken is what
     lies between the exported mesh and gross_m3, in the order in which it was taken off. gaps are those that were filled,
-    since they are too narrow to count on as passages, the narrowest first.
+    since they are too narrow to count on as passages, the narrowest first. measured says which tests on the finished tank corrected it.
     """
 
     name: str
@@ -92,6 +92,7 @@ class Cavity:
     share: float = 1.0
     taken: tuple[Taken, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    measured: tuple[Words, ...] = ()
 
     @classmethod
     def of(
@@ -125,7 +126,7 @@ class Cavity:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Why what it holds may be wrong: for every table of it."""
+        """Why what it holds may be wrong."""
         return warnings(self.notes)
 
     @cached_property

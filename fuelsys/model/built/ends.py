@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.stated.design import Line, LineKind
 
 

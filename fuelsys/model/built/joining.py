@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import islice, product
 
 from fuelsys.model.built.ends import End, PlacedLine
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.design import Selector, ShutOff
+from fuelsys.model.stated.design import CheckValve, Engine, Pump, Selector, ShutOff
 
 MOST_SETTINGS = 256  # of all selectors together; beyond it selectors that choose count as not stated
 
@@ -24,6 +24,7 @@ class Joined:
     tanks: tuple[str, ...]
     through: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
+    at_once: bool = field(default=True, compare=False)  # by the lines alone, or by selectors in one of their positions
 
 
 @dataclass(frozen=True)
@@ -50,8 +51,56 @@ def joined(network: Network) -> tuple[Joined, ...]:
                 if not by:  # several side by side: none of them is needed
                     by = [one for one in settings if network.fuel_groups({one.end: one.lines}) != network.fuel_groups()]
                 unknown = tuple(str(one.end) for one in by if not one.stated)
-                found[group] = Joined(group, tuple(one.called for one in by or settings), unknown)
+                at_once = all(isinstance(network.nodes[one.end], Selector) for one in by or settings)
+                found[group] = Joined(group, tuple(one.called for one in by or settings), unknown, at_once)
     return tuple(found.values())
+
+
+def parted(network: Network, group: Joined) -> tuple[Joined, ...]:
+    """A group as check valves part it: for each tank those that its fuel can run into, without what another set holds.
+
+    All valves count as open, and a tank that others fill passes fuel on through its vent lines to the tanks that share its air.
+    """
+    sets = {frozenset(_filled_from(network, name, group.tanks)) for name in group.tanks}
+    most = [one for one in sets if not any(one < other for other in sets)]
+    return tuple(
+        replace(group, tanks=tanks) for tanks in sorted(tuple(n for n in group.tanks if n in one) for one in most)
+    )
+
+
+def _filled_from(network: Network, source: str, within: tuple[str, ...]) -> set[str]:
+    """The tank itself and those that its fuel can run into along feed and interconnect lines, of some tanks."""
+    found, waiting = {source}, _ports(network, source)
+    met = set(waiting)
+    while waiting:
+        line, end = waiting.pop()
+        tanks = {end.tank} if end.tank else set()
+        if end.tank in within and end.tank != source:  # it may stand full: fuel rises in its vent lines
+            tanks |= {name for air in network.air_groups() if end.tank in air for name in air if name in within}
+        onward = [leg for name in tanks - found for leg in _ports(network, name)]
+        found |= tanks
+        onward += [] if end.tank else _onward(network, line, end)
+        waiting += [leg for leg in onward if leg not in met]
+        met.update(onward)
+    return found & set(within)
+
+
+def _ports(network: Network, tank: str) -> list[tuple[PlacedLine, End]]:
+    """The lines of a tank that fuel may take from it, each with the end that it comes to."""
+    return [leg for end in network.nodes if end.tank == tank for leg in _legs(network, end)]
+
+
+def _onward(network: Network, line: PlacedLine, end: End) -> list[tuple[PlacedLine, End]]:
+    node = network.nodes[end]
+    if isinstance(node, Pump | Engine) or (isinstance(node, CheckValve) and line.end != end):
+        return []
+    legs = _legs(network, end)
+    return [leg for leg in legs if leg[0].start == end] if isinstance(node, CheckValve) else legs
+
+
+def _legs(network: Network, end: End) -> list[tuple[PlacedLine, End]]:
+    lines = [line for line in network.lines_at(end) if line.kind in ("feed", "interconnect")]
+    return [(line, line.end if line.start == end else line.start) for line in lines]
 
 
 def _without(opened: Mapping[End, frozenset[str]], end: End) -> dict[End, frozenset[str]]:

@@ -7,12 +7,14 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.ends import PlacedLine, PortEnd
+from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import Climb
 from fuelsys.model.stated.design import Design, Tank
+from fuelsys.model.stated.fillsheet import Sheet
 
 
 @dataclass(frozen=True)
@@ -44,14 +46,28 @@ class Draw:
 
 
 @dataclass(frozen=True)
+class Ends:
+    """Other outlets of a tank that give nothing more once one takes air, since it gets past where their lines meet.
+
+    needs says what it would take to know; where that is not empty, it is taken to be so.
+    """
+
+    others: tuple[str, ...]
+    needs: str = ""
+
+
+@dataclass(frozen=True)
 class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
 
     downhill are the ways by which fuel runs from an outlet by gravity alone, with levels about the cavity's centre; an
     outlet from which a pump draws has none. opened is the same tank with the gaps open that are too narrow to count on,
     where it has such gaps. covers are what must stand over each outlet, heights (of each of its ways by gravity) how far above
-    the way's end the surface must stand for the flow; draw is what it gives: empty and None until the flow has been looked
-    at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
+    the way's end the surface must stand for the flow; draw is what it gives, ends what ends with an outlet: empty and None until
+    the flow has been looked at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
+
+    sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
+    what was drawn); tripped are the switches whose trip was measured and is computed.
     """
 
     design: Tank
@@ -63,8 +79,12 @@ class FittedTank:
     opened: FittedTank | None = None
     covers: dict[str, Cover] = field(default_factory=dict)
     heights: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    ends: dict[str, Ends] = field(default_factory=dict)
     outer_m: tuple[Floats, Floats] | None = None
     draw: Draw | None = None
+    sheet: Sheet | None = None
+    corrected: Corrected | None = None
+    tripped: dict[str, Tripped] = field(default_factory=dict)
 
     @property
     def name(self) -> str:

@@ -15,7 +15,7 @@ from heapq import heappop, heappush
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.model.built.ends import End, Step
 from fuelsys.model.stated.design import LineKind
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 
 
 class Side(NamedTuple):
@@ -25,6 +25,12 @@ SIDES = {
     "bottom": Side(2, -1.0, "bottom", "lowest point"),
     "top": Side(2, 1.0, "top", "highest point"),
 }
+
+
+class Stop(str):
+    """A word on a fitting that forbids to drill for it."""
+
+    __slots__ = ()
 
 
 @dataclass(frozen=True)

@@ -1,11 +1,11 @@
-"""The fill test: what was written down while a finished tank was filled, and what that says of the model. All SI."""
+"""The fill test: what the sheet of a finished tank that was filled in steps says of its model. All SI."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Words
 
@@ -15,42 +15,6 @@ BLOCKS: tuple[Block, ...] = ("scale", "offset", "tilt", "layer")
 PARAMETERS = ("scale", "offset", "pitch", "roll", "layer")
 OF_BLOCK: dict[Block, tuple[int, ...]] = {"scale": (0,), "offset": (1,), "tilt": (2, 3), "layer": (4,)}
 NOT_COMPUTED = "not computed: needs "
-
-
-@dataclass(frozen=True)
-class Typed:
-    """A quantity as it was typed: its number and unit, for what a slip of the pen may have made of it, and its SI value."""
-
-    number: str
-    unit: str
-    kind: str
-    si: float
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One line of the sheet: an amount poured (or drained), its temperature and the tank's, the stick, the lamps that are lit.
-
-    None is what was not written; dry means that the stick came out dry.
-    """
-
-    line: int
-    amount: Typed | None = None
-    drained: bool = False
-    temperature_k: float | None = None
-    tank_k: float | None = None
-    stick: Typed | None = None
-    dry: bool = False
-    lit: frozenset[str] | None = None
-    remark: str = ""
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A sheet that was filled in; file is its name, for messages."""
-
-    file: str
-    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True)
@@ -95,6 +59,7 @@ class Tried:
     enough: bool
     kept: bool = False
     rival: bool = False
+    found: tuple[Found, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -151,7 +116,8 @@ class FillFit:
     """What the readings say of the model. same are parameters that the kept correction itself cannot tell apart.
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
-    searched: there were enough readings to look for lines that do not belong.
+    searched: there were enough readings to look for lines that do not belong. used_correction has all of PARAMETERS: marks are made
+    with it.
     """
 
     found: tuple[Found, ...]
@@ -165,6 +131,7 @@ class FillFit:
     searched: bool
     marks: tuple[Regraduated, ...]
     capacity: Capacities
+    used_correction: tuple[float, ...] = (0.0,) * 5
     curve: tuple[Floats, Floats, Floats, Floats] | None = None
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from fuelsys.model.found.study import Study
@@ -103,7 +104,8 @@ class Verdict:
 class Rule:
     """One rule: its name (the fault), its words, its sources, and the function that judges a study.
 
-    reach and stake say where its mend is made and what its fault costs; decorated rules always state them.
+    reach and stake say where its mend is made and what its fault costs; decorated rules always state them. rests_on names
+    the rules that judge the figures which a pass is held against.
     """
 
     name: str
@@ -115,6 +117,7 @@ class Rule:
     judge: Callable[[Study], Iterator[Verdict]]
     reach: Reach = Reach.INSIDE
     stake: Stake = Stake.REST
+    rests_on: tuple[str, ...] = ()
 
     def findings(self, study: Study) -> list[Finding]:
         """All findings on a study; one that does not apply where the design has nothing of the kind."""
@@ -136,7 +139,7 @@ class Rule:
 
 @dataclass(frozen=True)
 class Finding:
-    """A rule's outcome for one subject of the design."""
+    """A rule's outcome for one subject of the design; rests_on names the open rules that a pass rests on."""
 
     rule: Rule
     outcome: Outcome
@@ -144,6 +147,12 @@ class Finding:
     evidence: Words
     mend: Words
     cost: Cost = Cost()
+    rests_on: tuple[str, ...] = ()
+
+    @property
+    def says(self) -> str:
+        """The outcome as it is printed, with what a pass rests on."""
+        return f"{self.outcome.word}, resting on: {', '.join(self.rests_on)}" if self.rests_on else self.outcome.word
 
     @property
     def open(self) -> bool:
@@ -171,3 +180,29 @@ class Finding:
         if self.rule.stake is Stake.LITRES:
             return (status, stake, -self.cost.volume_m3, self.outcome)
         return (status, stake, self.outcome, -self.cost.short_s, self.rule.stake, -self.cost.volume_m3)
+
+
+def resting(found: Sequence[Finding], tanks: Sequence[str]) -> list[Finding]:
+    """The findings, each pass marked with the rules it rests on that are open at a tank of its own.
+
+    A place that names no tank, such as an engine's, has to do with every tank.
+    """
+    at: dict[str, list[set[str]]] = {}
+    for one in found:
+        if one.open:
+            at.setdefault(one.rule.name, []).append(_tanks(one.where, tanks))
+    return [one if one.outcome is not Outcome.PASS else replace(one, rests_on=_open(one, at, tanks)) for one in found]
+
+
+def _open(one: Finding, at: dict[str, list[set[str]]], tanks: Sequence[str]) -> tuple[str, ...]:
+    own = _tanks(one.where, tanks)
+    return tuple(name for name in one.rule.rests_on if any(own & others for others in at.get(name, ())))
+
+
+def _tanks(where: str, tanks: Sequence[str]) -> set[str]:
+    """The tanks that a place names; all where it names none.
+
+    >>> sorted(_tanks("left switch low", ("left", "right"))), sorted(_tanks("engine", ("left", "right")))
+    (['left'], ['left', 'right'])
+    """
+    return {name for name in tanks if re.search(rf"(?<!\w){re.escape(name)}(?!\w)", where)} or set(tanks)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End
 from fuelsys.model.stated.attitude import Attitude
 
@@ -78,12 +80,25 @@ class DryBranch:
 @dataclass(frozen=True)
 class State:
     """A setting of selectors and valves: the tanks whose fuel comes to an engine (nearest first), those that are shut off
-    from it, and those that get what it returns."""
+    from it, and those that get what it returns; shut are the lines that it shuts."""
 
     words: str
     feeding: tuple[str, ...]
     isolated: tuple[str, ...]
     returned_to: tuple[str, ...]
+    shut: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class InState:
+    """What comes in a state at a phase's flow: fed.at has the worst of all flight attitudes and of the tanks, alone or together.
+
+    Empty, of a tank that others fill: nothing comes into it in this state.
+    """
+
+    state: State
+    phase: str
+    fed: FeedTo
 
 
 @dataclass(frozen=True)
@@ -100,7 +115,8 @@ class Flows:
     """Everything computed of flow. missing says what was not computed and what it needs; assumed, of the fuel, what was taken.
 
     air_pa is the air's pressure at the ceiling, vapour_pa that at which hot fuel boils; None where the design does not say.
-    states are those that selectors and valves permit; None where they are too many to list.
+    states are those that selectors and valves permit; None where they are too many to list. cut_off are settings in which
+    nothing comes to an engine. solve finds what comes in each state, and what of that is missing.
     """
 
     to: tuple[FeedTo, ...] = ()
@@ -111,6 +127,22 @@ class Flows:
     air_pa: float | None = None
     vapour_pa: float | None = None
     states: tuple[State, ...] | None = ()
+    cut_off: tuple[str, ...] = ()
+    solve: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
+
+    @cached_property
+    def _in_states(self) -> tuple[InState | Missing, ...]:
+        return self.solve()
+
+    @property
+    def in_states(self) -> tuple[InState, ...]:
+        """What comes in each state at each phase's flow; computed where it is asked for."""
+        return tuple(one for one in self._in_states if isinstance(one, InState))
+
+    @property
+    def missing_in_states(self) -> tuple[Missing, ...]:
+        """What of that was not computed, and what it needs."""
+        return tuple(one for one in self._in_states if isinstance(one, Missing))
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.stated.attitude import Attitude
+
+LEAST_HIDDEN_M3 = 0.5e-6  # less reads as nothing: half of the last digit shown
 
 _SAME = 1e-9  # of a gauge's whole signal: what rounding makes of it
 
@@ -95,6 +97,16 @@ class GaugeStudy:
     def normal(self) -> SensedAt:
         """At the normal flight attitude."""
         return next(at for at in self.at if at.attitude.normal and at.attitude.phase == "flight")
+
+    @property
+    def hidden_m3(self) -> float:
+        """What can still run out above the unusable fuel, in normal flight, while it stands still."""
+        return self.normal.least.seen_from - self.unusable_m3
+
+    @property
+    def sees_the_last(self) -> bool:
+        """Does it see the fuel down to the unusable, in normal flight?"""
+        return self.normal.least.sees and self.hidden_m3 <= LEAST_HIDDEN_M3
 
     @property
     def flight(self) -> tuple[SensedAt, ...]:

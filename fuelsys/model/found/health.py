@@ -7,7 +7,7 @@ from enum import Enum
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.words import warnings
 from fuelsys.units import shown
 

@@ -1,4 +1,13 @@
-"""What leaves a tank for good while an engine runs, and how long the usable fuel in it lasts at that."""
+"""What leaves a tank for good while an engine runs, and how long the usable fuel in it lasts at that.
+
+`model/outflow.Outflow` is the one record of what leaves a tank: its share of what is burnt (the usual state) and, in the worst
+state, all that is burnt and what the engine returns elsewhere. A tank with usable fuel u, burnt flow b and returned flow r loses
+b + r until the other tank holds back what it may hold back at another attitude (h: its most less its least unusable fuel in
+flight); from then on all of r runs on by gravity. So the least time over all histories is max(u / (b + r), (u - h) / b), and
+u / (b + r) where a valve, selector or pump stands between. Switches' tables ("least"), `place`, `place --search`, `tolerance` and
+warning-below-ten-minutes use it; warning-late counts all that is burnt, warning-late-by-return the return on top; a mark's rise
+serves both. A return that a selector is stated to switch is taken at its word.
+"""
 
 from __future__ import annotations
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.way import Way
 from fuelsys.model.stated.attitude import Attitude

@@ -9,13 +9,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Barrier, Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import GaugeStudy
+from fuelsys.model.found.heat import Heated
 from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.phases import AtPhase
 from fuelsys.model.found.plumbing import Plumbing
 from fuelsys.model.found.spilling import InFlight
 from fuelsys.model.stated.attitude import Attitude
@@ -40,7 +42,7 @@ LEAST_DIFFERENCE_M3 = 1e-6  # a narrow gap that makes less of a difference is no
 
 @dataclass(frozen=True)
 class Held:
-    """Unusable fuel at an attitude that is held for a time only, turned into from the normal flight attitude.
+    """Unusable fuel at an attitude that is held for a time only, turned into from the worst of those that are held for ever.
 
     With from_m3 or more in the tank the outlet's pool outlasts the time at the flow drawn; None where not even a full tank
     does. unusable_m3 is the most that is in the tank when the engine gets air.
@@ -99,18 +101,19 @@ class Unusable:
 
     opened is the same with the gaps open that are too narrow to count on; None without such gaps, and where it cannot be
     computed since walls pass through each other there. uncovered_m3 is the worst without the covers that were assumed; None
-    where none was.
+    where none was. least_m3 is what was measured, or drawn before a fill test found the tank smaller: less does not count.
     """
 
     at: tuple[UnusableAt, ...]
     worst: UnusableAt
     opened: Unusable | None = None
     uncovered_m3: float | None = None
+    least_m3: float = 0.0
 
     @property
     def volume_m3(self) -> float:
-        """Unusable fuel: at the worst flight attitude of the envelope."""
-        return self.worst.unusable_m3
+        """Unusable fuel: at the worst flight attitude of the envelope, or what a test says where that is more."""
+        return max(self.worst.unusable_m3, self.least_m3)
 
     @property
     def held(self) -> bool:
@@ -358,7 +361,8 @@ class DipstickStudy:
     off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
     it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
     unusable_m3 is that of the worst flight attitude, None where it is not known (it needs an outlet); empty_m is where its
-    surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick.
+    surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick. by_test:
+    a fill test gave the marks.
     """
 
     attitude: Attitude
@@ -372,6 +376,7 @@ class DipstickStudy:
     barriers: tuple[Barrier, ...] = ()
     unusable_m3: float | None = None
     empty_m: float | None = None
+    by_test: bool = False
 
     def usable_m3(self, total_m3: float) -> float | None:
         """What can be used of a quantity in the tank."""
@@ -402,7 +407,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine computes what few commands ask for."""
+    """All that was computed for one tank; combine, phase and gauge compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -416,7 +421,8 @@ class TankStudy:
     proof: TankProof | None = None
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
-    gauges: tuple[GaugeStudy, ...] = ()
+    phase: Callable[[], tuple[AtPhase, ...]] = tuple
+    gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
     @property
     def name(self) -> str:
@@ -424,16 +430,26 @@ class TankStudy:
         return self.tank.name
 
     @cached_property
+    def gauges(self) -> tuple[GaugeStudy, ...]:
+        """Its gauges; computed where they are asked for."""
+        return self.gauge()
+
+    @cached_property
     def combined(self) -> UnusableAt | None:
         """The worst where tilts of several flight attitudes come together."""
         return self.combine()
+
+    @cached_property
+    def by_phase(self) -> tuple[AtPhase, ...]:
+        """Unusable fuel at each stated flow, with each pump running alone and by gravity."""
+        return self.phase()
 
 
 @dataclass(frozen=True)
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe and overfill compute what few commands ask for.
+    carry, fly, breathe, overfill and heat compute what few commands ask for.
     """
 
     layout: Layout
@@ -445,6 +461,7 @@ class Study:
     fly: Callable[[], InFlight] = InFlight
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
+    heat: Callable[[], tuple[Heated, ...]] = tuple
 
     @cached_property
     def flows(self) -> Flows:
@@ -465,6 +482,11 @@ class Study:
     def overfills(self) -> tuple[Overfill, ...]:
         """What goes on coming into full tanks; computed where it is asked for."""
         return self.overfill()
+
+    @cached_property
+    def heated(self) -> tuple[Heated, ...]:
+        """Tanks that returned fuel warms; computed where it is asked for."""
+        return self.heat()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from math import inf, radians
 
 from fuelsys import units
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.stated.attitude import Attitude
 

@@ -36,10 +36,9 @@ from fuelsys.model.stated.records import (
     Viscosity,
     Volume,
 )
+from fuelsys.units import LengthUnit, VolumeUnit
 
 Name = str
-VolumeUnit = Literal["L", "mL", "US gal", "imp gal", "m3"]
-LengthUnit = Literal["mm", "cm", "m", "in", "ft"]
 LineKind = Literal["feed", "vent", "return", "interconnect"]
 Through = Literal["front", "rear", "left", "right", "bottom", "top"]  # a side of a tank, as the aircraft has it
 
@@ -164,6 +163,7 @@ class Switch(Record):
 
     clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
     [[tank.inside]] that is its float, where the mark lies in that. through is the side that its stem comes in from.
+    measured_trip is what was in the tank when its lamp came on while it drained, at the normal ground attitude.
     """
 
     name: Name = Field(min_length=1)
@@ -173,6 +173,7 @@ class Switch(Record):
     clearance_m: Gap | None = None
     target_s: Duration | None = None
     own_float: str | None = Field(default=None, min_length=1)
+    measured_trip_m3: Volume | None = None
     through: Through | None = None
 
 
@@ -200,11 +201,24 @@ class Dipstick(Record):
     step_m3: Volume | None = None
 
 
+class Measured(Record):
+    """The fill test that corrects a tank: its sheet, the digest of that file, when it was held and at which ground attitude.
+
+    `fuelsys filltest --into` writes it.
+    """
+
+    sheet: str = Field(min_length=1)
+    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
+    date: str = Field(pattern=r"^\d{4}-\d{2}-\d{2}$")
+    at: str | None = Field(default=None, min_length=1)
+
+
 class Tank(Record):
     """One tank: its cavity's mesh, where that lies in the aircraft, and what is fixed inside.
 
     body picks one of several in the mesh file; tolerance_m is how far facets may lie off a true solid. Fuel is not counted
     on to pass through gaps narrower than narrowest_passage_m. in_cabin: it stands in the cabin, where it could strike people.
+    measured_unusable is what a drain test left in it, at the worst flight attitude.
     bears_pa and bears_suction_pa are how far the pressure in it may stand above and below the air's outside.
     """
 
@@ -233,6 +247,8 @@ class Tank(Record):
     inlet: tuple[Inlet, ...] = ()
     switch: tuple[Switch, ...] = ()
     dipstick: Dipstick | None = None
+    measured: Measured | None = None
+    measured_unusable_m3: Volume | None = None
     gauge: tuple[AnyGauge, ...] = ()
 
     @property
@@ -312,12 +328,13 @@ class CheckValve(Inline):
 
 class Engine(Component):
     """The engine: the heat that it gives to the fuel that it sends back, how much that is, and the pressure (above the air's)
-    that it needs where fuel enters it."""
+    that it needs where fuel enters it. measured_flow is what a flow test brought to it."""
 
     kind: Literal["engine"]
     inlet_pressure_pa: Pressure | None = None
     heat_w: Power | None = None
     return_flow_m3_s: AnyFlow | None = None
+    measured_flow_m3_s: Flow | None = None
 
 
 class Overboard(Component):

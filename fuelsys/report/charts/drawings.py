@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fuelsys import units
+from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels import edges, patching, surface
-from fuelsys.kernels.compiled import Floats, Ints
 from fuelsys.load.meshes.soundness import FLAT
 from fuelsys.model.found.health import Health, Kind
 from fuelsys.report.drawing import ink

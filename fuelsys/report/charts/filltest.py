@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import FillFit, FillTest
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.filltest import called
+from fuelsys.report.tables.fill_words import called
 
 _HIGH_MM = 148.0
 _TOP_BOX = (16.0, 72.0, 106.0, 66.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.flying import Flown, Happening
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator
@@ -98,8 +98,8 @@ def _bars(chart: Chart, lamps: list[tuple[str, list[tuple[float, float]]]], end_
         width = ink.width_of(words, ink.SMALL_PT)
         if begun - width - 1.5 > _LEFT:
             ink.write(chart.paper, begun - 1.5, y_mm + 0.3, words, size=ink.SMALL_PT, ha="right")
-        else:  # lit so early that its name stands on it
-            ink.write(chart.paper, _LEFT + 1.0, y_mm + 0.3, words, size=ink.SMALL_PT, ground="white")
+        else:  # lit so early that its name stands on it, the bar seen behind
+            ink.write(chart.paper, _LEFT + 1.0, y_mm + 0.3, words, size=ink.SMALL_PT)
         before = f"lit {(end_s - spans[-1][0]) / 60.0:.1f} min before" if spans[-1][1] >= end_s else "out again"
         ink.write(chart.paper, _NAMES_MM, y_mm + 0.3, before, size=ink.SMALL_PT, color=ink.TRAPPED_LINE)
 

@@ -8,7 +8,7 @@ from math import asin, atan2, degrees
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
 from fuelsys.report.charts.map import key, round_steps, shades_for

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.attitude import Attitude

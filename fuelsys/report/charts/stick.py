@@ -14,7 +14,7 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import dry, restepped, ungraduated
+from fuelsys.report.tables.stick import dry, restepped, tested, ungraduated
 
 _MOST_MM = 215.0  # of the stick in one column
 _COLUMNS = 2
@@ -64,8 +64,8 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
         for k, head in enumerate(_heads(shown))
     ]
     pitch = max(_COLUMN_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
-    beside = 4.0 + len(pieces) * pitch + 8.0
-    advice = [ink.wrapped(text, ink.WIDTH_MM - 26.0 - beside, ink.TEXT_PT) for text in _advice(stick, shown)]
+    beside = 8.0 + len(pieces) * pitch + 8.0
+    advice = [ink.wrapped(text, ink.WIDTH_MM - 26.0 - beside, ink.TEXT_PT) for text in _advice(tank, stick, shown)]
     words_mm = sum(3.8 * len(lines) + 2.2 for lines in advice)
     high = max(CHECKS.get(shown.length, CHECK)[0], words_mm - 4.0, *(piece.high_mm - piece.low_mm for piece in pieces))
     height = high + _FOOT_MM + _HEAD_MM
@@ -83,8 +83,9 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
         y -= 2.2
     labelled = _labelled([_from_bottom(mark, stick, length_mm) for mark in stick.marks])
     for column, piece in enumerate(pieces):
-        left = 4.0 + column * pitch
+        left = 8.0 + column * pitch
         _strip(axes, piece, left, shown)
+        _registers(axes, piece, left)
         _empty(axes, stick, piece, left, length_mm)
         if stick.marks:
             top = _FOOT_MM + piece.high_mm - piece.low_mm + 5.2
@@ -102,7 +103,7 @@ def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], leng
     return figure
 
 
-def _advice(stick: DipstickStudy, shown: Shown) -> list[str]:
+def _advice(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> list[str]:
     """How the drawing is used and what it is worth, paragraph by paragraph."""
     if not stick.marks:
         return [f"Not to be used: {ungraduated(stick, shown)}"]
@@ -117,8 +118,11 @@ def _advice(stick: DipstickStudy, shown: Shown) -> list[str]:
         "Lay the stick on its outline, its bottom on the lower line, and carry the marks over.",
         f"Dry stick: {dry(stick, shown)}. {usable}",
         f"On ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {shown.text(off, 'volume')}.",
-        "These marks are computed. Before you rely on them, fill the tank in measured steps and correct them.",
+        tested(tank, stick),
     ]
+    ends = stick_ends(tank)
+    if ends is not None and float(np.linalg.norm(ends[1] - ends[0])) * 1e3 > _MOST_MM:
+        paragraphs.append("Cut at the dashed ends and lay equal letters over each other, cross on cross.")
     if any(mark.pools_apart for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
     return paragraphs if stick.as_stated else [*paragraphs, restepped(shown)]
@@ -163,6 +167,18 @@ def _strip(axes: Axes, piece: _Piece, left: float, shown: Shown) -> None:
     if not piece.first:
         text = f"from {shown.text(piece.low_mm / 1e3, 'length')} above the bottom"
         ink.write(axes, left - 4.0, bottom - 5.0, text, size=ink.SMALL_PT, color=ink.GREY)
+
+
+def _registers(axes: Axes, piece: _Piece, left: float) -> None:
+    """Where a stick goes on in another column or on another sheet: a cross with a letter at both, to lay one over the other."""
+    for mm, whole, y in (
+        (piece.low_mm, piece.first, _FOOT_MM),
+        (piece.high_mm, piece.last, _FOOT_MM + piece.high_mm - piece.low_mm),
+    ):
+        if not whole:
+            x, letter = left + _STRIP_MM / 2.0, chr(ord("A") + round(mm / (piece.high_mm - piece.low_mm)) - 1)
+            ink.stroke(axes, np.array([[x, y - 2.5], [x, y + 2.5]]), pt=0.5)
+            ink.write(axes, left - 6.5, y - 1.1, letter, size=_FIGURE_PT, weight="bold")
 
 
 def _heads(shown: Shown) -> tuple[str, str, str]:

@@ -8,7 +8,7 @@ from math import ceil
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import TankStudy, UnusableAt
 from fuelsys.model.stated.attitude import Attitude

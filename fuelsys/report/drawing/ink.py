@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.report.drawing.canvas import Axes, Figure, FontProperties, Path, PathPatch, findfont, get_font, mpl
 
 MM_PER_IN = 25.4

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Flags, Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Cavity
 
 

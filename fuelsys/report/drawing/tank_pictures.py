@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Flags, Floats
+from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.found.drilling import SIDES, Fitting
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes

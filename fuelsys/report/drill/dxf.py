@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.compiled import Floats
-from fuelsys.model.found.drilling import SIDES, Fitting
+from fuelsys.model.found.drilling import SIDES, Fitting, Stop
 from fuelsys.report.drawing.sections import silhouette
 from fuelsys.report.drill import table as drill_table
 from fuelsys.report.drill.sheet import CHECK_MM, Plan, Sheet
@@ -145,7 +145,7 @@ def _template(space: Any, flat: Flat, fittings: list[Fitting], corner: Floats) -
         if fitting.bore_m:
             space.add_circle(at, fitting.bore_m * 500.0, dxfattribs={"layer": "OPENINGS"})
         bore = f"bore {flat.shown.short(fitting.bore_m, 'length')}" if fitting.bore_m else "bore not stated"
-        held = any(note.startswith(drill_table.STOP) for note in drill_table.notes(fitting, flat.drill, flat.shown))
+        held = any(isinstance(note, Stop) for note in drill_table.notes(fitting, flat.drill, flat.shown))
         words = f"{fitting.number} {fitting.name}, {bore}{f', {drill_table.STOP}' if held else ''}"
         _write(space, words, at + np.array([_CROSS_MM, _CROSS_MM]))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.drilling import SIDES, DrillList, Fitting
 from fuelsys.report.drawing import ink

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fuelsys.model.found.drilling import SIDES, DrillList, Fitting, Stem
+from fuelsys.model.found.drilling import SIDES, DrillList, Fitting, Stem, Stop
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes
 from fuelsys.report.shown import Shown
@@ -72,7 +72,11 @@ class FittingTable:
             named = broken(fitting.name, name - _PAD_MM)
             below = [
                 *named[1:],
-                *(line for n in notes(fitting, drill, shown) for line in broken(n, width_mm - widths[0] - 4.0)),
+                *(
+                    type(n)(line)
+                    for n in notes(fitting, drill, shown)
+                    for line in broken(n, width_mm - widths[0] - 4.0)
+                ),
             ]
             rows.append(Row((found[0], named[0], *found[1:]), tuple(below), fitting.was_m is not None, first))
         return cls(tuple(headings), tuple(rows), rights)
@@ -100,7 +104,7 @@ class FittingTable:
                     axes, left, y - row.first_mm + 1.3, k, cell, weight="bold" if k == 0 or row.bold else "normal"
                 )
             for n, note in enumerate(row.notes):
-                stop = note.startswith(STOP)
+                stop = isinstance(note, Stop)
                 color, weight = (ink.TRAPPED_LINE, "bold") if stop else (ink.INK, "normal")
                 at = y - row.first_mm + 1.3 - _NOTE_MM * (n + 1)
                 ink.write(axes, left + self.rights[0], at, note, size=ink.SMALL_PT, color=color, weight=weight)
@@ -171,7 +175,7 @@ def stem_words(stem: Stem, shown: Shown) -> str:
 
 def notes(fitting: Fitting, drill: DrillList, shown: Shown) -> list[str]:
     """What else must be known of a fitting before it is drilled."""
-    found = []
+    found: list[str] = []
     if fitting.was_m is not None and fitting.was_mesh_m is not None:
         was = ", ".join(ink.minus(shown.figure(float(c), "length")) for c in fitting.was_mesh_m)
         height = next(edge for edge in drill.datums if edge.axis == 2)
@@ -191,9 +195,10 @@ def notes(fitting: Fitting, drill: DrillList, shown: Shown) -> list[str]:
         )
     found += [" ".join(told)] if told else []
     if fitting.cramped:
-        found.append(f"{STOP}: its float has too little room there. Find another place: fuelsys place --search.")
+        found.append(Stop(f"{STOP}: its float has too little room there. Find another place: fuelsys place --search."))
     if fitting.doubt:
-        found.append(f"{fitting.doubt[0].upper()}{fitting.doubt[1:]}.".replace("Do not drill", STOP))
+        stops = isinstance(fitting.doubt, Stop)
+        found.append(Stop(f"{STOP}: {fitting.doubt}.") if stops else f"{fitting.doubt[0].upper()}{fitting.doubt[1:]}.")
     if fitting.off_m > 5e-5:
         found.append(f"It lies {shown.text(fitting.off_m, 'length')} outside the cavity: look at the design again.")
     return found

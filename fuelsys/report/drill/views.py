@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting
 from fuelsys.report.drawing import ink

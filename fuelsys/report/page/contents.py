@@ -15,6 +15,7 @@ from fuelsys.analysis.tank.table import level_table
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.report import shown as showing
+from fuelsys.report import workbook
 from fuelsys.report.charts import drawings
 from fuelsys.report.drill import files as drill_files
 from fuelsys.report.page.page import page
@@ -22,6 +23,7 @@ from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import heat as heat_tables
 from fuelsys.report.tables import tank as tables
 from fuelsys.report.tables import vents as vent_tables
 from fuelsys.report.verdict import closing, verdict
@@ -41,6 +43,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
+            *heat_tables.warmth(study.heated, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]
@@ -52,7 +55,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
     return grouped
 
 
-def file_names(keys: Sequence[str]) -> list[str]:
+def file_names(keys: Sequence[str], longest: int = _LONGEST_NAME) -> list[str]:
     """Names of files from keys, one for each, also where letters' case is not told apart: the second of a name has a 2 behind it.
 
     >>> file_names(["left tank-levels", "left-tank levels", "LEFT", "left", "../x", "/"])
@@ -61,10 +64,11 @@ def file_names(keys: Sequence[str]) -> list[str]:
     taken: set[str] = set()
     names = []
     for key in keys:
-        plain = unicodedata.normalize("NFC", tables.slug(key))[:_LONGEST_NAME].strip("-") or "file"
+        plain = unicodedata.normalize("NFC", tables.slug(key))[:longest].strip("-") or "file"
         name, number = plain, 2
         while name.casefold() in taken:
-            name, number = f"{plain}-{number}", number + 1
+            tail = f"-{number}"
+            name, number = f"{plain[: longest - len(tail)]}{tail}", number + 1
         taken.add(name.casefold())
         names.append(name)
     return names
@@ -122,4 +126,8 @@ def review_files(
     coarse = replace(shown, coarse=True)
     told = review_tables(study, findings, coarse)
     files["index.html"] = page(study, findings, told, drawn, made, version, coarse, explorer)
-    return {name: text.encode("utf-8") for name, text in files.items()}
+    written = {name: text.encode("utf-8") for name, text in files.items()}
+    if workbook.installed():
+        sheets_of = file_names([table.key for table in every], workbook.LONGEST_NAME)
+        written["tables.xlsx"] = workbook.as_bytes(every, sheets_of, made)
+    return written

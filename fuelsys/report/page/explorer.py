@@ -2,6 +2,33 @@
 
 The script does the kernels' own arithmetic in the browser (explorer_kernel.js), on the meshes that are packed here. It takes
 itself away where one answer of the page comes out otherwise there.
+
+The page's one script. `report/page/explorer.py` packs each tank's mesh (vertices as eight-byte floats, faces; deflated, base64), outlets,
+marks and answers; `explorer_kernel.js` is the kernels said again, `explorer.js` draws. Four things keep it honest:
+
+1. **The same arithmetic.** Signed plan areas, mean covers, lowest neighbours, rays from hanging tips, saddles in the same order,
+   draining, marks, lines that hold the surface up. A change to a kernel is a change to both; `tests/report/test_explorer.py`
+   compares some
+   2,400 random states of the example's tanks and of awkward bodies to 1e-9 of the tank, in node.
+2. **It examines itself.** When the page opens it computes residual, trapped, trip, latest trip and reset at every stated attitude anew
+   and takes itself away, with a sentence, where one is off by more than 1e-9 of the tank.
+3. **One state, named.** A tank drained from full at one attitude: the level over each seed is the larger of the falling surface's
+   and its own end's. Less than what stays behind cannot come about so, and is said. Outlets with pools of their own are shown at one
+   level, and said not to be determined; a switch between the two bounds is "wet or dry".
+4. **No minutes where nothing flows.** They count above the unusable fuel, or above what stays behind here where that is more.
+
+Texts of the design reach the page as text (`textContent`, canvas), its data as JSON without `<`, `>` and `&`. What is printed has
+none of it: its style is for screens only. Above 70,000 triangles it is left out unless `--explorer` asks for it. Fuel in a cut is
+filled as signed strips between each directed piece of the cut and the level, together by the non-zero rule: no loops are chained,
+and holes come out right. Never fill the clipped triangles one by one as one path: ten times slower. An acceleration is the pitch
+and roll that turn the surface alike (`map_chart.turned_like`); the buttons hand over the exact way up.
+
+Measured (`tests/benchmarks/explorer_frames.py`, Chromium without a graphics card, two cores that others used too). The
+example's page is 1.197 MB, 1.007 MB without it. A frame (all that the script does, median of 60):
+
+(The table: tests/benchmarks/MEASURED.md.)
+
+Not tried: other browsers, a real telephone, a screen reader.
 """
 
 from __future__ import annotations
@@ -20,7 +47,7 @@ from markupsafe import Markup
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Climb
@@ -42,7 +69,8 @@ def section(study: Study, shown: Shown, asked: bool | None = None) -> Markup:
 
     asked is None where nobody said: then the number of triangles decides.
     """
-    tanks = [tank for tank in study.tanks if tank.capacity.unusable is not None]
+    # Where one outlet ends what another gives, the drain is the worst of several: not done in the browser.
+    tanks = [tank for tank in study.tanks if tank.capacity.unusable is not None and not tank.tank.ends]
     if not tanks or asked is False:
         return Markup("")
     triangles = sum(len(tank.tank.cavity.faces) for tank in tanks)

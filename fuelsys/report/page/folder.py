@@ -3,6 +3,16 @@
 Everything is computed first, then written beside its place, and only when all of it is on the disk does each file take its
 place, one by one, index.html last. So the folder itself stays what it is (its rights, a link to it), nothing of the
 person's own in it is touched, and a run that is stopped leaves the old review or the new one, each file whole.
+
+`report/page/folder.py` computes everything first, lets it wait in a hidden folder inside the one asked for, and then puts each file in
+its place (`os.replace`), index.html last; meanwhile signals wait (`stops.py`) and the folder is locked. So the folder's rights
+and links stay, a stop leaves the old review or the new one, and even a kill leaves each file whole. `files.sha256` says what is
+ours: it is written with old and new digests before the first file and with the new ones after the last. What it does not list is
+the person's own: it is never opened (it may be a pipe), and without --replace it stops the review. An earlier design made the
+review beside the folder and renamed twice: between the two there was no folder at all.
+
+Names of files are made by `contents.file_names` (one for each, whatever the case); a character that cannot be seen is refused at
+the design door (`load/designs/characters.py`); a CSV cell that a spreadsheet would take for a formula has an apostrophe before it.
 """
 
 from __future__ import annotations
@@ -23,7 +33,7 @@ from fuelsys.load.formats.files import label
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.report.files import regular, told
-from fuelsys.report.page import contents
+from fuelsys.report.page import contents, printing
 from fuelsys.report.shown import Shown
 from fuelsys.stops import uninterrupted
 
@@ -46,9 +56,11 @@ def write_review(
     files: Mapping[str, bytes] | None = None,
     replace: bool = False,
     explorer: bool | None = None,
+    paper: str | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents.
+    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents;
+    paper: one of printing.PAPERS for the page as a PDF on it, too.
 
     OutputError where the folder holds anything that a review did not write, unless replace is asked for: then files that
     were changed are written over, and all others are kept.
@@ -58,6 +70,9 @@ def write_review(
         **contents.review_files(study, findings, shown, datetime.now(), version("fuelsys"), progress, explorer),
         **(files or {}),
     }
+    if paper is not None:
+        progress("printing the page")
+        made["review.pdf"] = printing.as_pdf(made["index.html"], paper)
     write_files(folder, made, replace=replace)
 
 
@@ -69,7 +84,7 @@ def check_folder(folder: Path, *, replace: bool) -> None:
         if not folder.is_dir():
             found = "this is a link to nothing" if folder.is_symlink() else "this is a file"
             raise OutputError(found, mend="Give a folder with --into.", file=label(folder))
-        foreign = [] if replace else _foreign(folder, _ledger(folder))
+        foreign = [] if replace else _foreign(folder, ledger(folder))
     if foreign:
         listed = ", ".join(label(name) for name in foreign[:3]) + (", ..." if len(foreign) > 3 else "")
         raise OutputError(
@@ -103,7 +118,7 @@ def write_files(folder: Path, made: Mapping[str, bytes], *, replace: bool) -> No
 
 def _put(folder: Path, waiting: Path, digests: Mapping[str, str]) -> None:
     """All files into their places, the page last; then the last review's others away, and what killed runs have left."""
-    known = _ledger(folder)
+    known = ledger(folder)
     _write_ledger(
         folder, waiting, [*known.items(), *digests.items()]
     )  # for the next run, should this one be killed from here on
@@ -204,7 +219,7 @@ def _unchanged(path: Path, digest: str | None) -> bool:
     return digest is not None and regular(path) and _digest(path.read_bytes()) == digest
 
 
-def _ledger(folder: Path) -> dict[str, str]:
+def ledger(folder: Path) -> dict[str, str]:
     """The files that the last review wrote into a folder, with their digests; names that would lead out of it are none.
 
     A name may stand there twice, where that review was killed: then the file that is there decides.

@@ -122,7 +122,11 @@ def _names(where: str, tank: str) -> bool:
 
 
 def _state(found: Sequence[Finding]) -> str:
-    return min(found, key=lambda one: one.outcome).outcome.word if found else INSPECT
+    if not found:
+        return INSPECT
+    worst = min(one.outcome for one in found)
+    rests = dict.fromkeys(name for one in found for name in one.rests_on)
+    return f"{worst.word}, resting on: {', '.join(rests)}" if worst is Outcome.PASS and rests else worst.word
 
 
 def _found_by(found: Sequence[Finding]) -> str:

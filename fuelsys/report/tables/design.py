@@ -66,6 +66,7 @@ def findings(given: Sequence[Finding], shown: Shown) -> Table:
         *(Column(name) for name in ("outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake")),
         Column("minutes not there", "time"),
         Column("quantity at stake", "volume"),
+        Column("rests on"),
     )
     rows = tuple(
         (
@@ -79,6 +80,7 @@ def findings(given: Sequence[Finding], shown: Shown) -> Table:
             f.rule.stake.words,
             f.cost.short_s or None,
             f.cost.volume_m3 or None,
+            ", ".join(f.rests_on),
         )
         for f in given
     )

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from fuelsys import units
-from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, FillTest, Found, Reading, Suspect, Tried
+from fuelsys.model.found.filltest import FillFit, FillTest, Reading, Suspect
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables import fill_words
 
-_CALLED: dict[Block, str] = {"scale": "scale", "offset": "stick's offset", "tilt": "tilt", "layer": "layer"}
 _KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}
 _NAMES = {"scale": "scale", "offset": "stick's offset", "pitch": "pitch", "roll": "roll", "layer": "layer"}
 _MEANS = {
@@ -40,15 +39,15 @@ def residuals(test: FillTest, shown: Shown) -> Table:
         Column("line"),
         Column("total", "volume"),
         Column("read", "length"),
-        Column("model as drawn", "length"),
-        Column("model corrected", "length"),
+        Column("model as drawn", "length", rank=2),
+        Column("model corrected", "length", rank=2),
         Column("read less drawn", "length"),
         Column("read less corrected", "length"),
         Column("remark"),
     )
     suspected = {one.line: one for one in test.fit.suspects} if test.fit else {}
     rows = tuple(_residual(row, suspected.get(row.line)) for row in test.readings)
-    notes: list[str] = [Doubt(f"{warning(one, shown)}") for one in suspected.values()]
+    notes: list[str] = [Doubt(fill_words.warning(one, shown)) for one in suspected.values()]
     if test.fit is None:
         notes.append(f"Correction: not computed: {test.why_no_fit}.")
     heading = f"Stick readings from its {test.zero}, at {test.attitude.text}." if test.zero else ""
@@ -75,19 +74,6 @@ def _residual(row: Reading, suspect: Suspect | None) -> tuple[Cell, ...]:
     if suspect:
         remark = "does not belong" if suspect.kind == "reading" else "total off from here on"
     return (str(row.line), row.total_m3, row.read_m, row.before_m, row.after_m, *off, remark)
-
-
-def warning(one: Suspect, shown: Shown) -> str:
-    """A line that does not belong, in a sentence."""
-    kind = "length" if one.kind == "reading" else "volume"
-    much = (
-        f"{shown.text(abs(one.off), kind)} (± {shown.figure(one.within, kind)}) too {'high' if one.off > 0 else 'low'}"
-    )
-    what = f"the reading is {much}" if one.kind == "reading" else f"from here on the total is {much}"
-    means = (
-        f" It could mean: {'; or '.join(one.meanings)}." if one.meanings else " No usual slip explains it: look again."
-    )
-    return f"line {one.line} does not belong: {what}.{means}"
 
 
 def _suspects(test: FillTest, fit: FillFit, shown: Shown) -> Table:
@@ -123,9 +109,9 @@ def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         columns += [Column(_NAMES[one.name], kind), Column(f"{_NAMES[one.name]}, within", kind)]
         cells += [one.value, one.within]
     names = [one.name for one in fit.found]
-    notes = [*_verdict(fit, shown)]
+    notes = [*fill_words.verdict(fit, shown)]
     notes += [_MEANS[name] for name in names if name in _MEANS]
-    notes += [_fine(one) for one in fit.found if one.name == "layer"]
+    notes += [fill_words.fine(one) for one in fit.found if one.name == "layer"]
     notes.append(
         "Within: half the width of an interval of 95 %. Noise: the spread of the readings about the correction."
     )
@@ -148,53 +134,19 @@ def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
     )
 
 
-def _fine(one: Found) -> str:
-    """A layer with more digits than lengths have."""
-    value, within = (units.plain(si * 1e3, 3) for si in (one.value, one.within))
-    return f"The layer in more digits: {value} mm within {within} mm ({units.plain(one.value / 0.0254, 3)} in)."
-
-
-def _verdict(fit: FillFit, shown: Shown) -> list[str]:
-    """What is kept, and what the readings do not tell apart."""
-    kept = next(one for one in fit.tried if one.kept)
-    before = f"{shown.text(fit.before_m, 'length')} off as drawn"
-    if not kept.blocks:
-        said: list[str] = [f"No correction: the readings support none ({before} in the mean square)."]
-    else:
-        said = [f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square."]
-    rivals = [called(one) for one in fit.tried if one.rival]
-    if rivals:
-        said.append(
-            Doubt(
-                f"the readings cannot tell {called(kept)} from {' nor from '.join(rivals)}; what follows holds for all of"
-                " them, and only another test can tell (a second attitude, or a level that is measured without the stick)."
-            )
-        )
-    for pair in fit.same:
-        what = f"{pair} apart: only their sum is known" if " and " in pair else f"the {pair}: it is as wide as usual"
-        said.append(Doubt(f"the readings cannot tell {what}."))
-    return said
-
-
-def called(one: Tried) -> str:
-    """A correction in words."""
-    names = [_CALLED[block] for block in BLOCKS if block in one.blocks]
-    return " with ".join(names) if names else "none"
-
-
 def _tried(test: FillTest, fit: FillFit, shown: Shown) -> Table:
     columns = (
         Column("correction"),
         Column("figures"),
-        Column("residuals' spread", "length"),
-        Column("AICc"),
+        Column("residuals' spread", "length", rank=1),
+        Column("AICc", rank=2),
         Column("p of what adds most"),
         Column("fillable" if fit.capacity.fillable_m3 else "gross", "volume"),
         Column("remark"),
     )
     rows = tuple(
         (
-            called(one),
+            fill_words.called(one),
             str(one.figures),
             one.spread_m,
             None if one.aicc is None else f"{one.aicc:.1f}",

@@ -32,6 +32,11 @@ SHUT_IN = (
     "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
 )
 
+_FAILING = (
+    Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
+    Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2), Column("why it stops", rank=1),
+)  # fmt: skip
+
 
 def flight(flown: Flown, shown: Shown) -> list[Table]:
     """The tables of one flight."""
@@ -106,10 +111,6 @@ def _left(flown: Flown, shown: Shown) -> Table:
 
 def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown) -> Table:
     """One row for each thing that may go wrong, worst first."""
-    columns = (
-        Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
-        Column("left then", "volume"), Column("overboard", "volume"), Column("why it stops"),
-    )  # fmt: skip
     rows = tuple(_row(one) for one in found)
     begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"
     notes = [
@@ -123,11 +124,24 @@ def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown
     return Table(
         "failures",
         f"One thing wrong, {begun}: is there a warning, and how long before?",
-        columns,
+        _FAILING,
         rows,
         tuple(notes),
         shown,
     )
+
+
+def together(found: Sequence[Failing], more: int, from_s: float, shown: Shown) -> Table:
+    """One row for each pair of things that one cause may bring about, worst first; more are pairs that were not flown."""
+    notes: list[str | Doubt] = [
+        "Ice blocks two vents, dirt half blocks two strainers or filters, without electric power its pumps stand still and no lamp"
+        " lights. Other things that go wrong at once are not looked at.",
+    ]
+    if more:
+        notes.insert(0, Doubt(f"{more} more pairs were not flown."))
+    begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"
+    title = f"Two things wrong by one cause, {begun}"
+    return Table("failures-together", title, _FAILING, tuple(_row(one) for one in found), tuple(notes), shown)
 
 
 def _usual(usual: Flown) -> str:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from math import isfinite
 
-from fuelsys.model.found.flowing import Carried, FeedTo, Flows
+from fuelsys.model.found.flowing import Carried, FeedTo, Flows, InState
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
 
 VACUUM_PA = -101325.0  # below the air's of ISO 2533 at sea level
+MOST_NAMED = 4  # settings that are named in a note
 _KINDS = {
     "gravity": "by gravity to {end}",
     "pumped": "to {end} by {running} alone",
@@ -32,7 +33,7 @@ _BASIS = (
 
 def flows(found: Flows, shown: Shown) -> list[Table]:
     """The states of the plumbing, and one table for each end that is fed."""
-    return [*_states(found, shown), *(_fed(found, fed, shown) for fed in found.to)]
+    return [*_states(found, shown), *_in_states(found, shown), *(_fed(found, fed, shown) for fed in found.to)]
 
 
 def _states(found: Flows, shown: Shown) -> list[Table]:
@@ -44,8 +45,48 @@ def _states(found: Flows, shown: Shown) -> list[Table]:
         (state.words, *(", ".join(names) or None for names in (state.feeding, state.isolated, state.returned_to)))
         for state in found.states
     )
-    notes = ("Found from the lines, nearest tank first; settings in which nothing comes to an engine are left out.",)
+    notes: tuple[str, ...] = (
+        "Found from the lines, nearest tank first; settings in which nothing comes to an engine are left out.",
+    )
+    if found.cut_off:
+        more = f" and {len(found.cut_off) - MOST_NAMED} more" if len(found.cut_off) > MOST_NAMED else ""
+        notes = (*notes, f"Nothing comes to an engine with: {'; '.join(found.cut_off[:MOST_NAMED])}{more}.")
     return [Table("flow-states", "What selectors and valves permit", columns, rows, notes, shown)]
+
+
+def _in_states(found: Flows, shown: Shown) -> list[Table]:
+    """What comes in each setting at each flow that is stated, at the worst flight attitude."""
+    columns = (
+        Column("setting"),
+        Column("into"),
+        Column("flow"),
+        Column("brought", "flow"),
+        Column("needed", "flow"),
+        Column("left at that", "pressure"),
+        Column("from", rank=2),
+        Column("worst at", rank=1),
+    )
+    rows = tuple(_state_row(one) for one in found.in_states)
+    notes: list[str] = [Doubt(f"{one.where}: needs {one.needs}.") for one in found.missing_in_states]
+    if found.cut_off and len(found.states or ()) < 2:
+        notes.append(f"Nothing comes to an engine with: {'; '.join(found.cut_off[:MOST_NAMED])}.")
+    notes.append(
+        "Needed: 150 % of each flow by gravity, 125 % by a pump, and what returns; into a tank 100 % of the take-off flow, 150 %"
+        " of others. Every flow at every flight attitude, each tank alone and all that the setting joins: the least is shown."
+        " Into a tank: its surface below the inlets. Left: the pressure at the engine, above the air's, at the needed flow."
+    )
+    return [Table("setting-flows", "What comes in each setting", columns, rows, tuple(notes), shown)] if rows else []
+
+
+def _state_row(one: InState) -> tuple[Cell, ...]:
+    fed = one.fed
+    into = fed.end.tank or str(fed.end) + (f" by {fed.running}" if fed.running else "")
+    if not fed.at:
+        return (one.state.words, into, one.phase, "not filled", fed.needed_m3_s, None, None, None)
+    worst = fed.worst
+    left = _possible(worst.pressure_pa)
+    tanks = " and ".join(worst.tanks)
+    return (one.state.words, into, one.phase, worst.flow_m3_s, fed.needed_m3_s, left, tanks, worst.attitude.short)
 
 
 def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
@@ -56,7 +97,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
         Column(_BROUGHT[fed.kind], "flow"),
         Column("needed", "flow"),
         Column("pressure at the needed flow", "pressure"),
-        Column("lowest in the line", "pressure"),
+        Column("lowest in the line", "pressure", rank=2),
     )
     free: tuple[Carried | None, ...] = fed.free or (None,) * len(fed.at)
     rows = tuple(_row(fed, one, below) for one, below in zip(fed.at, free, strict=True))

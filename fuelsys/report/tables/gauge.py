@@ -6,6 +6,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauging import Calibration
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables.notes import told
 from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
 
 LEAST_BLIND_M3 = 1e-6  # less than a millilitre is not told of
@@ -52,7 +53,13 @@ def _points(tank: FittedTank, found: Calibration, shown: Shown) -> Table:
         rows.append((_cell(found, point.signal), point.usable_m3, point.poured_m3, more))
         before = point.poured_m3
     title = f"Calibration of {name(found)}: {len(found.points)} points"
-    notes = (*tank.cavity.warnings, *_warnings(found, shown), *_basis(found, shown), *_pouring(found, shown), _COMPUTED)
+    notes = (
+        *told(tank.cavity, shown),
+        *_warnings(found, shown),
+        *_basis(found, shown),
+        *_pouring(found, shown),
+        _COMPUTED,
+    )
     return Table(_key(found, "points"), title, columns, tuple(rows), notes, shown)
 
 
@@ -129,11 +136,11 @@ def _errors(found: Calibration, shown: Shown) -> Table:
     columns = (
         *ATTITUDE,
         Column("shows too much by up to", "volume"),
-        Column("with in the tank", "volume"),
+        Column("with in the tank", "volume", rank=4),
         Column("shows too little by up to", "volume"),
-        Column("then with in the tank", "volume"),
-        Column("blind at the bottom", "volume"),
-        Column("blind at the top", "volume"),
+        Column("then with in the tank", "volume", rank=4),
+        Column("blind at the bottom", "volume", rank=1),
+        Column("blind at the top", "volume", rank=1),
         Column("remark"),
     )
     rows = []

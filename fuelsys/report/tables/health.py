@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fuelsys import units
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.load.formats.ply import DOUBT
 from fuelsys.load.formats.step import Solid
 from fuelsys.load.meshes.mending import Mended
@@ -54,13 +54,13 @@ def _whole(given: Health, shown: Shown) -> Table:
     columns = (
         Column("usable"),
         Column("triangles", "count"),
-        Column("corners", "count"),
+        Column("corners", "count", rank=2),
         Column("shells", "count"),
         Column("volume", "volume"),
-        Column("area", "area"),
-        Column("extent x", "length"),
-        Column("extent y", "length"),
-        Column("extent z", "length"),
+        Column("area", "area", rank=2),
+        Column("extent x", "length", rank=1),
+        Column("extent y", "length", rank=1),
+        Column("extent z", "length", rank=1),
     )
     notes = [f"{given.verdict[0].upper()}{given.verdict[1:]}."]
     if given.wall and given.wall.inner_m3 is not None:
@@ -89,11 +89,11 @@ def _bodies(given: Health, shown: Shown) -> Table:
         Column("body", "count"),
         Column("name"),
         Column("triangles", "count"),
-        Column("hollows", "count"),
+        Column("hollows", "count", rank=2),
         Column("volume", "volume"),
         Column("lies in"),
         *_XYZ,
-        *(Column(f"extent {axis}", "length") for axis in "xyz"),
+        *(Column(f"extent {axis}", "length", rank=1) for axis in "xyz"),
     )
     notes = [_PICK, "Volume: less the hollows in it; none where it is open. x, y, z: the middle of its box."]
     if len(given.bodies) > MOST_BODIES:
@@ -124,13 +124,13 @@ def _shells(given: Health, shown: Shown) -> Table:
     rows = tuple(_shell(k, shell) for k, shell in enumerate(given.shells, 1))
     columns = (
         Column("shell", "count"),
-        Column("triangles", "count"),
+        Column("triangles", "count", rank=3),
         Column("faces"),
         Column("volume", "volume"),
         Column("area", "area"),
-        Column("handles", "count"),
+        Column("handles", "count", rank=2),
         Column("lies in"),
-        Column("across", "length"),
+        Column("across", "length", rank=1),
         *_XYZ,
     )
     notes = [

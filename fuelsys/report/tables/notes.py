@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isinf
 
+from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.study import LEAST_OVER_M, Held, SwitchStudy, TankStudy, Unusable, UnusableAt, left_text
 from fuelsys.model.found.sweeps import LEAST_ROOM_M
@@ -15,6 +16,11 @@ TO_WALL = (
     "To wall: from the mark to the nearest part of the cavity's surface (wall, rib, body inside). The float needs room about"
     " the mark, all the way that it moves; the design does not state its size: compare it."
 )
+
+
+def told(cavity: Cavity, shown: Shown) -> tuple[str, ...]:
+    """What every table of a tank begins with: the tests that corrected it, and why what it holds may be wrong."""
+    return (*map(shown.words, cavity.measured), *cavity.warnings)
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
@@ -122,7 +128,7 @@ def for_a_time(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
         return (Doubt(f"{names} count as held for ever: what is drawn in the time is not known, needs {draw.needs}."),)
     told = [_held(at, at.held, shown) for at in stated if at.held]
     return (
-        f"Held for a time: turned into from the normal flight attitude, fuel that lay over the outlet counts, at"
+        f"Held for a time: turned into from the worst attitude that is held for ever, fuel that lay over the outlet counts, at"
         f" {shown.flow_text(draw.drawn_m3_s)}"
         " drawn from this tank alone. A header tank or another tank that bridges the time is not counted, nor slosh, nor a turn"
         " from another attitude.",
@@ -168,6 +174,7 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
             found.append(Doubt(f"more than that may be needed at {name}: not known without {cover.needs}."))
         elif cover.needs:
             found.append(Doubt(f"{name} states no cover and counts to its lip: an assumption needs {cover.needs}."))
+    found += _ended(tank)
     unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
     if unknown:
         found.append(
@@ -177,3 +184,15 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
             )
         )
     return tuple(found)
+
+
+def _ended(tank: TankStudy) -> list[Doubt]:
+    """Outlets that let air past to their tank's others: what stands below them counts as unusable."""
+    return [
+        Doubt(
+            f"{name} bare of fuel lets air {'past' if not ends.needs else 'past, as far as is known,'} to where the line of"
+            f" {', '.join(ends.others)} goes: what is left then counts as unusable, and the explorer leaves the tank out."
+            + (f" To know needs {ends.needs}." if ends.needs else "")
+        )
+        for name, ends in tank.tank.ends.items()
+    ]

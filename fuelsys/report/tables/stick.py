@@ -8,6 +8,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import DipstickStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.tables.notes import told
 
 
 def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
@@ -33,8 +34,9 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
         for mark in stick.marks
     )
     notes = [
-        *tank.cavity.warnings,
+        *told(tank.cavity, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
+        tested(tank, stick),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         usable_on_stick(stick, shown),
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
@@ -45,6 +47,18 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
     return Table(
         f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown, paper=False
+    )
+
+
+def tested(tank: FittedTank, stick: DipstickStudy) -> str:
+    """What the marks rest on."""
+    if tank.corrected is None:
+        return "These marks are computed. Before you rely on them, fill the tank in measured steps and correct them."
+    if stick.by_test:
+        return f"These marks are by the fill test of {tank.corrected.date} ({tank.corrected.file})."
+    return (
+        f"The fill test of {tank.corrected.date} was at {tank.corrected.attitude}: it corrects what the tank holds, not how the"
+        f" stick stands. Fill it at {stick.attitude.name} to correct these marks."
     )
 
 

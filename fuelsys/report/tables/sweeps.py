@@ -21,7 +21,7 @@ from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import NONE_LEFT, TO_WALL, narrow, worst_flow
 from fuelsys.report.tables.tank import MINUTES, STEADY
 
-_SPREAD = ("as drawn", "least", "5 %", "median", "95 %", "greatest")
+_SPREAD = {"as drawn": 0, "least": 0, "5 %": 1, "median": 2, "95 %": 1, "greatest": 0}  # heading: rank
 _MOST_COLUMNS = 11  # of a map that fits a terminal
 _MARK = (
     Column("x", "length"),
@@ -29,8 +29,8 @@ _MARK = (
     Column("mark z", "length"),
     Column("to wall", "length"),
     Column("least at trip", "time"),
-    Column("most at trip", "time"),
-    Column("apart", "time"),
+    Column("most at trip", "time", rank=2),
+    Column("apart", "time", rank=3),
 )
 _MUCH_WORSE = (
     0.1  # of the target, by which the trips one step beside the best place are further apart; chosen here, no source
@@ -53,14 +53,14 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     rows = [("unusable", *_cells(study.unusable_m3))]
     rows += [(f'in tank when "{switch.name}" trips', *_cells(switch.held_m3)) for switch in study.switches]
     title = f"What tank {study.tank} gives when it is not built as drawn"
-    columns = (Column("what"), *(Column(heading, "volume") for heading in _SPREAD))
+    columns = (Column("what"), *(Column(heading, "volume", rank=rank) for heading, rank in _SPREAD.items()))
     tables = [Table(f"{study.tank}-tolerance", title, columns, tuple(rows), notes, shown)]
     if study.switches:
         below = any(-np.inf < time < 0.0 for switch in study.switches for time in switch.left_s.figures)
         times = tuple((switch.name, *_cells(switch.left_s), f"{switch.never}") for switch in study.switches)
         columns = (
             Column("switch"),
-            *(Column(heading, "time") for heading in _SPREAD),
+            *(Column(heading, "time", rank=rank) for heading, rank in _SPREAD.items()),
             Column("samples that never trip"),
         )
         title = f"Time left when each switch of tank {study.tank} trips, at the latest flight attitude"
@@ -116,8 +116,8 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
     listed = (*ranked, *none) if everything else ranked[:BEST]
     columns = (
         *_MARK,
-        Column("latest at"),
-        Column("earliest at"),
+        Column("latest at", rank=1),
+        Column("earliest at", rank=4),
         *((Column("remark"),) if everything else ()),
     )
     notes = [
@@ -179,7 +179,12 @@ def _place(found: PlaceSearch, place: PlaceFound) -> tuple[Cell, ...]:
 def unusable_map(grid: UnusableGrid, shown: Shown) -> Table:
     """Unusable fuel with a column for each roll, for reading: of a fine grid not all rows and columns."""
     each = -(-max(grid.unusable_m3.shape) // _MOST_COLUMNS)
-    columns = (Column("pitch", "angle"), *(Column(f"roll {_deg(roll)}", "volume") for roll in grid.rolls_rad[::each]))
+    rolls = grid.rolls_rad[::each]
+    ranks = [min(1, k % 2) for k in range(len(rolls))]
+    columns = (
+        Column("pitch", "angle"),
+        *(Column(f"roll {_deg(roll)}", "volume", rank=rank) for roll, rank in zip(rolls, ranks, strict=True)),
+    )
     some = zip(grid.pitches_rad[::each], grid.unusable_m3[::each, ::each], strict=True)
     rows = tuple((float(pitch), *(float(v) for v in row)) for pitch, row in some)
     part = f"Of {grid.pitches_rad.size} pitches and {grid.rolls_rad.size} rolls one in {each} is shown; csv and json hold all."

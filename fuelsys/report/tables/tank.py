@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.study import (
@@ -31,8 +31,10 @@ from fuelsys.report.tables.notes import (
     narrow,
     narrow_gaps,
     open_gaps,
+    told,
     worst_flow,
 )
+from fuelsys.report.tables.phases import phases
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
 NO_OUTLET = Doubt("not computed: needs an outlet, from which what stays behind is counted.")
@@ -40,7 +42,7 @@ MINUTES = (
     "Minutes of this tank alone, at the flow stated and at steady attitudes of the envelope. A greater flow, fuel that returns"
     " to another tank or an attitude beyond the envelope leave fewer; fuel that comes back from pockets leaves more."
 )
-_CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
+_CENTRE = tuple(Column(f"CG {axis}", "length", rank=3) for axis in "xyz")
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
 
@@ -80,15 +82,15 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
         rows.append(row("fillable", None, None, "not computed: needs a filler or a vent"))
     if held.unusable:
         worst = held.unusable.worst
-        rows.append(row("unusable", worst.unusable_m3, worst.centre_m, worst.attitude.heading))
+        rows.append(row(_unusable_called(tank), held.unusable.volume_m3, worst.centre_m, worst.attitude.heading))
     else:
         rows.append(row("unusable", None, None, "not computed: needs an outlet"))
     rows.append(row("usable", held.usable_m3, held.usable_centre_m, ""))
     columns = (
         Column("what"),
         Column("volume", "volume"),
-        Column("of gross", "share"),
-        Column("mass", "mass"),
+        Column("of gross", "share", rank=1),
+        Column("mass", "mass", rank=2),
         *_CENTRE,
         Column("holds at"),
     )
@@ -99,6 +101,12 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     over += for_a_time(tank, shown)
     notes = (stands, axes, facets_note(cavity, shown), *over, *narrow_gaps(tank, shown), *cavity_notes(cavity, shown))
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
+
+
+def _unusable_called(tank: TankStudy) -> str:
+    """Unusable fuel, with the word for it where a test decides the figure and not the drawing."""
+    left, measured_m3 = tank.capacity.unusable, tank.tank.design.measured_unusable_m3
+    return "unusable, measured" if left and measured_m3 == left.volume_m3 > left.worst.unusable_m3 else "unusable"
 
 
 def taken_words(taken: Taken, shown: Shown) -> str:
@@ -114,7 +122,7 @@ def cavity_notes(cavity: Cavity, shown: Shown) -> list[str]:
         for taken in cavity.taken
         if taken.thickness_m
     ]
-    return [*(shown.words(note) for note in cavity.notes), *layers]
+    return [*map(shown.words, cavity.measured), *(shown.words(note) for note in cavity.notes), *layers]
 
 
 def facets_note(cavity: Cavity, shown: Shown) -> str:
@@ -138,9 +146,9 @@ def gross(cavity: Cavity, file: str, shown: Shown, *, litres_asked: bool) -> Tab
     columns = (
         Column("gross", "volume"),
         Column("inside area", "area"),
-        Column("extent x", "length"),
-        Column("extent y", "length"),
-        Column("extent z", "length"),
+        Column("extent x", "length", rank=1),
+        Column("extent y", "length", rank=1),
+        Column("extent z", "length", rank=1),
     )
     return Table(
         "capacity",
@@ -157,7 +165,7 @@ def levels(cavity: Cavity, table: LevelTable, shown: Shown) -> Table:
     rows = tuple((row.level_m, row.volume_m3, row.area_m2) for row in table.rows)
     name = cavity.name
     notes = [
-        *cavity.warnings,
+        *told(cavity, shown),
         "Levels count along apparent gravity from the tank's lowest point at this attitude; the surface is one.",
     ]
     if table.common_from_m > 1e-6:
@@ -179,7 +187,12 @@ def slug(text: str) -> str:
     return "-".join("".join(c if c.isalnum() else " " for c in text.lower()).split())
 
 
-ATTITUDE = (Column("attitude"), Column("phase"), Column("pitch", "angle"), Column("roll", "angle"))
+ATTITUDE = (
+    Column("attitude"),
+    Column("phase", rank=2),
+    Column("pitch", "angle", rank=4),
+    Column("roll", "angle", rank=4),
+)
 
 
 def attitude_cells(attitude: Attitude) -> tuple[Cell, ...]:
@@ -192,7 +205,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     left = tank.capacity.unusable
     title = f"Unusable fuel, tank {tank.name}, drained from full"
     if left is None:
-        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*tank.tank.cavity.warnings, NO_OUTLET), shown)]
+        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*told(tank.tank.cavity, shown), NO_OUTLET), shown)]
     rows = []
     timed = any(at.attitude.held_s is not None for at in left.at)
     pockets: list[tuple[Cell, ...]] = []
@@ -211,8 +224,8 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
                 )
     columns = (
         *ATTITUDE,
-        Column("residual", "volume"),
-        Column("trapped", "volume"),
+        Column("residual", "volume", rank=3),
+        Column("trapped", "volume", rank=3),
         Column("left in all", "volume"),
         *((Column("held for", "time", as_stated=True), Column("unusable in that time", "volume")) if timed else ()),
         Column("remark"),
@@ -224,7 +237,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             columns,
             tuple(rows),
             (
-                *tank.tank.cavity.warnings,
+                *told(tank.tank.cavity, shown),
                 STEADY,
                 *held_by_line(left, shown),
                 *for_a_time(tank, shown),
@@ -240,7 +253,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
         columns = (*ATTITUDE, Column("trapped", "volume"), *where)
         tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, paper=False))
-    return [*tables, *_with_gaps_open(tank, left, shown)]
+    return [*tables, *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
 
 
 def _with_gaps_open(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
@@ -263,13 +276,13 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
     if left is None:
-        notes = (*tank.tank.cavity.warnings, NO_OUTLET)
+        notes = (*told(tank.tank.cavity, shown), NO_OUTLET)
         return [
             Table(f"{tank.name}-switch-{slug(one.name)}", _titled(one.name, tank.name), ATTITUDE, (), notes, shown)
             for one in tank.tank.design.switch
         ]
     held = (*held_by_line(left, shown), *for_a_time(tank, shown))
-    warnings = (*tank.tank.cavity.warnings, *held, *covered(tank, shown), *narrow_gaps(tank, shown))
+    warnings = (*told(tank.tank.cavity, shown), *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 
@@ -282,14 +295,14 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
     columns = (
         *ATTITUDE,
         Column("trip", "volume"),
-        Column("trip usable", "volume"),
+        Column("trip usable", "volume", rank=3),
         Column("trip", "time"),
         Column("latest", "time"),
-        Column("latest here", "time"),
+        Column("latest here", "time", rank=3),
         Column("least", "time"),
-        Column("reset", "volume"),
-        Column("reset usable", "volume"),
-        Column("reset", "time"),
+        Column("reset", "volume", rank=5),
+        Column("reset usable", "volume", rank=6),
+        Column("reset", "time", rank=6),
         Column("remark"),
     )
     tolerance = "a mark low by its tolerance" if switch.tolerance_m else "no tolerance stated"

@@ -13,7 +13,7 @@ WATER_KG_M3 = 1000.0
 _WHEN: dict[Breath, str] = {"in": "descent", "out": "climb", "filling": "filling"}
 _NOTES = (
     "Pressures in the tank are above the air's outside, suction is negative. Tanks count as empty of fuel and full of air, rates of"
-    " climb, descent and filling that the design does not state as 1500 ft/min and 40 L/min (from memory). Air outside has one"
+    " climb, descent and filling that the design does not state as is common (from memory; findings say them). Air outside has one"
     " pressure everywhere: ram and suction at the vents' ends are not counted, nor ice, nor a vent under fuel.",
     "Computed, not measured: blow through the finished vents.",
 )
@@ -33,8 +33,8 @@ def _breaths(found: Breathing, shown: Shown) -> list[Table]:
     whats = cast("tuple[Breath, ...]", ("in", "out", "filling"))
     rows = [row for tank in tanks for what in whats for row in _worst(found, tank, what)]
     columns = (
-        Column("tank"), Column("when"), Column("blocked"), Column("drawn from, or filled"), Column("at"),
-        Column("air in", "flow"), Column("pressure in the tank", "pressure"), Column("as a column of water", "length"),
+        Column("tank"), Column("when"), Column("blocked"), Column("drawn from, or filled"), Column("at", rank=1),
+        Column("air in", "flow"), Column("pressure in the tank", "pressure"), Column("as a column of water", "length", rank=2),
     )  # fmt: skip
     return [Table("vents", "Air through the vents", columns, tuple(rows), _NOTES, shown, paper=False)] if rows else []
 

@@ -72,7 +72,7 @@ LINES: tuple[Item, ...] = (
     item(
         PRACTICE,
         "What comes back is cool enough for the tank that it comes to.",
-        "return-heats-small-tank",
+        "return-heats-small-tank return-heats-tank",
         only=RETURN,
     ),
     item(

@@ -104,7 +104,7 @@ FLOW: tuple[Item, ...] = (
     item(
         ("23.959(a)", AC_90_89A),
         "What stays in each tank when the flow first falters, at the worst attitude of each flight condition, is unusable.",
-        "unusable-at-combined-attitudes",
+        "unusable-at-combined-attitudes measured-contradicts-computed",
         each=of_tank.unusable,
     ),
     item(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from fuelsys import units
 from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, MOST_MACH, AirState, Breath, Overfill
@@ -29,7 +29,7 @@ from fuelsys.rules.words import (
 
 LEAST_PSI = 3.5
 LEAST_SUCTION_PA = 1000.0  # chosen here, no source: a tenth of a metre of water, on a roof of thin sheet
-_RATES = Source("1500 ft/min, 40 L/min where not stated: common practice, from memory", from_memory=True)
+_RATES = Source("rates of descent and filling where not stated: common practice, no source")
 _LARGE = Source("14 CFR 25.975(a)(3): climb, descent and refuelling, a rule for transport aircraft")
 _AIR = Source("ISO 2533: standard atmosphere")
 _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
@@ -204,10 +204,11 @@ def _left(study: Study, fed: FeedTo, where: str) -> Verdict:
             where,
             "nothing is left even without suction: see feed-flow-too-small, tank-not-kept-full and fuel-boils-in-line",
         )
+    columns_pa = {tank: _column_pa(study, tank)[0] for tank in {tank for _, tanks in margins for tank in tanks}}
     worst = []
     for blocked in (False, True):
         taken = [
-            (margin - _suction_pa(study, state, tanks, fed), margin, state)
+            (margin - _suction_pa(state, tanks, fed, columns_pa), margin, state)
             for margin, tanks in margins
             for state in study.breathing.states
             if state.what == "in" and bool(state.blocked) == blocked and set(tanks) <= set(state.pressures_pa)
@@ -221,10 +222,10 @@ def _left(study: Study, fed: FeedTo, where: str) -> Verdict:
     return (caution if state.blocked else failed)(where, evidence)
 
 
-def _suction_pa(study: Study, state: AirState, tanks: tuple[str, ...], fed: FeedTo) -> float:
+def _suction_pa(state: AirState, tanks: tuple[str, ...], fed: FeedTo, columns_pa: Mapping[str, float]) -> float:
     """How much lower the air's pressure is in the tank that feeds than where the fuel goes, fuel in a vent's dip included."""
     beyond = state.pressures_pa.get(fed.end.tank or "", 0.0) if fed.kind == "tank" else 0.0
-    return max(0.0, *(beyond - state.pressures_pa[tank] + _column_pa(study, tank)[0] for tank in tanks))
+    return max(0.0, *(beyond - state.pressures_pa[tank] + columns_pa[tank] for tank in tanks))
 
 
 @rule(
@@ -257,6 +258,8 @@ def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
     pump = study.layout.network.nodes[one.by]
     if isinstance(pump, Pump) and pump.stops_when_full:
         return passed(where, f"the design states that something stops {pump.name} when {one.tank} is full")
+    if isinstance(pump, Pump) and one.flow_m3_s == 0.0:
+        return passed(where, f"by its curve {pump.name} brings nothing into {one.tank} when that is full")
     if one.pressure_pa is None or one.attitude is None:
         return needs(
             where,

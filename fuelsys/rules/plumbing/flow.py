@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import Carried, DryBranch, FedKind, FeedTo
+from fuelsys.model.found.flowing import Carried, DryBranch, FedKind, FeedTo, InState
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.design import Engine, Tee
@@ -16,6 +16,7 @@ from fuelsys.rules.words import at_least, before_64, caution, failed, flow, mill
 _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
 _HALF = Source("strainers and filters half blocked, the last usable fuel in the tank: common practice, no source")
 LEAST_MARGIN_PA = 2000.0  # under this a warm day more or a bend more uses it up; chosen here, no source
+HAIR_M3_S = 1e-12  # flows nearer than this are one
 HOT = "110 °F (43.3 °C)"  # 14 CFR 23.961, before amendment 23-64
 _VAPOUR = Source("EPA AP-42 chapter 7.1, figure 7.1-14b: vapour pressure; ASTM D910: avgas has 49 kPa by Reid at most")
 
@@ -53,23 +54,46 @@ def _basis(study: Study) -> str:
     why="An engine that gets too little fuel stops at full power, in the climb.",
     mend="Use wider or shorter lines, gentler bends, a filter with less drop, or more height or a stronger pump.",
     sources=(before_64("23.955(a), (b), (c)"), _LAWS, _HALF),
+    rests_on=("flows-out-of-order", "feed-line-high-point"),
 )
 def feed_flow_too_small(study: Study) -> Iterator[Verdict]:
     """What comes at the pressure that the engine needs, against the flow that a test must show."""
     for fed in study.flows.to:
         if fed.kind in ("gravity", "pumped"):
             yield _enough(study, fed)
+    yield from _in_states(study)
     yield from _missing(study, "gravity", "pumped")
 
 
-def _enough(study: Study, fed: FeedTo) -> Verdict:
-    where, one = _named(fed), fed.worst
+def _in_states(study: Study) -> Iterator[Verdict]:
+    """The worst of the settings that feed an engine, for each set of running pumps; where there is one setting nothing is new."""
+    states = study.flows.states
+    if states is not None and len(states) < 2:
+        return
+    worst: dict[object, InState] = {}
+    for one in study.flows.in_states:
+        key = one.fed.end, one.fed.running, one.fed.kind
+        if one.fed.at and one.fed.kind != "tank" and (key not in worst or _spare(one) < _spare(worst[key]) - HAIR_M3_S):
+            worst[key] = one
+    for one in worst.values():
+        yield _enough(study, one.fed, one.state.words)
+    yield from (needs(one.where, one.needs) for one in study.flows.missing_in_states if one.kind != "pumped")
+
+
+def _spare(one: InState) -> float:
+    return one.fed.worst.flow_m3_s - one.fed.needed_m3_s
+
+
+def _enough(study: Study, fed: FeedTo, setting: str = "") -> Verdict:
+    one, running = fed.worst, f" by {fed.running}" if fed.running else ""
+    where = f"{fed.end}{running}, every setting" if setting else _named(fed)
+    worst = f"worst with {setting}, " if setting else ""
     engine = study.layout.network.component(fed.end)
     stated = isinstance(engine, Engine) and engine.inlet_pressure_pa is not None
     against = pressure(fed.needed_pa) if stated else "no pressure above the air's, as into an open can"
     evidence = (
-        f"at {one.attitude.text} {_tanks(one)} brings {flow(one.flow_m3_s)} of the {flow(fed.needed_m3_s)} that are needed,"
-        f" at {against}{_basis(study)}"
+        f"{worst}at {one.attitude.text} {_tanks(one)} brings {flow(one.flow_m3_s)} of the {flow(fed.needed_m3_s)} that are"
+        f" needed, at {against}{_basis(study)}"
     )
     if one.flow_m3_s < fed.needed_m3_s:
         return failed(where, evidence, _lacks(study, fed, one))
@@ -104,6 +128,7 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
     why="A header that empties faster than it fills stops the engine while the wings are still full, and lights its lamps.",
     mend="Use wider or shorter lines to it, gentler bends, or a larger fall.",
     sources=(before_64("23.955(b), (d)"), _LAWS, _HALF),
+    rests_on=("flows-out-of-order", "feed-line-high-point"),
 )
 def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
     """What comes while the tank's surface is below its inlet, and whether the tank stays full at that draw."""
@@ -157,6 +182,7 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
     mend="Bring the pump nearer to the tank and below it, use wider lines, or keep the fuel cool; a lower ceiling is a limit to"
     " be placarded.",
     sources=(before_64("23.961"), _VAPOUR, Source("ISO 2533: standard atmosphere"), _LAWS, _HALF),
+    rests_on=("feed-flow-too-small",),
 )
 def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     """Lowest pressure on the way to a pump or by gravity, at the flow to show, against the vapour pressure at 110 °F."""
@@ -203,6 +229,7 @@ def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     mend="Feed from one tank at a time by a selector, fill a header from both, or lead the lines so that they meet far below the"
     " tanks. Of two outlets in one tank lead each to the selector by itself, or leave one away.",
     sources=(before_64("23.951(b)"), COMMON_PRACTICE, _LAWS),
+    rests_on=("feed-flow-too-small",),
 )
 def empty_tank_lets_air_in(study: Study) -> Iterator[Verdict]:
     """The pressure at the lowest point of the dry line, which stands open to the tank's air, against the air's."""
@@ -222,5 +249,9 @@ def _air(study: Study, dry: DryBranch) -> Verdict:
     )
     if dry.margin_pa > 0.0:
         return passed(where, evidence)
-    own = "; the fuel that stands below this outlet counts as usable there, and is not" if dry.own else ""
+    own = (
+        "; all that stands below this outlet counts as unusable, though another outlet still reaches it"
+        if dry.own
+        else ""
+    )
     return failed(where, f"{evidence}: air gets past{own}")

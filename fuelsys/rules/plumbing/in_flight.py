@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
 from fuelsys.model.stated.design import CheckValve
 from fuelsys.rules.shared import feeders, header_like, loose, on_way, unled
 from fuelsys.rules.words import (
@@ -23,10 +23,12 @@ from fuelsys.rules.words import (
     needs,
     not_asked,
     passed,
+    pressure,
     rule,
     with_open,
 )
 
+NOTED_M3 = 0.1e-3  # less is lost by every tank that is filled to the brim; chosen here, no source
 NO_VENT = "it has no vent: see vent-missing"
 _TRIED = "Between the least and the greatest pitch and roll that are stated, steps of 4° or less are tried."
 
@@ -42,6 +44,12 @@ def _stated(study: Study, attitude: Attitude) -> bool:
 
 
 # --- what runs out
+
+
+def _told(study: Study, group: GroupInFlight) -> Callable[[str, str, str], Verdict]:
+    """Fail where fuel is lost at an attitude that the design states as flown, and at the normal one any; else caution."""
+    over = [one for one in group.at if one.over and _stated(study, one.attitude)]
+    return failed if any(one.attitude.normal or one.lost_m3 >= NOTED_M3 for one in over) else caution
 
 
 def _runs_out(study: Study, group: GroupInFlight) -> str:
@@ -92,9 +100,10 @@ def _higher(group: GroupInFlight) -> str:
     why="In a slip, a climb or a descent a full tank's fuel rises at one end; once it runs, a vent line may go on as a siphon.",
     mend="Lead the vent line higher before it falls, or towards the other side of the aircraft, or fill the tank less.",
     sources=(before_64("23.975(a)(2)"), COMMON_PRACTICE),
+    rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def vent_spills_in_flight(study: Study) -> Iterator[Verdict]:
-    """The fuel of the full tank against the highest point of each vent line: fail at the normal attitude, else caution."""
+    """The fuel of the full tank against the highest point of each vent line: fail at stated attitudes, else caution."""
     for tank in study.tanks:
         if not tank.tank.design.ports:
             yield needs(tank.name, NO_FITTINGS)
@@ -116,10 +125,8 @@ def _alone(study: Study, group: GroupInFlight, tank: TankStudy) -> Iterator[Verd
         evidence, mend = f"full, {_runs_out(study, group)}", f"L{_higher(group)}, or fill the tank less."
         if not group.most.over:
             yield passed(name, evidence)
-        elif any(one.over and one.attitude.normal for one in group.at):
-            yield failed(name, evidence, mend)
         else:
-            yield caution(name, evidence, mend)
+            yield _told(study, group)(name, evidence, mend)
 
 
 def _not_overboard(study: Study, name: str) -> Verdict:
@@ -142,6 +149,7 @@ def _not_overboard(study: Study, name: str) -> Verdict:
     why="In a slip the fuel of the high tank runs to the low one and out of its vent.",
     mend="Put a valve or selector between the tanks, or lead each vent line up towards the other side.",
     sources=(before_64("23.957(a)"), COMMON_PRACTICE),
+    rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def full_tanks_overflow(study: Study) -> Iterator[Verdict]:
     """One level over all tanks of a group, filled at the normal ground attitude and held at each flight attitude."""
@@ -171,8 +179,7 @@ def _overflow(study: Study, names: str, group: GroupInFlight) -> Verdict:
     mend = f"{'Fit a selector that never joins them' if group.joined.through else apart}, or l{_higher(group)}."
     if study.layout.design.aircraft.feed != "gravity":
         return caution(names, f"{evidence} (the requirement is for gravity feed)", mend)
-    stated = any(one.over and _stated(study, one.attitude) for one in group.at)
-    return failed(names, evidence, mend) if stated else caution(names, evidence, mend)
+    return _told(study, group)(names, evidence, mend)
 
 
 # --- vents under fuel
@@ -183,11 +190,13 @@ def _overflow(study: Study, names: str, group: GroupInFlight) -> Verdict:
     reach=Reach.INSIDE,
     stake=Stake.ENGINE,
     checks="At each flight attitude, and where pitch and roll of several come together, each full tank has a vent that stands in"
-    f" air, be it through the air of another tank. {_TRIED}",
-    why="A vent under fuel lets fuel out with the air, and no air in for what the engine draws: the tank pulls a vacuum until the"
-    " fuel has sunk below it.",
+    " air, be it through the air of another tank; or, of tanks that feed together, one with a filler has."
+    f" {_TRIED}",
+    why="A vent under fuel lets fuel out with the air, and air for what the engine draws bubbles in only once the tank has pulled"
+    " a vacuum of the fuel's depth over the vent: that much less drives the feed.",
     mend="Add a vent at the end of the tank where the air then is, or join its air there to another tank's, or fill it less.",
     sources=(before_64("23.975(a)(3)"), COMMON_PRACTICE),
+    rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def vent_under_fuel_in_flight(study: Study) -> Iterator[Verdict]:
     """The openings of vent lines against the level of the full tank, and of the tanks that it is joined to."""
@@ -212,15 +221,15 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        return caution(name, _drowned(found.drowned))
+        return caution(name, _drowned(study, found.drowned))
     if found.maybe:
-        return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(found.maybe)}")
+        return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
     under = "".join(f"; {vent.opening} goes under by up to {millimetres(vent.above_m)}" for vent in found.under)
     return passed(name, f"{evidence}, the least in flight{under}")
 
 
-def _drowned(found: Drowned) -> str:
+def _drowned(study: Study, found: Drowned) -> str:
     first, others = found.first, len(found.vents) > 1
     full = f"full{with_open(found.joined)}, at {found.attitude.text}"
     also = [attitude.name for attitude in found.stated if attitude != found.attitude]
@@ -233,4 +242,6 @@ def _drowned(found: Drowned) -> str:
     if found.taken_m3 is None:
         return f"{stands}; no vent lets air in, and no outlet draws the fuel down to it{so}"
     leaves = f"{', '.join(found.joined.tanks)} together" if len(found.joined.tanks) > 1 else "the tank"
-    return f"{stands}; no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}{so}"
+    vacuum_pa = first.above_m * study.layout.design.fuel.density_kg_m3 * STANDARD_GRAVITY_M_S2
+    until = f"no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}"
+    return f"{stands}; {until}, but for what bubbles in against a vacuum of {pressure(vacuum_pa)} in the tank{so}"

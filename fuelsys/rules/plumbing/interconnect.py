@@ -52,4 +52,4 @@ def _apart(group: Joined, airs: list[tuple[str, ...]], open_ends: list[str]) -> 
         return needs(names, f"the vent lines of {', '.join(open_ends)}")
     if group.unknown:
         return needs(names, f"{both_asked(group)}; if so, {evidence}")
-    return caution(names, evidence) if group.through else failed(names, evidence)
+    return failed(names, evidence) if group.at_once else caution(names, evidence)

@@ -59,14 +59,14 @@ def _several(study: Study, pump: Pump, of_tank: dict[str, list[Run]]) -> Verdict
     choosing = {pair: _choosing(study, here, *(of_tank[name] for name in pair)) for pair in pairs}
     if open_both := [pair for pair, some in choosing.items() if not some]:
         own = "; ".join(f"{one} and {other}, each through a valve of its own" for one, other in open_both)
-        return caution(pump.name, f"it draws from {own}: nothing keeps both from being open")
+        return failed(pump.name, f"it draws from {own}: nothing keeps both from being open")
     names = ", ".join(dict.fromkeys(one.name for some in choosing.values() for one in some))
     unsure = [some for some in choosing.values() if not any(one.both is False for one in some)]
     if not unsure:
         return passed(pump.name, f"{names} chooses between {tanks}, one at a time")
     if any(all(one.both for one in some) for some in unsure):
         evidence = f"it draws from {tanks}, and a position of {names} lets several feed at once"
-        return caution(pump.name, evidence, "Use a selector without that position, or do not use it in flight.")
+        return failed(pump.name, evidence, "Use a selector without that position, or do not use it in flight.")
     unsaid = ", ".join(dict.fromkeys(one.name for some in unsure for one in some if one.both is None))
     return needs(pump.name, f"to know whether a position of {unsaid} lets several of {tanks} feed at once (both)")
 

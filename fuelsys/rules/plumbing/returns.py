@@ -8,6 +8,7 @@ import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
+from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
@@ -32,10 +33,8 @@ from fuelsys.rules.words import (
 TOP_SHARE = 0.1
 OFF_WALL_M = 1e-6  # a raised end may touch the roof
 _TOP = Source("top: above the full tank's fuel, or the upper tenth of its height: common practice, no source")
-MOST_WARMING_K = 20.0
 SMALL_S = 3600.0  # within the time that a tank's fuel lasts it warms to two thirds of the steady end
-_WARMING = Source("caution above 20 K, in tanks below an hour's fuel: common practice, no source")
-HEAT_J_KG_K = {"avgas": 2100.0, "mogas": 2100.0, "jet": 2000.0, "diesel": 2000.0}
+_WARMING = Source("caution above 20 K: common practice, no source")
 _HEAT = Source("specific heat 2.0 to 2.1 kJ/(kg K)", from_memory=True)
 _FORUM = Source("overfilling by return: read in a builders' forum, agrees with 14 CFR 23.957(b)")
 
@@ -153,7 +152,7 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
         gross_m3 = study.layout.tank(tank).cavity.gross_m3
         lasts = f"{tank} holds {litres(gross_m3)}, {gross_m3 / burn_m3_s / 60.0:.0f} min at {fuel.reserve_phase}"
         if gross_m3 >= burn_m3_s * SMALL_S:
-            yield passed(run.name, f"{lasts}: it warms slowly as a whole")
+            yield passed(run.name, f"{lasts}: no small tank")
         elif engine.heat_w is None:
             yield needs(run.name, f"the heat that {engine.name} gives to its fuel: {lasts}")
         else:
@@ -163,6 +162,32 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
                 f" no heat is lost; {lasts}"
             )
             yield caution(run.name, evidence) if warm_k > MOST_WARMING_K else passed(run.name, evidence)
+    yield from loose(study, ["return"])
+
+
+@rule(
+    subject="return",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
+    checks="Returned fuel does not warm the tank that it comes to by more than 20 K until 30 minutes are left in it.",
+    why="What the engine gives to its fuel stays in a tank that feeds it: the less is left, the faster it warms, up to vapour.",
+    mend="Cool the return, or keep it short of the engine's heat; measure the fuel's temperature in flight.",
+    sources=(_WARMING, _HEAT),
+)
+def return_heats_tank(study: Study) -> Iterator[Verdict]:
+    """Heat against time in each tank that a return comes to, nothing lost through its walls."""
+    for one in study.heated:
+        where, unknown = f"{one.engine} to {one.tank}", one.heat_w is None
+        most = f"; {one.most_w:.0f} W would warm {one.tank} by {MOST_WARMING_K:.0f} K" if one.most_w and unknown else ""
+        if one.needs:
+            yield needs(where, f"{one.needs}{most}")
+            continue
+        last = one.steps[-1]
+        evidence = (
+            f"{one.heat_w:.0f} W warm {one.tank} by {last.warmer_k:.0f} K in {last.time_s / 60.0:.0f} min, when"
+            f" {litres(last.volume_m3)} are left, if it feeds alone and no heat is lost"
+        )
+        yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
     yield from loose(study, ["return"])
 
 
@@ -196,7 +221,7 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
         return passed(selector.name, f"{evidence} and is switched with the feed")
     if selector.switches_return is None:
         return needs(selector.name, "to know whether it switches the return (switches_return)")
-    return caution(selector.name, f"{evidence} whichever feeds")
+    return failed(selector.name, f"{evidence} whichever feeds")
 
 
 @rule(
@@ -223,7 +248,7 @@ def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
         shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
         more = f"; so in {len(bad) - 1} more settings" if len(bad) > 1 else ""
         evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}{more}"
-        yield caution("return", evidence)
+        yield failed("return", evidence)
     elif returning:
         yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
     yield from loose(study, ["return"])
@@ -236,4 +261,4 @@ def _shut(study: Study) -> Iterator[Verdict]:
         for engine, runs in _returning(study):
             if runs and not fed and not any(past(run, [valve]) for run in runs):
                 evidence = f"all that {engine.name} returns passes it: shut while it runs, it leaves it nowhere to go"
-                yield caution(valve.name, evidence, "Take the valve out of the return.")
+                yield failed(valve.name, evidence, "Take the valve out of the return.")

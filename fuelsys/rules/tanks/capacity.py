@@ -50,6 +50,7 @@ def mesh_in_doubt(study: Study) -> Iterator[Verdict]:
         before_64("23.969"),
         Source("14 CFR 27.969, for tanks with interconnected vents"),
     ),
+    rests_on=("mesh-in-doubt",),
 )
 def expansion_space_small(study: Study) -> Iterator[Verdict]:
     """Room that fuel can grow into against 2 % of gross."""
@@ -119,6 +120,12 @@ def _overboard(layout: Layout, ends: frozenset[End], met: set[str]) -> list[Over
     return [*(end for end in found if isinstance(end, Overboard)), *(end for ends in more for end in ends)]
 
 
+def discharges_clear(layout: Layout, tank: FittedTank) -> bool:
+    """Whether every vent of a tank ends overboard, and the design says of each end that it discharges clear."""
+    ends = [_overboard(layout, ends, {tank.name}) for ends in _vent_ends(layout, tank)]
+    return bool(ends) and all(ends) and all(end.discharges_clear is True for some in ends for end in some)
+
+
 def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str) -> Verdict:
     """Too little space: waived, unknown whether it is, or a fault, by the vents of the tank that has the room."""
     overboard = [_overboard(layout, ends, {host.name}) for ends in _vent_ends(layout, host.tank)]
@@ -140,6 +147,7 @@ def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str
     why="With less there is nothing in hand for a second approach or another field.",
     mend="Enlarge a tank or lower its unusable fuel.",
     sources=(before_64("23.963(d)"), Source("14 CFR 23.2430(b)(4)")),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "mesh-in-doubt"),
 )
 def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     """Sum of usable fuel over the flow at maximum continuous power."""

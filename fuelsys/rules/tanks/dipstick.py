@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.rules.severity import RESERVE, RESERVE_S, reserve_m3
 from fuelsys.rules.words import (
+    LEAST_SHOWN_M3,
     NO_FITTINGS,
     at_least,
     before_64,
@@ -52,11 +54,13 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
     subject="dipstick",
     reach=Reach.OUTSIDE,
     stake=Stake.LITRES,
-    checks="A dipstick that reads nothing leaves no more in the tank than its unusable fuel.",
-    why="A stick that ends high under a filler reads nothing while usable fuel is left: it cannot tell half an hour from"
-    " none.",
+    checks="A dipstick that reads nothing leaves no more in the tank than its unusable fuel. More is a caution, and half an"
+    " hour's fuel at cruise or more a fail where no gauge of the tank sees down to the unusable fuel either.",
+    why="In a wing with dihedral the low point is not under the filler: a stick there reads nothing while usable fuel is left,"
+    " and cannot tell half an hour from none.",
     mend="Let the stick reach the floor nearer to the sump.",
-    sources=(COMMON_PRACTICE,),
+    sources=(RESERVE, before_64("23.1337(b)(4)", "which asks for a means such as a stick gauge"), COMMON_PRACTICE),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
 )
 def dipstick_blind(study: Study) -> Iterator[Verdict]:
     """What the tank holds when the stick's bottom is just dry, against the unusable fuel."""
@@ -71,13 +75,23 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
             f"at {stick.attitude.text} the stick's bottom is dry with {litres(stick.below_m3)} in the tank; unusable are"
             f" {litres(left.volume_m3)}"
         )
-        if stick.below_m3 <= left.volume_m3:
-            yield passed(tank.name, evidence)
-            continue
         hidden_m3 = stick.below_m3 - left.volume_m3
-        hidden = litres(hidden_m3)
-        mend = f"Let the stick reach lower, nearer to the sump, or write at its bottom that {hidden} of usable fuel stay unseen."
-        yield caution(tank.name, evidence, mend, Cost(volume_m3=hidden_m3))
+        yield passed(tank.name, evidence) if hidden_m3 <= LEAST_SHOWN_M3 else _unseen(study, tank, evidence, hidden_m3)
+
+
+def _unseen(study: Study, tank: TankStudy, evidence: str, hidden_m3: float) -> Verdict:
+    """Usable fuel that a stick does not see: a fail where it is a reserve and no gauge sees it."""
+    hidden, lasts_min = litres(hidden_m3), hidden_m3 / study.layout.design.reserve_flow_m3_s / 60.0
+    evidence += (
+        f": {hidden} of usable fuel, {lasts_min:.0f} min at {study.layout.design.fuel.reserve_phase}, are unseen"
+    )
+    mend = f"Let the stick reach lower, nearer to the sump, or write at its bottom: {hidden} of usable fuel or none, it cannot tell."
+    cost = Cost(volume_m3=hidden_m3)
+    if hidden_m3 < reserve_m3(study):
+        return caution(tank.name, evidence, mend, cost)
+    if seeing := [one.name for one in tank.gauges if one.sees_the_last]:
+        return caution(tank.name, f"{evidence} by it; {', '.join(seeing)} sees them", mend, cost)
+    return failed(tank.name, f"{evidence}, {RESERVE_S / 60.0:.0f} min or more, and no gauge sees them", mend, cost)
 
 
 @rule(

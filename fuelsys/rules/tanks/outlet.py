@@ -8,6 +8,7 @@ from math import pi
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.design import Outlet
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -160,7 +161,11 @@ def strainer_narrower_than_outlet(study: Study) -> Iterator[Verdict]:
     checks="The design states the fuel that must stand over each outlet (cover), from a drain test or the strainer's own height.",
     why="A funnel of air reaches down to an outlet before the surface does; what is assumed without a test may be far off.",
     mend="Drain the tank, or a mock-up of it, at full flow, note how much fuel stands over the outlet when air comes, and state cover.",
-    sources=(Source("ANSI/HI 9.8 (1998), S/D = 1 + 2.3 Fr, read at second hand"), before_64("23.959(a)")),
+    sources=(
+        Source("ANSI/HI 9.8 (1998), S/D = 1 + 2.3 Fr, read at second hand"),
+        Source("draw-down: Lubin and Springer, J. Fluid Mech. 29 (1967) 385, h = 0.69 (Q²/g)^(1/5)", from_memory=True),
+        before_64("23.959(a)"),
+    ),
 )
 def cover_not_stated(study: Study) -> Iterator[Verdict]:
     """What was assumed, and what it costs."""
@@ -178,8 +183,18 @@ def cover_not_stated(study: Study) -> Iterator[Verdict]:
             elif cover.assumed and left is not None and left.uncovered_m3 is not None:
                 yield caution(
                     where,
-                    f"none is stated; {millimetres(cover.height_m)} assumed for {flow(cover.flow_m3_s)}: {litres(left.volume_m3)}"
+                    f"none is stated; {millimetres(cover.height_m)} assumed for {flow(cover.flow_m3_s)}, the most it takes; a draw-down"
+                    f" without whirl takes {millimetres(_dip_m(cover.flow_m3_s))}: {litres(left.volume_m3)}"
                     f" unusable in {tank.name}, {litres(left.uncovered_m3)} without any",
                 )
             else:
                 yield passed(where, f"{millimetres(cover.height_m)} are kept over it")
+
+
+def _dip_m(flow_m3_s: float) -> float:
+    """Least height over an outlet at which a surface without whirl dips into it: 0.69 (Q²/g)^(1/5), whatever the bore.
+
+    >>> round(_dip_m(34e-3 / 3600.0) * 1e3, 1)
+    4.3
+    """
+    return float(0.69 * (flow_m3_s**2 / STANDARD_GRAVITY_M_S2) ** 0.2)

@@ -120,4 +120,4 @@ def placard_against_fuel_kind(study: Study) -> Iterator[Verdict]:
             yield passed(where, f"{says}, and the design's fuel is {kind}")
         else:
             mend = f'Mark the filler for {kind}, or say kind = "{names[0]}" under [fuel], whichever is meant.'
-            yield caution(where, f"{says}, which is {' or '.join(names)}; the design's fuel is {kind}", mend)
+            yield failed(where, f"{says}, which is {' or '.join(names)}; the design's fuel is {kind}", mend)

@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
-from fuelsys.kernels.compiled import Floats
+from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study

@@ -11,6 +11,7 @@ import numpy as np
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import LEAST_OVER_M, Pocket, Study, TankStudy, UnusableAt
 from fuelsys.model.stated.attitude import COMBINED_STEP_RAD, COMBINED_TO_RAD
+from fuelsys.rules.severity import NEAR_S, RESERVE, reserve_m3, surely_unusable_m3
 from fuelsys.rules.tanks.sump import asked_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -33,6 +34,7 @@ NOTED_POCKET_M3 = 0.1e-3
 MOST_SUMP = 4.0  # times what a sump must hold: more is not needed as a sump; chosen here, no source
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 MORE_SHARE = 0.1  # of the unusable fuel at the worst stated attitude; chosen here, no source
+FAR_TIMES = 2.0  # that limit: no longer a tank with an odd corner; chosen here, no source
 STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
 # How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
 # less than half of the nose-down figure, or than the smaller roll, is told.
@@ -45,7 +47,7 @@ LEAST_TILT_RAD = radians(5.0)
     stake=Stake.LITRES,
     checks="At no flight attitude of the envelope is more than 0.1 L (a limit chosen here, no source) cut off from the"
     " outlets in pockets. What the sump's own drain valve reaches does not count, up to four times"
-    " what sump-small asks for (chosen here, no source): a sump is to hold it.",
+    " what sump-small asks for (chosen here, no source): a sump is to hold it. As much as unusable-large fails is a fail here.",
     why="Cut-off fuel is carried but not usable at that attitude; it comes back, or not, as the aircraft moves.",
     mend="Open a notch at the floor where the pocket is held back, or give the pocket an outlet of its own.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
@@ -73,7 +75,11 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
         evidence += f"; more than {litres(NOTED_POCKET_M3)} also at {others}" if others else ""
         evidence += meant
         if noted:
-            yield caution(tank.name, evidence, _notch(tank, worst), Cost(volume_m3=worst.trapped_m3))
+            left = tank.capacity.unusable
+            far = left and min(worst.trapped_m3, surely_unusable_m3(left)) > _far_m3(study, tank)
+            yield (failed if far else caution)(
+                tank.name, evidence, _notch(tank, worst), Cost(volume_m3=worst.trapped_m3)
+            )
         else:
             yield passed(tank.name, evidence)
 
@@ -150,11 +156,13 @@ def _flight(tank: TankStudy) -> list[UnusableAt]:
     subject="unusable fuel",
     reach=Reach.INSIDE,
     stake=Stake.LITRES,
-    checks="The unusable fuel of a tank is at most 1 US gal or 5 % of its capacity, whichever is greater.",
+    checks="The unusable fuel of a tank is at most 1 US gal or 5 % of its capacity, whichever is greater. Twice as much (chosen"
+    " here, no source), or half an hour at cruise, is a fail, unless it hangs on a cover that is assumed or on a gap.",
     why="More is dead weight, and a gauge that reads zero with so much fuel aboard must be marked (the limit is that"
     " rule's, for rotorcraft).",
     mend="Move the outlet to where the fuel lies lowest, add a second outlet, or deepen the sump.",
-    sources=(Source("14 CFR 27.1553"), Source("14 CFR 29.1553")),
+    sources=(Source("14 CFR 27.1553"), Source("14 CFR 29.1553"), RESERVE),
+    rests_on=("cover-not-stated", "mesh-in-doubt", "passage-too-narrow"),
 )
 def unusable_large(study: Study) -> Iterator[Verdict]:
     """Unusable fuel against the limit."""
@@ -171,7 +179,13 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
         if left.volume_m3 <= limit_m3:
             yield passed(tank.name, evidence)
         else:
-            yield caution(tank.name, evidence, _nearer(tank, left.worst), Cost(volume_m3=left.volume_m3))
+            told = failed if surely_unusable_m3(left) > _far_m3(study, tank) else caution
+            yield told(tank.name, evidence, _nearer(tank, left.worst), Cost(volume_m3=left.volume_m3))
+
+
+def _far_m3(study: Study, tank: TankStudy) -> float:
+    """What may not stay behind: a pilot who counts it as reserve has none."""
+    return min(FAR_TIMES * max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3), reserve_m3(study))
 
 
 @rule(
@@ -179,11 +193,12 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
     reach=Reach.PAPER,
     stake=Stake.LITRES,
     checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, at"
-    " most 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one. Tilts of"
-    " attitudes that are held for a time count for the longest of the times.",
+    " most half a minute at cruise, 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one."
+    " Tilts of attitudes that are held for a time count for the longest of the times.",
     why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
     mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
+    rests_on=("cover-not-stated", "unusable-large"),
 )
 def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
     """The worst combination against the worst stated attitude."""
@@ -199,7 +214,8 @@ def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
             f" about the worst to {degrees(COMBINED_TO_RAD):g}°"
         )
         more_m3 = at.unusable_m3 - left.volume_m3
-        if more_m3 > max(NOTED_POCKET_M3, MORE_SHARE * left.volume_m3):
+        least_m3 = NEAR_S * study.layout.design.reserve_flow_m3_s
+        if more_m3 > max(NOTED_POCKET_M3, least_m3, MORE_SHARE * left.volume_m3):
             yield caution(tank.name, evidence, cost=Cost(volume_m3=more_m3))
         else:
             yield passed(tank.name, evidence)

@@ -1,0 +1,78 @@
+"""Returned fuel warms the tank that it comes to: how warm it is as it is burnt down to the reserve.
+
+The tank feeds the engine alone and takes back what it does not burn; it is mixed well, and no heat is lost. Of its mass M the
+burn b leaves at the tank's own temperature T, and P is what the engine gives to its fuel. The balance of heat is
+d(M c T)/dt = P - b c T with dM/dt = -b, so M c dT/dt = P and
+
+    T - T0 = P / (b c) ln(M0 / M).
+
+It has no bound: P / (b c), to which a small tank tends that others keep full, is passed when M0 / M is above e.
+
+Not counted, each on the safe side: what goes through the tank's walls, other tanks that feed. Not on the safe side: fuel that was
+warmed in another tank first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import log
+
+import numpy as np
+
+from fuelsys.analysis.tank.capacity import capacity
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K, Heated, WarmedTo
+from fuelsys.model.stated.design import Engine
+
+RESERVE_S = 1800.0  # 14 CFR 91.151(a)(1): 30 minutes by day
+_STEPS = 7
+
+
+def warmer_k(heat_w: float, burnt_kg_s: float, heat_j_kg_k: float, left_share: float) -> float:
+    """How much warmer the tank is when a share of what it was filled with is left.
+
+    200 W into 18 L/h of 0.72 kg/L at 2.1 kJ/(kg K), a quarter left: 200 / 7.56 x ln 4 = 36.7 K.
+
+    >>> round(warmer_k(200.0, 18e-3 / 3600 * 720.0, 2100.0, 0.25), 2)
+    36.67
+    """
+    return heat_w / (burnt_kg_s * heat_j_kg_k) * log(1.0 / left_share)
+
+
+def heated(layout: Layout) -> tuple[Heated, ...]:
+    """Each engine with each tank that its return line comes to, but for those that others keep full: they tend to P / (b c)."""
+    return tuple(_heated(layout))
+
+
+def _heated(layout: Layout) -> Iterator[Heated]:
+    network = layout.network
+    kept_full = {way.end.tank for way in network.ways("feed")}
+    for end, node in network.nodes.items():
+        if isinstance(node, Engine):
+            yield from (
+                _in_tank(layout, node, tank) for tank in network.tanks if tank in network.return_tanks(end) - kept_full
+            )
+
+
+def _in_tank(layout: Layout, engine: Engine, tank: str) -> Heated:
+    fuel, burnt_m3_s = layout.design.fuel, layout.design.reserve_flow_m3_s
+    held = capacity(layout, layout.tank(tank))
+    if held.filled is None or held.unusable is None:
+        missing = "a filler or a vent" if held.filled is None else "an outlet"
+        return Heated(engine.name, tank, needs=f"{missing} of {tank}: from how full to how empty it is burnt")
+    full_m3 = held.filled.volume_m3
+    last_m3 = min(full_m3, held.unusable.volume_m3 + burnt_m3_s * RESERVE_S)
+    burnt_kg_s, heat_j_kg_k = burnt_m3_s * fuel.density_kg_m3, HEAT_J_KG_K[fuel.kind]
+    per_w = warmer_k(1.0, burnt_kg_s, heat_j_kg_k, last_m3 / full_m3)
+    most_w = MOST_WARMING_K / per_w if per_w > 0.0 else None
+    if engine.heat_w is None:
+        return Heated(engine.name, tank, most_w=most_w, needs=f"the heat that {engine.name} gives to its fuel")
+    steps = tuple(
+        WarmedTo(
+            (full_m3 - left_m3) / burnt_m3_s,
+            left_m3,
+            warmer_k(engine.heat_w, burnt_kg_s, heat_j_kg_k, left_m3 / full_m3),
+        )
+        for left_m3 in np.linspace(full_m3, last_m3, _STEPS).tolist()
+    )
+    return Heated(engine.name, tank, steps, engine.heat_w, most_w)

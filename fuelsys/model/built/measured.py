@@ -1,0 +1,39 @@
+"""What tests on the finished tank found, as it is used: a fill test's correction, the trip of a switch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fuelsys.arrays import Floats
+from fuelsys.model.built.cavity import Cavity
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """A fill test's correction, as it stands in a tank.
+
+    share is what the tank holds of what was drawn, everywhere alike, within half the width of 95 %; stick (5,) is the
+    correction that its stick's marks are made with (scale, offset, pitch, roll, layer), of the cavity as drawn, at one attitude.
+    """
+
+    file: str
+    date: str
+    attitude: str
+    share: float
+    within: float
+    stick: Floats
+    drawn: Cavity
+
+
+@dataclass(frozen=True)
+class Tripped:
+    """A switch's trip as it was measured, and as it is computed at the same attitude with the mark off by its tolerance either way.
+
+    drop_m is how much lower the mark counts, since it trips with less than computed; 0 where it does not.
+    """
+
+    measured_m3: float
+    computed_m3: float
+    least_m3: float
+    most_m3: float
+    drop_m: float = 0.0

@@ -1,0 +1,71 @@
+"""Mass and centre of gravity of fuel against its quantity, for the weight-and-balance sheet."""
+
+from __future__ import annotations
+
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.balance import Balanced, Path, TankBalance
+from fuelsys.model.words import Quantity
+from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables.notes import told
+
+_CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
+_LEVEL = (
+    "One level in each tank: fuel that stays in a pocket as the rest runs out stands elsewhere, and the rows near empty are off by"
+    " that; unusable fuel is in the quantities."
+)
+
+
+def tank(layout: Layout, fitted: FittedTank, given: TankBalance, shown: Shown) -> Table:
+    """One tank from full to empty."""
+    columns = (Column("quantity", "volume"), Column("mass", "mass"), *_CENTRE)
+    rows = tuple((float(row.held_m3[0]), *_cells(layout, row)) for row in given.rows)
+    notes = (*told(fitted.cavity, shown), f"At {given.attitude.text}.", _axes(layout), _LEVEL)
+    return Table(
+        f"{given.tank}-balance", f"Fuel's mass and centre of gravity, tank {given.tank}", columns, rows, notes, shown
+    )
+
+
+def path(layout: Layout, given: Path, shown: Shown) -> Table:
+    """All tanks as a flight empties them."""
+    columns = (
+        Column("quantity", "volume"), Column("mass", "mass"), *_CENTRE,
+        *(Column(f"in {name}", "volume") for name in given.tanks),
+    )  # fmt: skip
+    rows = tuple(
+        (float(row.held_m3.sum()), *_cells(layout, row), *(float(v) for v in row.held_m3)) for row in given.rows
+    )
+    parts = "; ".join(dict.fromkeys(f"{part.name} at {part.attitude.text}" for part in given.flown.parts))
+    end = f"until the engine stops: {given.flown.stopped}" if given.flown.stopped else "until the flight ends"
+    notes = (
+        f"In the order in which the tanks feed as `fuelsys fly` computes it ({parts}), {end}.",
+        *_furthest(layout, given, shown),
+        _axes(layout),
+        _LEVEL,
+    )
+    return Table("balance", "Path of the fuel's centre of gravity as it is burnt", columns, rows, notes, shown)
+
+
+def _furthest(layout: Layout, given: Path, shown: Shown) -> list[str]:
+    """Where the fuel's centre lies furthest forward and aft, with how much there is then."""
+    said = []
+    for way, one in (("forward", given.forward), ("aft", given.aft)):
+        if one is not None and one.centre_m is not None:
+            at = Quantity("length", tuple(float(c) for c in layout.aircraft_m(one.centre_m)))
+            held = Quantity("volume", (float(one.held_m3.sum()),))
+            said.append(shown.words((f"Furthest {way} at ", at, " with ", held, " in all.")))
+    return (
+        [*said, "The fuel's own CG: add the aircraft, crew and load, and look at each row, not at the ends alone."]
+        if said
+        else []
+    )
+
+
+def _axes(layout: Layout) -> str:
+    aircraft, density = layout.design.aircraft, layout.design.fuel.density_kg_m3
+    return f"CG in the aircraft's axes ({aircraft.axes}) from {aircraft.datum}; mass at {density / 1e3:.3f} kg/L, the density stated."
+
+
+def _cells(layout: Layout, row: Balanced) -> tuple[Cell, ...]:
+    mass = float(row.held_m3.sum()) * layout.design.fuel.density_kg_m3
+    centre = (None, None, None) if row.centre_m is None else tuple(float(c) for c in layout.aircraft_m(row.centre_m))
+    return (mass, *centre)

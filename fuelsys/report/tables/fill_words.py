@@ -1,0 +1,91 @@
+"""What a fill test says, in sentences: how the tank differs from its drawing, what cannot be told apart, which lines do not belong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import degrees, hypot
+
+from fuelsys import units
+from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, Found, Suspect, Tried
+from fuelsys.model.words import Doubt
+from fuelsys.report.shown import Shown
+
+_CALLED: dict[Block, str] = {"scale": "scale", "offset": "stick's offset", "tilt": "tilt", "layer": "layer"}
+
+
+def called(one: Tried) -> str:
+    """A correction by the names of its figures."""
+    names = [_CALLED[block] for block in BLOCKS if block in one.blocks]
+    return " with ".join(names) if names else "none"
+
+
+def in_words(found: Sequence[Found], shown: Shown) -> str:
+    """How the tank differs from its drawing.
+
+    >>> in_words([Found("scale", -0.04, 0.003), Found("pitch", 0.007, 0.002), Found("roll", 0.0, 0.002)], Shown())
+    'smaller by 4.0 % (± 0.3), tilted by 0.4° (pitch 0.4 ± 0.1, roll 0.0 ± 0.1)'
+    """
+    by, said = {one.name: one for one in found}, []
+    if scale := by.get("scale"):
+        way = "smaller" if scale.value < 0.0 else "larger"
+        said.append(f"{way} by {abs(scale.value) * 100.0:.1f} % (± {scale.within * 100.0:.1f})")
+    if "pitch" in by:
+        each = [
+            f"{name} {degrees(by[name].value) + 0.0:.1f} ± {degrees(by[name].within):.1f}" for name in ("pitch", "roll")
+        ]
+        by_deg = degrees(hypot(by["pitch"].value, by["roll"].value))
+        said.append(f"tilted by {by_deg:.1f}° ({', '.join(each)})")
+    if offset := by.get("offset"):
+        way = "high" if offset.value > 0.0 else "low"
+        length = shown.text(abs(offset.value), "length")
+        said.append(f"the stick reads {length} (± {shown.figure(offset.within, 'length')}) too {way}")
+    if layer := by.get("layer"):
+        thick = f"{units.plain(abs(layer.value) * 1e3, 2)} mm (± {units.plain(layer.within * 1e3, 2)})"
+        said.append(f"{thick} of layer inside" if layer.value > 0.0 else f"{thick} deeper at the floor")
+    return ", ".join(said) or "as drawn"
+
+
+def fine(one: Found) -> str:
+    """A layer with more digits than lengths have."""
+    value, within = (units.plain(si * 1e3, 3) for si in (one.value, one.within))
+    return f"The layer in more digits: {value} mm within {within} mm ({units.plain(one.value / 0.0254, 3)} in)."
+
+
+def verdict(fit: FillFit, shown: Shown) -> list[str]:
+    """What is kept, and what the readings do not tell apart."""
+    kept = next(one for one in fit.tried if one.kept)
+    before = f"{shown.text(fit.before_m, 'length')} off as drawn"
+    if not kept.blocks:
+        said: list[str] = [f"No correction: the readings support none ({before} in the mean square)."]
+    else:
+        said = [
+            f"By the test the tank is {in_words(kept.found, shown)}.",
+            f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square. It gives the"
+            " capacity; marks and lamps count what scale, offset, tilt and layer say together, each held near what is usual, since"
+            " what is too small to tell still bends the table.",
+        ]
+    rivals = [in_words(one.found, shown) for one in fit.tried if one.rival]
+    if rivals:
+        said.append(
+            Doubt(
+                f"it may as well be {'; or '.join(rivals)}: one stick at one attitude cannot tell, and what follows holds for"
+                " all of them. Only another test can (a second attitude, or a level that is measured without the stick)."
+            )
+        )
+    for pair in fit.same:
+        what = f"{pair} apart: only their sum is known" if " and " in pair else f"the {pair}: it is as wide as usual"
+        said.append(Doubt(f"the readings cannot tell {what}."))
+    return said
+
+
+def warning(one: Suspect, shown: Shown) -> str:
+    """A line that does not belong, in a sentence."""
+    kind = "length" if one.kind == "reading" else "volume"
+    much = (
+        f"{shown.text(abs(one.off), kind)} (± {shown.figure(one.within, kind)}) too {'high' if one.off > 0 else 'low'}"
+    )
+    what = f"the reading is {much}" if one.kind == "reading" else f"from here on the total is {much}"
+    means = (
+        f" It could mean: {'; or '.join(one.meanings)}." if one.meanings else " No usual slip explains it: look again."
+    )
+    return f"line {one.line} does not belong: {what}.{means}"

@@ -1,0 +1,31 @@
+"""A table of how returned fuel warms the tank that it comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from fuelsys.model.found.heat import Heated
+from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.tables.tank import slug
+
+_NOTE = (
+    "Computed, not measured: look at the fuel's temperature in flight. The tank feeds the engine alone, from full to what is unusable"
+    " and 30 minutes on top, is mixed well, and loses no heat through its walls."
+)
+
+
+def warmth(heated: Iterable[Heated], shown: Shown) -> list[Table]:
+    """A table of each tank that an engine with stated heat returns fuel to."""
+    columns = (Column("flown", "time"), Column("in the tank", "volume"), Column("warmer [K]"))
+    return [
+        Table(
+            f"{one.tank}-warmed-by-{slug(one.engine)}",
+            f"Tank {one.tank} warmed by what {one.engine} returns, {one.heat_w:.0f} W",
+            columns,
+            tuple((step.time_s, step.volume_m3, f"{step.warmer_k:.1f}") for step in one.steps),
+            (_NOTE,),
+            shown,
+        )
+        for one in heated
+        if one.steps
+    ]

@@ -1,0 +1,31 @@
+"""How bad a finding is: what the rules share to part a fail from a caution; the principle stands in DEVELOPERS.md."""
+
+from __future__ import annotations
+
+from fuelsys.model.found.findings import Source
+from fuelsys.model.found.study import Study, Unusable
+
+RESERVE_S = 1800.0  # what a day flight keeps in hand at cruise: 14 CFR 91.151(a)(1)
+RESERVE = Source("14 CFR 91.151(a)(1): half an hour at cruise, the day reserve")
+NEAR_S, _NEAR_SHARE, _MOST_NEAR_SHARE = 30.0, 0.05, 0.1  # chosen here, no source
+NEAR_WORDS = "half a minute or 5 % of it (chosen here, no source; never above a tenth)"
+
+
+def reserve_m3(study: Study) -> float:
+    """The fuel of half an hour at the flow that minutes are counted with, all of it."""
+    return RESERVE_S * study.layout.design.reserve_flow_m3_s
+
+
+def nearly_s(target_s: float) -> float:
+    """By how much a promise of minutes may be missed and be a caution: below that, what is built decides.
+
+    >>> [nearly_s(60.0 * target) for target in (1, 5, 10, 30)]
+    [6.0, 30.0, 30.0, 90.0]
+    """
+    return min(max(NEAR_S, _NEAR_SHARE * target_s), _MOST_NEAR_SHARE * target_s)
+
+
+def surely_unusable_m3(left: Unusable) -> float:
+    """Unusable fuel without what is only assumed: covers that nobody stated, narrow gaps that may be open."""
+    opened_m3 = left.opened.volume_m3 if left.opened else left.volume_m3
+    return min(left.volume_m3, opened_m3, left.volume_m3 if left.uncovered_m3 is None else left.uncovered_m3)

@@ -1,0 +1,54 @@
+"""What the rules on low-level switches share: every switch with its study, and how late and never read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.found.findings import Cost
+from fuelsys.model.found.study import Study, SwitchStudy, TankStudy
+from fuelsys.model.stated.design import Engine, Switch
+from fuelsys.rules.words import millimetres, place
+
+NEEDS_OUTLET = "an outlet: minutes count above the unusable fuel"
+
+
+def switches(study: Study) -> Iterator[tuple[str, TankStudy, Switch, SwitchStudy | None]]:
+    """Every switch, what it is called in findings, and its study; None where its tank has no outlet."""
+    for tank in study.tanks:
+        studies = {switch.name: switch for switch in tank.switches}
+        for switch in tank.tank.design.switch:
+            yield f"{tank.name} switch {switch.name}", tank, switch, studies.get(switch.name)
+
+
+def short(wanted_s: float, left_s: float) -> Cost:
+    """The minutes that are promised and not there; below zero none are."""
+    return Cost(short_s=wanted_s - max(left_s, 0.0))
+
+
+def never_words(switch: SwitchStudy) -> str:
+    """At which flight attitudes it never trips, and why."""
+    return "never trips at " + "; ".join(f"{at.attitude.text}: {at.why_never}" for at in switch.never)
+
+
+def raised(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
+    """How far to raise a mark; the figures are those of the study."""
+    if found.rise_m is None:
+        return (
+            "No height straight above this mark leaves the target at every flight attitude: move the mark nearer to the"
+            " outlet or to the middle of the tank, or promise fewer minutes."
+        )
+    mark_m = tank.tank.body_m(switch.mark_m) + np.array([0.0, 0.0, found.rise_m])
+    return f"Raise the mark by at least {millimetres(found.rise_m)}, to {place(tank.tank, mark_m)}."
+
+
+def feeds_engine(study: Study, tank: TankStudy) -> bool | None:
+    """Whether a tank feeds an engine directly; None where the design does not say where its fuel goes."""
+    network = study.layout.network
+    outlets = [PortEnd(tank.name, outlet.name) for outlet in tank.tank.design.outlet]
+    ends = {end for outlet in outlets for end in network.ends_from(outlet, "feed", downstream=True)}
+    if any(isinstance(network.component(end), Engine) for end in ends):
+        return True
+    return False if any(end.tank for end in ends) else None

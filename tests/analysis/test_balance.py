@@ -1,0 +1,50 @@
+"""The fuel's centre of gravity: a box worked by hand, and a flight's path against the mass that is left."""
+
+from __future__ import annotations
+
+from math import radians, tan
+
+import numpy as np
+from fillsheets import example, fitted
+from manifold3d import Manifold
+from numpy.testing import assert_allclose
+
+from fuelsys.analysis.flights.balance import burnt_path, moment_m4, tank_balance
+from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.model.found.flying import Flown, Part
+from fuelsys.model.stated.attitude import Attitude
+
+
+def test_a_box_that_is_pitched() -> None:
+    """0.6 x 0.4 x 0.2 m, half full at 5 degrees nose up: the surface stays off floor and roof, so the centre lies
+    l² tan(p) / (12 h) aft of the middle, h = 0.1 m the mean depth, and (h / 2 + l² tan²(p) / (24 h)) above the floor."""
+    tank = fitted(Manifold.cube([0.6, 0.4, 0.2]), (np.array([0.3, 0.2, 0.0]), np.array([0.3, 0.2, 0.2])))
+    at = Attitude("climb", "flight", pitch_rad=radians(5.0))
+    centre = moment_m4(tank, Tilted.of(tank.cavity, at.up), 0.024) / 0.024
+    slope = tan(radians(5.0))
+    aft, up = 0.36 * slope / 1.2, 0.05 + 0.36 * slope**2 / 2.4
+    assert_allclose(centre, [0.3 + aft, 0.2, up], atol=1e-12)
+
+
+def test_tanks_that_are_emptied_one_after_the_other() -> None:
+    """Two tanks, the left first: each row is the sum of the tanks' own moments, and the totals fall in equal steps."""
+    layout = example()
+    level = layout.design.normal("flight")
+    full = np.array([0.040, 0.040])
+    held = np.array([full, [0.0, 0.040], [0.0, 0.0]])
+    zero = np.zeros(3)
+    flown = Flown(
+        ("left", "right"), np.array([0.0, 1.0, 2.0]), held, zero, zero, (), (), "", (Part("all", 0.0, level, "cruise", 1.0, 0.0, ""),)
+    )  # fmt: skip
+    path = burnt_path(layout, flown)
+    assert_allclose([row.held_m3.sum() for row in path.rows], np.linspace(0.080, 0.0, 21), atol=1e-12)
+    first, middle = path.rows[0].centre_m, path.rows[10].centre_m
+    right = layout.tank("right")
+    alone = moment_m4(right, Tilted.of(right.cavity, level.up), 0.040) / 0.040
+    assert first is not None
+    assert middle is not None
+    assert abs(first[1]) < 0.02  # the two tanks are nearly mirror images
+    assert_allclose(middle, alone, atol=1e-9)
+    rows = tank_balance(layout, right).rows
+    assert rows[-1].centre_m is None
+    assert_allclose(np.diff([row.held_m3[0] for row in rows]), -rows[0].held_m3[0] / 10.0)
