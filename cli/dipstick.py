@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from fuelsys.report.files import check_free
 from fuelsys_cli import options, starting
 
 
@@ -29,6 +28,8 @@ def command(
     if into is not None:
         if into.suffix.lower() != ".pdf":
             raise click.UsageError("--into writes a .pdf.")
+        from fuelsys.report.files import check_free
+
         check_free(into, replace=replace)
     starting.on_design(design, tank)
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from fuelsys_cli import options, starting, sweeping
+from fuelsys_cli import options, staging, starting, sweeping
 from fuelsys_cli.progress import Bar
 
 
@@ -16,23 +17,25 @@ from fuelsys_cli.progress import Bar
 @click.option("--x", type=options.LENGTH, help="Where the switch's stem stands along the mesh's x axis.")
 @click.option("--y", type=options.LENGTH, help="Its place along the mesh's y axis.")
 @click.option("--search", type=options.LENGTH, help='Instead of x and y: try places all over the tank, every "25 mm".')
-@click.option("--reserve", type=options.RESERVE, required=True, help='The target, such as "30 min".')
+@click.option("--reserve", type=options.RESERVE, help='The target, such as "30 min".')
 @click.option(
     "--guaranteed", is_flag=True, help="At every flight attitude, not the normal one alone; --search always is."
 )
+@staging.in_stages
 @sweeping.with_picture
 @sweeping.by_workers
 @options.answers
 def command(
-    design: Path, tank: str, x: float | None, y: float | None, search: float | None, reserve: float, guaranteed: bool,
+    design: Path, tank: str, x: float | None, y: float | None, search: float | None, reserve: float | None, guaranteed: bool,
     picture: Path | None, replace: bool, workers: int | None, cluster: str | None, form: str, volume_unit: str | None,
-    length_unit: str | None,
+    length_unit: str | None, **by_stages: Any,
 ) -> None:  # fmt: skip
     """Find where a low-level mark must sit for a target of minutes.
 
     At --x and --y: its height. With --search: the places of the plan where no flight attitude trips it long before the
-    target; csv and json list them all.
+    target; csv and json list them all. With --stages: all marks of a warning in stages, with their stems and bands.
     """
+    staging.check(by_stages, design, (x, y), search, reserve)
     if (search is None) == (x is None or y is None) or (search is not None and (x is not None or y is not None)):
         raise click.UsageError("Give --x and --y, or --search.")
     if picture and search is None:
@@ -52,11 +55,17 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
     if search is None:
-        placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve, guaranteed=guaranteed)
+        placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve or 0.0, guaranteed=guaranteed)
         options.show(tables.placement(placed, tables.mesh_axes(fitted), shown), form)
         return
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
-        found = search_places(layout, fitted, reserve, search, executor, told, ahead)
+        if reserve is None:
+            together = staging.place(layout, fitted, by_stages, search, executor, told, ahead)
+        else:
+            found = search_places(layout, fitted, reserve, search, executor, told, ahead)
+    if reserve is None:
+        staging.answer(fitted, together, shown, form, into=by_stages["into"], picture=picture, replace=replace)
+        return
     if picture:
         from fuelsys.report.charts import place as place_chart
         from fuelsys.report.drawing import files as pictures

@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -15,13 +15,21 @@ from fuelsys.load.formats.files import label
 PICTURES = (".png", ".svg")
 
 
-def write_file(path: Path, content: str | bytes, *, replace: bool) -> None:
-    """Write one file whole or not at all; OutputError where one is there already and replace is not asked for."""
+def write_file(
+    path: Path, content: str | bytes, *, replace: bool, check: Callable[[Path], object] = lambda _: None
+) -> None:
+    """Write one file whole or not at all; OutputError where one is there already and replace is not asked for.
+
+    check reads what was written before it takes its place; what it raises leaves the old file. Its rights stay.
+    """
     check_free(path, replace=replace)
     with told(path):
         unfinished = aside(path)
         try:
             unfinished.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+            if path.exists():
+                unfinished.chmod(stat.S_IMODE(path.stat().st_mode))
+            check(unfinished)
             os.replace(unfinished, path)
         except BaseException:
             unfinished.unlink(missing_ok=True)

@@ -16,13 +16,14 @@ from fuelsys.analysis.tank.leaving import Leaving
 from fuelsys.analysis.tank.placement import target
 from fuelsys.analysis.tank.stems import Stretches, seeds_below
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.arrays import Floats
+from fuelsys.arrays import Flags, Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
+from fuelsys.model.found.sweeps import AS_DRAWN, Built, PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 
 MOST_PLACES = 100_000
+_ROUNDING = 1e-9  # of the target
 _UPRIGHT = 0.5  # least cosine between the mesh's z and up: 60°
 
 
@@ -34,16 +35,18 @@ def search(
     executor: Executor | None = None,
     progress: Progress = untold,
     ahead: int | None = None,
+    built: Built = AS_DRAWN,
 ) -> PlaceSearch:
     """The guaranteed height of a mark at every place of a grid inside the cavity, and the earliest and latest trip there.
 
-    Places stand at whole multiples of the spacing along the mesh's x and y. progress is told the rows done and their
-    number. QuestionError where the tank cannot hold the target, and for a grid that is too fine or misses the cavity.
+    Places stand at whole multiples of the spacing along the mesh's x and y. Latest counts the mark low by its tolerance,
+    earliest high by it. progress is told the rows done and their number. QuestionError where the tank cannot hold the
+    target, and for a grid that is too fine or misses the cavity.
     """
     wanted = target(layout, tank, target_s)
     rows = _rows(layout, tank, spacing_m)
     flight = tuple(attitude for attitude in layout.design.envelope if attitude.phase == "flight")
-    found = sweep(_Row(tank, flight, wanted.target_m3), rows, executor, progress, ahead)
+    found = sweep(_Row(tank, flight, wanted.target_m3, built), rows, executor, progress, ahead)
     places = tuple(chain.from_iterable(found))
     if not places:
         raise QuestionError(
@@ -52,7 +55,7 @@ def search(
             file=layout.file,
             field=f"tank {tank.name}",
         )
-    return PlaceSearch(tank.name, target_s, *wanted, spacing_m, places)
+    return PlaceSearch(tank.name, target_s, *wanted, spacing_m, places, built.tolerance_m)
 
 
 def _rows(layout: Layout, tank: FittedTank, spacing_m: float) -> list[Floats]:
@@ -90,41 +93,72 @@ class _Row:
     tank: FittedTank
     flight: Sequence[Attitude]
     target_m3: float
+    built: Built
 
     def __call__(self, xy_m: Floats) -> list[PlaceFound]:
         stretches = Stretches.of(self.tank, xy_m).off_wall()
         if not stretches.line.size:
             return []
         drained = [Drained.of(self.tank.cavity, attitude.up, outlets(self.tank)) for attitude in self.flight]
-        heights_m = np.array([stretches.heights_m(Leaving(one, self.target_m3), len(xy_m)) for one in drained])
-        z_m = heights_m.max(axis=0)
+        ups = [float(self.tank.turn[2] @ one.tilted.up) for one in drained]
+        # What a tolerance along up asks for along the mesh's z.
+        heights_m = np.array(
+            [
+                stretches.heights_m(Leaving(one, self.target_m3), len(xy_m)) + self._allowance_m(up)
+                for one, up in zip(drained, ups, strict=True)
+            ]
+        )
+        z_m = self.built.rounded_up(heights_m.max(axis=0))
+        within = _within(stretches, z_m)
         held_m3 = np.full((2, len(self.flight), len(xy_m)), np.nan)
-        serve = np.flatnonzero(np.isfinite(z_m))
+        serve = np.flatnonzero(within)
         if serve.size:
             marks_m = self.tank.body_m(np.column_stack([xy_m[serve], z_m[serve]])) - self.tank.cavity.centre_m
             for k, one in enumerate(drained):
-                held_m3[:, k, serve] = _held(one, marks_m)
+                held_m3[:, k, serve] = held(one, marks_m, self.built.tolerance_m)
         inside = np.unique(stretches.line)
-        return [self._found(xy_m[i], z_m[i], heights_m[:, i], held_m3[:, :, i]) for i in inside]
+        return [self._found(xy_m[i], z_m[i], heights_m[:, i], held_m3[:, :, i], bool(within[i])) for i in inside]
 
-    def _found(self, xy_m: Floats, z_m: float, heights_m: Floats, held_m3: Floats) -> PlaceFound:
+    def _allowance_m(self, upright: float) -> float:
+        if self.built.tolerance_m == 0.0:
+            return 0.0
+        return self.built.tolerance_m / upright if upright > 0.0 else np.inf
+
+    def _found(self, xy_m: Floats, z_m: float, heights_m: Floats, held_m3: Floats, within: bool) -> PlaceFound:
         """One place; a mark that serves one attitude may never be passed at another."""
         x, y = (float(c) for c in xy_m)
         none = np.flatnonzero(np.isinf(heights_m))
         if none.size:
             return PlaceFound(x, y, None, why_not=f"no height leaves the target at {self.flight[none[0]].text}")
+        if not within:
+            return PlaceFound(x, y, None, why_not="the mark, raised by its tolerance, stands in the roof or a body")
         never = np.flatnonzero(np.isnan(held_m3).any(axis=0))
         if never.size:
             why = f"the mark that serves the other attitudes is never passed at {self.flight[never[0]].text}"
             return PlaceFound(x, y, None, why_not=why)
         latest, earliest = int(np.argmin(held_m3[0])), int(np.argmax(held_m3[1]))
         least, most = float(held_m3[0, latest]), float(held_m3[1, earliest])
+        if least < self.target_m3 * (1.0 - _ROUNDING):
+            why = f"the mark, raised by its tolerance, leaves less than the target at {self.flight[latest].text}"
+            return PlaceFound(x, y, None, why_not=why)
         clearance_m = self.tank.cavity.clearance_m(self.tank.body_m((x, y, float(z_m))))
         return PlaceFound(x, y, float(z_m), least, most, self.flight[latest], self.flight[earliest], clearance_m)
 
 
-def _held(drained: Drained, marks_m: Floats) -> Floats:
-    """Least and most quantity when marks (k, 3) about the cavity's centre are passed, NaN for never: (2, k)."""
+def _within(stretches: Stretches, z_m: Floats) -> Flags:
+    """Whether marks at these heights (n,), one on each line, stand in a stretch of their lines: (n,)."""
+    within = np.zeros(z_m.size, np.bool_)
+    at_m = z_m[stretches.line]
+    within[stretches.line[(at_m >= stretches.from_m) & (at_m <= stretches.to_m)]] = True
+    return within
+
+
+def held(drained: Drained, marks_m: Floats, tolerance_m: float = 0.0) -> Floats:
+    """Quantity when marks (k, 3) about the cavity's centre are passed, NaN for never: (2, k).
+
+    The first row is the least (low by the tolerance, all other pools drained), the second the most (high by it, none begun).
+    """
     k = len(marks_m)
     seeds, levels = seeds_below(drained.tilted, marks_m), marks_m @ drained.tilted.up
-    return drained.held(np.tile(seeds, 2), np.tile(levels, 2), [0] * k + [1] * k).reshape(2, k)
+    asked = np.concatenate([levels - tolerance_m, levels + tolerance_m])
+    return drained.held(np.tile(seeds, 2), asked, [0] * k + [1] * k).reshape(2, k)

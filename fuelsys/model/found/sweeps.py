@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf, radians
 
+import numpy as np
+
 from fuelsys import units
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
@@ -98,6 +100,28 @@ class ToleranceStudy:
 
 
 @dataclass(frozen=True)
+class Built:
+    """How a mark is built: how far it may sit from its place along up, and the step that its height is rounded up to."""
+
+    tolerance_m: float = 0.0
+    step_m: float = 0.0
+
+    def rounded_up(self, z_m: Floats) -> Floats:
+        """Heights as they are written down: never lower, so that what they leave is never less.
+
+        >>> Built(step_m=1e-5).rounded_up(np.array([0.1234501, 0.12345]))
+        array([0.12346, 0.12345])
+        """
+        if self.step_m == 0.0:
+            return z_m
+        steps: Floats = np.ceil(z_m / self.step_m - 1e-6) * self.step_m
+        return steps
+
+
+AS_DRAWN = Built()
+
+
+@dataclass(frozen=True)
 class PlaceFound:
     """A place (x, y) of the mesh: the least height z of a mark that leaves the target at every flight attitude.
 
@@ -133,6 +157,7 @@ class PlaceSearch:
     outflow: Outflow
     spacing_m: float
     places: tuple[PlaceFound, ...]
+    tolerance_m: float = 0.0
 
     @property
     def ranked(self) -> tuple[PlaceFound, ...]:

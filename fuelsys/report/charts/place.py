@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
 import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.stages import Stage, StagesFound
 from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
 from fuelsys.report.charts.map import key
 from fuelsys.report.drawing import ink, tank_pictures
@@ -29,6 +31,47 @@ _EDGE_MM = 3.0  # between the list and the paper's edge
 
 def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
     """Places as squares of the grid, dark where the earliest and the latest trip lie far apart, crossed where none serves."""
+    chart = _chart(tank, found, shown)
+    _squares(chart, found)
+    best = [("best", place) for place in found.ranked[:1]]
+    _fittings(chart, tank, best, _outline(chart, tank))
+    title = (
+        f"Mark for {found.target_s / 60:g} min, tank {found.tank}: how far its trips lie apart over the flight envelope"
+    )
+    notes = [f"{len(found.ranked)} of {len(found.places)} places serve."]
+    notes += ["Crosses: no height serves."] if len(found.ranked) < len(found.places) else []
+    included = "included" if found.tolerance_m else "not included"
+    notes.append(
+        f"Latest trip with all other pools drained, earliest with none of them begun to fall. Tolerance {included}."
+    )
+    listed = [("", found, place) for place in found.ranked[:_LISTED]]
+    _list(chart, title, listed, notes, shown)
+    return chart.figure
+
+
+def stages_plan(tank: FittedTank, found: StagesFound, shown: Shown) -> Figure:
+    """The map of the stage that is hardest to place, and rings round the places chosen for all of them."""
+    hardest = max(found.stages, key=_band_s)
+    chart = _chart(tank, hardest.search, shown)
+    _squares(chart, hardest.search)
+    named = [(f"{one.search.target_s / 60:g} min", one.search, one.place) for one in found.stages if one.place]
+    at: dict[tuple[float, float], list[str]] = {}
+    for name, _, place in named:
+        at.setdefault((place.x_m, place.y_m), []).append(name)
+    rings = {(place.x_m, place.y_m): place for _, _, place in named}
+    _fittings(chart, tank, [(", ".join(at[xy]), place) for xy, place in rings.items()], _outline(chart, tank))
+    title = f"Stages of the warning in tank {found.tank}, and how far the trips for {hardest.search.target_s / 60:g} min lie apart"
+    notes = ["Crosses: no height serves that stage. Tolerances included."]
+    _list(chart, title, named, notes, shown, every="bold")
+    return chart.figure
+
+
+def _band_s(stage: Stage) -> float:
+    return inf if stage.place is None else stage.search.between_s(stage.place)
+
+
+def _chart(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Chart:
+    """The plan's empty frame, with axes of the mesh."""
     low, high = _extent(tank, found)
     scale = min(_WIDE / (high[0] - low[0]), _HIGH / (high[1] - low[1]))
     wide, tall = scale * (high - low)
@@ -42,10 +85,7 @@ def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
     chart.name_axes(
         *(f"{shown.named(f'mesh {axis}', 'length')}, {name}" for axis, name in zip("xy", names[:2], strict=True))
     )
-    _squares(chart, found)
-    _fittings(chart, tank, found, _outline(chart, tank))
-    _list(chart, found, shown)
-    return chart.figure
+    return chart
 
 
 def _ticks(axis: Axis, shown: Shown) -> None:
@@ -99,8 +139,10 @@ def _outline(chart: Chart, tank: FittedTank) -> list[Floats]:
     return courses
 
 
-def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch, outline_mm: Sequence[Floats]) -> None:
-    """The fittings that are stated, and a ring round the best place; their names stand off the outline."""
+def _fittings(
+    chart: Chart, tank: FittedTank, chosen: Sequence[tuple[str, PlaceFound]], outline_mm: Sequence[Floats]
+) -> None:
+    """The fittings that are stated, and a ring round each chosen place; their names stand off the outline."""
     left, bottom, wide, tall = chart.box_mm
     paper = Paper((left, bottom, left + wide, bottom + tall))
     for course in outline_mm:
@@ -109,11 +151,11 @@ def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch, outline_mm: Se
     for mark in tank_pictures.marks(tank):
         at_m = tank.mesh_m(mark.point_m + tank.cavity.centre_m)
         placed.append((mark, chart.mm(at_m[0], at_m[1])))
-    best = [chart.mm(place.x_m, place.y_m) for place in found.ranked[:1]]
-    for at_mm, half in [*((at, 2.2) for at in best), *((at, 1.2) for _, at in placed)]:
+    best = [(name, chart.mm(place.x_m, place.y_m)) for name, place in chosen]
+    for at_mm, half in [*((at, 2.2) for _, at in best), *((at, 1.2) for _, at in placed)]:
         paper.keep_off(at_mm, half)
     tank_pictures.draw_signs(chart.paper, [(mark.kind, at) for mark, at in placed], 4.0)
-    for at_mm in best:
+    for name, at_mm in best:
         for size, width, colour in ((8.0, 2.4, "white"), (8.0, 1.1, ink.FUEL_LINE)):
             chart.paper.plot(
                 *at_mm,
@@ -126,7 +168,7 @@ def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch, outline_mm: Se
         paper.label(
             chart.paper,
             at_mm,
-            "best",
+            name,
             size=ink.TEXT_PT,
             weight="bold",
             color=ink.FUEL_LINE,
@@ -137,34 +179,39 @@ def _fittings(chart: Chart, tank: FittedTank, found: PlaceSearch, outline_mm: Se
         paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0", rim=True)
 
 
-def _list(chart: Chart, found: PlaceSearch, shown: Shown) -> None:
-    """The best places with their figures, beside the plan."""
+def _list(
+    chart: Chart,
+    title: str,
+    listed: Sequence[tuple[str, PlaceSearch, PlaceFound]],
+    notes: Sequence[str],
+    shown: Shown,
+    every: str = "normal",
+) -> None:
+    """Places with their figures, beside the plan; the first is bold, the others as said."""
     top = chart.box_mm[1] + max(chart.box_mm[3], _LEAST_HIGH)
-    title = (
-        f"Mark for {found.target_s / 60:g} min, tank {found.tank}: how far its trips lie apart over the flight envelope"
-    )
     ink.write(chart.paper, _LEFT, top + 4.0, title, size=ink.HEAD_PT, weight="bold")
-    rows = [[*(shown.named(axis, "length") for axis in "xyz"), "trips [min]", "apart"]]
-    for place in found.ranked[:_LISTED]:
+    rows = [["", *(shown.named(axis, "length") for axis in "xyz"), "trips [min]", "apart"]]
+    for name, found, place in listed:
         if place.z_m is None or place.least_m3 is None or place.most_m3 is None:
             continue
         least, most = (found.left_s(held) / 60.0 for held in (place.least_m3, place.most_m3))
         cells = [
+            name,
             *(shown.figure(at_m, "length") for at_m in (place.x_m, place.y_m, place.z_m)),
             f"{least:.1f} – {most:.1f}",
             f"{most - least:.1f}",
         ]
         rows.append([ink.minus(cell) for cell in cells])
+    if not any(name for name, *_ in listed):
+        rows = [row[1:] for row in rows]
     for number, row in enumerate(rows):
-        y_mm, weight = top - 4.0 - 4.0 * number - (0.5 if number else 0.0), "bold" if number == 1 else "normal"
+        y_mm, weight = (
+            top - 4.0 - 4.0 * number - (0.5 if number else 0.0),
+            "bold" if number == 1 else every if number else "normal",
+        )
         for right, cell in zip(_rights(rows), row, strict=True):
             color = ink.INK if number else ink.GREY
             ink.write(chart.paper, right, y_mm, cell, size=ink.SMALL_PT, ha="right", weight=weight, color=color)
-    notes = [f"{len(found.ranked)} of {len(found.places)} places serve."]
-    notes += ["Crosses: no height serves."] if len(found.ranked) < len(found.places) else []
-    notes.append(
-        "Latest trip with all other pools drained, earliest with none of them begun to fall. Tolerance not included."
-    )
     ink.footing(chart.paper, _NOTES_MM, _BOTTOM, notes, ink.WIDTH_MM - _NOTES_MM)
 
 

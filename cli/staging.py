@@ -1,0 +1,123 @@
+"""The stages of `fuelsys place`: their options, and what is done with the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from fuelsys.errors import UnitError
+from fuelsys_cli import options
+
+if TYPE_CHECKING:
+    from fuelsys.model.built.layout import FittedTank, Layout
+    from fuelsys.model.found.stages import StagesFound
+    from fuelsys.report.shown import Shown
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+_MOST_STAGES = 8
+_ROOM = options.Quantity("length", lambda length_m: 0.0 <= length_m <= 0.1, "from nothing to 100 mm")
+
+
+class Stages(click.ParamType):  # type: ignore[type-arg]  # generic from click 8.4 on
+    """Targets with their unit, parted by commas, read as seconds."""
+
+    name = "stages"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, ...]:
+        """Text -> seconds; UnitError with the option's name."""
+        if isinstance(value, tuple):
+            return value
+        parts = [part.strip() for part in str(value).split(",")]
+        if len(parts) > _MOST_STAGES:
+            raise UnitError(f"found {len(parts)} stages", mend=f"Give at most {_MOST_STAGES}.", field="--stages")
+        return tuple(options.RESERVE.convert(part, param, ctx) for part in parts)
+
+
+def in_stages(function: Function) -> Function:
+    """The options of stages."""
+    for option in (
+        click.option("--into", type=options.PATH, help="With --stages: write the switches into the design file, named again."),
+        click.option("--plate", is_flag=True, help="With --stages: all marks on one vertical line, from one mounting plate."),
+        click.option("--stem", type=_ROOM, help="With --stages: the diameter of a switch's stem, which comes from the roof."),
+        click.option("--clearance", type=_ROOM, help="With --stages: the room that a float needs all round its mark."),
+        click.option("--differential", type=_ROOM, help="With --stages: how far a float rises until its switch resets."),
+        click.option("--mark-tolerance", type=_ROOM, help="With --stages: how far a mark may sit off its place."),
+        click.option("--stages", type=Stages(), help='Several targets, placed together by --search: "30 min, 20 min, 10 min".'),
+    ):  # fmt: skip
+        function = option(function)
+    return function
+
+
+def check(
+    given: Mapping[str, Any],
+    design: Path,
+    line: tuple[float | None, float | None],
+    search: float | None,
+    reserve: float | None,
+) -> None:
+    """One question at a time, and nothing written that promises more than it keeps."""
+    if given["stages"] is None and (given["plate"] or any(one is not None for k, one in given.items() if k != "plate")):
+        raise click.UsageError(
+            "--mark-tolerance, --differential, --clearance, --stem, --plate and --into need --stages."
+        )
+    if (reserve is None) == (given["stages"] is None):
+        raise click.UsageError("Give --reserve, or --stages.")
+    if given["stages"] is not None and (search is None or line != (None, None)):
+        raise click.UsageError("--stages needs --search, and no --x or --y.")
+    into = given["into"]
+    if into is not None and not given["mark_tolerance"]:
+        raise click.UsageError("--into needs --mark-tolerance: a mark that sits lower leaves less than it promises.")
+    if into is not None and into.absolute() != design.absolute():
+        raise click.UsageError("--into changes the design file that is asked: give the same name twice.")
+
+
+def place(
+    layout: Layout,
+    fitted: FittedTank,
+    given: Mapping[str, Any],
+    spacing_m: float,
+    executor: Executor | None,
+    told: Callable[[int, int], None],
+    ahead: int,
+) -> StagesFound:
+    """The stages, placed together."""
+    from fuelsys.analysis.sweeping.stages import place_stages
+    from fuelsys.model.found.stages import StagesAsked
+
+    asked = StagesAsked(
+        given["stages"],
+        given["mark_tolerance"] or 0.0,
+        given["differential"] or 0.0,
+        given["clearance"],
+        given["stem"] or 0.0,
+        given["plate"],
+    )
+    return place_stages(layout, fitted, asked, spacing_m, executor, told, ahead)
+
+
+def answer(
+    fitted: FittedTank, found: StagesFound, shown: Shown, form: str, *, into: Path | None, picture: Path | None, replace: bool
+) -> None:  # fmt: skip
+    """Draw the stages, print them, write them into the design."""
+    from fuelsys.load.designs.amend import design_text, with_switches
+    from fuelsys.load.designs.door import load_design
+    from fuelsys.load.formats.files import label
+    from fuelsys.report.charts import place as place_chart
+    from fuelsys.report.drawing import files as pictures
+    from fuelsys.report.files import write_file
+    from fuelsys.report.tables import stages as stage_tables
+    from fuelsys.report.tables import tank as tables
+
+    if picture:
+        drawn = pictures.as_bytes(place_chart.stages_plan(fitted, found, shown), picture.suffix)
+        options.write(picture, drawn, replace=replace)
+    options.show([stage_tables.stages(found, tables.mesh_axes(fitted), shown)], form)
+    if into:
+        entries = stage_tables.entries(found, shown)
+        changed = with_switches(design_text(into), fitted.name, entries, label(into.name), replace=replace)
+        write_file(into, changed, replace=True, check=load_design)
+        click.echo(f"wrote {label(into)}: {len(entries)} switches of tank {fitted.name}", err=True)

@@ -1,0 +1,104 @@
+"""Whether a low-level switch fits where its mark would stand: its float's room, its stem, and what else is in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from fuelsys.analysis.tank.stems import Stretches
+from fuelsys.arrays import Floats
+from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.stages import StagesAsked
+from fuelsys.model.found.sweeps import PlaceFound
+
+_ROUND = 8  # lines about a stem's axis that must be free with it
+_ALONG_M = 0.005  # between points of a stick or a probe that are looked at
+_HAIR_M = 1e-9
+
+
+@dataclass(frozen=True)
+class Room:
+    """A tank, and the switches that are to fit in it; each answer is empty where nothing is in the way."""
+
+    tank: FittedTank
+    asked: StagesAsked
+
+    def against(self, place: PlaceFound) -> str:
+        """What forbids a switch at a place."""
+        return self._float_against(place) or self._stem_against(place) or self._fitting_against(place)
+
+    def against_others(self, place: PlaceFound, others: Sequence[PlaceFound]) -> str:
+        """Whether its float or stem would touch those of switches placed already; all stems come from the roof."""
+        apart_m = max(2.0 * (self.asked.clearance_m or 0.0), self.asked.stem_m, 2.0 * _HAIR_M)
+        near = any(np.hypot(place.x_m - one.x_m, place.y_m - one.y_m) < apart_m - _HAIR_M for one in others)
+        return "another stage stands there" if near else ""
+
+    def stem_m(self, place: PlaceFound) -> float:
+        """From the mark straight up to the roof."""
+        stretches = Stretches.of(self.tank, np.array([[place.x_m, place.y_m]]))
+        return float(stretches.to_m.max()) - (place.z_m or 0.0)
+
+    def _float_against(self, place: PlaceFound) -> str:
+        """As the check judges it: the room at both ends of the float's stroke."""
+        z_m = place.z_m or 0.0
+        for rise_m in (0.0, self.asked.differential_m):
+            point_m = self.tank.body_m((place.x_m, place.y_m, z_m + rise_m))
+            if self.tank.cavity.spot("", point_m).off_m:
+                return "its float would rise into the roof"
+            if self.tank.cavity.clearance_m(point_m) < (self.asked.clearance_m or 0.0) - _HAIR_M:
+                return "its float has no room"
+        return ""
+
+    def _stem_against(self, place: PlaceFound) -> str:
+        """A line, and eight about it, from the mark up: in one piece to the roof."""
+        turns = np.arange(_ROUND) * (2.0 * np.pi / _ROUND)
+        about = np.column_stack([np.cos(turns), np.sin(turns)]) * (self.asked.stem_m / 2.0)
+        lines_m = np.array([[place.x_m, place.y_m]]) + np.vstack(
+            [[0.0, 0.0], about if self.asked.stem_m else about[:0]]
+        )
+        stretches = Stretches.of(self.tank, lines_m)
+        for line in range(len(lines_m)):
+            on = stretches.line == line
+            if not on.any() or stretches.from_m[on].max() > (place.z_m or 0.0) + _HAIR_M:
+                return "its stem from the roof meets a wall, a rib or a body"
+        return ""
+
+    def _fitting_against(self, place: PlaceFound) -> str:
+        z_m = place.z_m or 0.0
+        for name, points_m, radius_m in self._fittings:
+            aside_m = np.hypot(points_m[:, 0] - place.x_m, points_m[:, 1] - place.y_m)
+            off_m = np.maximum(0.0, np.maximum(z_m - points_m[:, 2], points_m[:, 2] - z_m - self.asked.differential_m))
+            float_m = np.hypot(aside_m, off_m) - (self.asked.clearance_m or 0.0)
+            stem_m = np.hypot(aside_m, np.maximum(0.0, z_m - points_m[:, 2])) - self.asked.stem_m / 2.0
+            if min(float_m.min(), stem_m.min()) < radius_m - _HAIR_M:
+                return f"{name} is in the way"
+        return ""
+
+    @cached_property
+    def _fittings(self) -> list[tuple[str, Floats, float]]:
+        """What is stated in the tank but for its switches: name, points (n, 3) of the mesh, and how thick it is about them."""
+        return list(_fittings(self.tank))
+
+
+def _fittings(tank: FittedTank) -> Iterator[tuple[str, Floats, float]]:
+    for port in tank.design.ports:
+        yield port.name, np.array([port.position_m]), (port.bore_m or 0.0) / 2.0
+    if tank.design.dipstick:
+        yield "the dipstick", _between(tank.design.dipstick.bottom_m, tank.design.dipstick.top_m), 0.0
+    for gauge in tank.design.gauge:
+        if gauge.kind == "arm":
+            swing = [_between(gauge.pivot_m, end_m) for end_m in (gauge.empty_m, gauge.full_m)]
+            yield f"gauge {gauge.name}", np.vstack([*swing, _between(gauge.empty_m, gauge.full_m)]), 0.0
+        else:
+            yield f"gauge {gauge.name}", _between(gauge.bottom_m, gauge.top_m), 0.0
+
+
+def _between(start_m: Sequence[float], end_m: Sequence[float]) -> Floats:
+    """Points along a straight line, near enough to one another."""
+    ends = np.array([start_m, end_m], dtype=np.float64)
+    steps = int(np.ceil(np.linalg.norm(ends[1] - ends[0]) / _ALONG_M)) + 1
+    along: Floats = np.linspace(ends[0], ends[1], max(2, steps))
+    return along

@@ -1,0 +1,201 @@
+"""All stages of a low-level warning placed together: bands as narrow as room, order and one another's stems allow."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import replace
+from functools import cache, cached_property
+from itertools import pairwise, permutations
+
+import numpy as np
+
+from fuelsys.analysis.sweeping.place_search import held, search
+from fuelsys.analysis.sweeping.rooms import Room
+from fuelsys.analysis.sweeping.sweeps import Progress, untold
+from fuelsys.analysis.tank.combined import combinations
+from fuelsys.analysis.tank.draining import Drained
+from fuelsys.analysis.tank.unusable import outlets, unusable
+from fuelsys.arrays import Floats
+from fuelsys.errors import QuestionError
+from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.stages import Stage, StagesAsked, StagesFound
+from fuelsys.model.found.sweeps import Built, PlaceFound, PlaceSearch
+from fuelsys.model.stated.attitude import Attitude
+
+_STEPS_M = {
+    "in": 1.27e-5,
+    "ft": 1.27e-5,
+}  # what a mark's height is rounded up to, so that it can be written: 0.0005 in, 0.01 mm
+_STEP_M = 1e-5
+_MOST_ORDERED = 4  # stages of which all orders are tried
+
+
+def place_stages(
+    layout: Layout,
+    tank: FittedTank,
+    asked: StagesAsked,
+    spacing_m: float,
+    executor: Executor | None = None,
+    progress: Progress = untold,
+    ahead: int | None = None,
+) -> StagesFound:
+    """Where each stage's mark stands: of the places of a grid the one with the narrowest band that everything allows.
+
+    Each mark, low by its tolerance, leaves its target at every stated flight attitude. With a plate the line is taken on
+    which the widest band is narrowest. Without one they are placed one after the other, each clear of those before it, in
+    the order that does best. QuestionError as the search, and for targets that are alike.
+    """
+    targets = sorted(set(asked.targets_s), reverse=True)
+    if len(targets) < len(asked.targets_s):
+        raise QuestionError(
+            "two stages have the same target", mend='Give each once: "30 min, 20 min".', field="--stages"
+        )
+    built = Built(asked.tolerance_m, _STEPS_M.get(layout.design.show.length, _STEP_M))
+    searches = []
+    for k, target_s in enumerate(targets):
+        told = _part(progress, k, len(targets))
+        searches.append(search(layout, tank, target_s, spacing_m, executor, told, ahead, built))
+    return StagesFound(tank.name, asked, tuple(_Placing(layout, tank, asked, searches).stages()))
+
+
+def _part(progress: Progress, part: int, parts: int) -> Progress:
+    """Progress of one search among several alike."""
+    return lambda done, of: progress(part * of + done, parts * of)
+
+
+class _Placing:
+    """Chooses among the places of several searches, the longest target first."""
+
+    def __init__(self, layout: Layout, tank: FittedTank, asked: StagesAsked, searches: Sequence[PlaceSearch]) -> None:
+        self.layout, self.tank, self.asked, self.searches = layout, tank, asked, searches
+        self.room = Room(tank, asked)
+        self.flight = [attitude for attitude in layout.design.envelope if attitude.phase == "flight"]
+        self.drained = [self._drained(attitude) for attitude in self.flight]
+        self.ranked = [one.ranked for one in searches]
+        self.both, self.against = cache(self._both), cache(self.room.against)
+
+    def _drained(self, attitude: Attitude) -> Drained:
+        return Drained.of(self.tank.cavity, attitude.up, outlets(self.tank))
+
+    def stages(self) -> Iterator[Stage]:
+        """The stages, with what is told of each chosen place."""
+        chosen, fell = self._on_a_plate() if self.asked.plate else self._apart()
+        for one, place, over in zip(self.searches, chosen, fell, strict=True):
+            stage = Stage(one, place, passed_over=dict(over))
+            yield stage if place is None else self._told(stage, place)
+
+    def _on_a_plate(self) -> tuple[list[PlaceFound | None], list[Counter[str]]]:
+        """All marks on the line on which the widest band is narrowest; what better lines fell to, of each stage alike."""
+        fell: Counter[str] = Counter()
+        lines: list[tuple[PlaceFound, ...]] = []
+        for row in zip(*(one.places for one in self.searches), strict=True):
+            without = [f"{_minutes(s)}: {p.why_not}" for s, p in zip(self.searches, row, strict=True) if p.z_m is None]
+            if without:
+                fell[without[0]] += 1
+            else:
+                lines.append(row)
+        for row in sorted(lines, key=self._rank_of):
+            why = next(self._against_line(row), "")
+            if not why:
+                return list(row), [fell] * len(self.searches)
+            fell[why] += 1
+        return [None] * len(self.searches), [fell] * len(self.searches)
+
+    def _against_line(self, row: Sequence[PlaceFound]) -> Iterator[str]:
+        for one, place in zip(self.searches, row, strict=True):
+            if why := self.against(place):
+                yield f"{_minutes(one)}: {why}"
+        for (sooner, first), (_, second) in pairwise(zip(self.searches, row, strict=True)):
+            if why := self._out_of_order(first, second):
+                yield f"{_minutes(sooner)}: {why}"
+
+    def _apart(self) -> tuple[list[PlaceFound | None], list[Counter[str]]]:
+        """Each at its own place: of all orders in which they may be placed, the one whose widest band is narrowest."""
+        n = len(self.searches)
+        orders = permutations(reversed(range(n))) if n <= _MOST_ORDERED else [tuple(reversed(range(n)))]
+        return min((self._one_by_one(order) for order in orders), key=lambda found: self._rank_of(found[0]))
+
+    def _one_by_one(self, order: Sequence[int]) -> tuple[list[PlaceFound | None], list[Counter[str]]]:
+        chosen: list[PlaceFound | None] = [None] * len(order)
+        fell = [Counter[str]() for _ in order]
+        for k in order:
+            chosen[k] = self._best(k, chosen, fell[k])
+        return chosen, fell
+
+    def _best(self, k: int, chosen: Sequence[PlaceFound | None], over: Counter[str]) -> PlaceFound | None:
+        """The best place of a stage beside those that are placed already."""
+        others = [place for place in chosen if place]
+        over.update(place.why_not for place in self.searches[k].places if place.z_m is None)
+        for place in self.ranked[k]:
+            why = (
+                self.against(place) or self.room.against_others(place, others) or self._order_against(k, place, chosen)
+            )
+            if not why:
+                return place
+            over[why] += 1
+        return None
+
+    def _order_against(self, k: int, place: PlaceFound, chosen: Sequence[PlaceFound | None]) -> str:
+        found = (self._out_of_order(one, place) for one in chosen[:k] if one)
+        later = (self._out_of_order(place, one) for one in chosen[k + 1 :] if one)
+        return next((why for why in (*found, *later) if why), "")
+
+    def _rank_of(self, row: Sequence[PlaceFound | None]) -> tuple[int, int, float]:
+        """Stages without a place, the widest band to 0.1 min, then all together."""
+        bands = [one.between_s(place) for one, place in zip(self.searches, row, strict=True) if place]
+        return len(row) - len(bands), round(max(bands, default=0.0) / 6.0), sum(bands)
+
+    def _out_of_order(self, sooner: PlaceFound, later: PlaceFound) -> str:
+        """Whether a mark, low by its tolerance, trips after one with a shorter target, high by it, at some attitude."""
+        for attitude, first, second in zip(self.flight, self.both(sooner), self.both(later), strict=True):
+            if not first[0] >= second[1]:
+                return f"it and another stage may trip in the wrong order at {attitude.text}"
+        return ""
+
+    def _both(self, place: PlaceFound) -> list[tuple[float, float]]:
+        """At each flight attitude the quantity with the mark low and high by its tolerance, no other pool begun to fall."""
+        mark_m, off_m = self._mark_m(place), self.asked.tolerance_m
+        return [(float(held(one, mark_m, -off_m)[1, 0]), float(held(one, mark_m, off_m)[1, 0])) for one in self.drained]
+
+    def _mark_m(self, place: PlaceFound) -> Floats:
+        return (self.tank.body_m((place.x_m, place.y_m, place.z_m or 0.0)) - self.tank.cavity.centre_m)[None, :]
+
+    def _told(self, stage: Stage, place: PlaceFound) -> Stage:
+        plain = np.array([held(one, self._mark_m(place))[:, 0] for one in self.drained])
+        least_m3, at = self._combined(place)
+        kept_m3 = self._worst_combined_m3
+        return replace(
+            stage,
+            stem_m=self.room.stem_m(place),
+            plain_m3=float(plain[:, 1].max() - plain[:, 0].min()),
+            combined_s=None if np.isnan(least_m3) else stage.search.outflow.least_s(least_m3 - kept_m3),
+            combined_at=at,
+        )
+
+    def _combined(self, place: PlaceFound) -> tuple[float, Attitude | None]:
+        """The least quantity at the trip over the combinations, the mark low by its tolerance; NaN where it never trips."""
+        mark_m, least_m3, at = self._mark_m(place), np.inf, None
+        for attitude, drained in self._combinations:
+            one_m3 = float(held(drained, mark_m, self.asked.tolerance_m)[0, 0])
+            if not one_m3 >= least_m3:
+                least_m3, at = one_m3, attitude
+            if np.isnan(one_m3):
+                break
+        return least_m3, at
+
+    @cached_property
+    def _combinations(self) -> list[tuple[Attitude, Drained]]:
+        found: Iterable[Attitude] = (*combinations(self.flight), *self.flight)
+        return [(attitude, self._drained(attitude)) for attitude in found]
+
+    @cached_property
+    def _worst_combined_m3(self) -> float:
+        """Unusable at the worst of the combinations, held for ever, and never less than that of the stated attitudes."""
+        stated = unusable(self.tank, self.layout.design.envelope)
+        return max([stated.volume_m3 if stated else 0.0, *(one.left_m3 for _, one in self._combinations)])
+
+
+def _minutes(one: PlaceSearch) -> str:
+    return f"{one.target_s / 60:g} min"

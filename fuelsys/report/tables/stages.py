@@ -1,0 +1,153 @@
+"""The table of stages placed together: where each mark stands, what it leaves, how wide its band is, and what limits it."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from fuelsys import units
+from fuelsys.errors import QuestionError
+from fuelsys.model.found.stages import Stage, StagesAsked, StagesFound
+from fuelsys.model.words import Doubt
+from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables.notes import narrow, worst_flow
+from fuelsys.report.tables.tank import MINUTES, STEADY
+from fuelsys.rules.severity import nearly_s
+
+_COLUMNS = (
+    Column("stage"),
+    Column("x", "length"),
+    Column("y", "length"),
+    Column("mark z", "length"),
+    Column("stem", "length"),
+    Column("to wall", "length"),
+    Column("guaranteed", "time"),
+    Column("earliest", "time"),
+    Column("band", "time"),
+    Column("band volume", "volume"),
+    Column("of it by tolerance", "volume"),
+    Column("latest at"),
+    Column("earliest at"),
+    Column("least at combinations", "time"),
+)
+
+
+def stages(found: StagesFound, unit_axes: str, shown: Shown) -> Table:
+    """A row for each stage, the longest target first."""
+    notes = [
+        *_doubts(found, shown),
+        f"In the mesh's axes ({unit_axes}). Stem: from the mark straight up to the roof. {_allowed(found.asked, shown)}",
+        "Guaranteed: at the latest trip of all stated flight attitudes, all other pools drained; earliest with none of them"
+        " begun to fall. Band: between the two.",
+        "At combinations: the least over the pitches and rolls of the stated flight attitudes taken together, above what is"
+        " unusable at the worst of them; `fuelsys check` judges targets by the stated attitudes.",
+        worst_flow(found.stages[0].search.outflow, shown),
+        *(note for stage in found.stages[: 1 if found.asked.plate else None] for note in _limits(stage, found.asked)),
+        STEADY,
+        MINUTES,
+    ]
+    title = f"Stages of the low-level warning in tank {found.tank}, {_placed(found)}"
+    rows = tuple(_row(stage) for stage in found.stages)
+    return Table(f"{found.tank}-stages", title, _COLUMNS, rows, tuple(notes), shown)
+
+
+def name_of(stage: Stage) -> str:
+    """What a stage is called: its target."""
+    return f"{stage.search.target_s / 60.0:g} min"
+
+
+def entries(found: StagesFound, shown: Shown) -> list[dict[str, str | list[str]]]:
+    """The stages as a design file has switches, in the unit that is shown; QuestionError where one has no place."""
+    without = [name_of(stage) for stage in found.stages if stage.place is None]
+    if without:
+        raise QuestionError(
+            f"{', '.join(without)} has no place, so nothing was written",
+            mend="Ask for fewer stages or less room, or a finer --search.",
+            field=f"tank {found.tank}",
+        )
+    return [_entry(found.asked, stage, shown) for stage in found.stages]
+
+
+def _entry(asked: StagesAsked, stage: Stage, shown: Shown) -> dict[str, str | list[str]]:
+    def written(length_m: float) -> str:
+        return f"{units.from_si(length_m, shown.length, 'length') + 0.0:.10g} {shown.length}"
+
+    place = stage.place
+    mark = [written(at_m) for at_m in (place.x_m, place.y_m, place.z_m or 0.0)] if place else []
+    fields: dict[str, str | list[str]] = {"name": name_of(stage), "mark": mark}
+    stated = {"differential": asked.differential_m, "tolerance": asked.tolerance_m, "clearance": asked.clearance_m}
+    fields |= {field: written(length_m) for field, length_m in stated.items() if length_m}
+    return {**fields, "target": name_of(stage), "through": "top"}
+
+
+def _placed(found: StagesFound) -> str:
+    return "all on one line" if found.asked.plate else "each at its own place"
+
+
+def _row(stage: Stage) -> tuple[Cell, ...]:
+    place, search = stage.place, stage.search
+    if place is None or place.least_m3 is None or place.most_m3 is None:
+        return (name_of(stage), *(None,) * (len(_COLUMNS) - 1))
+    combined: Cell = "never trips" if stage.combined_s is None else stage.combined_s
+    return (
+        name_of(stage),
+        *(place.x_m, place.y_m, place.z_m, stage.stem_m, place.clearance_m),
+        *(search.left_s(place.least_m3), search.left_s(place.most_m3), search.between_s(place)),
+        *(place.between_m3, place.between_m3 - stage.plain_m3),
+        *(one.heading if one else None for one in (place.latest, place.earliest)),
+        combined,
+    )
+
+
+def _allowed(asked: StagesAsked, shown: Shown) -> str:
+    """What was asked of the switches, in words."""
+    said = {
+        "each mark may sit {} off its place": asked.tolerance_m,
+        "its float rises by {} to reset": asked.differential_m,
+        "has {} of room all round": asked.clearance_m or 0.0,
+        "stands on a stem of {}": asked.stem_m,
+    }
+    words = [text.format(shown.short(value, "length")) for text, value in said.items() if value]
+    return f"{', '.join(words).capitalize()}." if words else "Marks stand at their very places."
+
+
+def _doubts(found: StagesFound, shown: Shown) -> list[str]:
+    """What a builder must know before drilling."""
+    asked, told = found.asked, list[str]()
+    for stage in found.stages:
+        if stage.place is None:
+            told.append(Doubt(f"no place for {name_of(stage)} among those searched; see what stood in the way below."))
+        elif stage.combined_s is None:
+            told.append(Doubt(f"{name_of(stage)} never trips at {_text(stage)}: a lamp that stays dark there."))
+        elif stage.search.target_s - stage.combined_s > nearly_s(stage.search.target_s):
+            left = f"leaves {stage.combined_s / 60:.1f} min" if stage.combined_s >= 0.0 else "leaves nothing usable"
+            told.append(Doubt(f"{name_of(stage)} {left} at {_text(stage)}; state that attitude if it is flown."))
+    if not asked.tolerance_m:
+        told.append(Doubt("no tolerance was given: a mark that sits lower leaves less (--mark-tolerance)."))
+    if asked.clearance_m is None:
+        told.append(Doubt("not checked: whether the floats have room; needs --clearance."))
+        told += [
+            note for stage in found.stages if stage.place for note in narrow(stage.place.clearance_m or 0.0, shown)
+        ]
+    elif asked.plate:
+        heights = [stage.place.z_m or 0.0 for stage in found.stages if stage.place]
+        near = min((a - b for a, b in pairwise(heights)), default=1.0)
+        if near < 2.0 * asked.clearance_m + asked.differential_m:
+            told.append(
+                Doubt(
+                    f"marks stand only {shown.text(near, 'length')} apart on one line: one float that passes several, or floats"
+                    " side by side on the plate, each then off this place; `fuelsys tolerance --set-off` says what that costs."
+                )
+            )
+    return told
+
+
+def _text(stage: Stage) -> str:
+    return stage.combined_at.text if stage.combined_at else "a combination"
+
+
+def _limits(stage: Stage, asked: StagesAsked) -> list[str]:
+    """What the other places fell to, the most frequent first."""
+    fell = sorted(stage.passed_over.items(), key=lambda one: -one[1])
+    what = "All stages" if asked.plate else name_of(stage)
+    of = f"{what}: of {len(stage.search.places)} places"
+    return [f"{of} " + "; ".join(f"{n} fell to: {why}" for why, n in fell) + "."] if fell else [f"{of} none fell out."]

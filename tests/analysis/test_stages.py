@@ -1,0 +1,205 @@
+"""Stages of a warning placed together, held against a box worked by hand and against the check's own forward way."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from commands import DEMO, run
+from designs import layout_of
+from numpy.testing import assert_allclose
+
+from fuelsys import review
+from fuelsys.analysis.lines.demand import with_demand
+from fuelsys.analysis.sweeping.place_search import held
+from fuelsys.analysis.sweeping.stages import place_stages
+from fuelsys.analysis.tank.draining import Drained
+from fuelsys.analysis.tank.switches import switch_studies
+from fuelsys.analysis.tank.unusable import outlets, unusable
+from fuelsys.errors import QuestionError
+from fuelsys.load.designs.amend import with_switches
+from fuelsys.load.designs.door import load_design
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.stages import Stage, StagesAsked
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.stages import entries, stages
+
+TARGETS = (900.0, 600.0)
+# Gentle turns in the box of 200 x 160 mm between the header's hoppers: the surface stays within the straight walls.
+GENTLE: dict[str, Any] = {
+    **{"attitude.3.pitch": "3 deg", "attitude.4.pitch": "2 deg", "attitude.5.pitch": "-3 deg"},
+    **{"attitude.6.roll": "3 deg", "attitude.7.roll": "-3 deg"},
+}
+ASIDE: dict[str, Any] = {"tank.1.vent.0.position.0": "130 mm"}  # so that a stem may stand in the middle
+NO_PROBE: dict[str, Any] = {"tank.1.gauge": []}
+
+
+def corner_band_m3(layout: Layout, stage: Stage, xy_m: tuple[float, float], tolerance_m: float) -> float:
+    """The band of a mark at the stage's height, but elsewhere in plan; infinite where it never trips at some attitude."""
+    tank = layout.tank(stage.search.tank)
+    assert stage.place is not None
+    mark_m = (tank.body_m((*xy_m, stage.place.z_m or 0.0)) - tank.cavity.centre_m)[None, :]
+    flight = [a for a in layout.design.envelope if a.phase == "flight"]
+    both = np.array([held(Drained.of(tank.cavity, a.up, outlets(tank)), mark_m, tolerance_m)[:, 0] for a in flight])
+    return np.inf if np.isnan(both).any() else float(both[:, 1].max() - both[:, 0].min())
+
+
+def test_in_a_plain_box_only_the_tolerance_is_left_of_the_band(tmp_path: Path) -> None:
+    layout = layout_of(tmp_path, GENTLE | ASIDE)
+    found = place_stages(layout, layout.tank("header"), StagesAsked(TARGETS, tolerance_m=0.002, plate=True), 0.02)
+    for stage in found.stages:
+        place = stage.place
+        assert place is not None
+        assert_allclose([place.x_m, place.y_m], [0.1, 0.08])
+        # A mark 2 mm off along up lifts a surface of 320 cm2 / cos 3 deg by so much, either way; none from the attitude.
+        assert_allclose(place.between_m3, 2 * 0.002 * 0.032 / np.cos(np.radians(3.0)), rtol=1e-9)
+        assert stage.plain_m3 < 1e-9
+        assert_allclose(stage.stem_m, 0.26 - (place.z_m or 0.0), atol=1e-12)  # to the roof's flat part
+        least_s = stage.search.left_s(place.least_m3 or 0.0)
+        assert (
+            stage.search.target_s <= least_s < stage.search.target_s + 2.0
+        )  # 0.01 mm of 320 cm2 at 0.3 L a minute: 0.1 s
+    # 5 min at 0.3 L/min are 1.5 L, 46.875 mm of the box; each height is rounded up to 0.01 mm.
+    heights = [stage.place.z_m for stage in found.stages if stage.place]
+    assert_allclose(heights[0] - heights[1], 1.5e-3 / 0.032, atol=1.01e-5)
+
+
+@pytest.mark.parametrize("plate", [True, False], ids=["on a plate", "apart"])
+def test_what_is_placed_keeps_its_minutes_by_the_way_of_the_check(plate: bool, tmp_path: Path) -> None:
+    layout = with_demand(layout_of(tmp_path, NO_PROBE | {"tank.1.switch": []}))
+    asked = StagesAsked((600.0, 300.0), 0.003, 0.003, 0.015, 0.01, plate=plate)
+    found = place_stages(layout, layout.tank("header"), asked, 0.02)
+    again = with_demand(layout_of(tmp_path, NO_PROBE | {"tank.1.switch": entries(found, Shown())}))
+    header = again.tank("header")
+    studies = switch_studies(again, header, unusable(header, again.design.envelope))
+    assert [study.name for study in studies] == ["10 min", "5 min"]
+    for study, stage in zip(studies, found.stages, strict=True):
+        least = study.least_minutes(study.worst.latest_m3) if study.worst else None
+        target = (study.target_s or 0.0) / 60.0
+        assert least is not None
+        assert target - 1e-9 <= least < target + 0.1
+        assert stage.place is not None
+        band_m3 = stage.place.between_m3
+        assert 2.0 * band_m3 <= corner_band_m3(layout, stage, (0.02, 0.02), 0.003)
+        assert (stage.place.clearance_m or 0.0) >= 0.015
+    for sooner, later in zip(studies[0].at, studies[1].at, strict=True):
+        assert (sooner.latest_m3 or 0.0) > (later.trip_m3 or 0.0)
+    places = {(stage.place.x_m, stage.place.y_m) for stage in found.stages if stage.place}
+    assert len(places) == (1 if plate else 2)
+    if not plate:
+        (a, b), (c, d) = places
+        assert np.hypot(a - c, b - d) >= 0.03 - 1e-9
+
+
+def test_what_stands_in_the_way_is_told(tmp_path: Path) -> None:
+    layout = layout_of(tmp_path, GENTLE | ASIDE)
+    found = place_stages(layout, layout.tank("header"), StagesAsked((600.0,), 0.002, 0.0, 0.025, plate=True), 0.02)
+    # The probe at (110, 80) mm is within 25 mm of the line through the middle, which would be best.
+    assert found.stages[0].passed_over["10 min: gauge probe is in the way"] >= 1
+    wide = StagesAsked((600.0,), 0.002, 0.0, 0.09)
+    none = place_stages(layout, layout.tank("header"), wide, 0.02)
+    table = stages(none, "", Shown())
+    assert not none.complete
+    assert table.rows[0][1:] == (None,) * (len(table.columns) - 1)
+    assert any("no place for 10 min" in note for note in table.notes)
+    assert any("its float has no room" in note for note in table.notes)
+    with pytest.raises(QuestionError, match="10 min has no place, so nothing was written"):
+        entries(none, Shown())
+    with pytest.raises(QuestionError, match="two stages have the same target"):
+        place_stages(layout, layout.tank("header"), StagesAsked((600.0, 600.0)), 0.02)
+
+
+def test_in_the_example_bands_are_half_as_wide_as_at_the_corner() -> None:
+    layout = review.read(DEMO)
+    asked = StagesAsked((1800.0, 1200.0, 600.0), 0.003, 0.003, 0.012, 0.01, plate=True)
+    found = place_stages(layout, layout.tank("left"), asked, 0.05)
+    for stage in found.stages:
+        assert stage.place is not None
+        least_s = stage.search.left_s(stage.place.least_m3 or 0.0)
+        assert stage.search.target_s <= least_s + 1e-6 < stage.search.target_s + 6.0
+        assert 2.0 * stage.place.between_m3 <= corner_band_m3(layout, stage, (0.05, -0.65), 0.003)
+    # Nose down in a slip no surface passes such low marks: told, not passed over.
+    table = stages(found, "", Shown())
+    assert any("10 min never trips at a combination" in note for note in table.notes)
+    assert [column.key for column in table.columns[:10]] == [
+        *("stage", "x_m", "y_m", "mark_z_m", "stem_m", "to_wall_m", "guaranteed_s", "earliest_s", "band_s"),
+        "band_volume_m3",
+    ]
+
+
+# --- into the file -----------------------------------------------------------------------------------------------------
+
+HEAD = '[[tank]]\nname = "a"  # of two\nmesh = "a.stl"\n\n[[tank.outlet]]\nname = "o"\n'
+TAIL = '\n# The other tank.\n#[[tank.switch]]\n[[tank]]\nname = "b"\n'
+NEW: dict[str, str | list[str]] = {"name": "10 min", "mark": ["1 mm", "2 mm", "3 mm"], "target": "10 min"}
+WRITTEN = '\n[[tank.switch]]\nname = "10 min"\nmark = ["1 mm", "2 mm", "3 mm"]\ntarget = "10 min"\n'
+
+
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+def test_a_switch_goes_to_the_end_of_its_tank(newline: str) -> None:
+    text = (HEAD + TAIL).replace("\n", newline)
+    assert with_switches(text, "a", [NEW], "d", replace=False) == (HEAD + WRITTEN + TAIL).replace("\n", newline)
+    bare = (HEAD + TAIL).rstrip("\n").replace("\n", newline)  # the last line of the file without an end
+    assert with_switches(bare, "b", [NEW], "d", replace=False) == (HEAD + TAIL + WRITTEN).replace("\n", newline)
+
+
+def test_a_switch_that_is_there_is_moved_only_when_asked() -> None:
+    old = '\n[[tank.switch]]\nname = "10 min"  # lamp 3\nmark = ["9 mm", "9 mm", "9 mm"]  # measured\nown_float = "f"\n'
+    with pytest.raises(QuestionError, match=r"tank a: it has switches of these names already: 10 min\. Say --replace"):
+        with_switches(HEAD + old + TAIL, "a", [NEW], "d", replace=False)
+    moved = with_switches(HEAD + old + TAIL, "a", [NEW], "d", replace=True)
+    assert (
+        moved
+        == HEAD
+        + old.replace("9 mm", "{}")
+        .format("1 mm", "2 mm", "3 mm")
+        .replace("# lamp 3\n", '# lamp 3\ntarget = "10 min"\n')
+        + TAIL
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        pytest.param('tank = [{ name = "a" }]\n', "cannot be told apart", id="inline"),
+        pytest.param('[[tank]]\nname = "a"\nswitch = []\n', "laid out like this", id="a list of its own"),
+        pytest.param('[[tank]]\nname = "b"\n[[tank]]\nname = "a"\nmirror_of = "b"\n', "mirror image of b", id="a twin"),
+    ],
+)
+def test_a_file_that_cannot_take_it_is_refused(text: str, told: str) -> None:
+    tomllib.loads(text)
+    with pytest.raises(QuestionError, match=told):
+        with_switches(text, "a", [NEW], "d", replace=False)
+
+
+def test_stages_as_a_person_places_them(tmp_path: Path) -> None:
+    for file in DEMO.parent.glob("*.stl"):
+        (tmp_path / file.name).symlink_to(file)
+    design = tmp_path / "taildragger.toml"
+    design.write_text(DEMO.read_text())
+    ask = ("place", "taildragger.toml", "--tank", "left", "--stages", "20 min, 10 min", "--search", "70 mm", "--plate")
+    given = (*ask, "--mark-tolerance", "3 mm", "--into", "taildragger.toml")
+    done = run(*given, "--picture", "plan.svg", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "wrote taildragger.toml: 2 switches of tank left" in done.stderr
+    assert b"20 min, 10 min" in (tmp_path / "plan.svg").read_bytes()
+    switches = load_design(design).tank("left").design.switch
+    assert [(switch.name, switch.tolerance_m, switch.through) for switch in switches] == [
+        ("20 min", 0.003, "top"),
+        ("10 min", 0.003, "top"),
+    ]
+    kept = design.read_bytes()
+    again = run(*given, folder=tmp_path)
+    assert (again.returncode, design.read_bytes()) == (2, kept)
+    assert again.stderr.splitlines()[-1].endswith("Say --replace to move them.")
+    bare = run(*ask, "--into", "taildragger.toml", folder=tmp_path)
+    assert bare.stderr.splitlines()[-1].startswith("Error: --into needs --mark-tolerance")
+    wrong = run(*ask[:-3], "--x", "1 mm", "--y", "1 mm", folder=tmp_path)
+    assert (wrong.returncode, wrong.stderr.splitlines()[-1]) == (
+        2,
+        "Error: --stages needs --search, and no --x or --y.",
+    )
+    assert sorted(path.name for path in tmp_path.iterdir() if not path.is_symlink()) == ["plan.svg", "taildragger.toml"]
