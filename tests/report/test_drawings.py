@@ -32,11 +32,11 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Finding, Outcome, Rule
 from fuelsys.model.found.study import Graduation, Study
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts import plumbing, stick
-from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank
+from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank, scale
 from fuelsys.report.drawing import ink, labels
 from fuelsys.report.drawing.files import on_paper
 from fuelsys.report.drawing.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
-from fuelsys.report.drawing.tank_pictures import Picture
+from fuelsys.report.drawing.tank_pictures import Picture, hatch_of
 from fuelsys.report.page.page import _WORST_SHOWN, _hidden, page
 from fuelsys.report.shown import Column, Shown, Table
 from fuelsys.report.tables.tank import facets_note
@@ -222,6 +222,38 @@ def test_sheet_shows_every_attitude_with_its_quantity(demo: Study, drawn: dict[s
             assert at.attitude.name in found
             assert f": {at.unusable_m3 * 1e3:.3f} L" in found
         assert f"worst in flight: {tank.capacity.unusable.worst.unusable_m3 * 1e3:.3f} L" in found
+
+
+def test_all_tanks_share_one_scale_and_the_loudest_is_the_largest_loss(
+    demo: Study, maps: dict[str, UnusableMap]
+) -> None:
+    litres = scale(demo.tanks, maps, Shown())
+    most = max(at.sustained_m3 for tank in demo.tanks if tank.capacity.unusable for at in tank.capacity.unusable.at)
+    colors = litres.colors
+    assert len(colors) >= 4
+    assert litres.color(most * 1e3) == colors[-1]
+    assert litres.color(0.026) == colors[0]  # the header's pocket of 26 mL
+    light = [sum(int(color[k : k + 2], 16) for k in (1, 3, 5)) for color in colors]
+    assert light == sorted(light, reverse=True)
+
+
+def test_fuel_that_a_line_holds_back_has_a_pattern_of_its_own(demo: Study) -> None:
+    """The right tank's line rises above its outlet, the left one's does not: what the outlet alone leaves is less."""
+    descent = next(at for at in demo.layout.design.envelope if at.name == "descent")
+    right, left = (Picture.of(demo.tank(name).tank, descent) for name in ("right", "left"))
+    assert right.kinds == ["residual", "held"]
+    assert "held" not in left.kinds
+    assert sum(fuel.volume_m3 for fuel in right.below) < 0.5 * right.volume_m3
+    assert len({hatch_of(kind, "#ffffff") for kind in ("residual", "trapped", "held")}) == 3
+
+
+def test_hatching_stays_in_its_outline_and_covers_it() -> None:
+    box, lines = ink.box(10.0, 5.0, 30.0, 25.0), ink.Hatch(45.0, 1.0, "black").lines([ink.box(10.0, 5.0, 30.0, 25.0)])
+    aside = [float(line[0] @ [-1.0, 1.0]) / np.sqrt(2.0) for line in lines]
+    assert_allclose(np.diff(aside), 1.0)
+    corners = box @ [-1.0, 1.0] / np.sqrt(2.0)
+    assert min(aside) <= corners.min()
+    assert max(aside) >= corners.max()
 
 
 def test_charts_carry_their_figures(demo: Study, drawn: dict[str, dict[str, Figure]]) -> None:
@@ -497,7 +529,7 @@ def test_svg_stands_alone(svgs: dict[str, dict[str, str]]) -> None:
 
 
 def test_same_study_same_drawing(demo: Study, svgs: dict[str, dict[str, str]], maps: dict[str, UnusableMap]) -> None:
-    again = of_tank(demo, demo.tank("header"), maps["header"], Shown())
+    again = of_tank(demo, demo.tank("header"), maps["header"], Shown(), scale(demo.tanks, maps, Shown()))
     assert len(again) > 3
     assert as_svg({"header": again})["header"] == svgs["header"]
 

@@ -13,6 +13,7 @@ from fuelsys.report.charts import stick, tank_sheets
 from fuelsys.report.charts import tank as charts
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
+from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
 
 
@@ -26,20 +27,34 @@ class UnusableMap(NamedTuple):
 
 def figures(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict[str, dict[str, Figure]]:
     """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map."""
-    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown) for tank in study.tanks}
+    litres = scale(study.tanks, maps, shown)
+    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown, litres) for tank in study.tanks}
     return {**of_tanks, "": plumbing_views.plumbing(study.layout, shown)}
 
 
-def of_tank(study: Study, tank: TankStudy, unusable: UnusableMap | None, shown: Shown) -> dict[str, Figure]:
-    """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out."""
-    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"), shown)}
+def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Shown) -> Shades:
+    """One scale of shades for what stays in any of some tanks, so that the loudest stands for the largest loss of all."""
+    held = [float(volume_m3) for one in maps.values() for volume_m3 in (one.unusable_m3.min(), one.unusable_m3.max())]
+    held += [at.sustained_m3 for tank in tanks if tank.capacity.unusable for at in tank.capacity.unusable.at]
+    return Shades.of(shown.value(min(held, default=0.0), "volume"), shown.value(max(held, default=0.0), "volume"))
+
+
+def of_tank(
+    study: Study, tank: TankStudy, unusable: UnusableMap | None, shown: Shown, litres: Shades | None = None
+) -> dict[str, Figure]:
+    """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out.
+
+    litres is the scale of shades that all tanks share; the tank's own without it.
+    """
+    litres = litres or scale([tank], {} if unusable is None else {tank.name: unusable}, shown)
+    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"), shown, litres)}
     minutes = charts.switch_chart(tank)
     if minutes is not None:
         found["Minutes left when each switch trips"] = minutes
     if unusable is not None:
-        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown)
+        found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown, litres)
     found["Volume against level"] = charts.volume_curves(study, tank, shown)
-    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown))
+    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown, litres))
     if tank.dipstick is not None:
         found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick, shown))
     return found

@@ -15,6 +15,7 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.drawing.labels import Paper
+from fuelsys.report.drawing.shades import Shades, letters_on
 from fuelsys.report.shown import Shown
 
 PITCHES_DEG = (-15.0, 20.0)
@@ -37,20 +38,30 @@ def turned_like(attitude: Attitude) -> tuple[float, float]:
     return asin(min(1.0, max(-1.0, -float(up[0])))), atan2(-float(up[1]), float(up[2]))
 
 
-def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusable_m3: Floats, shown: Shown) -> Figure:
-    """Unusable fuel (p, r), in m³, over pitch (p,) and roll (r,), with the envelope's attitudes numbered."""
+def unusable_map(
+    tank: TankStudy,
+    pitches_rad: Floats,
+    rolls_rad: Floats,
+    unusable_m3: Floats,
+    shown: Shown,
+    scale: Shades | None = None,
+) -> Figure:
+    """Unusable fuel (p, r), in m³, over pitch (p,) and roll (r,), with the envelope's attitudes numbered.
+
+    scale is one that other tanks have too, in the unit shown; its own without it.
+    """
     listed = tank.capacity.unusable.at if tank.capacity.unusable else ()
     list_mm = min(_MOST_HIGH, _NOTES_MM + 6.0 + _EACH_MM * len(listed))
     box = (_LEFT, _BOTTOM, _WIDE, min(max(_LEAST_HIGH, list_mm), 110.0))
     chart = Chart.of(ink.WIDTH_MM, _BOTTOM + max(box[3], list_mm) + 4.0, box)
     pitches, rolls = np.degrees(pitches_rad), np.degrees(rolls_rad)
     volumes = unusable_m3 * shown.value(1.0, "volume")
-    steps = round_steps(float(volumes.min()), float(volumes.max()))
-    shades = shades_for(steps)
+    scale = scale or Shades.of(float(volumes.min()), float(volumes.max()))
+    steps, shades = scale.steps, scale.colors
     chart.axes.contourf(rolls, pitches, volumes, steps, colors=shades)
     inner = [k for k in range(1, len(steps) - 1) if volumes.min() < steps[k] < volumes.max()]
     if inner:
-        levels, letters = [steps[k] for k in inner], [_letters(shades[k - 1]) for k in inner]
+        levels, letters = [steps[k] for k in inner], [letters_on(shades[k - 1]) for k in inner]
         lines = chart.axes.contour(rolls, pitches, volumes, levels, colors=ink.INK, linewidths=0.4)
         chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
     chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
@@ -58,38 +69,6 @@ def unusable_map(tank: TankStudy, pitches_rad: Floats, rolls_rad: Floats, unusab
     key(chart, steps, shades, shown.named("", "volume").strip(), (_KEY_MM, _BOTTOM, box[3]))
     _envelope(chart, tank, list_mm, shown)
     return chart.figure
-
-
-def round_steps(least: float, most: float) -> list[float]:
-    """Steps of 1, 2, 5, 10, ... that hold all figures; from zero where the least is under a hundredth of the most.
-
-    >>> round_steps(0.04, 9.3), round_steps(0.025, 0.22)
-    ([0.0, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0], [0.02, 0.05, 0.1, 0.2, 0.5])
-    """
-    most = max(most, 1e-6)
-    decades = range(int(np.floor(np.log10(most))) - 3, int(np.floor(np.log10(most))) + 2)
-    series = [float(f"{digit}e{decade}") for decade in decades for digit in (1, 2, 5)]
-    top = next(k for k, value in enumerate(series) if value > most)
-    bottom = max(k for k, value in enumerate(series) if value <= max(least, most / 100.0))
-    steps = series[bottom : top + 1]
-    return steps if least >= most / 100.0 else [0.0, *steps[1:]]
-
-
-def shades_for(steps: Sequence[float]) -> list[str]:
-    """A shade for each stretch between steps."""
-    return [_shade(k / max(1, len(steps) - 2)) for k in range(len(steps) - 1)]
-
-
-def _shade(share: float) -> str:
-    """From nearly white to a dark brown: lightness alone tells the order, so grey print and every eye can read it."""
-    stops = np.array([[251, 250, 246], [244, 211, 189], [198, 90, 30], [107, 41, 5]])
-    red, green, blue = (round(float(np.interp(share, [0.0, 0.35, 0.75, 1.0], stops[:, k]))) for k in range(3))
-    return f"#{red:02x}{green:02x}{blue:02x}"
-
-
-def _letters(shade: str) -> str:
-    """A colour of letters that can be read on a shade: dark on light, light on dark."""
-    return ink.INK if int(shade[3:5], 16) > 110 else "white"
 
 
 def key(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from math import inf
 
@@ -12,12 +11,13 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.stages import Stage, StagesFound
 from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
-from fuelsys.report.charts.map import key, round_steps, shades_for
+from fuelsys.report.charts.map import key
 from fuelsys.report.drawing import ink, tank_pictures
 from fuelsys.report.drawing.canvas import Axis, Figure, MaxNLocator
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.drawing.labels import Paper
 from fuelsys.report.drawing.sections import View, silhouette
+from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
 
 _LEFT, _BOTTOM, _WIDE, _HIGH = 15.0, 12.0, 70.0, 120.0  # the most that a plan may take, in mm
@@ -108,15 +108,13 @@ def _squares(chart: Chart, found: PlaceSearch) -> None:
     half = found.spacing_m / 2.0
     minutes = {place: found.between_s(place) / 60.0 for place in ranked}
     if minutes:
-        steps = round_steps(min(minutes.values()), max(minutes.values()))
-        shades = shades_for(steps)
-        of_shade: dict[str, list[Floats]] = {shade: [] for shade in shades}
+        scale = Shades.of(min(minutes.values()), max(minutes.values()))
+        of_shade: dict[str, list[Floats]] = {shade: [] for shade in scale.colors}
         for place, apart in minutes.items():
-            shade = shades[min(len(shades) - 1, max(0, bisect_right(steps, apart) - 1))]
-            of_shade[shade].append(_square(chart, place, half))
+            of_shade[scale.color(apart)].append(_square(chart, place, half))
         for shade, squares in of_shade.items():
             ink.shape(chart.paper, squares, fill=shade, line="white", pt=0.2)
-        key(chart, steps, shades, "apart [min]", (_KEY_MM, _BOTTOM, _KEY_HIGH))
+        key(chart, scale.steps, scale.colors, "apart [min]", (_KEY_MM, _BOTTOM, _KEY_HIGH))
     for place in found.places:
         if place.z_m is None:
             one = _square(chart, place, half * 0.5)

@@ -15,9 +15,10 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing import tank_pictures as pictures
 from fuelsys.report.drawing.canvas import Axes, Figure
-from fuelsys.report.drawing.ink import Layers
+from fuelsys.report.drawing.ink import Hatch, Layers
 from fuelsys.report.drawing.labels import Paper
 from fuelsys.report.drawing.sections import SIDE
+from fuelsys.report.drawing.shades import Shades, paler
 from fuelsys.report.drawing.tank_pictures import Cut, Picture, Place
 from fuelsys.report.shown import Shown
 
@@ -28,13 +29,18 @@ WORST_MM = 116.0
 _LABELS_MM = 26.0  # room for names beside a picture
 _LEGEND_MM = 27.0
 _WORDS_MM = 54.0  # words beside a picture
-_FOOT_MM = 15.5  # words below an arrangement
+_FOOT_MM = 19.7  # words below an arrangement
+_KINDS = {
+    "residual": "residual: the outlet does not draw it",
+    "trapped": "trapped: cut off",
+    "held": "held back by the line",
+}
 _AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
 
 Frame = tuple[float, float, float, float]  # left, bottom, right, top
 
 
-def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown) -> Figure:
+def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown, litres: Shades) -> Figure:
     """Side and rear view with every fitting named, and the fuel that stays at the attitude."""
     picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank, shown)
     sizes = [high - low for low, high in (picture.extent_m(cut) for cut in cuts)]
@@ -46,10 +52,10 @@ def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown) -> Figure:
     scale = min(beside, stacked)
     figure, axes = ink.sheet(ink.WIDTH_MM, max(frame[3] for frame in frames))
     for cut, frame in zip(cuts, frames, strict=True):
-        _named_view(axes, picture, cut, frame, scale)
+        _named_view(axes, picture, cut, frame, scale, _shade(picture, shown, litres))
     where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
     if picture.left:
-        _swatches(axes, 5.4)
+        _swatches(axes, 5.4, picture.kinds, shown, litres)
         where += ", drained from full through the outlet; the surfaces lie level"
     ink.footing(axes, 0.0, 0.8, [f"{where}."], ink.WIDTH_MM)
     return figure
@@ -68,7 +74,7 @@ def _stacked(sizes: Sequence[Floats], scale: float) -> list[Frame]:
     return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, _FOOT_MM, ink.WIDTH_MM, upper)]
 
 
-def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float) -> None:
+def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float, shade: str) -> None:
     """One view in its frame with the names of all fittings round it."""
     left, bottom, right, top = frame
     place = _centred(picture, cut, (left, bottom, right, top - 5.0), scale)
@@ -82,7 +88,7 @@ def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: flo
     for middle in pictures.draw_directions(axes, picture, cut, place):
         paper.keep_off(middle, 3.0, 1.2)
     layers = Layers()
-    pictures.draw(layers, picture, cut, place)
+    pictures.draw(layers, picture, cut, place, shade)
     layers.draw(axes)
     pictures.gravity(axes, right - 5.0, bottom + 1.5)
     _name_marks(axes, picture, cut, place, paper)
@@ -142,7 +148,7 @@ class _Grid:
         return (left, bottom + 1.5, middle, top), (middle, bottom + 1.5, right, top)
 
 
-def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
+def attitudes(study: TankStudy, shown: Shown, litres: Shades) -> list[Figure]:
     """What stays in the tank at every attitude, worst first, a few on the first sheet; none without an outlet."""
     unusable = study.capacity.unusable
     if unusable is None:
@@ -151,10 +157,15 @@ def attitudes(study: TankStudy, shown: Shown) -> list[Figure]:
     rest = order[WORST_ON_A_SHEET:]
     each = ceil(len(rest) / ceil(len(rest) / MOST_ON_A_SHEET)) if rest else 1
     parts = [order[:WORST_ON_A_SHEET], *(rest[k : k + each] for k in range(0, len(rest), each))]
-    return [_sheet(study.tank, part, unusable.worst, shown, HIGH_MM if k else WORST_MM) for k, part in enumerate(parts)]
+    return [
+        _sheet(study.tank, part, unusable.worst, shown, litres, HIGH_MM if k else WORST_MM)
+        for k, part in enumerate(parts)
+    ]
 
 
-def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown, high_mm: float) -> Figure:
+def _sheet(
+    tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown: Shown, litres: Shades, high_mm: float
+) -> Figure:
     cuts = pictures.cuts(tank, shown)
     drawn = [Picture.of(tank, one.attitude) for one in at]
     texts = [_texts(one, shown, worst=one is worst) for one in at]
@@ -168,12 +179,14 @@ def _sheet(tank: FittedTank, at: Sequence[UnusableAt], worst: UnusableAt, shown:
         for cut, frame in zip(cuts, grid.views(cell), strict=True):
             place = _centred(picture, cut, frame, grid.scale)
             pictures.draw_directions(axes, picture, cut, place, 1.0)
-            pictures.draw(layers, picture, cut, place, fine=True)
+            pictures.draw(layers, picture, cut, place, _shade(picture, shown, litres), fine=True)
             signs += [(mark.kind, at) for mark, at in pictures.placed_marks(picture, cut, place)]
         pictures.gravity(axes, cell[2] - 2.6, cell[1] + 2.0, 4.5)
     layers.draw(axes)
     pictures.draw_signs(axes, signs, 2.6)
     _legend(axes, tank, cuts, grid.scale)
+    kinds = [kind for kind in _KINDS if any(kind in picture.kinds for picture in drawn)]
+    _swatches(axes, _LEGEND_MM - 8.5, kinds, shown, litres)
     return figure
 
 
@@ -227,21 +240,42 @@ def _words(axes: Axes, texts: tuple[str, str, str, str], cell: Frame, grid: _Gri
         ink.write(axes, right, top - 4.0, total, size=ink.SMALL_PT, weight="bold", ha="right")
 
 
-def _swatches(axes: Axes, y_mm: float) -> None:
-    """What the colours of the fuel mean, in two lines above a height."""
-    x = 0.0
-    for text, fills, line, dash, y in (
-        ("residual: below what the outlet draws", (ink.FUEL,), ink.FUEL_LINE, "-", y_mm + 4.2),
-        ("trapped: cut off from the outlet", (ink.TRAPPED,), ink.TRAPPED_LINE, "-", y_mm + 4.2),
-        ("off this section: cut through the fuel's own middle", (ink.FUEL_PALE, ink.TRAPPED_PALE), "", "--", y_mm),
-    ):
-        x = 0.0 if y == y_mm else x
-        for fill in fills:
-            edge = line or (ink.FUEL_LINE if fill == ink.FUEL_PALE else ink.TRAPPED_LINE)
-            ink.shape(axes, [ink.box(x, y - 0.4, x + 5.0, y + 2.2)], fill=fill, line=edge, pt=0.6, dash=dash)
-            x += 6.2
-        ink.write(axes, x, y, text, size=ink.SMALL_PT)
-        x += ink.width_of(text, ink.SMALL_PT) + 6.0
+def _shade(picture: Picture, shown: Shown, litres: Shades) -> str:
+    """The shade of all that stays in a picture."""
+    return litres.color(shown.value(picture.volume_m3, "volume"))
+
+
+def _swatches(axes: Axes, y_mm: float, kinds: Sequence[str], shown: Shown, litres: Shades) -> None:
+    """What patterns and shades of the fuel mean, in two lines above a height."""
+    shade, x, y = litres.colors[len(litres.colors) // 3], 0.0, y_mm + 4.2
+    for kind in kinds:
+        x = _swatch(axes, x, y, _KINDS[kind], shade, hatch=pictures.hatch_of(kind, shade))
+    x = _swatch(axes, 0.0, y_mm, "pale: off this section", paler(shade), line=ink.TRAPPED_LINE, dash="--")
+    ink.write(axes, x, y_mm, f"{shown.named('stays', 'volume')}:", size=ink.SMALL_PT)
+    x += ink.width_of(f"{shown.named('stays', 'volume')}:", ink.SMALL_PT) + 2.0
+    for step, color in zip(litres.steps, [*litres.colors, ""], strict=True):
+        ink.write(axes, x, y_mm, f"{step:g}", size=ink.SMALL_PT)
+        x += ink.width_of(f"{step:g}", ink.SMALL_PT) + 0.8
+        if color:
+            ink.shape(axes, [ink.box(x, y_mm - 0.4, x + 4.0, y_mm + 2.2)], fill=color, line=ink.INK, pt=0.3)
+            x += 4.8
+
+
+def _swatch(
+    axes: Axes,
+    x: float,
+    y: float,
+    text: str,
+    fill: str,
+    *,
+    line: str = ink.INK,
+    dash: str = "-",
+    hatch: Hatch | None = None,
+) -> float:
+    """A swatch with its words; -> where the next one stands."""
+    ink.shape(axes, [ink.box(x, y - 0.4, x + 6.0, y + 2.2)], fill=fill, line=line, pt=0.4, dash=dash, hatch=hatch)
+    ink.write(axes, x + 7.2, y, text, size=ink.SMALL_PT)
+    return x + 7.2 + ink.width_of(text, ink.SMALL_PT) + 5.0
 
 
 def _legend(axes: Axes, tank: FittedTank, cuts: Sequence[Cut], scale: float) -> None:
@@ -255,4 +289,3 @@ def _legend(axes: Axes, tank: FittedTank, cuts: Sequence[Cut], scale: float) -> 
         pictures.draw_signs(axes, [(kind, np.array([x, y + 1.0]))], 3.6)
         ink.write(axes, x + 2.0, y, kind, size=ink.SMALL_PT)
         x += 2.0 + ink.width_of(kind, ink.SMALL_PT) + 5.0
-    _swatches(axes, y + 4.6)

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -171,20 +172,51 @@ def shape(
     dash: str = "-",
     closed: bool = True,
     place: str = "",
+    hatch: Hatch | None = None,
 ) -> None:
-    """Several courses (k, 2) as one shape, filled together by the non-zero rule; place is its id in an SVG, less a prefix."""
+    """Several courses (k, 2) as one shape, filled together by the non-zero rule; place is its id in an SVG, less a prefix.
+
+    hatch lies over the fill.
+    """
     if outlines_mm:
         path = _path(outlines_mm, closed)
         style = {"facecolor": fill, "edgecolor": line, "linewidth": pt, "linestyle": dash}
         named = {"gid": f"{_KEPT_ID}{place}"} if place else {}
         axes.add_artist(PathPatch(path, joinstyle="round", clip_on=False, **style, **named))
+        if hatch is not None:
+            lines = PathPatch(
+                _path(hatch.lines(outlines_mm), closed=False), fill=False, edgecolor=hatch.color, linewidth=0.4
+            )
+            axes.add_artist(lines)
+            lines.set_clip_path(path, axes.transData)
+
+
+class Hatch(NamedTuple):
+    """Lines over a shape: their direction in degrees from the horizontal, how far they lie apart, and their colour."""
+
+    degrees: float
+    apart_mm: float
+    color: str
+
+    def lines(self, outlines_mm: Sequence[Floats]) -> list[Floats]:
+        """Lines (2, 2) across the circle round each outline, all on one raster."""
+        along = np.array([np.cos(np.radians(self.degrees)), np.sin(np.radians(self.degrees))])
+        aside = np.array([-along[1], along[0]])
+        found = []
+        for outline in outlines_mm:
+            middle = (outline.min(axis=0) + outline.max(axis=0)) / 2.0
+            reach = float(np.hypot(*np.ptp(outline, axis=0))) / 2.0 + self.apart_mm
+            first, last = (int((middle @ aside + side * reach) // self.apart_mm) for side in (-1.0, 1.0))
+            ends = along * (middle @ along) + np.array([[-reach], [reach]]) * along
+            found += [ends + aside * (k * self.apart_mm) for k in range(first, last + 1)]
+        return found
 
 
 @dataclass
 class Layers:
     """Shapes kept back so that those of one layer and one style become a single path: a sheet of pictures draws fast."""
 
-    kept: dict[tuple[int, str, str, float, str, bool], list[Floats]] = field(default_factory=dict)
+    kept: dict[tuple[int, str, str, float, str, bool, Hatch | None], list[Floats]] = field(default_factory=dict)
 
     def add(
         self,
@@ -196,14 +228,15 @@ class Layers:
         pt: float = 0.0,
         dash: str = "-",
         closed: bool = True,
+        hatch: Hatch | None = None,
     ) -> None:
         """Courses of a layer; higher layers lie on top. Pictures of one sheet must not overlap one another."""
-        self.kept.setdefault((layer, fill, line, pt, dash, closed), []).extend(outlines_mm)
+        self.kept.setdefault((layer, fill, line, pt, dash, closed, hatch), []).extend(outlines_mm)
 
     def draw(self, axes: Axes) -> None:
         """Draw all layers."""
-        for (_, fill, line, pt, dash, closed), outlines in sorted(self.kept.items(), key=lambda one: one[0][0]):
-            shape(axes, outlines, fill=fill, line=line, pt=pt, dash=dash, closed=closed)
+        for (_, fill, line, pt, dash, closed, hatch), outlines in sorted(self.kept.items(), key=lambda one: one[0][0]):
+            shape(axes, outlines, fill=fill, line=line, pt=pt, dash=dash, closed=closed, hatch=hatch)
 
 
 def box(left: float, bottom: float, right: float, top: float) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,8 +14,9 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes
-from fuelsys.report.drawing.ink import Layers
+from fuelsys.report.drawing.ink import Hatch, Layers
 from fuelsys.report.drawing.sections import REAR, SIDE, Fuel, Section, View, fuel_in, section, silhouette
+from fuelsys.report.drawing.shades import letters_on, paler
 from fuelsys.report.shown import Shown
 
 SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
@@ -128,13 +129,32 @@ class Picture:
     tank: FittedTank
     attitude: Attitude
     left: tuple[Standing, ...]
+    below: tuple[Standing, ...] = ()
 
     @classmethod
     def of(cls, tank: FittedTank, attitude: Attitude) -> Picture:
-        """What stays in the tank after draining at the attitude; nothing is shown in a tank without an outlet."""
+        """What stays in the tank after draining at the attitude; nothing is shown in a tank without an outlet.
+
+        below is what of it the outlets alone would leave, where a line holds more back: it rises, or the flow asks for height.
+        """
         openings = outlets(tank)
-        left = standing(Drained.of(tank.cavity, attitude.up, openings)) if openings else []
-        return cls(tank, attitude, tuple(left))
+        if not openings:
+            return cls(tank, attitude, ())
+        drained = Drained.of(tank.cavity, attitude.up, openings)
+        alone = Drained.of(tank.cavity, attitude.up, [replace(one, ways=(), heights_m=()) for one in openings])
+        held = drained.left_m3 - alone.left_m3 >= LEAST_DRAWN_M3
+        return cls(tank, attitude, tuple(standing(drained)), tuple(standing(alone)) if held else ())
+
+    @property
+    def volume_m3(self) -> float:
+        """All that stays."""
+        return sum(fuel.volume_m3 for fuel in self.left)
+
+    @property
+    def kinds(self) -> list[str]:
+        """The kinds of fuel that stay."""
+        held = ["held"] if self.below else []
+        return [*dict.fromkeys("residual" if fuel.drains else "trapped" for fuel in self.left), *held]
 
     def extent_m(self, cut: Cut) -> tuple[Floats, Floats]:
         """Least and greatest (across, height) on the turned paper, about the cavity's centre."""
@@ -154,8 +174,15 @@ class Place:
         return self.origin_mm + points_m @ turn * (1e3 / self.scale)
 
 
-def draw(layers: Layers, picture: Picture, cut: Cut, place: Place, *, fine: bool = False) -> None:
-    """Outline, section, fuel and surfaces of one view; fine lines for small pictures."""
+def hatch_of(kind: str, shade: str) -> Hatch | None:
+    """The pattern that tells fuel of a kind: residual has none, trapped is hatched, held back by a line has upright lines."""
+    if kind == "residual":
+        return None
+    return Hatch(45.0 if kind == "trapped" else 90.0, 1.1, letters_on(shade))
+
+
+def draw(layers: Layers, picture: Picture, cut: Cut, place: Place, shade: str, *, fine: bool = False) -> None:
+    """Outline, section, fuel of a shade, and surfaces of one view; fine lines for small pictures."""
     up = picture.attitude.up
     turn = cut.view.turned(up)
 
@@ -167,11 +194,26 @@ def draw(layers: Layers, picture: Picture, cut: Cut, place: Place, *, fine: bool
     width = 0.6 if fine else 0.9
     for fuel in picture.left:
         elsewhere = _elsewhere(picture, cut, fuel)
-        fill, line = (ink.FUEL_PALE, ink.FUEL_LINE) if fuel.drains else (ink.TRAPPED_PALE, ink.TRAPPED_LINE)
-        layers.add(1, mm(elsewhere.outlines_m), fill=fill, line=line, pt=width - 0.1, dash="--")
+        kind = ("held" if picture.below else "residual") if fuel.drains else "trapped"
+        pale = paler(shade)
+        layers.add(
+            1,
+            mm(elsewhere.outlines_m),
+            fill=pale,
+            line=ink.TRAPPED_LINE,
+            pt=width - 0.1,
+            dash="--",
+            hatch=hatch_of(kind, pale),
+        )
         inside = fuel_in(cut.section, fuel.of_pool, up, fuel.level_m)
-        layers.add(2, mm(inside.outlines_m), fill=ink.FUEL if fuel.drains else ink.TRAPPED)
-        layers.add(3, mm(list(inside.surface_m)), line=line, pt=width, closed=False)
+        layers.add(2, mm(inside.outlines_m), fill=shade, hatch=hatch_of(kind, shade))
+        layers.add(3, mm(list(inside.surface_m)), line=ink.TRAPPED_LINE, pt=width, closed=False)
+    drains = [fuel.of_pool for fuel in picture.left if fuel.drains]
+    for fuel in picture.below:
+        if any((fuel.of_pool & of_pool).any() for of_pool in drains):
+            inside = fuel_in(cut.section, fuel.of_pool, up, fuel.level_m)
+            layers.add(3, mm(inside.outlines_m), fill=shade)
+            layers.add(3, mm(list(inside.surface_m)), line=ink.TRAPPED_LINE, pt=width - 0.3, closed=False)
     layers.add(4, mm(cut.outline_m), line=ink.GREY, pt=0.25 if fine else 0.35, closed=False)
     layers.add(5, walls, line=ink.INK, pt=0.5 if fine else 0.8)
 

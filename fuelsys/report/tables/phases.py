@@ -50,4 +50,4 @@ def phases(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
             )
         )
     title = f"Unusable fuel of tank {tank.name} at each flow"
-    return [Table(f"{tank.name}-phases", title, columns, rows, (*notes, _NOTE), shown, appendix=True)] if rows else []
+    return [Table(f"{tank.name}-phases", title, columns, rows, (*notes, _NOTE), shown, paper=False)] if rows else []
