@@ -19,6 +19,7 @@ from fuelsys.analysis.lines.required_flow import flow_to_show
 from fuelsys.analysis.tank.calibration import calibrate
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.analysis.tank.combined import worst_combined
+from fuelsys.analysis.tank.combined_trips import combined_trips
 from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.analysis.tank.filling import filled
 from fuelsys.analysis.tank.gauges import gauge_studies
@@ -57,6 +58,7 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
         warming=warming(layout, tank),
         combine=partial(worst_combined, tank, layout.design.envelope),
+        trip=partial(combined_trips, tank, layout.design.envelope),
         phase=partial(unusable_by_phase, layout, tank),
         gauge=partial(gauge_studies, tank, layout.design.envelope, held),
         proof=required_test_pressure(

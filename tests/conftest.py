@@ -1,8 +1,18 @@
-"""The profile of all property tests: the same few examples in every run, however slow the machine."""
+"""The profile of all property tests: the same few examples in every run, however slow the machine; and kernels compiled first."""
 
+import pytest
 from hypothesis import HealthCheck, settings
+
+from fuelsys.analysis.sweeping.first import compile_all
+from fuelsys.kernels.compiled import never_compiled
 
 settings.register_profile(
     "ci", deadline=None, derandomize=True, max_examples=25, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("ci")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """On a new installation compile once, before the workers start: else some test's command would tell of the wait."""
+    if not hasattr(config, "workerinput") and never_compiled():
+        compile_all()

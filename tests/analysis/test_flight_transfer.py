@@ -6,6 +6,7 @@ Against a closed form, a plain integration in small steps, and the bench design 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from fuelsys.analysis.flights.flight import fly
 from fuelsys.analysis.flights.plumbed import Plumbed, Positions
 from fuelsys.analysis.flights.setting import World
 from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.flying import Failing, Warned
 
 HEAD = DENSITY * GRAVITY
 AREA = 0.2  # of the main tank, 400 x 500 mm
@@ -119,3 +121,14 @@ def test_the_bench_with_a_transfer_pump(tmp_path: Path) -> None:
         assert len(found.happenings) < 20
         assert found.stopped
         assert_allclose(found.burnt_m3[-1] / found.end_s, 36.0 * LITRE / HOUR, rtol=1e-8)
+
+
+def test_the_lamp_of_a_tank_that_only_fills_others_warns_of_nothing(tmp_path: Path) -> None:
+    layout = transfer(tmp_path, [["0 L/h", "100 kPa"], ["100 L/h", "0 kPa"]], 200.0, 150.0, 30.0, 0.0)
+    assert layout.network.set_aside == {"aux"}
+    flown = fly(World.of(layout))
+    lit = Warned("aux", "low", 60.0, 1e-3, 2e-2)
+    early, none = (Failing("", replace(flown, warned=(replace(lit, aside=aside),))) for aside in (False, True))
+    assert early.before_s == pytest.approx(flown.end_s - 60.0)
+    assert none.before_s is None
+    assert none.marked

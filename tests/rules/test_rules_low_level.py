@@ -45,7 +45,33 @@ BACK_TO_HEADER = {
     "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
 }
 
+DESCENT_AND_SLIP = {"attitude": [ATTITUDES[i] for i in (0, 2, 5, 6)]}
+
 CASES = [
+    Case("warning-late-at-combined-attitudes", "good", SWITCH_20, ("for a target of 20 min",)),
+    # Nose down by 10° the surface stands 90 tan 10° = 15.9 mm higher at x = 10 than in the middle, in the slip 70 tan 6° = 7.4 mm at
+    # y = 150. z = 96 - 3: in the descent the middle is at 77.1 mm, 3.348 L, 10.1 min above 0.3095 L; in both at 69.8 mm, 3.113 L, 9.3 min.
+    Case(
+        "warning-late-at-combined-attitudes",
+        "bad",
+        SWITCH_10,
+        (
+            "at a combination (pitch -10.0°, roll +6.0°) it trips with 3.11 L in the tank: 9.3 min for a target of 10 min",
+        ),
+        DESCENT_AND_SLIP | {"tank.1.switch.1.mark": mm(10, 150, 96)},
+        "State that attitude too",
+        CAUTION,
+    ),
+    # Stated, it is told there.
+    Case(
+        "warning-late-at-combined-attitudes",
+        "good",
+        SWITCH_10,
+        ("9.3 min for a target of 10 min",),
+        {"attitude": [*DESCENT_AND_SLIP["attitude"], ATTITUDES[5] | {"name": "slipping descent", "roll": "6 deg"}]}
+        | {"tank.1.switch.1.mark": mm(10, 150, 96)},
+    ),
+    Case("warning-late-at-combined-attitudes", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
     Case("warning-missing", "good", "header", ("feeds the engine and warns by 20 min, 10 min",)),
     Case(
         "warning-missing", "bad", "header", ("no low-level switch",), {"tank.1.switch": []}, "Add a low-level", CAUTION

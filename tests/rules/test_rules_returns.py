@@ -128,13 +128,12 @@ CASES = [
         ("needs a filler or a vent of main",),
         {"line.1": REMOVE, "line.0": REMOVE, "tank.0.vent": [], "tank.0.filler": REMOVE},
     ),
-    Case("return-heats-small-tank", "good", "engine to main.return", ("main holds 48.50 L, 162 min",)),
-    # 18 L/h of 0.72 kg/L at 2.1 kJ/(kg K): 3.6 g/s x 2100 = 7.56 W/K; 200 W are 26.5 K, 150 W 19.8 K.
+    # 18 L/h of 0.72 kg/L at 2.1 kJ/(kg K): 3.6 g/s x 2100 = 7.56 W/K; 200 W are 26.5 K, 150 W 19.8 K; half an hour is all it holds.
     Case(
         "return-heats-small-tank",
         "bad",
-        "engine to header.return",
-        ("200 W into the 18.0 L/h", "up to 26 K", "header holds 8.91 L, 30 min at cruise"),
+        "engine to header",
+        ("200 W warm header by 26 K while others keep it full, 26 K 0 min after full",),
         INTO_HEADER | {"component.5.heat": "200 W"},
         "Return to a main tank",
         CAUTION,
@@ -142,14 +141,14 @@ CASES = [
     Case(
         "return-heats-small-tank",
         "good",
-        "engine to header.return",
-        ("20 K",),
+        "engine to header",
+        ("150 W", "20 K"),
         INTO_HEADER | {"component.5.heat": "150 W"},
     ),
     Case(
         "return-heats-small-tank",
         "unknown",
-        "engine to header.return",
+        "engine to header",
         ("heat",),
         INTO_HEADER | {"component.5.heat": REMOVE},
     ),

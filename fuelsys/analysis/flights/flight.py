@@ -96,8 +96,9 @@ class _Flight:
                 self.tell("air", detail=stopped)
         total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
+        aside = self.world.layout.network.set_aside
         warned = tuple(
-            Warned(tank, switch, at_s, held, whole, first)
+            Warned(tank, switch, at_s, held, whole, first, tank in aside)
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
         )
         assert total >= -1e-9

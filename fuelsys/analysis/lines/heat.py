@@ -6,15 +6,17 @@ d(M c T)/dt = P - b c T with dM/dt = -b, so M c dT/dt = P and
 
     T - T0 = P / (b c) ln(M0 / M).
 
-It has no bound: P / (b c), to which a small tank tends that others keep full, is passed when M0 / M is above e.
+It has no bound. A tank that others keep full tends to P / (b c) while they do: then what flows in at T0 takes all the heat away.
+It counts as that warm when it begins to empty, so its end is P / (b c) (1 + ln(M0 / M)).
 
-Not counted, each on the safe side: what goes through the tank's walls, other tanks that feed. Not on the safe side: fuel that was
-warmed in another tank first.
+Not counted, each on the safe side: what goes through the tank's walls, other tanks that feed beside it. Not on the safe side: fuel
+that was warmed in another tank first.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import log
 
 import numpy as np
@@ -40,21 +42,21 @@ def warmer_k(heat_w: float, burnt_kg_s: float, heat_j_kg_k: float, left_share: f
 
 
 def heated(layout: Layout) -> tuple[Heated, ...]:
-    """Each engine with each tank that its return line comes to, but for those that others keep full: they tend to P / (b c)."""
+    """Each engine with each tank that its return line comes to."""
     return tuple(_heated(layout))
 
 
 def _heated(layout: Layout) -> Iterator[Heated]:
     network = layout.network
-    kept_full = {way.end.tank for way in network.ways("feed")}
+    fed = {way.end.tank for way in network.ways("feed")}
     for end, node in network.nodes.items():
         if isinstance(node, Engine):
-            yield from (
-                _in_tank(layout, node, tank) for tank in network.tanks if tank in network.return_tanks(end) - kept_full
-            )
+            for tank in network.tanks:
+                if tank in network.return_tanks(end):
+                    yield replace(_in_tank(layout, node, tank, tank in fed), fed=tank in fed)
 
 
-def _in_tank(layout: Layout, engine: Engine, tank: str) -> Heated:
+def _in_tank(layout: Layout, engine: Engine, tank: str, fed: bool) -> Heated:
     fuel, burnt_m3_s = layout.design.fuel, layout.design.reserve_flow_m3_s
     held = capacity(layout, layout.tank(tank))
     if held.filled is None or held.unusable is None:
@@ -63,7 +65,8 @@ def _in_tank(layout: Layout, engine: Engine, tank: str) -> Heated:
     full_m3 = held.filled.volume_m3
     last_m3 = min(full_m3, held.unusable.volume_m3 + burnt_m3_s * RESERVE_S)
     burnt_kg_s, heat_j_kg_k = burnt_m3_s * fuel.density_kg_m3, HEAT_J_KG_K[fuel.kind]
-    per_w = warmer_k(1.0, burnt_kg_s, heat_j_kg_k, last_m3 / full_m3)
+    before_k = 1.0 / (burnt_kg_s * heat_j_kg_k) if fed else 0.0  # for each watt
+    per_w = before_k + warmer_k(1.0, burnt_kg_s, heat_j_kg_k, last_m3 / full_m3)
     most_w = MOST_WARMING_K / per_w if per_w > 0.0 else None
     if engine.heat_w is None:
         return Heated(engine.name, tank, most_w=most_w, needs=f"the heat that {engine.name} gives to its fuel")
@@ -71,7 +74,7 @@ def _in_tank(layout: Layout, engine: Engine, tank: str) -> Heated:
         WarmedTo(
             (full_m3 - left_m3) / burnt_m3_s,
             left_m3,
-            warmer_k(engine.heat_w, burnt_kg_s, heat_j_kg_k, left_m3 / full_m3),
+            engine.heat_w * before_k + warmer_k(engine.heat_w, burnt_kg_s, heat_j_kg_k, left_m3 / full_m3),
         )
         for left_m3 in np.linspace(full_m3, last_m3, _STEPS).tolist()
     )

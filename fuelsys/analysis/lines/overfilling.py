@@ -6,13 +6,14 @@ the friction of the whole line is. The greatest pressure stands at the tank's lo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from functools import partial
 
 from fuelsys.analysis.lines.breathing import airspace, overboard
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.kernels.steady import NotSteadyError
-from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.found.breathing import Overfill
@@ -42,13 +43,7 @@ def _pumped(solving: Solving) -> Iterator[Overfill]:
                     source, pump, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
                 )
             else:
-                try:
-                    flow = max(_lifted_m3_s(solving, way, part, attitude) for attitude in solving.flight)
-                except NotSteadyError:
-                    what = "the solver to find a flow, and it found none: a fault of this program, please report it"
-                    yield Overfill(source, pump, tank, needs=what)
-                    continue
-                yield _let_out(solving, source, pump, tank, flow)
+                yield _judged(solving, Overfill(source, pump, tank), partial(_most_lifted_m3_s, solving, way, part))
 
 
 def _returned(solving: Solving) -> Iterator[Overfill]:
@@ -64,7 +59,19 @@ def _returned(solving: Solving) -> Iterator[Overfill]:
                     node.name, end, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
                 )
             elif node.return_flow_m3_s > 0.0:
-                yield _let_out(solving, node.name, end, tank, node.return_flow_m3_s)
+                yield _judged(solving, Overfill(node.name, end, tank), partial(float, node.return_flow_m3_s))
+
+
+def _judged(solving: Solving, asked: Overfill, flow_m3_s: Callable[[], float]) -> Overfill:
+    try:
+        return _let_out(solving, replace(asked, flow_m3_s=flow_m3_s()))
+    except NotSteadyError:
+        what = "the solver to find a flow, and it found none: a fault of this program, please report it"
+        return replace(asked, needs=what)
+
+
+def _most_lifted_m3_s(solving: Solving, way: Way, pump: Pump) -> float:
+    return max(_lifted_m3_s(solving, way, pump, attitude) for attitude in solving.flight)
 
 
 def _span_m(layout: Layout, tank: str, attitude: Attitude) -> tuple[float, float]:
@@ -87,15 +94,15 @@ def _lifted_m3_s(solving: Solving, way: Way, pump: Pump, attitude: Attitude) -> 
     return max(0.0, met.out_of(into))
 
 
-def _let_out(solving: Solving, source: str, by: End, tank: str, flow_m3_s: float) -> Overfill:
+def _let_out(solving: Solving, filled: Overfill) -> Overfill:
     """The worst flight attitude for a flow out of a tank's vents."""
-    worst = Overfill(source, by, tank, flow_m3_s)
+    worst, tank, flow_m3_s = filled, filled.tank, filled.flow_m3_s or 0.0
     if tank not in solving.layout.network.aired(()):
         return worst
     for attitude in solving.flight:
         pressure_pa = _pressure_pa(solving, tank, flow_m3_s, attitude)
         if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
-            worst = Overfill(source, by, tank, flow_m3_s, attitude, pressure_pa)
+            worst = replace(filled, attitude=attitude, pressure_pa=pressure_pa)
     return worst
 
 

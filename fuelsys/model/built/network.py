@@ -182,6 +182,15 @@ class Network:
             pump for pump in pumps if ahead[pump] and all(isinstance(self.nodes[e], Port) for e in ahead[pump])
         )
 
+    @cached_property
+    def set_aside(self) -> frozenset[str]:
+        """Tanks from which fuel only comes by pumps that fill other tanks: that they run dry does not stop an engine."""
+        pumps, found = set(self.transfer_pumps), dict[str, bool]()
+        for way in self.ways("feed"):
+            if way.start.tank:
+                found[way.start.tank] = found.get(way.start.tank, True) and bool(pumps & set(way.through))
+        return frozenset(tank for tank, aside in found.items() if aside)
+
     def downhill(self, outlet: End, *, engine_draws: bool) -> tuple[Way, ...] | None:
         """Ways along feed lines to the next tank or an engine; None where a pump draws, or the engine does by one of its own.
 

@@ -42,7 +42,10 @@ class Part:
 
 @dataclass(frozen=True)
 class Warned:
-    """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start."""
+    """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start.
+
+    aside: its tank only fills others by a pump, so it lights in every flight and warns of nothing.
+    """
 
     tank: str
     switch: str
@@ -50,6 +53,7 @@ class Warned:
     held_m3: float
     total_m3: float
     first: bool = False
+    aside: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,8 +91,8 @@ class Flown:
 
     @property
     def warning(self) -> Warned | None:
-        """The first lamp that lit in flight and was still lit when the engine stopped; None where none did."""
-        lit = [one for one in self.warned if not one.first]
+        """The first lamp that lit in flight, of a tank that the engine lives on, and was still lit when it stopped; None: none did."""
+        lit = [one for one in self.warned if not one.first and not one.aside]
         return min(lit, key=lambda one: one.lit_s) if lit and self.stopped else None
 
 

@@ -21,7 +21,8 @@ class WarmedTo:
 class Heated:
     """A tank that an engine returns fuel to, burnt from full to the reserve; needs says what is missing, and then steps are empty.
 
-    heat_w is what the engine gives to its fuel, most_w what warms the tank by no more than it should be at the reserve.
+    fed: others keep it full first, and it is as warm as it can become then when it begins to empty. heat_w is what the engine
+    gives to its fuel, most_w what warms the tank by no more than it should be at the reserve.
     """
 
     engine: str
@@ -30,3 +31,4 @@ class Heated:
     heat_w: float | None = None
     most_w: float | None = None
     needs: str = ""
+    fed: bool = False

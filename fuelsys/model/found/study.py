@@ -407,7 +407,7 @@ class TankForce:
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine, phase and gauge compute what few commands ask for."""
+    """All that was computed for one tank; combine, trip, phase and gauge compute what few commands ask for."""
 
     tank: FittedTank
     capacity: Capacity
@@ -421,6 +421,7 @@ class TankStudy:
     proof: TankProof | None = None
     forces: tuple[TankForce, ...] = ()
     combine: Callable[[], UnusableAt | None] = lambda: None
+    trip: Callable[[], tuple[TripAt, ...]] = tuple
     phase: Callable[[], tuple[AtPhase, ...]] = tuple
     gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
@@ -438,6 +439,11 @@ class TankStudy:
     def combined(self) -> UnusableAt | None:
         """The worst where tilts of several flight attitudes come together."""
         return self.combine()
+
+    @cached_property
+    def combined_trips(self) -> tuple[TripAt, ...]:
+        """Of each switch its latest trip where tilts of several flight attitudes come together, or that it never trips."""
+        return self.trip()
 
     @cached_property
     def by_phase(self) -> tuple[AtPhase, ...]:

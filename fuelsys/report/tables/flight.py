@@ -81,7 +81,7 @@ def _lamps(flown: Flown, shown: Shown) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
             one.tank,
-            f"{one.switch}{' (lit from the start)' if one.first else ''}",
+            f"{one.switch}{' (lit from the start)' if one.first else ''}{' (its tank only fills others)' if one.aside else ''}",
             one.lit_s,
             one.held_m3,
             one.total_m3,

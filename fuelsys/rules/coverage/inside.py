@@ -99,7 +99,8 @@ INSIDE: tuple[Item, ...] = (
     item(
         (LOW_FUEL, PRACTICE),
         "Each low-level switch has its mark where drawn; its float moves freely over its whole travel and cannot touch a wall.",
-        "warning-missing warning-late warning-early warning-never-trips warning-always-on warning-spread-wide"
+        "warning-missing warning-late warning-late-at-combined-attitudes"
+        " warning-early warning-never-trips warning-always-on warning-spread-wide"
         " warnings-out-of-order warning-tolerance-unknown",
         each=figures.marks,
         only=SWITCHES,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.built.ends import PlacedLine, PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import LineKind, Outlet, Port
+from fuelsys.model.stated.design import CheckValve, Inlet, LineKind, Outlet, Port
 from fuelsys.rules.words import (
     NO_FITTINGS,
     at_least,
@@ -30,7 +30,8 @@ DRAWING: tuple[LineKind, ...] = ("feed", "interconnect")  # lines by which fuel 
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="A line joins every outlet, vent, return and inlet of a tank; by an outlet fuel leaves through a feed or an"
-    " interconnect line. Fillers and drains need none.",
+    " interconnect line, by an inlet it comes in: feed lines run from `from` to `to`, as a check valve on them lets fuel pass."
+    " Fillers and drains need none.",
     why="An outlet counts as drawing fuel, joined or not: one that draws none makes unusable fuel too small and minutes too"
     " many. Any other open port lets fuel or vapour into the aircraft.",
     mend="List the line that joins it, or take the port out of the design file if it is plugged.",
@@ -55,7 +56,12 @@ def _joined(study: Study, tank: TankStudy, port: Port) -> Verdict:
     if not study.layout.lines:
         return needs(where, "the lines: the design lists none")
     lines = study.layout.network.lines_at(end)
-    right = [line.name for line in lines if not isinstance(port, Outlet) or line.kind in DRAWING]
+    against = [line for line in lines if line.kind == "feed" and _against(port, end, line)]
+    right = [
+        line.name for line in lines if line not in against and (not isinstance(port, Outlet) or line.kind in DRAWING)
+    ]
+    if against and (isinstance(port, Inlet) or not right):
+        return _turned(study, where, against)
     if right:
         return passed(where, f"joined by {', '.join(right)}")
     at = place(tank.tank, tank.tank.body_m(port.position_m))
@@ -68,6 +74,22 @@ def _joined(study: Study, tank: TankStudy, port: Port) -> Verdict:
             f"; the {litres(tank.capacity.unusable.volume_m3)} unusable of {tank.name} count on its drawing fuel"
         )
     return failed(where, evidence, "List the feed line from it, or take the outlet out of the design file.")
+
+
+def _against(port: Port, end: PortEnd, line: PlacedLine) -> bool:
+    """Whether a feed line runs into an outlet, or out of an inlet."""
+    return (isinstance(port, Outlet) and line.end == end) or (isinstance(port, Inlet) and line.start == end)
+
+
+def _turned(study: Study, where: str, lines: Sequence[PlacedLine]) -> Verdict:
+    network = study.layout.network
+    beside = [network.component(end) for line in lines for end in (line.start, line.end)]
+    valves = [part.name for part in beside if isinstance(part, CheckValve)]
+    shut = f", and {' and '.join(valves)} lets fuel pass that way only" if valves else ""
+    names = " and ".join(line.name for line in lines)
+    evidence = f"{names} runs from {lines[0].start} to {lines[0].end}{shut}: no fuel comes by it to an engine"
+    mend = "Change from and to in the design where it is drawn the wrong way round; if a valve is fitted so, turn it."
+    return failed(where, evidence, mend)
 
 
 @rule(

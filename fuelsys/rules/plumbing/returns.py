@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K
+from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
@@ -33,7 +33,6 @@ from fuelsys.rules.words import (
 TOP_SHARE = 0.1
 OFF_WALL_M = 1e-6  # a raised end may touch the roof
 _TOP = Source("top: above the full tank's fuel, or the upper tenth of its height: common practice, no source")
-SMALL_S = 3600.0  # within the time that a tank's fuel lasts it warms to two thirds of the steady end
 _WARMING = Source("caution above 20 K: common practice, no source")
 _HEAT = Source("specific heat 2.0 to 2.1 kJ/(kg K)", from_memory=True)
 _FORUM = Source("overfilling by return: read in a builders' forum, agrees with 14 CFR 23.957(b)")
@@ -139,30 +138,40 @@ def _higher(study: Study, end: PortEnd, parked: Attitude, short_m: float) -> str
     subject="return",
     reach=Reach.INSIDE,
     stake=Stake.ENGINE,
-    checks="Returned fuel does not warm a small tank, one that holds less than an hour's fuel, by more than 20 K.",
+    checks="Returned fuel does not warm a tank that others keep full, as a header is, by more than 20 K.",
     why="A small tank passes its own fuel round and round; warm fuel makes vapour and costs power.",
     mend="Return to a main tank, or cool the return.",
     sources=(_WARMING, _HEAT),
 )
 def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
-    """All heat goes into the fuel burnt and none is lost: heat / (burnt mass flow x specific heat), the steady end."""
-    fuel, burn_m3_s = study.layout.design.fuel, study.layout.design.reserve_flow_m3_s
-    for engine, run, end in _into_tanks(study):
-        tank = end.tank
-        gross_m3 = study.layout.tank(tank).cavity.gross_m3
-        lasts = f"{tank} holds {litres(gross_m3)}, {gross_m3 / burn_m3_s / 60.0:.0f} min at {fuel.reserve_phase}"
-        if gross_m3 >= burn_m3_s * SMALL_S:
-            yield passed(run.name, f"{lasts}: no small tank")
-        elif engine.heat_w is None:
-            yield needs(run.name, f"the heat that {engine.name} gives to its fuel: {lasts}")
-        else:
-            warm_k = engine.heat_w / (burn_m3_s * fuel.density_kg_m3 * HEAT_J_KG_K[fuel.kind])
-            evidence = (
-                f"{engine.heat_w:.0f} W into the {flow(burn_m3_s)} that is burnt warm it by up to {warm_k:.0f} K if"
-                f" no heat is lost; {lasts}"
-            )
-            yield caution(run.name, evidence) if warm_k > MOST_WARMING_K else passed(run.name, evidence)
+    """Heat against time in each tank that others keep full and a return comes to."""
+    yield from _heated(study, fed=True)
     yield from loose(study, ["return"])
+
+
+def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
+    """Each tank that a return comes to, kept full by others or not; nothing is lost through its walls."""
+    for one in study.heated:
+        where, unknown = f"{one.engine} to {one.tank}", one.heat_w is None
+        if one.fed != fed:
+            other = (
+                "others keep it full: see return-heats-small-tank"
+                if one.fed
+                else "no other tank keeps it full: see return-heats-tank"
+            )
+            yield not_asked(where, other)
+            continue
+        most = f"; {one.most_w:.0f} W would warm {one.tank} by {MOST_WARMING_K:.0f} K" if one.most_w and unknown else ""
+        if one.needs:
+            yield needs(where, f"{one.needs}{most}")
+            continue
+        first, last = one.steps[0], one.steps[-1]
+        begins = f"{first.warmer_k:.0f} K while others keep it full, " if fed else ""
+        evidence = (
+            f"{one.heat_w:.0f} W warm {one.tank} by {begins}{last.warmer_k:.0f} K {last.time_s / 60.0:.0f} min after full, when"
+            f" {litres(last.volume_m3)} are left, if it feeds alone and no heat is lost"
+        )
+        yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
 
 
 @rule(
@@ -175,19 +184,8 @@ def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
     sources=(_WARMING, _HEAT),
 )
 def return_heats_tank(study: Study) -> Iterator[Verdict]:
-    """Heat against time in each tank that a return comes to, nothing lost through its walls."""
-    for one in study.heated:
-        where, unknown = f"{one.engine} to {one.tank}", one.heat_w is None
-        most = f"; {one.most_w:.0f} W would warm {one.tank} by {MOST_WARMING_K:.0f} K" if one.most_w and unknown else ""
-        if one.needs:
-            yield needs(where, f"{one.needs}{most}")
-            continue
-        last = one.steps[-1]
-        evidence = (
-            f"{one.heat_w:.0f} W warm {one.tank} by {last.warmer_k:.0f} K in {last.time_s / 60.0:.0f} min, when"
-            f" {litres(last.volume_m3)} are left, if it feeds alone and no heat is lost"
-        )
-        yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
+    """Heat against time in each other tank that a return comes to."""
+    yield from _heated(study, fed=False)
     yield from loose(study, ["return"])
 
 

@@ -235,3 +235,41 @@ def _for_ten(tank: TankStudy) -> str:
     found = min(enough, key=lambda one: one.target_s or 0.0)
     leaves = minutes(found.target_s or 0.0)
     return f"Switch {found.name}, which is to leave {leaves}: {raised(tank, switches[found.name], found)}"
+
+
+@rule(
+    subject="switch",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
+    checks="Where pitch and roll of different flight attitudes come together, in steps of 4° at most, each switch still trips and"
+    f" leaves its target above the unusable fuel, less {NEAR_WORDS} at most, or as much as at the worst stated attitude.",
+    why="A lamp is judged at the attitudes that are stated; in a descent with a slip it may light late, or not at all.",
+    mend="State that attitude too: marks are then raised for it; or move the mark nearer to the outlet or the middle of the tank.",
+    sources=(COMMON_PRACTICE,),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
+)
+def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
+    """The combination at which a switch trips last or never; above the unusable fuel of the stated attitudes."""
+    for where, tank, switch, found in switches(study):
+        if found is None:
+            yield needs(where, NEEDS_OUTLET)
+        elif switch.target_s is None:
+            yield needs(where, "its target in minutes")
+        else:
+            at = tank.combined_trips[[one.name for one in tank.tank.design.switch].index(switch.name)]
+            left_min = found.alone_minutes(at.latest_m3)
+            if left_min is None:
+                evidence = f"at {at.attitude.text} it never trips: {at.why_never}"
+                yield caution(where, evidence, cost=Cost(short_s=switch.target_s))
+                continue
+            evidence = (
+                f"at {at.attitude.text} it trips with {litres(at.latest_m3 or 0.0)} in the tank: {left_text(left_min)}"
+            )
+            evidence += f" for a target of {minutes(switch.target_s)}"
+            stated_min = None if found.worst is None else found.alone_minutes(found.worst.latest_m3)
+            told_s = switch.target_s if stated_min is None else min(switch.target_s, stated_min * 60.0)
+            missed = told_s - left_min * 60.0 > nearly_s(
+                switch.target_s
+            )  # what is missed at a stated one is told there
+            cost = short(switch.target_s, left_min * 60.0)
+            yield caution(where, evidence, cost=cost) if missed else passed(where, evidence)
