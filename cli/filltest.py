@@ -55,8 +55,8 @@ def command(
     from fuelsys.analysis.fills.measured import check_usable
     from fuelsys.analysis.fills.plan import plan
     from fuelsys.load.designs import door
+    from fuelsys.load.designs.amend import with_test
     from fuelsys.load.designs.fillsheet import digest, read_sheet
-    from fuelsys.load.designs.measured import with_test
     from fuelsys.model.stated.design import Measured
     from fuelsys.report.tables import fill_sheet
     from fuelsys.report.tables import filltest as filltest_tables

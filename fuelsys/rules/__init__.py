@@ -110,6 +110,7 @@ ALL: tuple[Rule, ...] = (
     feed.feed_line_low_point,
     feed.feed_not_downhill,
     feed.feed_line_velocity,
+    feed.take_off_run_not_stated,
     flow.feed_flow_too_small,
     flow.tank_not_kept_full,
     flow.fuel_boils_in_line,

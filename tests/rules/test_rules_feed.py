@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from designs import REMOVE
+from designs import ATTITUDES, REMOVE
 from plumbing_changes import (
     COMMON_VALVE,
     HEADER_FEED,
@@ -20,6 +20,7 @@ from plumbing_changes import (
     mm,
 )
 from rule_cases import DIESEL, TURBINE, Case, check
+from sound_designs import RUN
 
 from fuelsys.model.found.findings import Outcome
 
@@ -44,6 +45,22 @@ ONE_EACH = {
 }
 
 CASES = [
+    Case(
+        "take-off-run-not-stated",
+        "good",
+        "envelope",
+        ("0.30 g",),
+        {"aircraft.feed": "gravity", "attitude": [*ATTITUDES, RUN]},
+    ),
+    Case(
+        "take-off-run-not-stated",
+        "bad",
+        "envelope",
+        ("forward of a flight attitude is 0.00 g",),
+        {"aircraft.feed": "gravity"},
+        "forward",
+        CAUTION,
+    ),
     # --- feed lines
     Case("feed-line-high-point", "good", MAIN_FEED, ("no high point at any of 6 flight attitudes",)),
     # 980 is 25 above the outlet and 80 mm before it: nose up by 13°, 25 cos 13° + 80 sin 13° = 42.4; proud of the dip at
@@ -439,6 +456,10 @@ CASES = [
     Case("pump-missing", "unknown", "engine", ("needs feed lines",), NO_ENGINE_LINE),
     Case("pump-missing", "not asked", "engine", ("gravity",), {"aircraft.feed": "gravity"}),
 ]
+
+IMPOSSIBLE = {
+    ("take-off-run-not-stated", "unknown"): "a design file is refused without aircraft.feed and a flight attitude"
+}
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)

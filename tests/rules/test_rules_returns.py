@@ -133,7 +133,7 @@ CASES = [
         "return-heats-small-tank",
         "bad",
         "engine to header",
-        ("200 W warm header by 26 K while others keep it full, 26 K 0 min after full",),
+        ("200 W warm header by 26 K while others keep it full, if no heat is lost",),
         INTO_HEADER | {"component.5.heat": "200 W"},
         "Return to a main tank",
         CAUTION,

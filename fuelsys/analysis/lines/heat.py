@@ -76,6 +76,6 @@ def _in_tank(layout: Layout, engine: Engine, tank: str, fed: bool) -> Heated:
             left_m3,
             engine.heat_w * before_k + warmer_k(engine.heat_w, burnt_kg_s, heat_j_kg_k, left_m3 / full_m3),
         )
-        for left_m3 in np.linspace(full_m3, last_m3, _STEPS).tolist()
+        for left_m3 in np.linspace(full_m3, last_m3, _STEPS if last_m3 < full_m3 else 1).tolist()
     )
     return Heated(engine.name, tank, steps, engine.heat_w, most_w)

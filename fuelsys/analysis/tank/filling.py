@@ -24,24 +24,18 @@ def overflow_level_m(layout: Layout, tank: FittedTank, vent: str, attitude: Atti
 
 
 def spill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:
-    """Level about the tank's centre at which fuel runs out of each opening: the filler's lip, each vent's overflow."""
-    levels = {vent.name: overflow_level_m(layout, tank, vent.name, attitude) for vent in tank.design.vent}
-    if tank.design.filler:
-        levels[tank.design.filler.name] = tank.level_m(tank.design.filler.name, attitude.up)
-    return levels
+    """Level about the tank's centre at which fuel that is poured in runs out of each opening: the filler's lip, each vent's overflow.
 
-
-def fill_levels_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> dict[str, float]:
-    """The same while somebody fills: a vent that leads into another tank alone ends nothing where there is a filler.
-
-    What runs over its line is in the other tank then, and one goes on pouring up to the lip.
+    A vent that leads into another tank alone ends nothing where there is a filler: what runs over its line is in the other tank
+    then, and one goes on pouring up to the lip.
     """
-    levels = spill_levels_m(layout, tank, attitude)
+    levels = {vent.name: overflow_level_m(layout, tank, vent.name, attitude) for vent in tank.design.vent}
     if tank.design.filler:
         for vent in tank.design.vent:
             ways = layout.network.spills(PortEnd(tank.name, vent.name))
             if ways and all(way.end.tank for way in ways):
                 levels[vent.name] = np.inf
+        levels[tank.design.filler.name] = tank.level_m(tank.design.filler.name, attitude.up)
     return levels
 
 
@@ -51,7 +45,7 @@ def filled(layout: Layout, tank: FittedTank, attitude: Attitude) -> Filled | Non
     Air leaves through the filler and the vents as fuel leaves through outlets, upside down: each airspace empties until
     its last opening drowns, and none beyond the level at which fuel runs out somewhere.
     """
-    spills = fill_levels_m(layout, tank, attitude)
+    spills = spill_levels_m(layout, tank, attitude)
     if not spills:
         return None
     limited_by = min(spills, key=lambda name: spills[name])
@@ -87,8 +81,7 @@ def room_m3(layout: Layout, tank: FittedTank, attitude: Attitude) -> float | Non
     if not spills:
         return None
     vents = {vent.name: spills[vent.name] for vent in tank.design.vent}
-    poured = fill_levels_m(layout, tank, attitude)
-    (air, before), (_, after) = (_air_ends_m(tank, attitude, some) for some in (poured, vents))
+    (air, before), (_, after) = (_air_ends_m(tank, attitude, some) for some in (spills, vents))
     # What the filler let out before is filled already, though no vent lets it out.
     held = air.tilted.by_seed(np.column_stack([before, np.minimum(before, after)])).sum(axis=0)
     return max(0.0, float(held[0] - held[1]))

@@ -1,8 +1,9 @@
-"""Puts switches into a design file's text: all else stays as it was written, comments included, and that is proved."""
+"""Puts switches or a fill test into a design file's text: all else stays as it was written, comments included, and that is proved."""
 
 from __future__ import annotations
 
 import io
+import json
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -11,7 +12,8 @@ from typing import Any
 
 from fuelsys.errors import QuestionError
 from fuelsys.load import bounds
-from fuelsys.load.formats.files import contents
+from fuelsys.load.formats.files import contents, label
+from fuelsys.model.stated.design import Measured
 
 Entry = Mapping[str, str | list[str]]  # a switch's fields as the file has them
 _HEADER = re.compile(r"\s*\[\[?\s*([^\]]*?)\s*\]\]?\s*(#.*)?$")
@@ -55,6 +57,43 @@ def with_switches(text: str, tank: str, entries: Sequence[Entry], file: str, *, 
             _change(lines, first, end, entry, newline)
     changed = "".join(lines)
     _prove(before, changed, tank, entries, file)
+    return mark + changed
+
+
+def with_test(path: Path, tank: str, told: Measured) -> str:
+    """The text of a design file with a tank's [tank.measured], in place of the one that it had.
+
+    QuestionError where the text is laid out so that it cannot be done without touching anything else.
+    """
+    text, file = design_text(path), label(path)
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
+    text = text.removeprefix(mark)
+    lines = io.StringIO(text, newline="").readlines()
+    first, last = _section(lines, tank, file)
+    newline = "\r\n" if lines[first].endswith("\r\n") else "\n"
+    fields = {key: value for key, value in told.model_dump().items() if value}
+    table = ["[tank.measured]", *(f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in fields.items())]
+    added = newline.join(table) + newline
+    heads = [k for k in range(first, last) if _HEADER.match(lines[k])]
+    old = next(
+        (k for k in heads if (found := _HEADER.match(lines[k])) and re.fullmatch(r"tank\s*\.\s*measured", found[1])),
+        None,
+    )
+    if old is None:
+        end = _end_of(lines, first, last)
+        if not lines[end - 1].endswith("\n"):
+            lines[end - 1] += newline
+        lines.insert(end, newline + added)
+    else:
+        end = next(
+            (k for k in range(old + 1, last) if not re.match(r"[ \t]*(sheet|sha256|date|at)[ \t]*=", lines[k])), last
+        )
+        lines[old:end] = [added]
+    changed, before = "".join(lines), tomllib.loads(text)
+    wanted = next((one for one in before["tank"] if one.get("name") == tank), None)
+    if wanted is not None:
+        wanted["measured"] = fields
+    _check_same(changed, before, file, tank, "the fill test", "[tank.measured]")
     return mark + changed
 
 
@@ -132,14 +171,19 @@ def _prove(before: dict[str, Any], changed: str, tank: str, entries: Sequence[En
             kept.append(dict(entry))
         else:
             same.update(entry)
+    _check_same(changed, before, file, tank, "switches", "each [[tank.switch]]")
+
+
+def _check_same(changed: str, wanted: dict[str, Any], file: str, tank: str, what: str, table: str) -> None:
+    """Refuse a text that does not read as it was meant, all of it."""
     try:
-        right = tomllib.loads(changed) == before
+        right = tomllib.loads(changed) == wanted
     except tomllib.TOMLDecodeError:
         right = False
     if not right:
         raise QuestionError(
-            "switches cannot be written into a file that is laid out like this",
-            mend="Write each [[tank.switch]] as a table of its own, a field a line, or type the figures in by hand.",
+            f"{what} cannot be written into a file that is laid out like this",
+            mend=f"Write {table} as a table of its own, a field a line, or type the figures in by hand.",
             file=file,
             field=f"tank {tank}",
         )

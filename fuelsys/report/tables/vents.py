@@ -5,18 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import cast
 
-from fuelsys.model.found.breathing import Breath, Breathing, Overfill
+from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, Breath, Breathing, Overfill
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
+from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
 WATER_KG_M3 = 1000.0
 _WHEN: dict[Breath, str] = {"in": "descent", "out": "climb", "filling": "filling"}
-_NOTES = (
-    "Pressures in the tank are above the air's outside, suction is negative. Tanks count as empty of fuel and full of air, rates of"
-    " climb, descent and filling that the design does not state as is common (from memory; findings say them). Air outside has one"
-    " pressure everywhere: ram and suction at the vents' ends are not counted, nor ice, nor a vent under fuel.",
-    "Computed, not measured: blow through the finished vents.",
-)
+_COMPUTED = "Computed, not measured: blow through the finished vents."
 _OVERFILL_NOTE = (
     "The pressure stands at the full tank's lowest point, at the worst flight attitude, with the vent's line full of fuel up to its"
     " highest point. The pump counts with strainers clean and a full tank behind it."
@@ -28,6 +24,18 @@ def breathing(found: Breathing, overfills: Sequence[Overfill], shown: Shown) -> 
     return [*_breaths(found, shown), *_overfilled(overfills, shown)]
 
 
+def _notes(shown: Shown) -> tuple[str, ...]:
+    rates = shown.words(
+        (Quantity("climb", (CLIMB_M_S,)), " of climb and ", Quantity("climb", (DESCENT_M_S,)), " of descent")
+    )
+    return (
+        "Pressures in the tank are above the air's outside, suction is negative. Tanks count as empty of fuel and full of air; what the"
+        f" design does not state of rates counts as {rates}, of filling as {shown.flow_text(FILLING_M3_S)} (from memory). Air outside has"
+        " one pressure everywhere: ram and suction at the vents' ends are not counted, nor ice, nor a vent under fuel.",
+        _COMPUTED,
+    )
+
+
 def _breaths(found: Breathing, shown: Shown) -> list[Table]:
     tanks = dict.fromkeys(tank for state in found.states for tank in state.pressures_pa)
     whats = cast("tuple[Breath, ...]", ("in", "out", "filling"))
@@ -36,7 +44,11 @@ def _breaths(found: Breathing, shown: Shown) -> list[Table]:
         Column("tank"), Column("when"), Column("blocked"), Column("drawn from, or filled"), Column("at", rank=1),
         Column("air in", "flow"), Column("pressure in the tank", "pressure"), Column("as a column of water", "length", rank=2),
     )  # fmt: skip
-    return [Table("vents", "Air through the vents", columns, tuple(rows), _NOTES, shown, paper=False)] if rows else []
+    return (
+        [Table("vents", "Air through the vents", columns, tuple(rows), _notes(shown), shown, paper=False)]
+        if rows
+        else []
+    )
 
 
 def _worst(found: Breathing, tank: str, what: Breath) -> Iterator[tuple[Cell, ...]]:

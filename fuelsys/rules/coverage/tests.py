@@ -51,7 +51,7 @@ FLOW: tuple[Item, ...] = (
     item(
         ("23.955(b)", AC_90_89A),
         "Gravity flow into a measure at the engine's inlet, by the watch.",
-        "feed-flow-too-small",
+        "feed-flow-too-small take-off-run-not-stated",
         figure=figures.flow_to_show,
         only=GRAVITY,
     ),

@@ -8,6 +8,7 @@ from math import pi
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.design import Engine, Pump
 from fuelsys.rules.shared import (
     HALF_BORE,
@@ -23,9 +24,22 @@ from fuelsys.rules.shared import (
     unled,
     worst,
 )
-from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, rule, speed
+from fuelsys.rules.words import (
+    at_least,
+    before_64,
+    caution,
+    failed,
+    flow,
+    millimetres,
+    needs,
+    not_asked,
+    passed,
+    rule,
+    speed,
+)
 
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
+LEAST_RUN_G = 0.2  # forward, in the take-off run
 _SPEEDS = Source("API RP 2003 and IEC 60079-32-1: suction 1 to 1.5 m/s, pressure 4 to 6 m/s", from_memory=True)
 
 
@@ -204,3 +218,23 @@ def _speed(study: Study, run: Run, takeoff_m3_s: float, back_m3_s: float) -> Ver
         return passed(run.name, evidence)
     bore_m = run.bore_m * (speed_m_s / most) ** 0.5
     return caution(run.name, evidence, f"Use a bore of at least {at_least(bore_m)}.")
+
+
+@rule(
+    subject="envelope",
+    reach=Reach.PAPER,
+    stake=Stake.ENGINE,
+    checks="Where gravity feeds the engine, a flight attitude has the acceleration of the take-off run: at least 0.2 g forward.",
+    why="The run pushes fuel aft, away from an engine in the nose, just when it takes most: it lowers the head as a steep climb does.",
+    mend='Add [[attitude]] with phase = "flight", the pitch of the run and forward = "0.3 g", or what yours has.',
+    sources=(before_64("23.955(a)"), Source("0.2 to 0.3 g: common practice, no source")),
+)
+def take_off_run_not_stated(study: Study) -> Iterator[Verdict]:
+    """The greatest acceleration forward that a flight attitude has."""
+    if study.layout.design.aircraft.feed != "gravity":
+        yield not_asked("envelope", "pumps feed the engine")
+        return
+    flight = [one for one in study.layout.design.envelope if one.phase == "flight"]
+    most = max((one.forward_m_s2 for one in flight), default=0.0) / STANDARD_GRAVITY_M_S2
+    evidence = f"the greatest acceleration forward of a flight attitude is {most:.2f} g"
+    yield passed("envelope", evidence) if most >= LEAST_RUN_G - 1e-9 else caution("envelope", evidence)

@@ -166,11 +166,13 @@ def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
             yield needs(where, f"{one.needs}{most}")
             continue
         first, last = one.steps[0], one.steps[-1]
-        begins = f"{first.warmer_k:.0f} K while others keep it full, " if fed else ""
-        evidence = (
-            f"{one.heat_w:.0f} W warm {one.tank} by {begins}{last.warmer_k:.0f} K {last.time_s / 60.0:.0f} min after full, when"
-            f" {litres(last.volume_m3)} are left, if it feeds alone and no heat is lost"
+        kept = f"by {first.warmer_k:.0f} K while others keep it full" if fed else ""
+        then = (
+            f"by {last.warmer_k:.0f} K in {last.time_s / 60.0:.0f} min from full, when {litres(last.volume_m3)} are left,"
+            " if it feeds alone"
         )
+        told = " and ".join(words for words in (kept, then if last.time_s > 0.0 else "") if words)
+        evidence = f"{one.heat_w:.0f} W warm {one.tank} {told or 'by nothing: it holds no more than the reserve'}, if no heat is lost"
         yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
 
 

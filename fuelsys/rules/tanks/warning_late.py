@@ -75,21 +75,22 @@ def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -
     held_m3, left_min = late.latest_m3 or 0.0, found.alone_minutes(late.latest_m3) or 0.0
     words = f"at {late.attitude.text} it trips with {litres(held_m3)} in the tank"
     if round(left_min, 1) >= 0.0 or tank.capacity.unusable is None:
-        return (
-            f"{words}, {litres(found.unusable_m3)} of them unusable: {left_text(left_min)} for {asked}{_forever(found)}"
-        )
+        return f"{words}, {litres(found.unusable_m3)} of them unusable: {left_text(left_min)} for {asked}{_forever(found, left_min)}"
     here_min = found.minutes_here(late) or 0.0
     own = f"at the attitude of the trip itself {litres(late.unusable_m3)} are unusable, and {left_text(here_min)} left"
     return (
         f"{words} and {litres(found.unusable_m3)} are unusable at {tank.capacity.unusable.worst.attitude.text}: nothing usable"
         f" is left, it trips {-left_min:.1f} min after the last usable fuel, for {asked} ({own})"
-        f"{_forever(found)}"
+        f"{_forever(found, left_min)}"
     )
 
 
-def _forever(found: SwitchStudy) -> str:
+def _forever(found: SwitchStudy, left_min: float) -> str:
     """What is left if attitudes that are held for a time are held for ever."""
-    return "" if found.forever_minutes is None else f"; {left_text(found.forever_minutes)} if it is held for ever"
+    if found.forever_minutes is None:
+        return ""
+    ever = left_text(found.forever_minutes)
+    return f"; {'the same' if ever == left_text(left_min) else ever} if it is held for ever"
 
 
 def _shared(found: SwitchStudy) -> str:
@@ -218,7 +219,7 @@ def _ten_minutes(tank: TankStudy) -> Verdict:
         return caution(tank.name, "no switch trips at every flight attitude", _for_ten(tank), short(_TEN_S, 0.0))
     left_min, first = max(guaranteed, key=lambda one: one[0])
     at = first.worst.attitude.text if first.worst else ""
-    evidence = f"switch {first.name} leaves the most: {left_text(left_min)}, at {at}{_forever(first)}"
+    evidence = f"switch {first.name} leaves the most: {left_text(left_min)}, at {at}{_forever(first, left_min)}"
     if left_min < ABOUT_TEN_MIN:
         return caution(tank.name, evidence, _for_ten(tank), short(_TEN_S, left_min * 60.0))
     if first.tolerance_m is None:
