@@ -32,10 +32,12 @@ from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.dipsticks import DipstickStudy
 from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flowing import Flows
 from fuelsys.model.found.gauging import Calibration
-from fuelsys.model.found.study import DipstickStudy, Study, TankStudy, Unusable
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.unusable import Unusable
 
 
 def read(path: Path | str) -> Layout:

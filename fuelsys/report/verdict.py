@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fuelsys.model.found.findings import Finding, Outcome, Reach
-from fuelsys.model.found.study import Study, TankStudy, left_text
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import left_text
 from fuelsys.report.jobs import Job, jobs
 from fuelsys.report.shown import Cell, Column, Shown, Table
 

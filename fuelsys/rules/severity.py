@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from fuelsys.model.found.findings import Source
-from fuelsys.model.found.study import Study, Unusable
+from fuelsys.model.found.study import Study
+from fuelsys.model.found.unusable import Unusable
 
 RESERVE_S = 1800.0  # what a day flight keeps in hand at cruise: 14 CFR 91.151(a)(1)
 RESERVE = Source("14 CFR 91.151(a)(1): half an hour at cruise, the day reserve")

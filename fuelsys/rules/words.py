@@ -12,7 +12,8 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Cost, Outcome, Reach, Rule, Source, Stake, Verdict
-from fuelsys.model.found.study import Study, Unusable, UnusableAt
+from fuelsys.model.found.study import Study
+from fuelsys.model.found.unusable import Unusable, UnusableAt
 from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from rule_cases import LEVEL, NO_MAIN_OUTLET, mm
 
 from fuelsys import review
-from fuelsys.model.found.study import DipstickStudy
+from fuelsys.model.found.dipsticks import DipstickStudy
 from fuelsys.report.charts import stick as drawing
 from fuelsys.report.drawing import ink
 from fuelsys.report.shown import Shown

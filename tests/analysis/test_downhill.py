@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.study import UnusableAt
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import tank as tables

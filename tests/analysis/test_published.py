@@ -16,7 +16,7 @@ from fuelsys.analysis.tank.table import level_table
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import left_at
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.found.study import UnusableAt
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 
 ROUNDING = 1e-12  # relative, of closed forms against sums over flat faces

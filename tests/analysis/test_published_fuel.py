@@ -39,7 +39,7 @@ from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Outcome
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.study import SwitchStudy
+from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
 from fuelsys.review import study

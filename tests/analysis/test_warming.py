@@ -9,8 +9,8 @@ from numpy.testing import assert_allclose
 from rule_cases import plain
 
 from fuelsys.analysis.tank.warming import warming
+from fuelsys.model.found.capacity import Warming
 from fuelsys.model.found.findings import Finding, Outcome
-from fuelsys.model.found.study import Warming
 from fuelsys.review import study
 from fuelsys.rules.tanks.warming import expansion_space_used_by_warming
 

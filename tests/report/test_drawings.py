@@ -28,8 +28,9 @@ from fuelsys.analysis.tank.unusable import left_at, outlets
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.found.dipsticks import Graduation
 from fuelsys.model.found.findings import COMMON_PRACTICE, Finding, Outcome, Rule
-from fuelsys.model.found.study import Graduation, Study
+from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts import plumbing, stick
 from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank, scale

@@ -19,7 +19,8 @@ from commands import DEMO
 import fuelsys_cli.review as reviewing
 from fuelsys import review
 from fuelsys.analysis.tank.unusable import left_at, outlets
-from fuelsys.model.found.study import Study, left_text
+from fuelsys.model.found.study import Study
+from fuelsys.model.found.switches import left_text
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts.map import turned_like
 from fuelsys.report.drawing.ink import minus

@@ -16,8 +16,8 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
+from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
 from fuelsys.model.found.filltest import FillTest
-from fuelsys.model.found.study import DipstickStudy, Graduation
 from fuelsys.model.stated.design import Switch
 from fuelsys.model.words import Quantity, Words
 

@@ -41,9 +41,9 @@ from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Way
+from fuelsys.model.found.capacity import Filled
 from fuelsys.model.found.plumbing import Overflow, Settled
 from fuelsys.model.found.spilling import Drowned, GroupInFlight, InFlight, Spilled, TankInFlight
-from fuelsys.model.found.study import Filled
 from fuelsys.model.stated.attitude import Attitude
 
 SAME_TILT = 2e-6  # combinations are rounded to a microradian: one so near to a stated attitude is that attitude

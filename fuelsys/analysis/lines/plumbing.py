@@ -11,8 +11,8 @@ from fuelsys.analysis.tank.ground import ONE_PER_CENT_RAD, slopes
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
+from fuelsys.model.found.capacity import Filled
 from fuelsys.model.found.plumbing import Plumbing
-from fuelsys.model.found.study import Filled
 from fuelsys.model.stated.design import LineKind, Pump
 
 KINDS: tuple[LineKind, ...] = ("feed", "vent", "return", "interconnect")

@@ -11,8 +11,8 @@ from fuelsys.arrays import Floats
 from fuelsys.kernels import volume
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Climb, Way
+from fuelsys.model.found.capacity import Filled
 from fuelsys.model.found.plumbing import Overflow, Settled
-from fuelsys.model.found.study import Filled
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -12,8 +12,8 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.fewest import fewest_and_nearest
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.capacity import Filled
 from fuelsys.model.found.gauging import Calibration, Curve, ErrorAt, GaugeStudy, Poured, SensedAt, SetPoint
-from fuelsys.model.found.study import Filled
 
 SIGNAL_STEP = 0.0025  # points are chosen among signals that are round in this, and the two ends
 LOOKED_AT = 600  # quantities at which errors are looked at, beside those at which a signal bends

@@ -7,7 +7,8 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.study import Capacity, Filled, Unusable
+from fuelsys.model.found.capacity import Capacity, Filled
+from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -13,7 +13,7 @@ from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.held import Starts
 from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, outlets, starts_of
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.study import UnusableAt
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import COMBINATION, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
 
 _SAME_RAD = 1e-6

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.switches import trips_at
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.study import TripAt
+from fuelsys.model.found.switches import TripAt
 from fuelsys.model.stated.attitude import Attitude
 
 

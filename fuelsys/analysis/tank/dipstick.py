@@ -15,7 +15,7 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.study import DipstickStudy, Graduation
+from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
 from fuelsys.model.stated.attitude import Attitude
 
 SLOPE_RAD = radians(1.0)

@@ -13,7 +13,7 @@ from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import drain
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.way import Climb
-from fuelsys.model.found.study import Pocket
+from fuelsys.model.found.unusable import Pocket
 
 # A pocket smaller than this is counted but not listed: a thousandth of a millilitre.
 LEAST_POCKET_M3 = 1e-9

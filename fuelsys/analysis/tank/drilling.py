@@ -12,7 +12,8 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting, Stem, Stop
-from fuelsys.model.found.study import SwitchStudy, TankStudy
+from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.stated.design import Switch
 
 # Chosen here, no source: how far a corner may lie off a wall's plane to count as in it; the share of the tank's end that must

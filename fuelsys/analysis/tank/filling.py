@@ -9,7 +9,7 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.study import Filled
+from fuelsys.model.found.capacity import Filled
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -28,8 +28,8 @@ from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.capacity import Capacity
 from fuelsys.model.found.gauging import Curve, GaugeStudy, SensedAt
-from fuelsys.model.found.study import Capacity
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.gauges import AnyGauge, Arm, Reeds
 

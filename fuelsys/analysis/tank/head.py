@@ -10,7 +10,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.found.study import TankForce, TankProof
+from fuelsys.model.found.loads import TankForce, TankProof
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 
 LEAST_TEST_PSI = 3.5  # 14 CFR 23.965(a)(1), before amendment 23-64

@@ -28,7 +28,7 @@ from fuelsys.arrays import Flags, Floats
 from fuelsys.kernels.meeting import joins_at, shared_volume
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import Draw
-from fuelsys.model.found.study import Held
+from fuelsys.model.found.unusable import Held
 from fuelsys.model.stated.attitude import Attitude
 
 _CLOSE_M = 1e-10  # how near the level that just outlasts the time is found; what is told is on the safe side of it

@@ -8,7 +8,7 @@ from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.ground import ONE_PER_CENT_RAD, slopes
 from fuelsys.analysis.tank.unusable import left_above_drain
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.study import SumpAt, UnusableAt
+from fuelsys.model.found.unusable import SumpAt, UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -13,7 +13,8 @@ from fuelsys.analysis.tank.placement import steady_point_m
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.study import SwitchStudy, TripAt, Unusable
+from fuelsys.model.found.switches import SwitchStudy, TripAt
+from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Switch
 

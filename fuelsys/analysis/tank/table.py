@@ -8,7 +8,7 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.found.study import LevelRow, LevelTable
+from fuelsys.model.found.levels import LevelRow, LevelTable
 from fuelsys.model.stated.attitude import Attitude
 
 MOST_ROWS = 10_000

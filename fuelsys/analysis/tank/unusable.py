@@ -17,7 +17,7 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.study import Held, Unusable, UnusableAt
+from fuelsys.model.found.unusable import Held, Unusable, UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 
 _SAME_M = 1e-6  # low points that lie as deep but for rounding

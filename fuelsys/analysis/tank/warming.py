@@ -5,7 +5,7 @@ from __future__ import annotations
 from fuelsys.analysis.tank.filling import filled, room_m3
 from fuelsys.analysis.tank.growth import covers, growth_share, rise_that_fills_k
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.study import Warming
+from fuelsys.model.found.capacity import Warming
 
 # Filled from a cold underground tank, then soaked in the sun: common practice, no source.
 FILLED_AT_K, SOAKED_TO_K = 278.15, 313.15  # 5 °C and 40 °C

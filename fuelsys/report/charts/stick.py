@@ -9,7 +9,7 @@ from math import ceil, degrees
 import numpy as np
 
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.study import DipstickStudy, Graduation
+from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends

@@ -8,7 +8,9 @@ import numpy as np
 
 from fuelsys.analysis.tank.table import level_table
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.model.found.study import LevelTable, Study, SwitchStudy, TankStudy, left_text
+from fuelsys.model.found.levels import LevelTable
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import SwitchStudy, left_text
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator

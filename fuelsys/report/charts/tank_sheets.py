@@ -10,7 +10,8 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.study import TankStudy, UnusableAt
+from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing import tank_pictures as pictures

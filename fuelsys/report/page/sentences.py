@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.study import DipstickStudy, Study, SwitchStudy, TankStudy, UnusableAt, left_text
+from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import SwitchStudy, left_text
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.drawing.tank_pictures import marks
 from fuelsys.report.shown import Shown

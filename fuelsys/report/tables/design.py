@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from math import degrees
 
 from fuelsys.model.found.findings import Finding
-from fuelsys.model.found.study import LEAST_DIFFERENCE_M3, Study
+from fuelsys.model.found.study import Study
+from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.units import from_si

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fuelsys.model.found.study import LEAST_DIFFERENCE_M3, TankStudy, Unusable
+from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3, Unusable
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 

@@ -7,16 +7,10 @@ from collections.abc import Sequence
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.study import (
-    LevelTable,
-    Placement,
-    Study,
-    SwitchStudy,
-    TankStudy,
-    TripAt,
-    Unusable,
-    left_text,
-)
+from fuelsys.model.found.levels import LevelTable
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import Placement, SwitchStudy, TripAt, left_text
+from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt, Quantity, as_read
 from fuelsys.report.shown import Cell, Column, Shown, Table

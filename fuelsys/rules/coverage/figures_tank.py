@@ -7,7 +7,8 @@ from math import pi
 import numpy as np
 
 from fuelsys import units
-from fuelsys.model.found.study import Study, TankForce, TankStudy
+from fuelsys.model.found.loads import TankForce
+from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.rules.tanks.capacity import LEAST_EXPANSION
 from fuelsys.rules.tanks.outlet import LEAST_AREA_RATIO

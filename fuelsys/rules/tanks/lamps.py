@@ -8,7 +8,8 @@ import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import Cost
-from fuelsys.model.found.study import Study, SwitchStudy, TankStudy
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.stated.design import Engine, Switch
 from fuelsys.rules.words import millimetres, place
 

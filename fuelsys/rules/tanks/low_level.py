@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
-from fuelsys.model.found.study import Study, TankStudy, TripAt, left_text
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import TripAt, left_text
 from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, switches
 from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
 

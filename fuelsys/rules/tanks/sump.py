@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
-from fuelsys.model.found.study import Study, SumpAt, TankStudy, UnusableAt
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.unusable import SumpAt, UnusableAt
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,

@@ -9,7 +9,8 @@ from math import degrees, radians
 import numpy as np
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
-from fuelsys.model.found.study import LEAST_OVER_M, Pocket, Study, TankStudy, UnusableAt
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.unusable import LEAST_OVER_M, Pocket, UnusableAt
 from fuelsys.model.stated.attitude import COMBINED_STEP_RAD, COMBINED_TO_RAD
 from fuelsys.rules.severity import NEAR_S, RESERVE, reserve_m3, surely_unusable_m3
 from fuelsys.rules.tanks.sump import asked_m3

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys.model.found.capacity import Warming
 from fuelsys.model.found.findings import Cost, Reach, Source, Stake, Verdict
-from fuelsys.model.found.study import Study, TankStudy, Warming
+from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.rules.tanks.capacity import LEAST_EXPANSION, discharges_clear
 from fuelsys.rules.words import before_64, caution, litres, needs, not_asked, passed, rule
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
-from fuelsys.model.found.study import Study, SwitchStudy, TankStudy, TripAt, left_text
+from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
 from fuelsys.model.stated.design import Engine, Switch
 from fuelsys.rules.severity import NEAR_WORDS, nearly_s
 from fuelsys.rules.shared import components, end_at

@@ -1,0 +1,27 @@
+"""Loads on a full tank, and the pressure that its test must reach. All SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class TankProof:
+    """The pressure that a tank's test must reach, and what asks for it."""
+
+    pressure_pa: float
+    asked_by: str
+
+
+@dataclass(frozen=True)
+class TankForce:
+    """What the fuel of a full tank presses with, on its mounts and on its wall, under one factor of 14 CFR 23.561.
+
+    in_cabin: the factor is that for things in the cabin which could strike people.
+    """
+
+    toward: str
+    factor: float
+    force_n: float
+    pressure_pa: float
+    in_cabin: bool

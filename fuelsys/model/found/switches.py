@@ -1,0 +1,140 @@
+"""Low-level switches as they were computed: quantity and minutes at each trip, and where a mark is placed. All SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fuelsys.arrays import Floats
+from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.stated.attitude import Attitude
+
+
+def left_text(minutes: float) -> str:
+    """Reserve minutes in words: below zero, how long after the last usable fuel a switch trips.
+
+    >>> left_text(9.06), left_text(-206.6), left_text(-0.01)
+    ('9.1 min', 'none left (206.6 min late)', '0.0 min')
+    """
+    rounded = round(minutes, 1) + 0.0
+    return f"{rounded:.1f} min" if rounded >= 0.0 else f"none left ({-rounded:.1f} min late)"
+
+
+@dataclass(frozen=True)
+class TripAt:
+    """A switch at one attitude: quantities in the tank when it trips and resets, None where it never does.
+
+    latest_m3 is the trip with the mark low by its tolerance and all other pools drained: the least fuel.
+    unusable_m3 is what stays behind at this attitude itself, not at the worst one.
+    why_never says in a few words why the surface does not pass the mark there.
+    """
+
+    attitude: Attitude
+    trip_m3: float | None
+    latest_m3: float | None
+    reset_m3: float | None
+    unusable_m3: float
+    why_never: str = ""
+
+
+@dataclass(frozen=True)
+class SwitchStudy:
+    """A low-level switch over the envelope; worst is the flight attitude with the least fuel at its trip.
+
+    unusable_m3 is that of the worst flight attitude of the envelope. rise_m is how much higher the mark must sit to leave
+    the target at every flight attitude, its tolerance included; None where it already does, or no height on its line does.
+    steady_m is the point of the mesh at which a mark for the target feels the attitude least; None without a target, or
+    where that point lies outside the cavity.
+    opened is the same with narrow gaps open, where that makes a difference. outflow is what the reserve phase takes out of the
+    tank, at_full what maximum continuous power does.
+    sustained_m3 is what is unusable if all attitudes are held for ever, None where they are.
+    """
+
+    name: str
+    tank: str
+    target_s: float | None
+    tolerance_m: float | None
+    at: tuple[TripAt, ...]
+    unusable_m3: float
+    outflow: Outflow
+    rise_m: float | None = None
+    steady_m: Floats | None = None
+    opened: SwitchStudy | None = None
+    at_full: Outflow | None = None
+    sustained_m3: float | None = None
+
+    @property
+    def forever_minutes(self) -> float | None:
+        """The least minutes at the worst trip if each attitude is held for ever; None where each is, and where not known."""
+        if self.sustained_m3 is None or self.worst is None or self.worst.latest_m3 is None:
+            return None
+        least_s = self.outflow.least_s(self.worst.latest_m3 - self.sustained_m3)
+        return None if least_s is None else least_s / 60.0
+
+    @property
+    def flow_m3_s(self) -> float:
+        """The tank's share of what is burnt."""
+        return self.outflow.share_m3_s
+
+    def alone_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes where all that is burnt comes from this tank; what is returned elsewhere is not counted."""
+        if quantity_m3 is None:
+            return None
+        usable_m3 = quantity_m3 - self.unusable_m3
+        return min(usable_m3 / self.outflow.alone_m3_s, usable_m3 / self.outflow.share_m3_s) / 60.0
+
+    def least_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes in the worst state: alone, with what is returned elsewhere; None where it never trips or that is unknown."""
+        least_s = None if quantity_m3 is None else self.outflow.least_s(quantity_m3 - self.unusable_m3)
+        return None if least_s is None else least_s / 60.0
+
+    def minutes(self, quantity_m3: float | None) -> float | None:
+        """Reserve minutes in the usual state: 60 times the usable quantity over the tank's share of the flow per hour.
+
+        Below zero nothing usable is left: the last of it was gone so many minutes before.
+        """
+        return None if quantity_m3 is None else (quantity_m3 - self.unusable_m3) / self.flow_m3_s / 60.0
+
+    def minutes_here(self, at: TripAt) -> float | None:
+        """Minutes at the latest trip above what stays behind at that attitude itself, as long as it is held."""
+        return None if at.latest_m3 is None else (at.latest_m3 - at.unusable_m3) / self.flow_m3_s / 60.0
+
+    @property
+    def normal(self) -> TripAt:
+        """The trip at the normal flight attitude."""
+        return next(at for at in self.at if at.attitude.normal and at.attitude.phase == "flight")
+
+    @property
+    def never(self) -> tuple[TripAt, ...]:
+        """The flight attitudes at which it never trips."""
+        return tuple(at for at in self.at if at.attitude.phase == "flight" and at.trip_m3 is None)
+
+    @property
+    def worst(self) -> TripAt | None:
+        """The latest trip in flight; None where it never trips at some flight attitude."""
+        flight = [at for at in self.at if at.attitude.phase == "flight"]
+        return None if self.never else min(flight, key=lambda at: at.latest_m3 or 0.0)
+
+
+@dataclass(frozen=True)
+class PlacementAt:
+    """What a placed mark gives at one attitude: the least quantity and minutes when it trips there."""
+
+    attitude: Attitude
+    mark_height_m: float
+    trip_m3: float
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Placement:
+    """A mark's place in mesh axes for a target, at the normal flight attitude or over the envelope; clearance_m to a wall."""
+
+    tank: str
+    mark_m: Floats
+    guaranteed: bool
+    target_s: float
+    target_m3: float
+    at: tuple[PlacementAt, ...]
+    steady_m: Floats
+    clearance_m: float
+    outflow: Outflow
