@@ -36,17 +36,17 @@ def command(
     from fuelsys.load.designs.door import load_design
     from fuelsys.load.formats.files import label
     from fuelsys.load.meshes.door import load_cavity
+    from fuelsys.report.tables import capacity as capacity_tables
     from fuelsys.report.tables import design as design_tables
-    from fuelsys.report.tables import tank as tables
 
     if choice:
         if tank:
             raise click.UsageError("--tank is for a design file; of a mesh --body picks one of several bodies.")
         shown = options.units_of_mesh(volume_unit, length_unit, unit)
         cavity = load_cavity(file, unit, choice=choice)
-        options.show([tables.gross(cavity, label(file.name), shown, litres_asked=bool(volume_unit))], form)
+        options.show([capacity_tables.gross(cavity, label(file.name), shown, litres_asked=bool(volume_unit))], form)
         return
     study = review.study(load_design(file), only=tank)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     totals = [] if tank else [design_tables.totals(study, shown)]
-    options.show([*totals, *(tables.capacity(study, one, shown) for one in study.tanks)], form)
+    options.show([*totals, *(capacity_tables.capacity(study, one, shown) for one in study.tanks)], form)

@@ -51,7 +51,7 @@ def command(
     from fuelsys.load.designs import door
     from fuelsys.load.meshes.door import load_cavity
     from fuelsys.model.stated.attitude import Attitude
-    from fuelsys.report.tables import tank as tables
+    from fuelsys.report.tables import levels as levels_tables
 
     attitude = Attitude.of_degrees(degrees(pitch), degrees(roll))
     if choice is None:
@@ -67,4 +67,4 @@ def command(
         cavities = [load_cavity(file, unit, axes, choice=choice)]
         shown = options.units_of_mesh(volume_unit, length_unit, unit)
     found = [(cavity, level_table(cavity, attitude, level_step, volume_step)) for cavity in cavities]
-    options.show([tables.levels(*one, shown) for one in found], form)
+    options.show([levels_tables.levels(*one, shown) for one in found], form)

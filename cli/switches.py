@@ -19,8 +19,10 @@ def command(design: Path, tank: str | None, form: str, volume_unit: str | None, 
 
     from fuelsys import review
     from fuelsys.load.designs.door import load_design
-    from fuelsys.report.tables import tank as tables
+    from fuelsys.report.tables import switches as switches_tables
 
     study = review.study(load_design(design), only=tank)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
-    options.show([table for one in review.switched(study, tank) for table in tables.switches(one, shown)], form)
+    options.show(
+        [table for one in review.switched(study, tank) for table in switches_tables.switches(one, shown)], form
+    )

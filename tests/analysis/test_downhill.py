@@ -15,7 +15,8 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import tank as tables
+from fuelsys.report.tables import switches as switches_tables
+from fuelsys.report.tables import unusable as unusable_tables
 from fuelsys.review import study
 
 LEVEL = {"attitude": [designs.ATTITUDES[k] for k in (0, 2)]}
@@ -96,7 +97,7 @@ def test_the_hump_counts_along_apparent_gravity_and_is_told(tmp_path: Path) -> N
         assert_allclose(at.over_m, rise_m, rtol=1e-9)
     found = study(layout).tank("main")
     most = max(left.at, key=lambda at: at.over_m)
-    (warning,) = (note for note in tables.unusable(found, Shown())[0].notes if isinstance(note, Doubt))
+    (warning,) = (note for note in unusable_tables.unusable(found, Shown())[0].notes if isinstance(note, Doubt))
     assert f"by up to {most.over_m * 1e3:.1f} mm at {most.attitude.text}" in warning
 
 
@@ -104,6 +105,6 @@ def test_a_switch_is_told_with_what_the_line_holds_back(tmp_path: Path) -> None:
     # Its minutes count above the 9.1 L that stand below the hump.
     switch = {"name": "low", "mark": ["200 mm", "250 mm", "100 mm"], "differential": "3 mm", "target": "20 min"}
     found = study(designs.layout_of(tmp_path, {**LEVEL, HUMP: over(1020), "tank.0.switch": [switch]})).tank("main")
-    (table,) = tables.switches(found, Shown())
+    (table,) = switches_tables.switches(found, Shown())
     assert_allclose(found.switches[0].unusable_m3, 9.1e-3, rtol=1e-9)
     assert sum(note.startswith("without a pump") for note in table.notes) == 1

@@ -29,7 +29,7 @@ from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.layout import Draw
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import tank as tables
+from fuelsys.report.tables import unusable as unusable_tables
 
 KEPT = json.loads((Path(__file__).parents[1] / "json_form.json").read_text(encoding="utf-8"))
 
@@ -170,7 +170,7 @@ POCKETS = {"tank.0.mesh": "pocket.off", **{f"attitude.{k}.held": "10 s" for k in
 
 def test_the_table_has_both_and_says_what_was_assumed(tmp_path: Path) -> None:
     file = _written(tmp_path, POCKETS)
-    rows = tables.unusable(review.study(review.read(file), only="main").tanks[0], Shown())[0].record()["rows"]
+    rows = unusable_tables.unusable(review.study(review.read(file), only="main").tanks[0], Shown())[0].record()["rows"]
     assert list(rows[0]) == KEPT["where_held"]["TANK-unusable"]
     assert [row["held_for_s"] for row in rows] == [None] * 5 + [10.0, 10.0, None]
     assert all(row["unusable_in_that_time_m3"] <= row["left_in_all_m3"] for row in rows[5:7])

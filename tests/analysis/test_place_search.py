@@ -35,8 +35,8 @@ from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import tank as tables
-from fuelsys.report.tables.sweeps import around_best
+from fuelsys.report.tables import placement as placement_tables
+from fuelsys.report.tank_tables.sweeps import around_best
 
 
 def by_halving(tank: FittedTank, attitude: Attitude, xy_m: tuple[float, float], target_m3: float) -> float | None:
@@ -275,9 +275,9 @@ def test_a_body_inside_is_a_wall_too(tmp_path: Path) -> None:
     placed = place(layout, layout.tank("header"), (0.125, 0.08), 660.0, guaranteed=True)
     assert 0.04 < placed.mark_m[2] < 0.2
     assert_allclose(placed.clearance_m, 0.015, rtol=1e-9)
-    assert_allclose(tables.placement(placed, "", Shown())[0].rows[0][-1], 0.015, rtol=1e-9)
+    assert_allclose(placement_tables.placement(placed, "", Shown())[0].rows[0][-1], 0.015, rtol=1e-9)
     near = place(layout, layout.tank("header"), (0.119, 0.08), 660.0, guaranteed=True)
-    assert tables.placement(near, "", Shown())[0].notes[0].startswith("the mark stands 9.0 mm from a wall")
+    assert placement_tables.placement(near, "", Shown())[0].notes[0].startswith("the mark stands 9.0 mm from a wall")
 
 
 # --- as a person runs it -------------------------------------------------------------------------------------------------

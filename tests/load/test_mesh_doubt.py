@@ -19,7 +19,8 @@ from fuelsys.load.meshes.soundness import Surface
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import stick as stick_tables
-from fuelsys.report.tables import tank as report_tables
+from fuelsys.report.tables import switches as switches_tables
+from fuelsys.report.tables import unusable as unusable_tables
 from fuelsys.review import dipsticks, findings, study
 
 MM = ("--unit", "mm")
@@ -74,14 +75,16 @@ def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: 
     layout = load_design(path)
     found = study(layout)
     tank = found.tank("header")
-    made = [*report_tables.unusable(tank, Shown())[:1], *report_tables.switches(tank, Shown())]
+    made = [*unusable_tables.unusable(tank, Shown())[:1], *switches_tables.switches(tank, Shown())]
     made += [
         stick_tables.dipstick(one, stick, Shown()) for one, stick in dipsticks(layout, "L") if one.name == "header"
     ]
     assert len(made) >= 2
     assert all(table.notes[0] == WARNED for table in made)
     assert not any(
-        isinstance(note, Doubt) for table in report_tables.unusable(found.tank("main"), Shown()) for note in table.notes
+        isinstance(note, Doubt)
+        for table in unusable_tables.unusable(found.tank("main"), Shown())
+        for note in table.notes
     )
     (doubt,) = [f for f in findings(found) if f.rule.name == "mesh-in-doubt" and f.where == "header"]
     assert (doubt.outcome.word, doubt.evidence) == ("caution", (WARNED,))

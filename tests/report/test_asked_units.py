@@ -19,7 +19,7 @@ from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import tank as tables
+from fuelsys.report.tables import capacity as capacity_tables
 from fuelsys.review import findings, study
 from fuelsys.rules import ALL
 from fuelsys.rules.words import at_least, litres, said
@@ -241,7 +241,7 @@ def test_the_same_findings_in_other_units() -> None:
 
 def test_what_is_taken_off_a_mesh_is_told_in_the_units_asked_for() -> None:
     given = study_of({"tank.1.coating": "0.01 in", "tank.1.wall": "0.3 mm"})
-    table = tables.capacity(given, given.tank("header"), Shown("US gal", "in"))
+    table = capacity_tables.capacity(given, given.tank("header"), Shown("US gal", "in"))
     told = [*(str(row[0]) for row in table.rows), *table.notes]
     assert {"wall, 0.011811 in", "coating, 0.01 in"} <= set(told)
     assert any(re.fullmatch(r"coating, 0.01 in: within \d\.\d{3} US gal of a layer .*", note) for note in told)

@@ -40,7 +40,7 @@ from fuelsys.report.drawing.sections import AFT, REAR, RIGHT, SIDE, UP, View, fu
 from fuelsys.report.drawing.tank_pictures import Picture, hatch_of
 from fuelsys.report.page.page import _WORST_SHOWN, _hidden, page
 from fuelsys.report.shown import Column, Shown, Table
-from fuelsys.report.tables.tank import facets_note
+from fuelsys.report.tables.capacity import facets_note
 from fuelsys.review import study
 
 PITCHES, ROLLS = np.radians([-15.0, 0.0, 9.0, 20.0]), np.radians([-12.0, 0.0, 5.0])

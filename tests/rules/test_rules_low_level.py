@@ -20,8 +20,8 @@ from fuelsys.analysis.tank.placement import steady_point_m
 from fuelsys.model.found.findings import Outcome
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import tank as tables
-from fuelsys.report.tables.notes import NONE_LEFT
+from fuelsys.report.tables import switches as switches_tables
+from fuelsys.report.tank_tables.notes import NONE_LEFT
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 SWITCH_20, SWITCH_10 = "header switch 20 min", "header switch 10 min"
@@ -352,13 +352,13 @@ def test_one_mark_has_one_mend(z_mm: float) -> None:
 
 def test_the_switch_table_says_what_is_left_above_both_unusables() -> None:
     tank = study_of(BELOW_UNUSABLE).tank("header")
-    table = next(t for t in tables.switches(tank, Shown()) if "10-min" in t.key)
+    table = next(t for t in switches_tables.switches(tank, Shown()) if "10-min" in t.key)
     row = next(dict(zip((c.key for c in table.columns), r, strict=True)) for r in table.rows if r[0] == "cruise")
     assert_allclose(row["latest_s"], (1.2e-3 - 0.88e-3 - 0.16 * 0.2**2 * tan(radians(8.0)) / 2.0) / 5e-6, rtol=1e-9)
     assert_allclose(row["latest_here_s"], 0.32e-3 / 5e-6, rtol=1e-9)
     assert row["remark"] == "normal, worst in flight, none left (0.4 min late)"
     assert NONE_LEFT in table.notes
     # Nothing of the kind where all is well.
-    good = tables.switches(study_of({}).tank("header"), Shown())
+    good = switches_tables.switches(study_of({}).tank("header"), Shown())
     assert all(NONE_LEFT not in one.notes for one in good)
     assert "none left" not in str([one.rows for one in good])

@@ -24,7 +24,8 @@ from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.tables import flow as flow_tables
 from fuelsys.report.tables import heat as heat_tables
-from fuelsys.report.tables import tank as tables
+from fuelsys.report.tables import shared as shared_tables
+from fuelsys.report.tables import tank as tank_tables
 from fuelsys.report.tables import vents as vent_tables
 from fuelsys.report.verdict import closing, verdict
 
@@ -51,7 +52,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
     normal = [study.layout.design.normal("ground"), study.layout.design.normal("flight")]
     for tank in study.tanks:
         levels = [level_table(tank.tank.cavity, attitude) for attitude in normal]
-        grouped[tank.name] = tables.of_tank(study, tank, shown, levels)
+        grouped[tank.name] = tank_tables.of_tank(study, tank, shown, levels)
     return grouped
 
 
@@ -64,7 +65,7 @@ def file_names(keys: Sequence[str], longest: int = _LONGEST_NAME) -> list[str]:
     taken: set[str] = set()
     names = []
     for key in keys:
-        plain = unicodedata.normalize("NFC", tables.slug(key))[:longest].strip("-") or "file"
+        plain = unicodedata.normalize("NFC", shared_tables.slug(key))[:longest].strip("-") or "file"
         name, number = plain, 2
         while name.casefold() in taken:
             tail = f"-{number}"
@@ -129,5 +130,5 @@ def review_files(
     written = {name: text.encode("utf-8") for name, text in files.items()}
     if workbook.installed():
         sheets_of = file_names([table.key for table in every], workbook.LONGEST_NAME)
-        written["tables.xlsx"] = workbook.as_bytes(every, sheets_of, made)
+        written["tank_tables.xlsx"] = workbook.as_bytes(every, sheets_of, made)
     return written

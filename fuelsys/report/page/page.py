@@ -20,7 +20,8 @@ from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
 from fuelsys.report.page.sentences import sentence
 from fuelsys.report.shown import Shown, Table
-from fuelsys.report.tables.tank import STEADY, cavity_notes
+from fuelsys.report.tables.capacity import cavity_notes
+from fuelsys.report.tables.shared import STEADY
 from fuelsys.report.text import CAUTIONS
 from fuelsys.report.verdict import verdict
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fuelsys.model.found.findings import Finding, Outcome
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.tank import slug
+from fuelsys.report.tables.shared import slug
 from fuelsys.rules.coverage.items import Item, Section
 from fuelsys.rules.coverage.listed import SECTIONS
 from fuelsys.rules.words import said

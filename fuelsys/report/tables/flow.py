@@ -7,7 +7,7 @@ from math import isfinite
 from fuelsys.model.found.flowing import Carried, FeedTo, Flows, InState
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
+from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
 VACUUM_PA = -101325.0  # below the air's of ISO 2533 at sea level
 MOST_NAMED = 4  # settings that are named in a note

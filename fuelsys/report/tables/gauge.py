@@ -7,7 +7,7 @@ from fuelsys.model.found.gauging import Calibration
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import told
-from fuelsys.report.tables.tank import ATTITUDE, attitude_cells, slug
+from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
 LEAST_BLIND_M3 = 1e-6  # less than a millilitre is not told of
 _COMPUTED = (

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from fuelsys.model.found.heat import Heated
 from fuelsys.report.shown import Column, Shown, Table
-from fuelsys.report.tables.tank import slug
+from fuelsys.report.tables.shared import slug
 
 _NOTE = (
     "Computed, not measured: look at the fuel's temperature in flight. The tank feeds the engine alone, from full to what is unusable"

@@ -10,7 +10,7 @@ from fuelsys.model.found.stages import Stage, StagesAsked, StagesFound
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import narrow, worst_flow
-from fuelsys.report.tables.tank import MINUTES, STEADY
+from fuelsys.report.tables.shared import MINUTES, STEADY
 from fuelsys.rules.severity import nearly_s
 
 _COLUMNS = (

@@ -19,7 +19,7 @@ from fuelsys.model.found.sweeps import (
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import NONE_LEFT, TO_WALL, narrow, worst_flow
-from fuelsys.report.tables.tank import MINUTES, STEADY
+from fuelsys.report.tables.shared import MINUTES, STEADY
 
 _SPREAD = {"as drawn": 0, "least": 0, "5 %": 1, "median": 2, "95 %": 1, "greatest": 0}  # heading: rank
 _MOST_COLUMNS = 11  # of a map that fits a terminal
