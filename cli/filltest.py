@@ -57,7 +57,7 @@ def command(
     from fuelsys.load.designs import door
     from fuelsys.load.designs.amend import with_test
     from fuelsys.load.designs.fillsheet import digest, read_sheet
-    from fuelsys.model.stated.design import Measured
+    from fuelsys.model.stated.fittings import Measured
     from fuelsys.report.tables import fill_sheet
     from fuelsys.report.tables import filltest as filltest_tables
 

@@ -15,7 +15,8 @@ from fuelsys.load.axes import rotation
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.drilling import DrillList
-from fuelsys.model.stated.design import Switch, Tank
+from fuelsys.model.stated.design import Tank
+from fuelsys.model.stated.fittings import Switch
 from fuelsys.report.drill.sheet import Sheet
 from fuelsys.report.shown import Shown
 

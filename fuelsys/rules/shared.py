@@ -10,7 +10,8 @@ from fuelsys.model.built.ends import ComponentEnd, End, PortEnd, Step
 from fuelsys.model.found.findings import Source, Verdict
 from fuelsys.model.found.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Component, Engine, LineKind, Pump
+from fuelsys.model.stated.components import Component, Engine, Pump
+from fuelsys.model.stated.design import LineKind
 from fuelsys.rules.words import needs, spot
 
 C = TypeVar("C", bound=Component)

@@ -12,7 +12,8 @@ from fuelsys.analysis.tank.filling import filled, room_m3
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Design, Filler, Tank, Vent
+from fuelsys.model.stated.design import Design, Tank
+from fuelsys.model.stated.fittings import Filler, Vent
 
 LEVEL = Attitude.of_degrees(0.0, 0.0, "ground", "parked")
 

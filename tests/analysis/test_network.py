@@ -20,7 +20,9 @@ from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import Way, polyline
 from fuelsys.model.found.plumbing import RunAt
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Filter, LineKind, Overboard, Port, Valve
+from fuelsys.model.stated.components import Engine, Filter, Overboard, Valve
+from fuelsys.model.stated.design import LineKind
+from fuelsys.model.stated.fittings import Port
 
 LEVEL = Attitude("level", "flight", normal=True)
 seeds = st.integers(0, 10**6)

@@ -24,7 +24,7 @@ from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Pump
+from fuelsys.model.stated.components import Pump
 
 LEVEL = Attitude("level", "flight", normal=True)
 

@@ -19,7 +19,8 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Outlet, Tank
+from fuelsys.model.stated.design import Tank
+from fuelsys.model.stated.fittings import Outlet
 
 body_of = cache(random_body)
 seeds = st.integers(0, 400)

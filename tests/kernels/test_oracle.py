@@ -21,7 +21,8 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.errors import MeshError
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Design, Filler, Tank, Vent
+from fuelsys.model.stated.design import Design, Tank
+from fuelsys.model.stated.fittings import Filler, Vent
 
 BODIES = 200
 DRAINED = 50  # bodies, each with one outlet and with two

@@ -21,7 +21,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.found.drilling import DrillList
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Port
+from fuelsys.model.stated.fittings import Port
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import mpl
 from fuelsys.report.drill import files as drill_files

@@ -15,7 +15,7 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import LampSeen
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Switch
+from fuelsys.model.stated.fittings import Switch
 
 _FINE = 2.0  # times the window: a change that is seen no closer is not accepted
 _FINE_SHARE = 0.02  # or so much of the tank

@@ -18,7 +18,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
 from fuelsys.model.found.filltest import FillTest
-from fuelsys.model.stated.design import Switch
+from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
 USUAL_TOLERANCE_M = 3e-3  # of a mark, where none is stated; common practice, no source

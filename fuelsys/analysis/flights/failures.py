@@ -15,7 +15,8 @@ from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.network import Network
 from fuelsys.model.found.flying import Failing
-from fuelsys.model.stated.design import Filter, Outlet, Pump, Selector, Valve
+from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
+from fuelsys.model.stated.fittings import Outlet
 
 MOST_TOGETHER = 30  # pairs that are flown; the rest is counted and said
 LESS_LOADED = 0.03  # how much less than dipped is in the tanks; common practice, no source

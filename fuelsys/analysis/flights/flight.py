@@ -17,7 +17,8 @@ from fuelsys.errors import QuestionError
 from fuelsys.kernels.stepping import Stretch, stretches
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.flying import Flown, Happening, Part, Warned, What
-from fuelsys.model.stated.design import Outlet, Segment
+from fuelsys.model.stated.design import Segment
+from fuelsys.model.stated.fittings import Outlet
 
 LONGEST_S = 48 * 3600.0  # a flight that goes on longer is no flight
 _STEP_S = 300.0

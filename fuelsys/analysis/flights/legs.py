@@ -17,7 +17,8 @@ from fuelsys.analysis.tank.standing import Standing
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Outlet, Pump
+from fuelsys.model.stated.components import Pump
+from fuelsys.model.stated.fittings import Outlet
 
 GROUND_AIR_PA = 101_325.0  # ISO 2533, at sea level
 _STILL_M3_S = 1e-13  # a rate that counts as none: a litre in three hundred years

@@ -18,7 +18,8 @@ from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.design import Component, Filter, Outlet, Port, Pump, Selector, Valve
+from fuelsys.model.stated.components import Component, Filter, Pump, Selector, Valve
+from fuelsys.model.stated.fittings import Outlet, Port
 
 _FUEL = ("feed", "interconnect")
 _HAIR_PA, _HAIR_M3_S = 1e-6, 1e-16

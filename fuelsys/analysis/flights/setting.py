@@ -17,7 +17,8 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Filter, Pump, Segment, Selector
+from fuelsys.model.stated.components import Engine, Filter, Pump, Selector
+from fuelsys.model.stated.design import Segment
 from fuelsys.model.words import Doubt
 
 

@@ -20,7 +20,7 @@ from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.breathing import CEILING_M, CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, AirState, Breath, Breathing
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.design import Engine, Pump
+from fuelsys.model.stated.components import Engine, Pump
 
 GAS_J_KG_K = 287.05287  # of dry air: ISO 2533
 _ADIABATIC = 1.4

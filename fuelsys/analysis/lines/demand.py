@@ -12,7 +12,8 @@ from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Cover, Draw, FittedTank, Layout
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.design import Engine, Outlet
+from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.fittings import Outlet
 
 
 def critical_submergence_m(bore_m: float, flow_m3_s: float) -> float:

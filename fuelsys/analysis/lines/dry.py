@@ -12,7 +12,8 @@ from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Ends, FittedTank
 from fuelsys.model.found.flowing import DryBranch
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Inlet, Pump, Return, Selector
+from fuelsys.model.stated.components import Engine, Pump, Selector
+from fuelsys.model.stated.fittings import Inlet, Return
 
 
 def dry_branches(solving: Solving) -> Iterator[DryBranch]:

@@ -27,7 +27,9 @@ from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.design import CheckValve, Engine, Filter, LineKind, Outlet, Overboard, Pump, Vent
+from fuelsys.model.stated.components import CheckValve, Engine, Filter, Overboard, Pump
+from fuelsys.model.stated.design import LineKind
+from fuelsys.model.stated.fittings import Outlet, Vent
 
 MOST_LINES = 200  # solved as one; a light aircraft has a tenth of that
 ENTRY_HEADS, EXIT_HEADS = 0.57, 1.0  # sharp entry (Rennels, by `fluids`), and what goes into a tank (Crane TP-410)

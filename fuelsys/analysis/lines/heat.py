@@ -24,7 +24,7 @@ import numpy as np
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K, Heated, WarmedTo
-from fuelsys.model.stated.design import Engine
+from fuelsys.model.stated.components import Engine
 
 RESERVE_S = 1800.0  # 14 CFR 91.151(a)(1): 30 minutes by day
 _STEPS = 7

@@ -13,7 +13,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PlacedLine
-from fuelsys.model.stated.design import CheckValve, Component, Inline, Selector, Tee, Valve
+from fuelsys.model.stated.components import CheckValve, Component, Inline, Selector, Tee, Valve
 from fuelsys.model.stated.records import PumpCurve
 
 LAMINAR_TO = 2000.0  # Reynolds number up to which the flow counts as laminar: common practice

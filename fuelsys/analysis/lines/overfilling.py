@@ -18,7 +18,7 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.found.breathing import Overfill
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Pump
+from fuelsys.model.stated.components import Engine, Pump
 
 
 def overfills(layout: Layout) -> tuple[Overfill, ...]:

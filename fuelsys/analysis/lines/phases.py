@@ -15,7 +15,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Climb, Way
 from fuelsys.model.found.phases import AtPhase
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
-from fuelsys.model.stated.design import Engine, Pump
+from fuelsys.model.stated.components import Engine, Pump
 
 
 def unusable_by_phase(layout: Layout, tank: FittedTank) -> tuple[AtPhase, ...]:

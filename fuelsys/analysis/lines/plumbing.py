@@ -13,7 +13,8 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.found.capacity import Filled
 from fuelsys.model.found.plumbing import Plumbing
-from fuelsys.model.stated.design import LineKind, Pump
+from fuelsys.model.stated.components import Pump
+from fuelsys.model.stated.design import LineKind
 
 KINDS: tuple[LineKind, ...] = ("feed", "vent", "return", "interconnect")
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from fuelsys import units
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.stated.design import Engine
+from fuelsys.model.stated.components import Engine
 
 Feed = Literal["gravity", "pump"]
 

@@ -17,7 +17,8 @@ from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import polyline
 from fuelsys.model.found.plumbing import PathPoint, RunAt
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Filter, Inline, LineKind, ShutOff
+from fuelsys.model.stated.components import Filter, Inline, ShutOff
+from fuelsys.model.stated.design import LineKind
 
 # A drain that the design states further than this from its line is not on it. Common practice, no source.
 DRAIN_REACH_M = 0.025

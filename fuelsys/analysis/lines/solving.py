@@ -21,7 +21,8 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.found.flowing import Carried, FedKind, FeedTo, Missing
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Component, Engine, Filter, Inlet, Pump, Return, Selector
+from fuelsys.model.stated.components import Component, Engine, Filter, Pump, Selector
+from fuelsys.model.stated.fittings import Inlet, Return
 
 LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
 

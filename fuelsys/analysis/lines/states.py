@@ -11,7 +11,7 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import by, reached
 from fuelsys.model.found.flowing import State
-from fuelsys.model.stated.design import Engine, Selector, Valve
+from fuelsys.model.stated.components import Engine, Selector, Valve
 
 MOST_STATES = 256  # beyond this they are not listed
 _Setting = tuple[str, frozenset[str]]  # in words, and the lines that it shuts

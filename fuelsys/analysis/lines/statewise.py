@@ -15,7 +15,8 @@ from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.flowing import Carried, FeedTo, InState, Missing, State
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Inlet, Pump, Return
+from fuelsys.model.stated.components import Engine, Pump
+from fuelsys.model.stated.fittings import Inlet, Return
 
 MOST_CASES = 600  # networks that differ; each takes some 10 ms at ten attitudes
 _Key = tuple[object, ...]

@@ -14,7 +14,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting, Stem, Stop
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.switches import SwitchStudy
-from fuelsys.model.stated.design import Switch
+from fuelsys.model.stated.fittings import Switch
 
 # Chosen here, no source: how far a corner may lie off a wall's plane to count as in it; the share of the tank's end that must
 # be flat for a rule to be hooked on it; and how near to the skin a place counts as on it.

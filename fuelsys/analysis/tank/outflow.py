@@ -7,7 +7,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.stated.design import Engine, Pump, ShutOff
+from fuelsys.model.stated.components import Engine, Pump, ShutOff
 
 
 def outflow(layout: Layout, tank: FittedTank, phase: str | None = None) -> Outflow:

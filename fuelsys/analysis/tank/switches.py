@@ -16,7 +16,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.switches import SwitchStudy, TripAt
 from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Switch
+from fuelsys.model.stated.fittings import Switch
 
 _RISE_STEP_M = 1e-4  # a mark's rise is told in tenths of a millimetre, rounded up
 _HALVINGS = 24

@@ -13,7 +13,7 @@ from typing import Any
 from fuelsys.errors import QuestionError
 from fuelsys.load import bounds
 from fuelsys.load.formats.files import contents, label
-from fuelsys.model.stated.design import Measured
+from fuelsys.model.stated.fittings import Measured
 
 Entry = Mapping[str, str | list[str]]  # a switch's fields as the file has them
 _HEADER = re.compile(r"\s*\[\[?\s*([^\]]*?)\s*\]\]?\s*(#.*)?$")

@@ -10,7 +10,8 @@ from fuelsys import units
 from fuelsys.errors import meant
 from fuelsys.load import bounds
 from fuelsys.load.designs.faults import Fault, Place
-from fuelsys.model.stated.design import Design, Pump, Segment, Selector, Tank, Valve
+from fuelsys.model.stated.components import Pump, Selector, Valve
+from fuelsys.model.stated.design import Design, Segment, Tank
 from fuelsys.model.stated.gauges import AnyGauge, Arm
 
 # Finer graduations than this are a slip of the pen and would fill pages. Common practice, no source.

@@ -11,7 +11,8 @@ from pydantic_core import ErrorDetails
 
 from fuelsys.errors import DesignError, FuelsysError, meant
 from fuelsys.load import bounds
-from fuelsys.model.stated.design import AnyComponent, Design
+from fuelsys.model.stated.components import AnyComponent
+from fuelsys.model.stated.design import Design
 from fuelsys.model.stated.gauges import AnyGauge
 from fuelsys.model.stated.records import Record, file_key
 from fuelsys.units import shown

@@ -40,7 +40,8 @@ from fuelsys.load.meshes.door import read_surface
 from fuelsys.load.meshes.passages import INTO_M, Place, fill, one_part
 from fuelsys.load.meshes.soundness import SHALLOW_M, Surface
 from fuelsys.model.built.cavity import Cavity, Gap, Spot, Taken
-from fuelsys.model.stated.design import Inside, Tank
+from fuelsys.model.stated.design import Tank
+from fuelsys.model.stated.fittings import Inside
 from fuelsys.model.words import Doubt, Quantity, Words, warnings
 
 # A body may reach into the wall or through it, as ribs and tubes do, and what lies outside is said. This share of a body is

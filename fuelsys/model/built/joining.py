@@ -8,7 +8,7 @@ from itertools import islice, product
 
 from fuelsys.model.built.ends import End, PlacedLine
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.design import CheckValve, Engine, Pump, Selector, ShutOff
+from fuelsys.model.stated.components import CheckValve, Engine, Pump, Selector, ShutOff
 
 MOST_SETTINGS = 256  # of all selectors together; beyond it selectors that choose count as not stated
 

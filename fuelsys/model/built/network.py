@@ -22,18 +22,9 @@ from functools import cached_property
 
 from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, PortEnd, Step
 from fuelsys.model.built.way import Way, between, by, reached
-from fuelsys.model.stated.design import (
-    Component,
-    Design,
-    Engine,
-    LineKind,
-    Outlet,
-    Overboard,
-    Port,
-    Pump,
-    Selector,
-    ShutOff,
-)
+from fuelsys.model.stated.components import Component, Engine, Overboard, Pump, Selector, ShutOff
+from fuelsys.model.stated.design import Design, LineKind
+from fuelsys.model.stated.fittings import Outlet, Port
 
 DIRECTED: tuple[LineKind, ...] = ("feed", "return")  # their `from` is upstream
 Kinds = tuple[type[Component] | End, ...]

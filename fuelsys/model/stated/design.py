@@ -7,13 +7,26 @@ from typing import Annotated, Literal
 from pydantic import Field, StrictBool
 
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.components import AnyComponent
+from fuelsys.model.stated.fittings import (
+    Dipstick,
+    Drain,
+    Filler,
+    Inlet,
+    Inside,
+    Measured,
+    Name,
+    Outlet,
+    Port,
+    Return,
+    Switch,
+    Vent,
+)
 from fuelsys.model.stated.gauges import AnyGauge
 from fuelsys.model.stated.records import (
     Acceleration,
     Altitude,
     Angle,
-    AnyFlow,
-    Area,
     Bore,
     Density,
     Duration,
@@ -21,12 +34,9 @@ from fuelsys.model.stated.records import (
     Gap,
     Layer,
     LoadFactor,
-    MeshCount,
     MeshUnit,
     Point,
-    Power,
     Pressure,
-    PumpCurve,
     Rate,
     Record,
     ReidPressure,
@@ -38,9 +48,7 @@ from fuelsys.model.stated.records import (
 )
 from fuelsys.units import LengthUnit, VolumeUnit
 
-Name = str
 LineKind = Literal["feed", "vent", "return", "interconnect"]
-Through = Literal["front", "rear", "left", "right", "bottom", "top"]  # a side of a tank, as the aircraft has it
 
 
 class Show(Record):
@@ -106,111 +114,9 @@ class AttitudeEntry(Record):
         return Attitude(self.name, self.phase, *tilt, self.normal, self.held_s)
 
 
-class Strainer(Record):
-    """The strainer over an outlet."""
-
-    mesh_per_m: MeshCount | None = None
-    clear_area_m2: Area | None = None
-    diameter_m: Bore | None = None
-
-
-class Port(Record):
-    """A place where something enters or leaves a tank, in the axes of the tank's mesh; through is the side that is drilled."""
-
-    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
-    position_m: Point
-    bore_m: Bore | None = None
-    through: Through | None = None
-
-
-class Outlet(Port):
-    """Where fuel leaves; the position is the point of the opening that air reaches first, cover the fuel kept above it.
-
-    Without a cover one is assumed for the flow.
-    """
-
-    cover_m: Gap | None = None
-    strainer: Strainer | None = None
-
-
-class Vent(Port):
-    """The inner opening of a vent."""
-
-
-class Filler(Port):
-    """The filler; the position is the lip at which fuel spills, filling the greatest flow that the tank is filled with."""
-
-    name: Name = "filler"
-    bonded: StrictBool | None = None
-    placard: str | None = None
-    filling_m3_s: Flow | None = None
-
-
-class Drain(Port):
-    """The drain valve's seat."""
-
-
-class Return(Port):
-    """Where returned fuel or vapour enters."""
-
-
-class Inlet(Port):
-    """Where fuel enters from another tank."""
-
-
-class Switch(Record):
-    """A low-level float switch: the mark is the point that the falling surface passes when it trips.
-
-    clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
-    [[tank.inside]] that is its float, where the mark lies in that. through is the side that its stem comes in from.
-    measured_trip is what was in the tank when its lamp came on while it drained, at the normal ground attitude.
-    """
-
-    name: Name = Field(min_length=1)
-    mark_m: Point
-    differential_m: Gap = 0.0
-    tolerance_m: Gap | None = None
-    clearance_m: Gap | None = None
-    target_s: Duration | None = None
-    own_float: str | None = Field(default=None, min_length=1)
-    measured_trip_m3: Volume | None = None
-    through: Through | None = None
-
-
 # A gap narrower than this is not counted on as a passage, where the design does not say otherwise: sealant, paint and the
 # tolerance of the build close it, or do not. Common practice, no source.
 NARROWEST_M = 1e-4
-
-
-class Inside(Record):
-    """A solid body in the tank (a baffle, a tube, a sender), as a mesh in the axes of the tank's own."""
-
-    name: Name = Field(min_length=1)
-    mesh: str = Field(min_length=1)
-    unit: MeshUnit | None = None
-    body: str | None = Field(default=None, min_length=1)
-    tolerance_m: Gap | None = None
-
-
-class Dipstick(Record):
-    """A straight stick through the filler; graduations are measured from the end named by zero."""
-
-    top_m: Point
-    bottom_m: Point
-    zero: Literal["bottom", "top"] = "bottom"
-    step_m3: Volume | None = None
-
-
-class Measured(Record):
-    """The fill test that corrects a tank: its sheet, the digest of that file, when it was held and at which ground attitude.
-
-    `fuelsys filltest --into` writes it.
-    """
-
-    sheet: str = Field(min_length=1)
-    sha256: str = Field(pattern=r"^[0-9a-f]{64}$")
-    date: str = Field(pattern=r"^\d{4}-\d{2}-\d{2}$")
-    at: str | None = Field(default=None, min_length=1)
 
 
 class Tank(Record):
@@ -256,97 +162,6 @@ class Tank(Record):
         """All places where something enters or leaves."""
         filler = (self.filler,) if self.filler else ()
         return (*self.outlet, *self.vent, *filler, *self.drain, *self.return_to, *self.inlet)
-
-
-class Component(Record):
-    """Something that lines join outside the tanks, placed in the aircraft's axes; each kind has fields of its own."""
-
-    name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
-    position_m: Point
-
-
-class Inline(Component):
-    """A component that fuel or air passes; water may be drained from it. drop is the pressure that it takes at a flow, drop_at."""
-
-    drain: StrictBool | None = None
-    drop_pa: Pressure | None = None
-    drop_at_m3_s: Flow | None = None
-
-
-class ShutOff(Inline):
-    """What can stop the fuel: a valve or a selector."""
-
-    engine_side: StrictBool | None = None
-
-
-class Valve(ShutOff):
-    """A shut-off valve."""
-
-    kind: Literal["valve"]
-
-
-class Selector(ShutOff):
-    """A valve that chooses between tanks; both says whether it has a position in which several feed together."""
-
-    kind: Literal["selector"]
-    switches_return: StrictBool | None = None
-    both: StrictBool | None = None
-
-
-class Filter(Inline):
-    """A filter, with the volume of its bowl."""
-
-    kind: Literal["filter"]
-    sediment_m3: Volume | None = None
-
-
-class Pump(Inline):
-    """A pump; curve is what it delivers: flows, each with the pressure that it adds.
-
-    driven says by what, keeps_air_out whether something keeps the air of a tank that runs dry out of it, stops_when_full
-    whether something stops it, or shuts its line, when the tank that it fills is full.
-    """
-
-    kind: Literal["pump"]
-    driven: Literal["engine", "electric", "hand"] | None = None
-    keeps_air_out: StrictBool | None = None
-    stops_when_full: StrictBool | None = None
-    curve: PumpCurve | None = None
-
-
-class Tee(Inline):
-    """A joint of lines."""
-
-    kind: Literal["tee"]
-
-
-class CheckValve(Inline):
-    """What lets fuel pass from its line's `from` to the next one's `to` only."""
-
-    kind: Literal["check valve"]
-
-
-class Engine(Component):
-    """The engine: the heat that it gives to the fuel that it sends back, how much that is, and the pressure (above the air's)
-    that it needs where fuel enters it. measured_flow is what a flow test brought to it."""
-
-    kind: Literal["engine"]
-    inlet_pressure_pa: Pressure | None = None
-    heat_w: Power | None = None
-    return_flow_m3_s: AnyFlow | None = None
-    measured_flow_m3_s: Flow | None = None
-
-
-class Overboard(Component):
-    """An end outside the aircraft."""
-
-    kind: Literal["overboard"]
-    discharges_clear: StrictBool | None = None
-
-
-AnyComponent = Annotated[
-    Selector | Valve | CheckValve | Filter | Pump | Engine | Tee | Overboard, Field(discriminator="kind")
-]
 
 
 class Line(Record):

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Source
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import Engine, Pump, Selector
+from fuelsys.model.stated.components import Engine, Pump, Selector
 from fuelsys.rules.words import before_64
 
 GASOLINE = ("avgas", "mogas")

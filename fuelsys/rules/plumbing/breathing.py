@@ -10,7 +10,7 @@ from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.found.flowing import FeedTo
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.design import Pump
+from fuelsys.model.stated.components import Pump
 from fuelsys.rules.shared import deep, loose, unled
 from fuelsys.rules.words import (
     before_64,

@@ -8,7 +8,7 @@ from fuelsys.model.built.ends import End, Step
 from fuelsys.model.found.findings import Outcome, Reach, Stake, Verdict
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Component, Filter, Pump, ShutOff
+from fuelsys.model.stated.components import Component, Filter, Pump, ShutOff
 from fuelsys.rules.shared import components, end_at, engine_ways, on_way, passed_by, past, upstream
 from fuelsys.rules.words import before_64, caution, failed, litres, needs, not_asked, passed, rule
 

@@ -9,7 +9,8 @@ from typing import NamedTuple
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import CheckValve, Engine, Outlet, Pump, Selector, ShutOff
+from fuelsys.model.stated.components import CheckValve, Engine, Pump, Selector, ShutOff
+from fuelsys.model.stated.fittings import Outlet
 from fuelsys.rules.shared import header_like, loose, unled
 from fuelsys.rules.words import before_64, caution, millimetres, not_asked, passed, rule
 

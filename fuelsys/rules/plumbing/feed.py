@@ -9,7 +9,7 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, 
 from fuelsys.model.found.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.design import Engine, Pump
+from fuelsys.model.stated.components import Engine, Pump
 from fuelsys.rules.shared import (
     HALF_BORE,
     components,

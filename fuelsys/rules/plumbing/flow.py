@@ -8,7 +8,7 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, 
 from fuelsys.model.found.flowing import Carried, DryBranch, FedKind, FeedTo, InState
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.design import Engine, Tee
+from fuelsys.model.stated.components import Engine, Tee
 from fuelsys.rules.plumbing.feed import _unchecked
 from fuelsys.rules.shared import components
 from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, pressure, rule

@@ -8,7 +8,7 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
-from fuelsys.model.stated.design import CheckValve
+from fuelsys.model.stated.components import CheckValve
 from fuelsys.rules.shared import feeders, header_like, loose, on_way, unled
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,

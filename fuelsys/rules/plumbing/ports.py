@@ -7,7 +7,9 @@ from collections.abc import Iterator, Sequence
 from fuelsys.model.built.ends import PlacedLine, PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import CheckValve, Inlet, LineKind, Outlet, Port
+from fuelsys.model.stated.components import CheckValve
+from fuelsys.model.stated.design import LineKind
+from fuelsys.model.stated.fittings import Inlet, Outlet, Port
 from fuelsys.rules.words import (
     NO_FITTINGS,
     at_least,

@@ -10,7 +10,7 @@ from fuelsys.model.built.way import reached
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Pump, Selector, ShutOff
+from fuelsys.model.stated.components import Pump, Selector, ShutOff
 from fuelsys.rules.shared import components, end_at, engine_ways, on_way
 from fuelsys.rules.words import before_64, caution, failed, needs, not_asked, passed, rule
 

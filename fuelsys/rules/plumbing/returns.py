@@ -12,7 +12,7 @@ from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.design import Engine, Selector, Valve
+from fuelsys.model.stated.components import Engine, Selector, Valve
 from fuelsys.rules.shared import components, diesel, end_at, loose, past
 from fuelsys.rules.words import (
     at_least,

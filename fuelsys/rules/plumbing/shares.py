@@ -9,7 +9,7 @@ from fuelsys.model.built.way import reached
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Engine, Pump, Selector, ShutOff
+from fuelsys.model.stated.components import Engine, Pump, Selector, ShutOff
 from fuelsys.rules.shared import components, end_at, loose, unled
 from fuelsys.rules.words import caution, failed, needs, not_asked, passed, rule
 

@@ -8,7 +8,7 @@ from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.found.findings import Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import AirAt
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import Overboard
+from fuelsys.model.stated.components import Overboard
 from fuelsys.rules.shared import components, feeders, header_like
 from fuelsys.rules.words import (
     at_least,

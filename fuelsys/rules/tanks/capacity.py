@@ -9,7 +9,7 @@ from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import Overboard
+from fuelsys.model.stated.components import Overboard
 from fuelsys.rules.words import LEAST_SHOWN_M3, before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64

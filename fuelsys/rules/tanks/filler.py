@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Design, Filler
+from fuelsys.model.stated.design import Design
+from fuelsys.model.stated.fittings import Filler
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,

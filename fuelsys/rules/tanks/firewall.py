@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import Engine
+from fuelsys.model.stated.components import Engine
 from fuelsys.rules.words import at_least, before_64, failed, millimetres, needs, passed, rule
 
 LEAST_GAP_M = 0.5 * 0.0254  # 14 CFR 23.967(c), before amendment 23-64

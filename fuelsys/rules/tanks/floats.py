@@ -10,7 +10,7 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.design import Switch
+from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.words import at_least, failed, millimetres, needs, passed, place, rule
 
 

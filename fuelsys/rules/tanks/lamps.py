@@ -10,7 +10,8 @@ from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import Cost
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import SwitchStudy
-from fuelsys.model.stated.design import Engine, Switch
+from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.words import millimetres, place
 
 NEEDS_OUTLET = "an outlet: minutes count above the unusable fuel"

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from fuelsys.model.built.measured import Tripped
 from fuelsys.model.found.findings import Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.design import Engine, Switch
+from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.shared import components
 from fuelsys.rules.words import before_64, caution, failed, flow, litres, needs, not_asked, passed, rule
 

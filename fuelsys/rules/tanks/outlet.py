@@ -9,7 +9,7 @@ from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.design import Outlet
+from fuelsys.model.stated.fittings import Outlet
 from fuelsys.rules.words import (
     NO_FITTINGS,
     area,

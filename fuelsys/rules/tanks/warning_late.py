@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
-from fuelsys.model.stated.design import Engine, Switch
+from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.severity import NEAR_WORDS, nearly_s
 from fuelsys.rules.shared import components, end_at
 from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, short, switches
