@@ -39,7 +39,7 @@ def stages(found: StagesFound, unit_axes: str, shown: Shown) -> Table:
         "Guaranteed: at the latest trip of all stated flight attitudes, all other pools drained; earliest with none of them"
         " begun to fall. Band: between the two.",
         "At combinations: the least over the pitches and rolls of the stated flight attitudes taken together, above what is"
-        " unusable at the worst of them; `fuelsys check` judges targets by the stated attitudes.",
+        " unusable at the worst of them; `fuelsys check` judges targets by the stated ones, and cautions where these leave less.",
         worst_flow(found.stages[0].search.outflow, shown),
         *(note for stage in found.stages[: 1 if found.asked.plate else None] for note in _limits(stage, found.asked)),
         STEADY,
