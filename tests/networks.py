@@ -11,12 +11,13 @@ import numpy as np
 
 from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, PortEnd, Step, end_of
 from fuelsys.model.built.network import Network
+from fuelsys.model.stated import components, fittings
 from fuelsys.model.stated import design as d
 from fuelsys.model.stated.design import LineKind
 
 KINDS: dict[str, Any] = {
-    "tee": d.Tee, "valve": d.Valve, "pump": d.Pump, "filter": d.Filter, "engine": d.Engine, "overboard": d.Overboard,
-    "check valve": d.CheckValve,
+    "tee": components.Tee, "valve": components.Valve, "pump": components.Pump, "filter": components.Filter, "engine": components.Engine, "overboard": components.Overboard,
+    "check valve": components.CheckValve,
 }  # fmt: skip
 Drawn = tuple[str, str, str]  # a line's name, its from and its to
 
@@ -30,13 +31,13 @@ def network(
     drains: Mapping[str, Sequence[Sequence[float]]] | None = None,
 ) -> Network:
     """A network of one kind: parts are kind (of component, or "outlet", "vent", "inlet" for tank.port) and place in mm."""
-    nodes: dict[End, d.Port | d.Component] = {}
+    nodes: dict[End, fittings.Port | components.Component] = {}
     for name, (what, _) in parts.items():
         place = ["0 mm"] * 3
         if what in KINDS:
             nodes[ComponentEnd(name)] = KINDS[what](name=name, kind=what, position_m=place)
         else:
-            port = {"outlet": d.Outlet, "vent": d.Vent, "inlet": d.Inlet}[what]
+            port = {"outlet": fittings.Outlet, "vent": fittings.Vent, "inlet": fittings.Inlet}[what]
             nodes[end_of(name)] = port(name=name.partition(".")[2], position_m=place)
     placed = []
     for name, start, end in lines:

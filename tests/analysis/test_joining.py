@@ -12,7 +12,7 @@ from networks import network as drawn
 from fuelsys.model.built.ends import ComponentEnd
 from fuelsys.model.built.joining import MOST_SETTINGS, Joined, joined, parted
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated import design as d
+from fuelsys.model.stated import components
 
 PLACE = (0.0, 0.0, 0.0)
 
@@ -24,7 +24,7 @@ def network(kinds: Mapping[str, str], lines: Sequence[tuple[str, str]], **both: 
     made = drawn("feed", parts, [(f"{one} to {two}", one, two) for one, two in lines])
     nodes: dict[Any, Any] = dict(made.nodes)
     for name, value in both.items():
-        nodes[ComponentEnd(name)] = d.Selector(name=name, kind="selector", position_m=["0 mm"] * 3, both=value)  # type: ignore[arg-type]
+        nodes[ComponentEnd(name)] = components.Selector(name=name, kind="selector", position_m=["0 mm"] * 3, both=value)  # type: ignore[arg-type]
     return Network(made.tanks, nodes, made.edges)
 
 

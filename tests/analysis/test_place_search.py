@@ -36,7 +36,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import placement as placement_tables
-from fuelsys.report.tank_tables.sweeps import around_best
+from fuelsys.report.tables.sweeps import around_best
 
 
 def by_halving(tank: FittedTank, attitude: Attitude, xy_m: tuple[float, float], target_m3: float) -> float | None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import BaseModel
 
 import fuelsys
-from fuelsys.model.stated import design, gauges, records
+from fuelsys.model.stated import components, design, fittings, gauges, records
 
 ROOM = Path(fuelsys.__file__ or "").parent
 
@@ -21,7 +21,12 @@ def names_read() -> set[str]:
 
 
 def test_no_field_is_left_unread() -> None:
-    kinds = [kind for module in (design, gauges, records) for kind in vars(module).values() if isinstance(kind, type)]
+    kinds = [
+        kind
+        for module in (components, design, fittings, gauges, records)
+        for kind in vars(module).values()
+        if isinstance(kind, type)
+    ]
     fields = {(kind.__name__, name) for kind in kinds if issubclass(kind, BaseModel) for name in kind.model_fields}
     assert len(fields) > 100
     read = names_read()

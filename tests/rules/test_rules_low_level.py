@@ -21,7 +21,7 @@ from fuelsys.model.found.findings import Outcome
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import switches as switches_tables
-from fuelsys.report.tank_tables.notes import NONE_LEFT
+from fuelsys.report.tables.notes import NONE_LEFT
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 SWITCH_20, SWITCH_10 = "header switch 20 min", "header switch 10 min"

@@ -130,5 +130,5 @@ def review_files(
     written = {name: text.encode("utf-8") for name, text in files.items()}
     if workbook.installed():
         sheets_of = file_names([table.key for table in every], workbook.LONGEST_NAME)
-        written["tank_tables.xlsx"] = workbook.as_bytes(every, sheets_of, made)
+        written["tables.xlsx"] = workbook.as_bytes(every, sheets_of, made)
     return written
