@@ -37,15 +37,15 @@ from pydantic import BaseModel
 from fuelsys.errors import FuelsysError
 from fuelsys.load.designs.faults import UNIONS
 from fuelsys.model.stated import design as d
-from fuelsys.model.stated import fittings
+from fuelsys.model.stated import fittings as f
 from fuelsys.model.stated.records import file_key
 from fuelsys_cli.main import COMMANDS, group
 
 MOST_SECONDS = 10
 RECORDS: dict[str, type[BaseModel]] = {
-    "show": d.Show, "aircraft": d.Aircraft, "fuel": d.Fuel, "attitude": d.AttitudeEntry, "tank": d.Tank, "outlet": fittings.Outlet,
-    "vent": fittings.Vent, "filler": fittings.Filler, "drain": fittings.Drain, "return": fittings.Return, "inlet": fittings.Inlet, "switch": fittings.Switch,
-    "dipstick": fittings.Dipstick, "inside": fittings.Inside, "strainer": fittings.Strainer, "line": d.Line, "flight": d.Segment,
+    "show": d.Show, "aircraft": d.Aircraft, "fuel": d.Fuel, "attitude": d.AttitudeEntry, "tank": d.Tank, "outlet": f.Outlet,
+    "vent": f.Vent, "filler": f.Filler, "drain": f.Drain, "return": f.Return, "inlet": f.Inlet, "switch": f.Switch,
+    "dipstick": f.Dipstick, "inside": f.Inside, "strainer": f.Strainer, "line": d.Line, "flight": d.Segment,
 }  # fmt: skip
 COMPONENTS = UNIONS["component"]
 Path_ = tuple[str | int, ...]

@@ -16,7 +16,8 @@ from fuelsys.model.stated import design as d
 from fuelsys.model.stated.design import LineKind
 
 KINDS: dict[str, Any] = {
-    "tee": components.Tee, "valve": components.Valve, "pump": components.Pump, "filter": components.Filter, "engine": components.Engine, "overboard": components.Overboard,
+    "tee": components.Tee, "valve": components.Valve, "pump": components.Pump, "filter": components.Filter,
+    "engine": components.Engine, "overboard": components.Overboard,
     "check valve": components.CheckValve,
 }  # fmt: skip
 Drawn = tuple[str, str, str]  # a line's name, its from and its to
