@@ -15,6 +15,8 @@ PROGRAM = Path(sys.executable).with_name("fuelsys")
 MESHES = Path(fuelsys_meshes.__file__ or "").parent
 DEMO = MESHES / "taildragger.toml"
 PLAIN = {"COLUMNS": "120", "NO_COLOR": "1"}
+# Commands are those of the installation: without this the process below would look for them in the folder it is started in first.
+os.environ["PYTHONSAFEPATH"] = "1"
 # A process that has loaded the libraries and forks one for each command: loading takes longer than most answers.
 _FORKS = multiprocessing.get_context("forkserver")
 _FORKS.set_forkserver_preload(
