@@ -39,7 +39,7 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.analysis.sweeping.tolerances import tolerance_study
+    from fuelsys.analysis.sweeping.tolerance import tolerance_study
     from fuelsys.load.designs import door
     from fuelsys.model.found.sweeps import Tolerances
     from fuelsys.report.tables import sweeps as sweep_tables

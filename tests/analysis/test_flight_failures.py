@@ -18,7 +18,7 @@ from fuelsys.analysis.flights.failures import failures, together
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.errors import DesignError
-from fuelsys.model.found.flying import Failing
+from fuelsys.model.found.fly import Failing
 from fuelsys_cli.fly import command, severity
 
 MESHES = Path(__file__).parents[2] / "meshes"

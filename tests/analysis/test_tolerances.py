@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.sweeping.tolerances import mounted, tolerance_study
+from fuelsys.analysis.sweeping.tolerance import mounted, tolerance_study
 from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.errors import QuestionError

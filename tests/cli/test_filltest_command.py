@@ -13,7 +13,7 @@ import pytest
 from commands import DEMO, MESHES, run
 from fillsheets import NOISE_M, example, example_model, made
 
-from fuelsys.analysis.fills.answer import fill_test
+from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.lamps import as_drawn
 from fuelsys.analysis.tank.growth import density_at, volume_correction
 from fuelsys.errors import FuelsysError
@@ -166,7 +166,7 @@ def test_lamps_are_held_against_their_marks(tmp_path: Path) -> None:
 
 def example_level(level_m: float) -> float:
     """What the header holds below a level at the normal ground attitude, by the levels' own table."""
-    from fuelsys.analysis.tank.table import level_table
+    from fuelsys.analysis.tank.levels import level_table
     from fuelsys.analysis.tank.tilted import Tilted
 
     header, at = example().tank("header"), example().design.normal("ground")

@@ -7,10 +7,11 @@ from typing import NamedTuple
 
 from fuelsys.arrays import Floats
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report.charts import dipstick as stick
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views
-from fuelsys.report.charts import stick, tank_sheets
 from fuelsys.report.charts import tank as charts
+from fuelsys.report.charts import tank_sheets
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.shades import Shades
@@ -18,7 +19,7 @@ from fuelsys.report.shown import Shown
 
 
 class UnusableMap(NamedTuple):
-    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,), from fuelsys/analysis/sweeping/maps.py."""
+    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,), from fuelsys/analysis/sweeping/map.py."""
 
     pitches_rad: Floats
     rolls_rad: Floats

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fuelsys.analysis.tank.table import level_table
+from fuelsys.analysis.tank.levels import level_table
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.model.found.levels import LevelTable
 from fuelsys.model.found.study import Study, TankStudy

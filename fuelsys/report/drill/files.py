@@ -5,10 +5,10 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 
-from fuelsys.analysis.tank.drilling import drill_list
+from fuelsys.analysis.tank.drill import drill_list
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.drilling import DrillList
+from fuelsys.model.found.drill import DrillList
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, PdfPages, mpl
