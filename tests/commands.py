@@ -30,7 +30,7 @@ _FORKS.set_forkserver_preload(
     + [f"fuelsys.analysis.sweeping.{name}" for name in ("map", "place_search", "tolerance")]
     + [
         f"fuelsys.report.{name}"
-        for name in ("page.folder", "drill.files", "tables.mesh", "tables.sweeps", "tables.flow")
+        for name in ("page.folder", "drill.files", "tables.mesh", "tables.tolerance", "tables.flow")
     ]
     + [f"fuelsys.report.charts.{name}" for name in ("mesh", "map", "place", "filltest", "fly", "gauge", "flow")]
 )

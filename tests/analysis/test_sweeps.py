@@ -27,7 +27,7 @@ from fuelsys.analysis.sweeping.place_search import search
 from fuelsys.analysis.sweeping.sweeps import sweep, threads
 from fuelsys.analysis.sweeping.tolerance import tolerance_study
 from fuelsys.load.designs.door import load_design
-from fuelsys.model.found.sweeps import Tolerances
+from fuelsys.model.found.tolerance import Tolerances
 from fuelsys_cli import main
 
 

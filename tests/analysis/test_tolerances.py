@@ -25,7 +25,7 @@ from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.sweeps import Spread, Tolerances, ToleranceStudy
+from fuelsys.model.found.tolerance import Spread, Tolerances, ToleranceStudy
 from fuelsys.model.stated.attitude import Attitude
 
 LEVEL = {f"attitude.{k}.{angle}": "0 deg" for k in range(2, 8) for angle in ("pitch", "roll")}
