@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from commands import DEMO, MESHES, run
 from fillsheets import NOISE_M, example, example_model, made
+from json_keys import broken, form
 
 from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.lamps import as_drawn
@@ -44,7 +45,9 @@ def filled_in(folder: Path, truth: Sequence[float], seed: int = 3, name: str = "
 def answers(folder: Path, *arguments: str) -> dict[str, list[dict[str, object]]]:
     done = run(*arguments, "--form", "json", folder=folder)
     assert done.returncode == 0, done.stderr
-    return {table["key"]: table["rows"] for table in json.loads(done.stdout)["tables"]}
+    tables = json.loads(done.stdout)["tables"]
+    assert broken(form(tables)) == {}
+    return {table["key"]: table["rows"] for table in tables}
 
 
 def test_a_sheet_is_written_and_says_how(tmp_path: Path) -> None:
