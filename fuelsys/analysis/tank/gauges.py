@@ -14,7 +14,7 @@ as far as each line reaches is not the fewest, since points must lie on the curv
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import acos, atan2, pi
 
@@ -25,7 +25,7 @@ from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.stems import seeds_below
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.capacity import Capacity
@@ -67,7 +67,7 @@ class Way:
 
     def _with(self, tank: FittedTank, share: Floats) -> Way:
         """The same with more places, as far as they lie in the cavity."""
-        spots = [tank.cavity.spot("", place + tank.cavity.centre_m) for place in self.at(share)]
+        spots = tank.cavity.spots(self.at(share) + tank.cavity.centre_m)
         inside = [k for k, spot in enumerate(spots) if spot.off_m == 0.0]
         shares = np.append(self.share, share[inside])
         order = np.argsort(shares, kind="stable")
@@ -127,13 +127,17 @@ def sensed_at(tank: FittedTank, way: Way, attitude: Attitude) -> SensedAt:
     return SensedAt(attitude, curves[0], curves[-1], drained.left_m3)
 
 
-def _passed(drained: Drained, way: Way, state: int) -> Floats:
-    """Quantity when the falling surface leaves each place dry, minus infinity where it never does: (n,)."""
+def _seen(drained: Drained, way: Way) -> tuple[Ints, Floats]:
+    """The seed below each place, and the level at which it falls dry: (n,), (n,)."""
     tilted = drained.tilted
     seeds = seeds_below(tilted, way.points_m) if way.share.size else np.empty(0, np.int32)
     seeds = np.where(way.face >= 0, tilted.tree.face_seed[np.maximum(way.face, 0)], seeds)
-    levels = np.minimum(way.points_m @ tilted.up, tilted.high_m)
-    held = drained.held(seeds, levels, [state] * seeds.size)
+    return seeds, np.minimum(way.points_m @ tilted.up, tilted.high_m)
+
+
+def _passed(drained: Drained, way: Way, state: int) -> Floats:
+    """Quantity when the falling surface leaves each place dry, minus infinity where it never does: (n,)."""
+    held = drained.held(*_seen(drained, way), [state] * way.share.size)
     return np.where(np.isnan(held), -np.inf, held)
 
 
@@ -141,7 +145,7 @@ def _with_ends(tank: FittedTank, way: Way, drained: Drained) -> Way:
     """The same with the places beside which draining ends: between one that is left dry and one that never is."""
     if isinstance(way.gauge, Reeds) or not way.share.size:
         return way
-    dry = np.isfinite(_passed(drained, way, 0))
+    dry = drained.passes(*_seen(drained, way))
     found = []
     for k in np.flatnonzero(dry[:-1] != dry[1:]):
         low, high = way.share[k], way.share[k + 1]
@@ -151,7 +155,7 @@ def _with_ends(tank: FittedTank, way: Way, drained: Drained) -> Way:
             one = one._with(tank, np.array([middle]))
             if not one.share.size:  # in metal
                 break
-            if bool(np.isfinite(_passed(drained, one, 0))[0]) == bool(dry[k]):
+            if drained.passes(*_seen(drained, one))[0] == dry[k]:
                 low = middle
             else:
                 high = middle
@@ -174,7 +178,7 @@ def curve(way: Way, value: Floats, ends: tuple[float, float]) -> Curve:
         low = np.where(np.isfinite(low), low, high)
     at = np.unique(np.concatenate([low[np.isfinite(low)], high[np.isfinite(high)], ends]))
     at = at[(at >= ends[0]) & (at <= ends[1])]
-    before, after = (first + _wet(at, low, high, inclusive) @ weight for inclusive in (False, True))
+    before, after = (first + wet @ weight for wet in _wet(at, low, high))
     jumps = after - before > 1e-12
     order = np.argsort(np.concatenate([np.arange(at.size), np.flatnonzero(jumps) + 0.5]), kind="stable")
     values = np.concatenate([at, at[jumps]])[order]
@@ -182,14 +186,16 @@ def curve(way: Way, value: Floats, ends: tuple[float, float]) -> Curve:
     return Curve(values, np.maximum.accumulate(signals.clip(0.0, 1.0)))
 
 
-def _wet(at: Floats, low: Floats, high: Floats, inclusive: bool) -> Floats:
-    """What share of each stretch is wet at each value: (k, n); at its own value a sudden one is, where that is included."""
+def _wet(at: Floats, low: Floats, high: Floats) -> Iterator[Floats]:
+    """What share of each stretch is wet at each value: (k, n), a sudden one not yet at its own; then the same where it is."""
     wide = high > low
-    share: Floats = np.zeros((at.size, low.size))
+    sudden = ~wide
+    share: Floats = np.empty((at.size, low.size))
     share[:, wide] = ((at[:, None] - low[wide]) / (high[wide] - low[wide])).clip(0.0, 1.0)
-    sudden: Flags = ~wide
-    share[:, sudden] = at[:, None] >= low[sudden] if inclusive else at[:, None] > low[sudden]
-    return share
+    share[:, sudden] = at[:, None] > low[sudden]
+    yield share
+    share[:, sudden] = at[:, None] >= low[sudden]
+    yield share
 
 
 def level_curve(tank: FittedTank, way: Way, attitude: Attitude) -> Curve:
