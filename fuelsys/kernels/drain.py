@@ -135,5 +135,6 @@ def levels_when_passed(
         passes[k], both = _levels_when_passed(
             parent, floor, top, end, falls_to, drains, n_seeds, mark_seeds[k], mark_levels[k], full_level
         )
-        levels[:, k] = both[:, states[k]]
+        for i in range(n_seeds):
+            levels[i, k] = both[i, states[k]]
     return passes, levels

@@ -181,6 +181,23 @@ def _seeds(placed: Floats, faces: Ints, low: Ints) -> tuple[Ints, Ints, Ints]:
 
 
 @compiled
+def _tie(placed: Floats, faces: Ints, tips: Ints, below: Ints, low: Ints) -> Ints:
+    """Point each tip to the lowest corner of the face below it, in low; edges more (k, 2) for tips that are sunk into it.
+
+    Nothing may point upwards: a sunk tip is a seed of its own, joined to the surface that it is sunk into.
+    """
+    sunk, n = np.empty((tips.size, 2), np.int32), 0
+    for i in range(tips.size):
+        landing = _lowest_corner(placed, faces, below[i])
+        if _lower(placed, landing, tips[i]):
+            low[tips[i]] = landing
+        else:
+            sunk[n, 0], sunk[n, 1] = tips[i], landing
+            n += 1
+    return sunk[:n].copy()
+
+
+@compiled
 def _between(placed: Floats, edges: Ints, seed: Ints) -> tuple[Ints, Floats]:
     """The seeds of each edge that lies between two, and its upper end: (k, 2), (k,)."""
     k = 0
@@ -243,19 +260,6 @@ def _below(
     if (below_tip < 0).any():
         raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
     return below_tip, below_port
-
-
-def _tie(placed: Floats, faces: Ints, tips: Ints, below: Ints, low: Ints) -> Ints:
-    """Point each tip to the lowest corner below it, in low; edges more (k, 2) for tips that are sunk into the surface there.
-
-    Nothing may point upwards: a sunk tip is a seed of its own, joined to the surface that it is sunk into.
-    """
-    landed = faces[below]
-    order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
-    landing = landed[np.arange(tips.size), order[:, 0]]
-    sunk = np.array([not _lower(placed, int(v), int(t)) for v, t in zip(landing, tips, strict=True)], dtype=np.bool_)
-    low[tips[~sunk]] = landing[~sunk]
-    return np.column_stack([tips, landing])[sunk].astype(np.int32)
 
 
 def grow(
