@@ -33,16 +33,29 @@ def compiled(function: Function) -> Function:
     """Compile a kernel at its first call and keep the result on disk; numba's strict floating point stays on."""
     kernel = numba.njit(nogil=True, error_model="numpy")(function)
     if KEPT_IN is not None:
-        stated, numba.config.CACHE_DIR = numba.config.CACHE_DIR, str(KEPT_IN)
-        try:
-            kernel._cache = _Kept(function)
-        finally:
-            numba.config.CACHE_DIR = stated
+        kernel._cache = _Kept(function)
     return cast(Function, kernel)
+
+
+class _Place(caching.UserProvidedCacheLocator):  # type: ignore[misc]  # numba has no types
+    """Where all kernels are kept; that it can be written in was tried once, and not for each of them."""
+
+    def __init__(self, function: Any, file: str) -> None:
+        super().__init__(function, file)
+        self._cache_path = str(KEPT_IN)
+
+    def ensure_cache_path(self) -> None:
+        Path(self._cache_path).mkdir(parents=True, exist_ok=True)
+
+    @classmethod
+    def from_function(cls, function: Any, file: str) -> Any:
+        return cls(function, file)
 
 
 class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has no types
     """Puts a digest before what is kept: machine code that is damaged would crash, or worse, run."""
+
+    _locator_classes = (_Place,)
 
     def reduce(self, result: Any) -> tuple[bytes, bytes]:
         data = serialize.dumps(super().reduce(result))

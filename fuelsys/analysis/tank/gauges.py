@@ -15,7 +15,7 @@ as far as each line reaches is not the fewest, since points must lie on the curv
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import acos, atan2, pi
 
 import numpy as np
@@ -74,6 +74,20 @@ class Way:
         points = np.concatenate([self.points_m, np.array([spots[k].point_m for k in inside]).reshape(-1, 3)])
         faces = np.append(self.face, np.array([spots[k].face for k in inside], np.int32))
         return Way(shares[order], points[order], faces[order], self.at, self.gauge)
+
+    def between(self, tank: FittedTank, k: int) -> Callable[[Floats], Way]:
+        """Takes shares between a place and the next one to the way of these alone, as far as they lie in the cavity.
+
+        Where the surface is further from a free place than the next one is, nothing stands between them.
+        """
+        none, centre_m = Way(self.share[:0], self.points_m[:0], self.face[:0], self.at, self.gauge), tank.cavity.centre_m
+        apart_m = float(np.linalg.norm(self.points_m[k + 1] - self.points_m[k]))
+        if self.face[k] >= 0 or not tank.cavity.clearance_m(self.points_m[k] + centre_m) > 1.001 * apart_m:
+            return lambda share: none._with(tank, share)
+        free = np.full(1, -1, np.int32)
+        return lambda share: replace(
+            none, share=share, points_m=self.at(share) + centre_m - centre_m, face=np.repeat(free, share.size)
+        )
 
     def rising(self, tank: FittedTank, up: Floats) -> Way:
         """The part that can be reached with up so: of an arm, where its float comes higher with its share.
@@ -149,10 +163,10 @@ def _with_ends(tank: FittedTank, way: Way, drained: Drained) -> Way:
     found = []
     for k in np.flatnonzero(dry[:-1] != dry[1:]):
         low, high = way.share[k], way.share[k + 1]
+        alone = way.between(tank, k)
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            one = Way(way.share[:0], way.points_m[:0], way.face[:0], way.at, way.gauge)
-            one = one._with(tank, np.array([middle]))
+            one = alone(np.array([middle]))
             if not one.share.size:  # in metal
                 break
             if drained.passes(*_seen(drained, one))[0] == dry[k]:
@@ -189,9 +203,10 @@ def curve(way: Way, value: Floats, ends: tuple[float, float]) -> Curve:
 def _wet(at: Floats, low: Floats, high: Floats) -> Iterator[Floats]:
     """What share of each stretch is wet at each value: (k, n), a sudden one not yet at its own; then the same where it is."""
     wide = high > low
-    sudden = ~wide
-    share: Floats = np.empty((at.size, low.size))
-    share[:, wide] = ((at[:, None] - low[wide]) / (high[wide] - low[wide])).clip(0.0, 1.0)
+    sudden = np.flatnonzero(~wide)
+    share = np.subtract(at[:, None], low)
+    share /= np.subtract(high, low, out=np.ones(low.size), where=wide)
+    np.clip(share, 0.0, 1.0, out=share)
     share[:, sudden] = at[:, None] > low[sudden]
     yield share
     share[:, sudden] = at[:, None] >= low[sudden]
