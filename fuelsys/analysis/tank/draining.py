@@ -36,7 +36,9 @@ class Opening:
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
-        return self._own_m(up) + self.over_m(up) + self.starved_m(up)
+        over_m = self.over_m(up)
+        starved_m = self._over(up, flowing=True) - over_m if self.heights_m else 0.0
+        return self._own_m(up) + over_m + starved_m
 
     def over_m(self, up: Floats) -> float:
         """How far the way on holds the surface above where it would stop for the opening alone."""
