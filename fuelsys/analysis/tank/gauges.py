@@ -163,7 +163,7 @@ def _with_ends(tank: FittedTank, way: Way, drained: Drained) -> Way:
     found = []
     for k in np.flatnonzero(dry[:-1] != dry[1:]):
         low, high = way.share[k], way.share[k + 1]
-        alone = way.between(tank, k)
+        alone = way.between(tank, int(k))
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
             one = alone(np.array([middle]))
