@@ -194,7 +194,9 @@ class Drained:
         held = np.full(len(states), np.nan)
         if passes.any():
             by_seed = self.tilted.by_seed(np.ascontiguousarray(levels[:, passes]))
-            held[passes] = np.ascontiguousarray(by_seed.T).sum(axis=1)  # so that a sum does not depend on its neighbours
+            held[passes] = np.ascontiguousarray(by_seed.T).sum(
+                axis=1
+            )  # so that a sum does not depend on its neighbours
         return held
 
     def passes(self, seeds: Ints, levels_m: Floats) -> Flags:

@@ -80,7 +80,10 @@ class Way:
 
         Where the surface is further from a free place than the next one is, nothing stands between them.
         """
-        none, centre_m = Way(self.share[:0], self.points_m[:0], self.face[:0], self.at, self.gauge), tank.cavity.centre_m
+        none, centre_m = (
+            Way(self.share[:0], self.points_m[:0], self.face[:0], self.at, self.gauge),
+            tank.cavity.centre_m,
+        )
         apart_m = float(np.linalg.norm(self.points_m[k + 1] - self.points_m[k]))
         if self.face[k] >= 0 or not tank.cavity.clearance_m(self.points_m[k] + centre_m) > 1.001 * apart_m:
             return lambda share: none._with(tank, share)
