@@ -44,17 +44,8 @@ class Mark:
 def marks(tank: FittedTank) -> list[Mark]:
     """All fittings of a tank that have one place."""
     stated = tank.design
-    ports = [
-        *(("outlet", port) for port in stated.outlet),
-        *(("drain", port) for port in stated.drain),
-        *(("vent", port) for port in stated.vent),
-        *(("inlet", port) for port in stated.inlet),
-        *(("return", port) for port in stated.return_to),
-    ]
-    found = [Mark(port.name, kind, tank.spot(port.name).point_m) for kind, port in ports]
-    if stated.filler:
-        found.append(Mark(stated.filler.name, "filler", tank.spot(stated.filler.name).point_m))
-    return found + [
+    placed = [(kind, one.name) for kind, some in stated.fittings.items() for one in some]
+    return [Mark(name, kind, tank.spot(name).point_m) for kind, name in placed] + [
         Mark(f"switch {switch.name}", "switch", tank.spot(f"switch {switch.name}").point_m) for switch in stated.switch
     ]
 
