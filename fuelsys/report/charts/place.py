@@ -176,7 +176,7 @@ def _fittings(
             rim=True,
         )
     for mark, at_mm in placed:
-        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0", rim=True)
+        paper.label(chart.paper, at_mm, mark.words, ground="#ffffffd0", rim=True)
 
 
 def _list(

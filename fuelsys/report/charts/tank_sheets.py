@@ -14,10 +14,12 @@ from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
+from fuelsys.report.drawing import pins as pinning
 from fuelsys.report.drawing import tank_pictures as pictures
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.ink import Hatch, Layers
 from fuelsys.report.drawing.labels import Paper
+from fuelsys.report.drawing.pins import Pin
 from fuelsys.report.drawing.sections import SIDE
 from fuelsys.report.drawing.shades import Shades, paler
 from fuelsys.report.drawing.tank_pictures import Cut, Picture, Place
@@ -41,8 +43,11 @@ _AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
 Frame = tuple[float, float, float, float]  # left, bottom, right, top
 
 
-def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown, litres: Shades) -> Figure:
-    """Side and rear view with every fitting named, and the fuel that stays at the attitude."""
+def arrangement(
+    tank: FittedTank, attitude: Attitude, shown: Shown, litres: Shades, pinned: Sequence[Pin] = ()
+) -> Figure:
+    """Side and rear view with every fitting named, the fuel that stays at the attitude, and findings' numbers at their places."""
+    pinned = [pin for pin in pinned if pin.tank == tank.name]
     picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank, shown)
     sizes = [high - low for low, high in (picture.extent_m(cut) for cut in cuts)]
     beside = pictures.scale_for(float(sizes[0][0] + sizes[1][0]), ink.WIDTH_MM - 4 * _LABELS_MM)
@@ -53,12 +58,13 @@ def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown, litres: Shad
     scale = min(beside, stacked)
     figure, axes = ink.sheet(ink.WIDTH_MM, max(frame[3] for frame in frames))
     for cut, frame in zip(cuts, frames, strict=True):
-        _named_view(axes, picture, cut, frame, scale, _shade(picture, shown, litres))
+        _named_view(axes, picture, cut, frame, scale, _shade(picture, shown, litres), pinned)
     where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
     if picture.left:
         _swatches(axes, 5.4, picture.kinds, shown, litres)
         where += ", drained from full through the outlet; the surfaces lie level"
     ink.footing(axes, 0.0, 0.8, [f"{where}."], ink.WIDTH_MM)
+    pinning.placeless(axes, pinned, ink.WIDTH_MM, 13.6)
     return figure
 
 
@@ -75,14 +81,16 @@ def _stacked(sizes: Sequence[Floats], scale: float) -> list[Frame]:
     return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, _FOOT_MM, ink.WIDTH_MM, upper)]
 
 
-def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float, shade: str) -> None:
+def _named_view(
+    axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float, shade: str, pinned: Sequence[Pin]
+) -> None:
     """One view in its frame with the names of all fittings round it."""
     left, bottom, right, top = frame
     place = _centred(picture, cut, (left, bottom, right, top - 5.0), scale)
     title = "Side" if cut.view is SIDE else "Rear"
     ink.write(axes, left, top - 3.0, title, size=ink.HEAD_PT, weight="bold")
     ink.write(
-        axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name}; cut at {cut.place}",
+        axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name.partition(',')[0]}; cut at {cut.place}",
         size=ink.SMALL_PT, color=ink.GREY,
     )  # fmt: skip
     paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0))
@@ -92,10 +100,12 @@ def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: flo
     pictures.draw(layers, picture, cut, place, shade)
     layers.draw(axes)
     pictures.gravity(axes, right - 5.0, bottom + 1.5)
-    _name_marks(axes, picture, cut, place, paper)
+    _name_marks(axes, picture, cut, place, paper, pinned)
 
 
-def _name_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper) -> None:
+def _name_marks(
+    axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper, pinned: Sequence[Pin]
+) -> None:
     """Signs and names of the fittings and of the dipstick, clear of the section's outline and of one another."""
     turn = cut.view.turned(picture.attitude.up)
     for loop in cut.section.loops:
@@ -110,9 +120,12 @@ def _name_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Pap
     for _, at in placed:
         paper.keep_off(at, 0.9)
     for mark, at in sorted(placed, key=lambda one: -float(one[1][1])):
-        paper.label(axes, at, mark.name)
+        paper.label(axes, at, mark.words, tagged=[pin.tag for pin in pinned if pin.fitting == mark.name])
     if stick is not None:
         paper.label(axes, course.mean(axis=0), "dipstick")
+    centre = picture.tank.cavity.centre_m
+    points = [(place.mm(pin.point_m - centre, turn), pin.tag) for pin in pinned if pin.point_m is not None and not pin.fitting]
+    pinning.at_points(axes, paper, points)
 
 
 def _centred(picture: Picture, cut: Cut, frame: Frame, scale: float) -> Place:

@@ -18,6 +18,7 @@ from fuelsys.report.drawing.canvas import Axes, Figure, FontProperties, Path, Pa
 MM_PER_IN = 25.4
 MM_PER_PT = MM_PER_IN / 72.0
 _KEPT_ID = "place-"  # of a shape's id that stays in an SVG: a test finds by it where something was drawn
+AT, FINDING = "at-", "finding-"  # ids of a finding's number on a drawing and on the page, less the number
 _FONT_UNITS = 64.0  # of the font library in a point, at 72 dots to the inch
 WIDTH_MM = 176.0  # between the margins of an A4 page
 
@@ -32,6 +33,7 @@ FUEL_PALE = "#e3eff7"
 TRAPPED = "#c65a1e"
 TRAPPED_LINE = "#7d3000"
 TRAPPED_PALE = "#f4d3bd"
+CAUTION_PALE = "#f4d9a8"
 
 # No letters under 8 pt: the pictures are printed at their size, and read in a workshop.
 TEXT_PT = 8.5
@@ -105,12 +107,14 @@ def write(
     weight: str = "normal",
     rotation: float = 0.0,
     ground: str = "none",
+    finding: int = 0,
 ) -> None:
-    """Letters at a place on the paper, on a ground of their own where lines run below them."""
+    """Letters at a place on the paper, on a ground of their own where lines run below them; finding links to one and back."""
+    linked = {"url": f"#{FINDING}{finding}", "gid": f"{AT}{finding}"} if finding else {}
     behind = None if ground == "none" else {"facecolor": ground, "edgecolor": "none", "pad": 0.8}
     axes.text(
         x_mm, y_mm, text, fontsize=size, color=color, ha=ha, va=va, fontweight=weight, bbox=behind,
-        rotation=rotation, rotation_mode="anchor", clip_on=False, parse_math=False,
+        rotation=rotation, rotation_mode="anchor", clip_on=False, parse_math=False, **linked,
     )  # fmt: skip
 
 
@@ -264,13 +268,13 @@ def svg_text(figure: Figure) -> str:
     text = buffer.getvalue()
     text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
-    text = re.sub(rf'<g id="(?!{_KEPT_ID})[^"]*"', "<g", text)
+    text = re.sub(rf'<g id="(?!{_KEPT_ID}|{AT})[^"]*"', "<g", text)
     text = re.sub(r"'DejaVu Sans'[^;\"<>]*", _FAMILY, text)
     text = text.replace("xlink:href", "href").replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
     text = re.sub(r'(width|height)="([\d.]+)pt"', lambda m: f'{m[1]}="{float(m[2]) * MM_PER_PT:.3f}mm"', text)
     text = re.sub(r' d="[^"]*"', _short_path, text)
     own = hashlib.sha256(text.encode()).hexdigest()[:8]
-    return re.sub(r'(id="|url\(#|href="#)', rf"\g<1>d{own}-", text)
+    return re.sub(rf'(id="|url\(#|href="#)(?!{AT}|{FINDING})', rf"\g<1>d{own}-", text)
 
 
 def _short_path(match: re.Match[str]) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from fuelsys.arrays import Floats
-from fuelsys.report.drawing import ink
+from fuelsys.report.drawing import ink, tags
 from fuelsys.report.drawing.canvas import Axes
+from fuelsys.report.drawing.tags import Tag
 
 _REACHES_MM = np.array([1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0])
 _TURNS = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
@@ -57,9 +59,18 @@ class Paper:
         weight: str = "normal",
         leader: bool = True,
         rim: bool = False,
+        tagged: Sequence[Tag] = (),
     ) -> None:
-        """Write a label where it covers least, nearest to its mark; a leader with a rim shows on dark ground too."""
-        half = np.array([ink.width_of(text, size, weight), size * ink.MM_PER_PT * 0.95]) / 2.0
+        """Write a label where it covers least, nearest to its mark; a leader with a rim shows on dark ground too.
+
+        Findings' tags stand before its text while they fit in a row, else in rows below it.
+        """
+        rows = tags.rows(tagged)
+        beside = tags.width_mm(rows[0]) + tags.GAP_MM if len(rows) == 1 and text else 0.0
+        lines = len(rows) + bool(text and not beside)
+        wide = max([ink.width_of(text, size, weight) + beside, *map(tags.width_mm, rows)])
+        tall = size * ink.MM_PER_PT * 0.95
+        half = np.array([wide, max(tall, tags.HIGH_MM) + tags.ROW_MM * (lines - 1) if rows else tall]) / 2.0
         centres = _candidates(at_mm, half)
         centre = centres[int(np.argmin(self._costs(at_mm, centres, half, leader)))]
         low, high = centre - half, centre + half
@@ -74,8 +85,11 @@ class Paper:
             ink.stroke(axes, course, color=ink.INK if rim else ink.GREY, pt=0.35)
             self.avoid(course, 0.5)
             self.leaders.append(sampled(course, 0.5))
-        y = float(low[1] + 0.44 * half[1])
-        ink.write(axes, float(low[0]), y, text, size=size, color=color, ground=ground, weight=weight)
+        x, y = float(low[0]), float(low[1] + 0.22 * tall) + (tags.ROW_MM * (lines - 1) + 0.2 if rows else 0.0)
+        if text:
+            ink.write(axes, x + beside, y, text, size=size, color=color, ground=ground, weight=weight)
+        for k, row in enumerate(rows, 1 if text and not beside else 0):
+            tags.draw(axes, x, y - tags.ROW_MM * k, row)
 
     def _costs(self, at: Floats, centres: Floats, half: Floats, of_mark: bool) -> Floats:
         """What each place for a label (c, 2) would cover, cross and leave, and how far it is from its mark."""

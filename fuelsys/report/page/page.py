@@ -15,7 +15,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.drawing.ink import minus
+from fuelsys.report.drawing.ink import AT, minus
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
 from fuelsys.report.page.sentences import sentence
@@ -42,6 +42,7 @@ _SCREEN = (
     "Fuel that stays at each attitude, sheet",
 )  # drawings that are not for paper
 _MINUTES = "Minutes left when each switch trips"
+_PLACED = re.compile(rf' id="{AT}(\d+)"')  # a finding's number on a drawing
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -135,6 +136,7 @@ def page(
         usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
         cost=lambda job: job.cost(shown),
         chores=chores(found.work),
+        placed={int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)},
         worst=[job for job in found.work if not job.missing],
         missing=[job for job in found.work if job.missing],
         most=_WORST_SHOWN,
@@ -247,9 +249,18 @@ def _tilt(text: str, name: str) -> str:
 
 
 def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
-    """Drawings as they stand in HTML, which knows SVG without its namespace."""
+    """Drawings as they stand in HTML, which knows SVG without its namespace; a finding's number is linked to where it comes first."""
+    known: set[str] = set()
+
+    def first(match: re.Match[str]) -> str:
+        again = match[0] in known
+        known.add(match[0])
+        return "" if again else match[0]
+
     return tuple(
-        Drawn(title, Markup(re.sub(r' xmlns="[^"]*"', "", svg)), sentence(title, study, tank, shown))
+        Drawn(
+            title, Markup(re.sub(_PLACED, first, re.sub(r' xmlns="[^"]*"', "", svg))), sentence(title, study, tank, shown)
+        )
         for title, svg in drawings.items()
     )
 

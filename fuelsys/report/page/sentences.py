@@ -36,7 +36,7 @@ def _plumbing(title: str, layout: Layout) -> str:
 
 
 def _arrangement(tank: TankStudy, shown: Shown) -> str:
-    fittings = ", ".join(mark.name for mark in marks(tank.tank)) or "no fittings"
+    fittings = ", ".join(mark.words for mark in marks(tank.tank)) or "no fittings"
     left = tank.capacity.unusable
     flight = (
         next((at for at in left.at if at.attitude.normal and at.attitude.phase == "flight"), None) if left else None
