@@ -8,9 +8,9 @@ from typing import NamedTuple
 from fuelsys.arrays import Floats
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report.charts import arrangement, stick, tank_sheets
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views
-from fuelsys.report.charts import stick, tank_sheets
 from fuelsys.report.charts import tank as charts
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
@@ -61,7 +61,7 @@ def of_tank(
     """
     litres = litres or scale([tank], {} if unusable is None else {tank.name: unusable}, shown)
     normal = study.layout.design.normal("flight")
-    found = {"Arrangement": tank_sheets.arrangement(tank.tank, normal, shown, litres, pinned)}
+    found = {"Arrangement": arrangement.arrangement(tank.tank, normal, shown, litres, pinned)}
     minutes = charts.switch_chart(tank)
     if minutes is not None:
         found["Minutes left when each switch trips"] = minutes

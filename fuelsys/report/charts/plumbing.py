@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 from typing import NamedTuple
 
 import numpy as np
@@ -12,13 +13,15 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.charts.plumbing_names import Name, merged, ports
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing import pins as pinning
 from fuelsys.report.drawing.canvas import Axes, Figure
+from fuelsys.report.drawing.keys import Key, letter
 from fuelsys.report.drawing.labels import Paper, sampled
 from fuelsys.report.drawing.pins import Pin
 from fuelsys.report.drawing.sections import AFT, View, silhouette
-from fuelsys.report.drawing.tank_pictures import marks, scale_for, scale_text
+from fuelsys.report.drawing.tank_pictures import scale_for, scale_text
 from fuelsys.report.shown import Shown
 
 # Lightness and dashes tell the kinds apart without colour.
@@ -96,7 +99,8 @@ def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown, pinned: S
     flat = np.column_stack([points @ view.across, points @ view.height])
     low, size = flat.min(axis=0), np.ptp(flat, axis=0)
     columns = _columns(layout.lines, shown)
-    foot = len(columns[0].lines) * _LINE_MM + 15.0
+    key = Key.of([(f"{tank.name}: {mark.words}", ()) for tank, mark in ports(layout)])
+    foot = len(columns[0].lines) * _LINE_MM + 15.0 + key.height_mm
     high = min(_HIGH_MM, _SHEET_MM - foot)
     scale = max(scale_for(float(size[0]), ink.WIDTH_MM - 24.0), scale_for(float(size[1]), high - 2 * _BORDER_MM))
     height = float(size[1]) * 1e3 / scale + 2 * _BORDER_MM + foot
@@ -111,23 +115,27 @@ def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown, pinned: S
     named = _marks(axes, layout, drawing, paper)
     rings = _numbers(axes, layout.lines, courses, paper)
     placed = [(drawing.mm(pin.point_m[None])[0], pin.tag) for pin in pinned if pin.point_m is not None and not pin.line]
-    names = _merged(named)
+    if key.entries:
+        number = count()
+        named = [one if one.component else one._replace(words=letter(next(number)), tank="") for one in named]
+    names = merged(named)
     for one in names:
         if one.component:
             own = [tag for at, tag in placed if np.hypot(*(at - one.at)) < _ON_MM]
             paper.label(axes, one.at, one.words, weight="bold", ground="#ffffffc0", tagged=own)
             placed = [(at, tag) for at, tag in placed if tag not in own]
     pinning.at_points(axes, paper, placed)
-    for line, at in rings.items():
-        if tagged := [pin.tag for pin in pinned if pin.line == line]:
+    for name, at in rings.items():
+        if tagged := [pin.tag for pin in pinned if pin.line == name]:
             paper.label(axes, at, "", tagged=tagged)
-    middles = [_Name(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}") for tank in layout.tanks]
-    for one in _merged(middles):
+    middles = [Name(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}") for tank in layout.tanks]
+    for one in merged(middles):
         paper.label(axes, one.at, one.words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
     for one in names:
         if not one.component:
             paper.label(axes, one.at, one.words, ground="#ffffffc0")
-    _list(axes, columns, foot, shown)
+    _list(axes, columns, foot - key.height_mm, shown)
+    key.draw(axes, foot - key.height_mm - 1.5)
     text = f"{view.name}, nose to the left. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
     ink.write(axes, 0.0, 0.6, text, size=ink.SMALL_PT, color=ink.GREY)
     pinning.placeless(axes, pinned, ink.WIDTH_MM, 4.8)
@@ -180,66 +188,21 @@ def _line(axes: Axes, line: PlacedLine, course: Floats, drawing: _Drawing, paper
         axes.plot(*at, marker="v", markersize=4, markerfacecolor="white", markeredgecolor=color, markeredgewidth=0.7)
 
 
-class _Name(NamedTuple):
-    """What stands at a place of the paper: its words, the tank that it belongs to, and its sign."""
-
-    at: Floats
-    words: str
-    tank: str = ""
-    sign: str = "o"
-
-    @property
-    def component(self) -> bool:
-        """Is it a component, or the datum?"""
-        return self.sign != "o"
-
-
-def _marks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> list[_Name]:
+def _marks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> list[Name]:
     """Ports as dots, components as squares, the datum as a cross; -> their places and names."""
-    named = [_Name(drawing.mm(np.zeros((1, 3)))[0], "datum", sign="+")]
+    named = [Name(drawing.mm(np.zeros((1, 3)))[0], "datum", sign="+")]
     for component in layout.design.component:
         at = drawing.mm(_component_m(layout, component.position_m)[None])[0]
-        named.append(_Name(at, component.name, sign="s"))
-    for tank in layout.tanks:
-        for mark in marks(tank):
-            if mark.kind != "switch":
-                at = drawing.mm((mark.point_m + tank.cavity.centre_m)[None])[0]
-                named.append(_Name(at, mark.words, tank.name))
+        named.append(Name(at, component.name, sign="s"))
+    for tank, mark in ports(layout):
+        named.append(Name(drawing.mm((mark.point_m + tank.cavity.centre_m)[None])[0], mark.words, tank.name))
     for one in named:
         size = {"+": 6.0, "s": 4.6, "o": 2.6}[one.sign]
-        axes.plot(*one.at, marker=one.sign, markersize=size, color=ink.INK, markeredgecolor=ink.INK, markeredgewidth=0.6)
+        axes.plot(
+            *one.at, marker=one.sign, markersize=size, color=ink.INK, markeredgecolor=ink.INK, markeredgewidth=0.6
+        )
         paper.keep_off(one.at, 0.9)
     return named
-
-
-def _merged(named: Sequence[_Name]) -> list[_Name]:
-    """Labels of marks that lie on one another joined into one; components first, since they matter most."""
-    found: list[list[_Name]] = []
-    for one in sorted(named, key=lambda one: not one.component):
-        same = (group for group in found if group[0].component == one.component)
-        group = next((group for group in same if np.hypot(*(group[0].at - one.at)) < 0.6), None)
-        if group is None:
-            found.append([one])
-        else:
-            group.append(one)
-    return [group[0]._replace(words=_joined([(one.tank, one.words) for one in group])) for group in found]
-
-
-def _joined(names: Sequence[tuple[str, str]]) -> str:
-    """Names in one label with their tanks: a tank that they share said once, and what is called alike in several.
-
-    >>> _joined([("header", "inlet from left"), ("header", "inlet from right")]), _joined([("", "pump")])
-    ('header: inlet from left, inlet from right', 'pump')
-    >>> _joined([("left", "vent"), ("right", "vent")])
-    'left, right: vent'
-    """
-    tanks: dict[str, list[str]] = {}
-    for tank, words in names:
-        tanks.setdefault(words, []).append(tank)
-    alike: dict[str, list[str]] = {}
-    for words, of in tanks.items():
-        alike.setdefault(", ".join(filter(None, dict.fromkeys(of))), []).append(words)
-    return "; ".join((f"{of}: " if of else "") + ", ".join(words) for of, words in alike.items())
 
 
 def _numbers(axes: Axes, lines: Sequence[PlacedLine], courses: Sequence[Floats], paper: Paper) -> dict[str, Floats]:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -110,7 +110,7 @@ def write(
     finding: int = 0,
 ) -> None:
     """Letters at a place on the paper, on a ground of their own where lines run below them; finding links to one and back."""
-    linked = {"url": f"#{FINDING}{finding}", "gid": f"{AT}{finding}"} if finding else {}
+    linked: dict[str, Any] = {"url": f"#{FINDING}{finding}", "gid": f"{AT}{finding}"} if finding else {}
     behind = None if ground == "none" else {"facecolor": ground, "edgecolor": "none", "pad": 0.8}
     axes.text(
         x_mm, y_mm, text, fontsize=size, color=color, ha=ha, va=va, fontweight=weight, bbox=behind,

@@ -99,9 +99,9 @@ class Paper:
         reaches = np.hypot(*(ends - at).T)
         costs = 40.0 * outside + reaches + 0.02 * reaches**2
         if self.points:
-            points = np.concatenate(self.points)
-            points = points[(np.abs(points - at) < _REACHES_MM[-1] + 2.0 * half + _APART_MM).all(axis=1)]
-            costs += 5.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
+            x, y = _near(self.points, at, half)
+            across = (x > low[:, :1]) & (x < high[:, :1])
+            costs += 5.0 * (across & (y > low[:, 1:]) & (y < high[:, 1:])).sum(axis=1)
         # A label that stands nearer to another mark than to its own would be read as that one's.
         others = [mark for mark in self.marks if np.hypot(*(mark - at)) > _CLEAR_MM]
         if others and of_mark:
@@ -111,16 +111,25 @@ class Paper:
         leaders = at + (ends - at)[:, None] * _ALONG[:, None]
         free = np.hypot(*(leaders - at).transpose(2, 0, 1)) > _CLEAR_MM + 0.3
         if self.leaders:
-            away: Floats = np.abs(leaders[:, :, None] - np.concatenate(self.leaders)).max(axis=3).min(axis=2)
-            costs += 3.0 * ((away < 0.5) & free).sum(axis=1)
+            x, y = _near(self.leaders, at, half)
+            crossed = (np.abs(leaders[..., :1] - x) < 0.5) & (np.abs(leaders[..., 1:] - y) < 0.5)
+            costs += 3.0 * (crossed.any(axis=2) & free).sum(axis=1)
         if self.boxes:
             boxes = np.array(self.boxes)
             shared = np.minimum(boxes[:, 2:], high[:, None]) - np.maximum(boxes[:, :2], low[:, None])
             area = shared.clip(0.0).prod(axis=2).sum(axis=1)
             costs += 60.0 * (area > 0.0) + 20.0 * area
-            inside = (leaders[:, :, None] > boxes[:, :2]) & (leaders[:, :, None] < boxes[:, 2:])
-            costs += 6.0 * (np.any(np.all(inside, axis=3), axis=2) & free).sum(axis=1)
+            x, y = leaders[..., :1], leaders[..., 1:]
+            inside = (x > boxes[:, 0]) & (x < boxes[:, 2]) & (y > boxes[:, 1]) & (y < boxes[:, 3])
+            costs += 6.0 * (inside.any(axis=2) & free).sum(axis=1)
         return np.asarray(costs)
+
+
+def _near(courses: Sequence[Floats], at: Floats, half: Floats) -> tuple[Floats, Floats]:
+    """Across and height of those points of courses that a label of a mark could reach."""
+    points = np.concatenate(courses)
+    near = points[(np.abs(points - at) < _REACHES_MM[-1] + 2.0 * half + _APART_MM).all(axis=1)]
+    return near[:, 0], near[:, 1]
 
 
 def _candidates(at: Floats, half: Floats) -> Floats:

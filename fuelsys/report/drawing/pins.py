@@ -133,4 +133,6 @@ def placeless(axes: Axes, pinned: Sequence[Pin], right_mm: float, y_mm: float) -
         x = right_mm - tags.width_mm(row)
         tags.draw(axes, x, y_mm + tags.ROW_MM * k, row)
         if k == len(tags.rows(without)) - 1:
-            ink.write(axes, x - 1.0, y_mm + tags.ROW_MM * k, "at no one place:", size=ink.SMALL_PT, color=ink.GREY, ha="right")
+            ink.write(
+                axes, x - 1.0, y_mm + tags.ROW_MM * k, "at no one place:", size=ink.SMALL_PT, color=ink.GREY, ha="right"
+            )

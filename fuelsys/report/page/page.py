@@ -136,7 +136,9 @@ def page(
         usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
         cost=lambda job: job.cost(shown),
         chores=chores(found.work),
-        placed={int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)},
+        placed={
+            int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)
+        },
         worst=[job for job in found.work if not job.missing],
         missing=[job for job in found.work if job.missing],
         most=_WORST_SHOWN,
@@ -259,7 +261,9 @@ def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, 
 
     return tuple(
         Drawn(
-            title, Markup(re.sub(_PLACED, first, re.sub(r' xmlns="[^"]*"', "", svg))), sentence(title, study, tank, shown)
+            title,
+            Markup(re.sub(_PLACED, first, re.sub(r' xmlns="[^"]*"', "", svg))),
+            sentence(title, study, tank, shown),
         )
         for title, svg in drawings.items()
     )
