@@ -76,8 +76,15 @@ def _stacked(sizes: Sequence[Floats], scale: float, foot: float) -> list[Frame]:
 
 def _named(tank: FittedTank, pinned: Sequence[Pin]) -> list[tuple[str, list[Tag]]]:
     """The fittings and the dipstick by name, in the order of their marks, each with the findings that stand at it."""
-    found = [(mark.words, [pin.tag for pin in pinned if pin.fitting == mark.name]) for mark in pictures.marks(tank)]
-    return [*found, *([("dipstick", [])] if pictures.stick(tank) is not None else [])]
+    found = [(mark.words, _tags(pinned, mark.name)) for mark in pictures.marks(tank)]
+    return [
+        *found,
+        *([(pinning.DIPSTICK, _tags(pinned, pinning.DIPSTICK))] if pictures.stick(tank) is not None else []),
+    ]
+
+
+def _tags(pinned: Sequence[Pin], fitting: str) -> list[Tag]:
+    return [pin.tag for pin in pinned if pin.fitting == fitting]
 
 
 def _view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float, shade: str) -> tuple[Paper, Place]:
@@ -124,7 +131,7 @@ def _name_marks(
     for k in sorted(range(len(placed)), key=lambda k: -float(placed[k][1][1])):
         paper.label(axes, placed[k][1], named[k][0], tagged=named[k][1])
     if stick is not None:
-        paper.label(axes, course.mean(axis=0), named[-1][0])
+        paper.label(axes, course.mean(axis=0), named[-1][0], tagged=named[-1][1])
 
 
 def _name_points(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper, pinned: Sequence[Pin]) -> None:

@@ -32,7 +32,7 @@ KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
     "interconnect": ("#8a6400", 1.5, (1.2, 1.2)),
 }
 _HIGH_MM = 206.0
-_SHEET_MM = 256.0  # what a printed sheet holds under a title
+_SHEET_MM = 226.0  # what a printed sheet of Letter holds under a chapter's heading and a title
 _BORDER_MM = 9.0
 _LINE_MM = 3.8
 _RING_MM = 2.2

@@ -23,6 +23,7 @@ _KINDS = {
     "filler": "filler", "expansion space": "filler", "vent opening": "vent", "outlet": "outlet", "strainer": "outlet",
     "unusable fuel": "outlet", "drain": "drain", "sump": "drain", "water": "drain",
 }  # fmt: skip
+DIPSTICK = "dipstick"  # as a fitting that is named and has two ends, not one place
 _OF_MESH = " of its mesh"
 _TOGETHER_MM = 2.5  # findings nearer than this on paper share a label
 
@@ -73,6 +74,8 @@ def _in_tank(tag: Tag, tank: FittedTank, rest: str, finding: Finding) -> Pin:
     for point, of_mesh in _points(finding.evidence):
         if of_mesh:
             return Pin(tag, tank.name, tank.body_m(point))
+    if finding.rule.subject == DIPSTICK and tank.design.dipstick is not None:
+        return Pin(tag, tank.name, tank.body_m(tank.design.dipstick.bottom_m), DIPSTICK)
     alike = [mark for mark in found.values() if mark.kind == _KINDS.get(finding.rule.subject, "")]
     if len(alike) == 1:
         return Pin(tag, tank.name, alike[0].point_m + tank.cavity.centre_m, alike[0].name)
