@@ -15,7 +15,7 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.drawing.labels import Paper
-from fuelsys.report.drawing.shades import Shades, letters_on
+from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
 
 PITCHES_DEG = (-15.0, 20.0)
@@ -58,17 +58,30 @@ def unusable_map(
     volumes = unusable_m3 * shown.value(1.0, "volume")
     scale = scale or Shades.of(float(volumes.min()), float(volumes.max()))
     steps, shades = scale.steps, scale.colors
-    chart.axes.contourf(rolls, pitches, volumes, steps, colors=shades)
-    inner = [k for k in range(1, len(steps) - 1) if volumes.min() < steps[k] < volumes.max()]
-    if inner:
-        levels, letters = [steps[k] for k in inner], [letters_on(shades[k - 1]) for k in inner]
-        lines = chart.axes.contour(rolls, pitches, volumes, levels, colors=ink.INK, linewidths=0.4)
-        chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
-    chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
+    across, high = _edges(rolls).tolist(), _edges(pitches).tolist()
+    chart.axes.set(xlim=(across[0], across[-1]), ylim=(high[0], high[-1]))
+    of_shade: dict[str, list[Floats]] = {shade: [] for shade in shades}
+    for i, j in np.ndindex(volumes.shape):
+        cell = ink.box(*chart.mm(across[j], high[i]), *chart.mm(across[j + 1], high[i + 1]))
+        of_shade[scale.color(float(volumes[i, j]))].append(cell)
+    for shade, cells in of_shade.items():
+        ink.shape(chart.paper, cells, fill=shade, line=shade, pt=0.2)
     chart.name_axes("roll [°], right wing down positive", "pitch [°], nose up positive")
     key(chart, steps, shades, shown.named("", "volume").strip(), (_KEY_MM, _BOTTOM, box[3]))
     _envelope(chart, tank, list_mm, shown)
     return chart.figure
+
+
+def _edges(nodes: Floats) -> Floats:
+    """Edges (n + 1,) of cells round rising nodes (n,): halfway to the neighbours, as far beyond the outer ones.
+
+    >>> _edges(np.array([0.0, 1.0, 3.0])).tolist()
+    [-0.5, 0.5, 2.0, 4.0]
+    """
+    if len(nodes) == 1:
+        return np.array([nodes[0] - 0.5, nodes[0] + 0.5])
+    middles = (nodes[:-1] + nodes[1:]) / 2.0
+    return np.concatenate([[2.0 * nodes[0] - middles[0]], middles, [2.0 * nodes[-1] - middles[-1]]])
 
 
 def key(
@@ -118,7 +131,8 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
             markeredgecolor="white" if flight else ink.INK, markeredgewidth=0.6,
         )  # fmt: skip
         paper.label(chart.paper, place, str(number), size=ink.TEXT_PT, weight="bold", ground="#ffffffd0")
-    notes = ["All as if held for ever."] * any(at.held for at in listed)
+    notes = ["Each cell has the shade of the figure computed at its middle."]
+    notes += ["All as if held for ever."] * any(at.held for at in listed)
     notes += ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
     if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in listed):
         notes.append("With accelerations: at the pitch and roll that turn the surface alike.")

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from fuelsys.arrays import Floats
-from fuelsys.report.drawing.canvas import Axes, Figure, FontProperties, Path, PathPatch, findfont, get_font, mpl
+from fuelsys.report.drawing.canvas import Axes, Figure, FontProperties, Path, PathPatch, Text, findfont, get_font, mpl
 
 MM_PER_IN = 25.4
 MM_PER_PT = MM_PER_IN / 72.0
@@ -41,7 +41,10 @@ SMALL_PT = 8.0
 HEAD_PT = 9.5
 LINE_MM = 3.5  # from line to line of small letters
 
-_FAMILY = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+_FACES = ("Helvetica Neue", "Helvetica", "Arial", "Liberation Sans", "DejaVu Sans")
+_FAMILY = ", ".join([*(f"'{face}'" if " " in face else face for face in _FACES), "sans-serif"])
+_UNITS = r"US gal|imp gal|mL|L|mm|cm|m|in|ft|kPa|psi|kg|lb|lbf|N|g|W|K|min|s|h|%|°"
+_FIGURE = re.compile(rf"(?<=[\d–]) (?=(?:{_UNITS})(?:[²³/]|\b|(?<=[%°])))")
 
 
 def sheet(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
@@ -136,15 +139,30 @@ def minus(text: str) -> str:
     return re.sub(r"(?<![\w.])-(?=\d)", "−", text)
 
 
+def unbroken(text: str) -> str:
+    """A text in which no line ends between a figure and its unit: the spaces there do not break.
+
+    >>> unbroken("47.9 L in 2 tanks, 12.5 US gal/h").split(" ")
+    ['47.9\\xa0L', 'in', '2', 'tanks,', '12.5\\xa0US\\xa0gal/h']
+    """
+    return re.sub("(US|imp) gal", "\\1\N{NO-BREAK SPACE}gal", _FIGURE.sub("\N{NO-BREAK SPACE}", text))
+
+
 def wrapped(text: str, width_mm: float, size: float = TEXT_PT) -> list[str]:
-    """A text in lines that fit a width."""
+    """A text in lines that fit a width, figures together with their units."""
     lines: list[str] = []
-    for word in text.split():
+    for word in unbroken(text).split(" "):
         if lines and width_of(f"{lines[-1]} {word}", size) <= width_mm:
             lines[-1] += f" {word}"
-        else:
+        elif word:
             lines.append(word)
-    return lines
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+
+
+def as_on_a_page(figure: Figure) -> None:
+    """Letters in the typeface in which a page shows the same drawing, where the system has it."""
+    for text in figure.findobj(Text):
+        text.set_fontfamily(list(_FACES))
 
 
 def footing(axes: Axes, x_mm: float, y_mm: float, notes: Sequence[str], width_mm: float, color: str = GREY) -> float:

@@ -9,13 +9,13 @@ from datetime import datetime
 from importlib import resources
 
 from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.drawing.ink import AT, minus
+from fuelsys.report.drawing.ink import AT, minus, unbroken
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
 from fuelsys.report.page.sentences import sentence
@@ -156,9 +156,9 @@ def page(
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
         most_kept=_MOST_KEPT,
-        minus=minus,
+        minus=prose,
         as_read=as_read,
-        said=lambda words: minus(shown.words(words)),
+        said=lambda words: prose(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
 
@@ -269,6 +269,15 @@ def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, 
         )
         for title, svg in drawings.items()
     )
+
+
+def prose(text: str) -> Markup:
+    """A text as a page shows it: figures together with their units, minus signs, and what is typed set as such.
+
+    >>> print(prose("`fuelsys place` <3 L"))
+    <code>fuelsys place</code> &lt;3 L
+    """
+    return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
 
 
 def _resource(name: str) -> str:
