@@ -9,7 +9,7 @@ import numpy as np
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.charts.tank_sheets import Frame, centred, shade_of, swatches
+from fuelsys.report.charts.unusable import Frame, centred, shade_of, swatches
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing import pins as pinning
 from fuelsys.report.drawing import tank_pictures as pictures

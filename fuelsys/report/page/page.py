@@ -274,8 +274,8 @@ def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, 
 def prose(text: str) -> Markup:
     """A text as a page shows it: figures together with their units, minus signs, and what is typed set as such.
 
-    >>> print(prose("`fuelsys place` <3 L"))
-    <code>fuelsys place</code> &lt;3 L
+    >>> prose("`fuelsys place` <3 L")
+    Markup('<code>fuelsys place</code> &lt;3\\xa0L')
     """
     return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
 

@@ -1,4 +1,4 @@
-"""Sheets of one tank: what stays in it at every attitude."""
+"""What stays in a tank at every attitude, on sheets."""
 
 from __future__ import annotations
 
