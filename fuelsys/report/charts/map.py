@@ -10,6 +10,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
@@ -120,9 +121,8 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
         mark = f"{number}*" if outside else f"{number}"
         y = top - 7.5 - each * (number - 1)
         words = _tilt(pitch, roll) if each >= _EACH_MM - 0.1 else ""
-        _listed(
-            chart, (mark, replace(at.attitude, held_s=None).heading, words), shown.figure(at.sustained_m3, "volume"), y
-        )
+        named = (mark, replace(at.attitude, held_s=None).heading, words)
+        _listed(chart, named, (shown.figure(at.sustained_m3, "volume"), _usable(tank, at, shown)), y)
     for _, place, _ in dots:
         paper.keep_off(place, 1.0)
     for number, place, flight in dots:
@@ -132,6 +132,7 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
         )  # fmt: skip
         paper.label(chart.paper, place, str(number), size=ink.TEXT_PT, weight="bold", ground="#ffffffd0")
     notes = ["Each cell has the shade of the figure computed at its middle."]
+    notes += ["Usable: filled on the ground, that attitude held."] * bool(tank.capacity.filled)
     notes += ["All as if held for ever."] * any(at.held for at in listed)
     notes += ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
     if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in listed):
@@ -144,10 +145,21 @@ def _tilt(pitch: float, roll: float) -> str:
     return ink.minus(f"pitch {pitch:+.1f}°, roll {roll:+.1f}°".replace("+0.0", "0.0").replace("-0.0", "0.0"))
 
 
-def _listed(chart: Chart, words: tuple[str, str, str], volume: str, y_mm: float) -> None:
-    """One attitude's line in the list: its mark, its name, its tilt where there is room."""
+def _usable(tank: TankStudy, at: UnusableAt, shown: Shown) -> str:
+    """What a flight attitude that is held for ever leaves to use of the tank as it is filled on the ground."""
+    full = tank.capacity.filled
+    if full is None or at.attitude.phase != "flight":
+        return ""
+    return f"usable {shown.text(max(0.0, full.volume_m3 - at.sustained_m3), 'volume')}"
+
+
+def _listed(chart: Chart, words: tuple[str, str, str], volumes: tuple[str, str], y_mm: float) -> None:
+    """One attitude's line in the list: its mark and name; below it its tilt and what is usable, where there is room."""
     mark, heading, tilt = words
+    unusable, usable = volumes
     ink.write(chart.paper, _LIST_MM, y_mm, mark, weight="bold")
     ink.write(chart.paper, _LIST_MM + 6.0, y_mm, ink.minus(heading))
-    ink.write(chart.paper, ink.WIDTH_MM, y_mm, volume, ha="right")
+    ink.write(chart.paper, ink.WIDTH_MM, y_mm, unusable, ha="right")
+    if tilt:
+        ink.write(chart.paper, ink.WIDTH_MM, y_mm - 3.3, usable, size=ink.SMALL_PT, color=ink.GREY, ha="right")
     ink.write(chart.paper, _LIST_MM + 6.0, y_mm - 3.3, tilt, size=ink.SMALL_PT, color=ink.GREY)

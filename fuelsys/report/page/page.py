@@ -18,7 +18,7 @@ from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.drawing.ink import AT, minus, unbroken
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
-from fuelsys.report.page.sentences import sentence
+from fuelsys.report.page.sentences import sentence, switch_places
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables.capacity import cavity_notes
 from fuelsys.report.tables.shared import STEADY
@@ -70,7 +70,8 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Chapter:
-    """One tank, or the whole aircraft: its main figures (heading, value), its drawings and its tables."""
+    """One tank, or the whole aircraft: its main figures (heading, value), its drawings, its tables,
+    and where the marks of its switches go."""
 
     name: str
     figures: tuple[tuple[str, str], ...]
@@ -79,6 +80,7 @@ class Chapter:
     drawings: tuple[Drawn, ...]
     warnings: tuple[str, ...] = ()
     looked_up: tuple[Drawn, ...] = ()
+    places: tuple[str, ...] = ()
 
 
 def page(
@@ -176,7 +178,10 @@ def chapter(
     first = 2 if _MINUTES in drawings else 1
     body = [table for table in tables if table.paper and not table.appendix]
     warnings, rows = left_behind(tables, body), side_by_side(body)
-    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up)
+    places = switch_places(tank, shown)
+    return Chapter(
+        tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up, places
+    )
 
 
 def left_behind(tables: Sequence[Table], body: Sequence[Table]) -> tuple[str, ...]:
