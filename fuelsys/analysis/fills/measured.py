@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.analysis.fills.answer import fill_test
 from fuelsys.analysis.fills.model import FillModel, Stick
-from fuelsys.analysis.tank.dipstick import round_step_m3
+from fuelsys.analysis.tank.dipstick import graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.switches import drained_with
@@ -16,7 +16,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
-from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
+from fuelsys.model.found.dipsticks import DipstickStudy
 from fuelsys.model.found.filltest import FillTest
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
@@ -148,11 +148,9 @@ def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> Di
     ]
     sloped = np.array(tilted).reshape(len(tilted), volumes.size)
     apart_m3 = float(model.held_at(np.array([model.apart_below_m()]), found.stick)[0])
-    marks = tuple(
-        Graduation(float(v), float(at), (float(sloped[:, k].min()), float(sloped[:, k].max())), bool(v < apart_m3))
-        for k, (v, at) in enumerate(zip(volumes, along, strict=True))
-        if 0.0 <= at <= drawn.length_m
-    )
+    elsewhere = None if stick.other is None else FillModel.of(whole, stick.other, drawn).held(along, found.stick)
+    every = graduations(volumes, along, sloped, volumes < apart_m3, elsewhere)
+    marks = tuple(mark for mark in every if 0.0 <= mark.along_m <= drawn.length_m)
     empty = None
     if stick.unusable_m3 is not None and ends[0] <= stick.unusable_m3 <= ends[1]:
         empty = float(model.readings(np.array([stick.unusable_m3]), found.stick)[0])

@@ -56,7 +56,7 @@ def of_tank(
     found["Volume against level"] = charts.volume_curves(study, tank, shown)
     found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown, litres))
     if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick, shown))
+        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, [tank.dipstick], shown))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import degrees
 
 from fuelsys.model.built.layout import FittedTank
@@ -10,16 +11,23 @@ from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 from fuelsys.report.tables.notes import told
 
+LEAST_SHOWN_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
 
-def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
-    """Graduations, and what the tank really holds when each is read on sloping ground."""
+
+def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0) -> Table:
+    """Graduations, and what the tank really holds when each is read on sloping ground, or at the attitude of the other face.
+
+    face numbers the faces of a stick that has two.
+    """
     slope = f"{degrees(stick.slope_rad):g}°"
+    elsewhere = (Column("there at the other attitude", "volume"),) if stick.other else ()
     columns = (
         Column("quantity", "volume", as_stated=True),
         Column("usable", "volume"),
         Column(f"from the stick's {stick.zero}", "length"),
         Column(f"least on {slope}", "volume"),
         Column(f"most on {slope}", "volume"),
+        *elsewhere,
         Column("remark"),
     )
     rows = tuple(
@@ -27,8 +35,8 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
             mark.volume_m3,
             stick.usable_m3(mark.volume_m3),
             mark.along_m,
-            mark.sloped_m3[0],
-            mark.sloped_m3[1],
+            *mark.sloped_m3,
+            *((mark.elsewhere_m3,) if stick.other else ()),
             "pools apart" if mark.pools_apart else "",
         )
         for mark in stick.marks
@@ -41,13 +49,63 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
         usable_on_stick(stick, shown),
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
     ]
+    if stick.other:
+        notes.append(
+            f"There at the other attitude: what is really in the tank when this face is read at {stick.other.text}."
+        )
+        notes.append(too_much(stick, shown))
     if not stick.as_stated:
         notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
+    key, title = (f"-face-{face}", f", face {face}: {stick.attitude.name}") if face else ("", "")
     return Table(
-        f"{tank.name}-dipstick", f"Dipstick of tank {tank.name}", columns, rows, tuple(notes), shown, paper=False
+        f"{tank.name}-dipstick{key}",
+        f"Dipstick of tank {tank.name}{title}",
+        columns,
+        rows,
+        tuple(notes),
+        shown,
+        paper=False,
     )
+
+
+def faces(tank: FittedTank, sticks: Sequence[DipstickStudy], shown: Shown) -> list[Table]:
+    """A table for each face of a stick."""
+    numbers = range(1, len(sticks) + 1) if len(sticks) > 1 else (0,)
+    return [dipstick(tank, stick, shown, number) for number, stick in zip(numbers, sticks, strict=True)]
+
+
+def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float, shown: Shown) -> list[Table]:
+    """What an engraver needs of each face: how far each mark lies from the bottom and from the top, and its figures."""
+    columns = (
+        Column("mark"), Column("from bottom", "length"), Column("from top", "length"),
+        Column("total", "volume", as_stated=True), Column("usable", "volume"),
+    )  # fmt: skip
+    tables = []
+    for number, stick in enumerate(sticks, 1):
+        ups = [mark.along_m if stick.zero == "bottom" else length_m - mark.along_m for mark in stick.marks]
+        rows = tuple(
+            (str(k), up, length_m - up, mark.volume_m3, stick.usable_m3(mark.volume_m3))
+            for k, (up, mark) in enumerate(zip(ups, stick.marks, strict=True), 1)
+        )
+        label = f"{f'Face {number}. ' if len(sticks) > 1 else ''}Label it: tank {tank.name}, {stick.attitude.text}."
+        ends = f"The stick is {shown.text(length_m, 'length')} long; every face has the same bottom."
+        last = [f"Dry stick: {dry(stick, shown)}.", usable_on_stick(stick, shown)]
+        if stick.other:
+            last.append(too_much(stick, shown))
+        notes = (label, ends, *told(tank.cavity, shown), tested(tank, stick), *last)
+        title = f"Dipstick of tank {tank.name}, to engrave{f': face {number}' if len(sticks) > 1 else ''}"
+        tables.append(Table(f"{tank.name}-engrave-{number}", title, columns, rows, notes, shown, paper=False))
+    return tables
+
+
+def too_much(stick: DipstickStudy, shown: Shown) -> str:
+    """What a person is misled by who reads a face at the attitude of the other one."""
+    assert stick.other is not None
+    if stick.most_too_much_m3 < LEAST_SHOWN_M3:
+        return f"Read at {stick.other.name}, no mark shows more than there is."
+    return f"Read at {stick.other.name}, its marks show up to {shown.text(stick.most_too_much_m3, 'volume')} more than there is."
 
 
 def tested(tank: FittedTank, stick: DipstickStudy) -> str:
@@ -63,12 +121,15 @@ def tested(tank: FittedTank, stick: DipstickStudy) -> str:
 
 
 def dry(stick: DipstickStudy, shown: Shown) -> str:
-    """What a dry stick leaves unseen, and how much of it is usable."""
+    """What a dry stick leaves unseen, how much of it is usable in flight and for how long, and what to count it as."""
     below = f"up to {shown.text(stick.below_m3, 'volume')} may be in the tank"
     usable_m3 = stick.usable_m3(stick.below_m3)
     if usable_m3 is None:
         return f"{below}; how much of it is usable is not computed: needs an outlet"
-    return f"{below}, {shown.text(usable_m3, 'volume') if usable_m3 > 0.0 else 'nothing'} of it usable"
+    if usable_m3 < LEAST_SHOWN_M3:
+        return f"{below}, nothing of it usable"
+    lasts = f" ({usable_m3 / stick.reserve_m3_s / 60.0:.1f} min at {stick.reserve_phase})" if stick.reserve_m3_s else ""
+    return f"{below}, {shown.text(usable_m3, 'volume')} of it usable in flight{lasts}, unseen: count none"
 
 
 def usable_on_stick(stick: DipstickStudy, shown: Shown) -> str:
