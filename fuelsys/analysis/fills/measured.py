@@ -45,7 +45,8 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     drawn_m3, holds_m3, within_m3 = test.fit.capacity.gross_m3
     share, within = holds_m3 / drawn_m3, within_m3 / drawn_m3
     used = np.array(test.fit.used_correction)
-    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity)
+    band = None if test.fit.curve is None else (test.fit.curve[0], test.fit.curve[3])
+    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band)
     opened = tank.opened
     if opened:
         opened = replace(opened, cavity=_shared(opened.cavity, found), corrected=found)
@@ -149,7 +150,8 @@ def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> Di
     sloped = np.array(tilted).reshape(len(tilted), volumes.size)
     apart_m3 = float(model.held_at(np.array([model.apart_below_m()]), found.stick)[0])
     elsewhere = None if stick.other is None else FillModel.of(whole, stick.other, drawn).held(along, found.stick)
-    every = graduations(volumes, along, sloped, volumes < apart_m3, elsewhere)
+    within = None if found.band is None else np.interp(along, *found.band)
+    every = graduations(volumes, along, sloped, volumes < apart_m3, elsewhere, within)
     marks = tuple(mark for mark in every if 0.0 <= mark.along_m <= drawn.length_m)
     empty = None
     if stick.unusable_m3 is not None and ends[0] <= stick.unusable_m3 <= ends[1]:

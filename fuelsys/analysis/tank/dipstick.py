@@ -136,9 +136,17 @@ def _round_quantities(
 
 
 def graduations(
-    volumes: Floats, along: Floats, sloped: Floats, apart: Flags, elsewhere: Floats | None
+    volumes: Floats,
+    along: Floats,
+    sloped: Floats,
+    apart: Flags,
+    elsewhere: Floats | None,
+    within: Floats | None = None,
 ) -> tuple[Graduation, ...]:
-    """Marks for volumes (k,) at distances (k,), with what is there on slopes (n, k) and at the other face's attitude (k,)."""
+    """Marks for volumes (k,) at distances (k,), with what is there on slopes (n, k) and at the other face's attitude (k,).
+
+    within (k,) is how far a test leaves them off.
+    """
     return tuple(
         Graduation(
             float(volumes[i]),
@@ -146,6 +154,7 @@ def graduations(
             (float(sloped[:, i].min()), float(sloped[:, i].max())),
             bool(apart[i]),
             None if elsewhere is None else float(elsewhere[i]),
+            None if within is None else float(within[i]),
         )
         for i in range(volumes.size)
     )

@@ -13,13 +13,15 @@ class Graduation:
     """One mark of a dipstick: the quantity it stands for, the distance from the stick's zero end, and the quantities
     that are really in the tank when it is read there on ground that slopes by the stated angle: (least, most).
 
-    elsewhere_m3 is what is really there when it is read at the attitude of the stick's other face, None without one."""
+    elsewhere_m3 is what is really there when it is read at the attitude of the stick's other face, None without one.
+    within_m3 is half the width of 95 % that a fill test leaves it, None without one that bears on it."""
 
     volume_m3: float
     along_m: float
     sloped_m3: tuple[float, float]
     pools_apart: bool
     elsewhere_m3: float | None = None
+    within_m3: float | None = None
 
 
 @dataclass(frozen=True)
@@ -60,3 +62,9 @@ class DipstickStudy:
         """How much more than there is a mark shows at most, read at the attitude of the other face; at least 0."""
         over = [mark.volume_m3 - mark.elsewhere_m3 for mark in self.marks if mark.elsewhere_m3 is not None]
         return max([0.0, *over])
+
+    @property
+    def within_m3(self) -> float | None:
+        """How far any mark may be off by the fill test (95 %); None without one."""
+        bands = [mark.within_m3 for mark in self.marks if mark.within_m3 is not None]
+        return max(bands, default=None)

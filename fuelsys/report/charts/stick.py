@@ -192,7 +192,7 @@ def _advice(tank: FittedTank, faces: Sequence[DipstickStudy], shown: Shown) -> l
     ]
     for number, stick in enumerate(faces, 1):
         paragraphs += _of_face(stick, shown, f"Face {number}, {stick.attitude.name}: " if sides else "")
-    paragraphs += dict.fromkeys(tested(tank, stick) for stick in faces)
+    paragraphs += dict.fromkeys(tested(tank, stick, shown) for stick in faces)
     if any(mark.pools_apart for stick in faces for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
     return paragraphs if faces[0].as_stated else [*paragraphs, restepped(shown)]

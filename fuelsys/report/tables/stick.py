@@ -21,6 +21,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
     """
     slope = f"{degrees(stick.slope_rad):g}°"
     elsewhere = (Column("there at the other attitude", "volume"),) if stick.other else ()
+    within = (Column("within", "volume"),) if stick.within_m3 is not None else ()
     columns = (
         Column("quantity", "volume", as_stated=True),
         Column("usable", "volume"),
@@ -28,6 +29,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         Column(f"least on {slope}", "volume"),
         Column(f"most on {slope}", "volume"),
         *elsewhere,
+        *within,
         Column("remark"),
     )
     rows = tuple(
@@ -37,6 +39,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
             mark.along_m,
             *mark.sloped_m3,
             *((mark.elsewhere_m3,) if stick.other else ()),
+            *((mark.within_m3,) if within else ()),
             "pools apart" if mark.pools_apart else "",
         )
         for mark in stick.marks
@@ -44,7 +47,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
     notes = [
         *told(tank.cavity, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
-        tested(tank, stick),
+        tested(tank, stick, shown),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         usable_on_stick(stick, shown),
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
@@ -94,7 +97,7 @@ def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float
         last = [f"Dry stick: {dry(stick, shown)}.", usable_on_stick(stick, shown)]
         if stick.other:
             last.append(too_much(stick, shown))
-        notes = (label, ends, *told(tank.cavity, shown), tested(tank, stick), *last)
+        notes = (label, ends, *told(tank.cavity, shown), tested(tank, stick, shown), *last)
         title = f"Dipstick of tank {tank.name}, to engrave{f': face {number}' if len(sticks) > 1 else ''}"
         tables.append(Table(f"{tank.name}-engrave-{number}", title, columns, rows, notes, shown, paper=False))
     return tables
@@ -108,12 +111,14 @@ def too_much(stick: DipstickStudy, shown: Shown) -> str:
     return f"Read at {stick.other.name}, its marks show up to {shown.text(stick.most_too_much_m3, 'volume')} more than there is."
 
 
-def tested(tank: FittedTank, stick: DipstickStudy) -> str:
+def tested(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> str:
     """What the marks rest on."""
     if tank.corrected is None:
         return "These marks are computed. Before you rely on them, fill the tank in measured steps and correct them."
     if stick.by_test:
-        return f"These marks are by the fill test of {tank.corrected.date} ({tank.corrected.file})."
+        within_m3 = stick.within_m3
+        off = "" if within_m3 is None else f", each right within {shown.text(within_m3, 'volume')} or less (95 %)"
+        return f"These marks are by the fill test of {tank.corrected.date} ({tank.corrected.file}){off}."
     return (
         f"The fill test of {tank.corrected.date} was at {tank.corrected.attitude}: it corrects what the tank holds, not how the"
         f" stick stands. Fill it at {stick.attitude.name} to correct these marks."
