@@ -131,13 +131,18 @@ def _shared(cavity: Cavity, by: Corrected) -> Cavity:
 def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> DipstickStudy:
     """A stick's study with the marks that the fill test gives; as it was where none bears on it.
 
-    A test at another attitude than the normal one on the ground leaves the marks where the drawing and the share put them.
+    A test at another attitude leaves the marks where the drawing and the share put them, since its tilt may be of the ground that
+    the aircraft stood on; by how much they show too much if it is the stick's or the tank's own is told.
     """
     found, drawn = tank.corrected, Stick.of(tank)
-    if found is None or drawn is None or found.attitude != stick.attitude.name:
+    if found is None or drawn is None:
         return stick
     whole = replace(tank, cavity=found.drawn)
     model = FillModel.of(whole, stick.attitude, drawn)
+    if found.attitude != stick.attitude.name:
+        there = model.held(np.array([mark.along_m for mark in stick.marks]), found.stick)
+        over = [mark.volume_m3 - float(held) for mark, held in zip(stick.marks, there, strict=True)]
+        return replace(stick, by_test_less_m3=max([0.0, *over]))
     ends = np.sort(model.held(np.array([0.0, drawn.length_m]), found.stick))
     stated = tank.design.dipstick.step_m3 if tank.design.dipstick else None
     step_m3, _ = round_step_m3(stated, tank.cavity.gross_m3, marks_in)

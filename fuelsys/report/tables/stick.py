@@ -119,9 +119,13 @@ def tested(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> str:
         within_m3 = stick.within_m3
         off = "" if within_m3 is None else f", each right within {shown.text(within_m3, 'volume')} or less (95 %)"
         return f"These marks are by the fill test of {tank.corrected.date} ({tank.corrected.file}){off}."
+    less_m3 = stick.by_test_less_m3 or 0.0
+    less = ""
+    if less_m3 > LEAST_SHOWN_M3:
+        less = f" If all that it found holds here too, they show up to {shown.text(less_m3, 'volume')} too much: count so much less."
     return (
         f"The fill test of {tank.corrected.date} was at {tank.corrected.attitude}: it corrects what the tank holds, not how the"
-        f" stick stands. Fill it at {stick.attitude.name} to correct these marks."
+        f" stick stands.{less} Fill it at {stick.attitude.name} to correct these marks."
     )
 
 
