@@ -105,6 +105,8 @@ def dipstick(
     zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
     along = length_m * (1.0 - share if zero == "top" else share)
     apart = levels < common_level_m(tilted)
+    hangs_m = _hangs_m(tank, bottom, (top - bottom) / length_m)
+    dropped = _quantities(tank, attitude, points - hangs_m * (top - bottom) / length_m)
     marks = graduations(volumes, along, sloped, apart, elsewhere)
     off_m, barriers = _way_in(tank, bottom, top)
     empty_m = None
@@ -113,7 +115,8 @@ def dipstick(
         empty_m = length_m - up_m if zero == "top" else up_m
     return DipstickStudy(
         attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers, unusable_m3, empty_m,
-        other=other, reserve_m3_s=layout.design.reserve_flow_m3_s, reserve_phase=layout.design.fuel.reserve_phase,
+        hangs_m=hangs_m, dropped_m3=float((volumes - dropped).max(initial=0.0)), other=other,
+        reserve_m3_s=layout.design.reserve_flow_m3_s, reserve_phase=layout.design.fuel.reserve_phase,
     )  # fmt: skip
 
 
@@ -158,6 +161,14 @@ def graduations(
         )
         for i in range(volumes.size)
     )
+
+
+def _hangs_m(tank: FittedTank, bottom: Floats, along: Floats) -> float:
+    """How far a stick can drop before its bottom meets the tank; 0 where it stands on it, or outside of it."""
+    tilted, low_m = Tilted.of(tank.cavity, along), float(bottom @ along)
+    below = [low_m - level for level in levels_crossed(tilted, bottom[None])[0] if level < low_m]
+    inside = tank.cavity.spot("", bottom + tank.cavity.centre_m).off_m == 0.0
+    return float(min(below, default=0.0)) if inside else 0.0
 
 
 def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None, tuple[Barrier, ...]]:

@@ -34,7 +34,8 @@ class DipstickStudy:
     it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
     unusable_m3 is that of the worst flight attitude, None where it is not known (it needs an outlet); empty_m is where its
     surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick. by_test:
-    a fill test gave the marks. by_test_less_m3: how much more than there is they show at most, if all that a fill test found at
+    a fill test gave the marks. hangs_m is how far it can drop before it stands on the tank's floor, dropped_m3 how much more than there
+    is its marks then show at most. by_test_less_m3: how much more than there is they show at most, if all that a fill test found at
     another attitude holds at this one too. reserve_m3_s is the flow that minutes are counted with, of a phase.
     """
 
@@ -51,6 +52,8 @@ class DipstickStudy:
     empty_m: float | None = None
     by_test: bool = False
     by_test_less_m3: float | None = None
+    hangs_m: float = 0.0
+    dropped_m3: float = 0.0
     other: Attitude | None = None
     reserve_m3_s: float = 0.0
     reserve_phase: str = ""

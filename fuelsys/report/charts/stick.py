@@ -17,7 +17,7 @@ from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import dry, restepped, tested, too_much, ungraduated
+from fuelsys.report.tables.stick import dry, hanging, restepped, tested, too_much, ungraduated, usable_figure
 
 _MOST_MM = 215.0  # of the stick in one column with the words beside it
 _PAGE_MM = 264.0  # what is printed of the shorter paper's height
@@ -192,7 +192,10 @@ def _advice(tank: FittedTank, faces: Sequence[DipstickStudy], shown: Shown) -> l
     ]
     for number, stick in enumerate(faces, 1):
         paragraphs += _of_face(stick, shown, f"Face {number}, {stick.attitude.name}: " if sides else "")
-    paragraphs += dict.fromkeys(tested(tank, stick, shown) for stick in faces)
+    rest = [tested(tank, stick, shown) for stick in faces]
+    if len(set(rest)) > 1:
+        rest = [f"Face {number}: {text[0].lower()}{text[1:]}" for number, text in enumerate(rest, 1)]
+    paragraphs += dict.fromkeys([*rest, *hanging(faces[0], shown)])
     if any(mark.pools_apart for stick in faces for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
     return paragraphs if faces[0].as_stated else [*paragraphs, restepped(shown)]
@@ -279,8 +282,7 @@ def _heads(shown: Shown) -> tuple[str, str, str]:
 
 def _words(mark: Graduation, stick: DipstickStudy, shown: Shown) -> tuple[str, str, str]:
     """A graduation's quantity, what of it is usable, and its distance."""
-    usable_m3 = stick.usable_m3(mark.volume_m3)
-    usable = "–" if usable_m3 is None else shown.figure(usable_m3, "volume")
+    usable = usable_figure(stick, mark.volume_m3, shown)
     return shown.short(mark.volume_m3, "volume"), usable, shown.figure(mark.along_m, "length")
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import degrees
+from dataclasses import replace
+from math import degrees, floor
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipsticks import DipstickStudy
@@ -11,6 +12,7 @@ from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 from fuelsys.report.tables.notes import told
 
+LEAST_DROP_M = 1e-3  # less is on the floor
 LEAST_SHOWN_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
 
 
@@ -50,6 +52,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         tested(tank, stick, shown),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         usable_on_stick(stick, shown),
+        *hanging(stick, shown),
         f"Least and most: what is really there when the mark is read on ground that slopes by {slope} in the worst of sixteen directions.",
     ]
     if stick.other:
@@ -83,24 +86,52 @@ def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float
     """What an engraver needs of each face: how far each mark lies from the bottom and from the top, and its figures."""
     columns = (
         Column("mark"), Column("from bottom", "length"), Column("from top", "length"),
-        Column("total", "volume", as_stated=True), Column("usable", "volume"),
+        Column("total", "volume", as_stated=True), Column(shown.named("usable", "volume")),
     )  # fmt: skip
     tables = []
     for number, stick in enumerate(sticks, 1):
         ups = [mark.along_m if stick.zero == "bottom" else length_m - mark.along_m for mark in stick.marks]
         rows = tuple(
-            (str(k), up, length_m - up, mark.volume_m3, stick.usable_m3(mark.volume_m3))
+            (str(k), up, length_m - up, mark.volume_m3, usable_figure(stick, mark.volume_m3, shown))
             for k, (up, mark) in enumerate(zip(ups, stick.marks, strict=True), 1)
         )
         label = f"{f'Face {number}. ' if len(sticks) > 1 else ''}Label it: tank {tank.name}, {stick.attitude.text}."
         ends = f"The stick is {shown.text(length_m, 'length')} long; every face has the same bottom."
-        last = [f"Dry stick: {dry(stick, shown)}.", usable_on_stick(stick, shown)]
+        last = [f"Dry stick: {dry(stick, shown)}.", usable_on_stick(stick, shown), *hanging(stick, shown)]
         if stick.other:
             last.append(too_much(stick, shown))
         notes = (label, ends, *told(tank.cavity, shown), tested(tank, stick, shown), *last)
         title = f"Dipstick of tank {tank.name}, to engrave{f': face {number}' if len(sticks) > 1 else ''}"
         tables.append(Table(f"{tank.name}-engrave-{number}", title, columns, rows, notes, shown, paper=False))
     return tables
+
+
+def hanging(stick: DipstickStudy, shown: Shown) -> list[str]:
+    """What keeps a stick from dropping to the floor, where its bottom is drawn above that; a test has seen it as it stands."""
+    if stick.by_test or stick.hangs_m < LEAST_DROP_M:
+        return []
+    off = shown.text(stick.dropped_m3, "volume")
+    return [
+        f"Its bottom hangs {shown.text(stick.hangs_m, 'length')} above the floor: it needs a stop there. Dropped to the floor, its"
+        f" marks show up to {off} more than there is."
+    ]
+
+
+def usable_figure(stick: DipstickStudy, total_m3: float, shown: Shown) -> str:
+    """What of a quantity is usable, as it is marked: in as few digits as are read, rounded down.
+
+    >>> from dataclasses import replace
+    >>> from fuelsys.model.stated.attitude import Attitude
+    >>> stick = DipstickStudy(Attitude("parked", "ground"), 0.0, "bottom", 0.0, 0.0, (), unusable_m3=0.31e-3)
+    >>> usable_figure(stick, 5e-3, Shown()), usable_figure(replace(stick, unusable_m3=0.3e-3), 5e-3, Shown())
+    ('4.6', '4.7')
+    """
+    usable_m3 = stick.usable_m3(total_m3)
+    if usable_m3 is None:
+        return "–"
+    digits = replace(shown, coarse=True).digits(shown.unit("volume"))
+    value = floor(shown.value(usable_m3, "volume") * 10.0**digits + 1e-6) / 10.0**digits
+    return f"{value:.{digits}f}"
 
 
 def too_much(stick: DipstickStudy, shown: Shown) -> str:
