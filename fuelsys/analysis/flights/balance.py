@@ -54,8 +54,8 @@ def burnt_path(layout: Layout, flown: Flown) -> Path:
     every = [balanced(float(t), row) for t, row in zip(flown.times_s, flown.held_m3, strict=True)]
     some = sorted((one for one in [*every, *rows] if one.centre_m is not None), key=_aft_m)
     aside = max(some, key=_aside_m4, default=None)
-    ends = (some[0], some[-1]) if some else (None, None)
-    return Path(flown.tanks, flown, rows, *ends, aside, tuple(every))
+    forward, aft = (some[0], some[-1]) if some else (None, None)
+    return Path(flown.tanks, flown, rows, forward, aft, aside, tuple(every))
 
 
 def _aft_m(one: Balanced) -> float:

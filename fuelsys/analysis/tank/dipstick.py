@@ -166,7 +166,7 @@ def graduations(
 def _hangs_m(tank: FittedTank, bottom: Floats, along: Floats) -> float:
     """How far a stick can drop before its bottom meets the tank; 0 where it stands on it, or outside of it."""
     tilted, low_m = Tilted.of(tank.cavity, along), float(bottom @ along)
-    below = [low_m - level for level in levels_crossed(tilted, bottom[None])[0] if level < low_m]
+    below = [max(0.0, low_m - level) for level in levels_crossed(tilted, bottom[None])[0] if level < low_m + _LEAST_M]
     inside = tank.cavity.spot("", bottom + tank.cavity.centre_m).off_m == 0.0
     return float(min(below, default=0.0)) if inside else 0.0
 
