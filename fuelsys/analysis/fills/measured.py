@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,13 +18,15 @@ from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipsticks import DipstickStudy
-from fuelsys.model.found.filltest import FillTest
+from fuelsys.model.found.filltest import AtMark, FillTest
+from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
 USUAL_TOLERANCE_M = 3e-3  # of a mark, where none is stated; common practice, no source
 WITHIN = 0.02  # of a quantity: what a tank's facets and a can's marks make of it; common practice, no source
 _HALVINGS = 40
+_LEAST_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
 
 
 def with_measured(layout: Layout) -> Layout:
@@ -47,10 +50,24 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     used = np.array(test.fit.used_correction)
     band = None if test.fit.curve is None else (test.fit.curve[0], test.fit.curve[3])
     found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band)
-    opened = tank.opened
+    opened, said = tank.opened, switches_by(test.at_marks, share, attitude)
     if opened:
-        opened = replace(opened, cavity=_shared(opened.cavity, found), corrected=found)
-    return replace(tank, cavity=_shared(tank.cavity, found), opened=opened, corrected=found)
+        opened = replace(opened, cavity=_shared(opened.cavity, found, said), corrected=found)
+    return replace(tank, cavity=_shared(tank.cavity, found, said), opened=opened, corrected=found)
+
+
+def switches_by(at_marks: Sequence[AtMark], share: float, attitude: Attitude) -> tuple[Words, ...]:
+    """What a tank holds at each switch's mark by all that a test found, and where less may be there than its share alone counts."""
+    said = list[Words]()
+    for one in at_marks:
+        counted_m3 = share * one.drawn_m3
+        told = [Quantity("volume", (value,)) for value in (one.held_m3, one.within_m3, counted_m3)]
+        words: Words = (f'Switch "{one.switch}" trips with ', told[0], " (within ", told[1], f", 95 %) at {attitude.name} by all that the"
+                        " fill test found; ", told[2], " are counted")  # fmt: skip
+        over_m3 = counted_m3 - (one.held_m3 - one.within_m3)
+        over: Words = (", up to ", Quantity("volume", (over_m3,), up=True), " too much: a drain to the lamp decides.")
+        said.append((*words, *(over if over_m3 > _LEAST_M3 else (".",))))
+    return tuple(said)
 
 
 def _tripped(layout: Layout, tank: FittedTank) -> FittedTank:
@@ -111,7 +128,7 @@ def check_usable(layout: Layout, test: FillTest) -> None:
         raise QuestionError(found, mend=mend, file=layout.file, field=field)
 
 
-def _shared(cavity: Cavity, by: Corrected) -> Cavity:
+def _shared(cavity: Cavity, by: Corrected, more_said: tuple[Words, ...] = ()) -> Cavity:
     """The cavity holding the share that a test found of what was drawn."""
     lost = Taken(f"fill test of {by.date}", cavity.gross_m3 * (1.0 - by.share), cavity.gross_m3 * by.within)
     more = (by.share - 1.0) * 100.0
@@ -124,7 +141,7 @@ def _shared(cavity: Cavity, by: Corrected) -> Cavity:
         gross_m3=cavity.gross_m3 * by.share,
         share=cavity.share * by.share,
         taken=(*cavity.taken, lost),
-        measured=(*cavity.measured, said),
+        measured=(*cavity.measured, said, *more_said),
     )
 
 
