@@ -59,7 +59,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         notes.append(
             f"There at the other attitude: what is really in the tank when this face is read at {stick.other.text}."
         )
-        notes.append(too_much(stick, shown))
+        notes += [too_much(stick, shown)] if stick.marks else []
     if not stick.as_stated:
         notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
@@ -108,7 +108,7 @@ def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float
 
 def hanging(stick: DipstickStudy, shown: Shown) -> list[str]:
     """What keeps a stick from dropping to the floor, where its bottom is drawn above that; a test has seen it as it stands."""
-    if stick.by_test or stick.hangs_m < LEAST_DROP_M:
+    if stick.by_test or not stick.marks or stick.hangs_m < LEAST_DROP_M:
         return []
     off = shown.text(stick.dropped_m3, "volume")
     return [
