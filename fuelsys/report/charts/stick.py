@@ -7,30 +7,29 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, degrees
+from math import ceil
 
 import numpy as np
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
+from fuelsys.report.charts.stick_words import CUT, LINE_MM, WIDE_MM, advised, heading, over_mm, wrapped
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import dry, hanging, restepped, tested, too_much, ungraduated, usable_figure
+from fuelsys.report.tables.stick import usable_figure
 
 _MOST_MM = 215.0  # of the stick in one column with the words beside it
 _PAGE_MM = 264.0  # what is printed of the shorter paper's height
 _COLUMNS = 2
-_COLUMN_MM, _WIDE_MM = 54.0, 74.0  # of one, of each of two
+_COLUMN_MM = 54.0  # of one alone
 _STRIP_MM = 11.0
 _FOOT_MM, _HEAD_MM = 7.0, 18.5
 _FIGURE_PT = 9.0
 # The letters of a mark's figures: the total, what of it is usable, the distance.
 _LETTERS = ((_FIGURE_PT, "bold"), (_FIGURE_PT, "normal"), (ink.SMALL_PT, "normal"))
-_CUT = "Cut at the dashed ends and lay equal letters over each other, cross on cross."
 _GAP_MM = 3.0  # between them
-_LINE_MM = 3.8  # from line to line of what stands in whole sentences
 _LEAST_APART_MM = 3.4  # between two labels
 # The line that tells whether the print is at full size: its length, and in how many parts it is divided.
 CHECKS: dict[str, tuple[float, int]] = {"in": (101.6, 8), "ft": (76.2, 6)}
@@ -65,13 +64,13 @@ def dipstick(tank: FittedTank, faces: Sequence[DipstickStudy], shown: Shown, *, 
         return []
     length = length_m(tank) * 1e3
     beside = len(faces) == 1 and (whole or length <= _MOST_MM)
-    advice = _advice(tank, faces, shown)
+    advice = advised(tank, faces, shown, _check_text(shown))
     count = 1
     if not (whole or beside):
-        room = _PAGE_MM - _FOOT_MM - _HEAD_MM - _over_mm(faces, _wrapped(advice, ink.WIDTH_MM))
+        room = _PAGE_MM - _FOOT_MM - _HEAD_MM - over_mm(faces, wrapped(advice, ink.WIDTH_MM))
         count = ceil(length / room - 1e-9)
     if count > 1:
-        advice.append(_CUT)
+        advice.append(CUT)
     each = length / count
     pieces = [_Piece(k * each, (k + 1) * each, k == 0, k == count - 1) for k in range(count)]
     columns = [(face, piece) for piece in pieces for face in faces]
@@ -100,28 +99,11 @@ def _placed(
             else 0.0
             for k, head in enumerate(_heads(shown))
         )
-        pitch = max(_COLUMN_MM if len(columns) == 1 else _WIDE_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
+        pitch = max(_COLUMN_MM if len(columns) == 1 else WIDE_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
         number = str(faces.index(stick) + 1) if len(faces) > 1 else ""
-        found.append(_Column(stick, piece, left, asides, _heading(faces, stick), number))
+        found.append(_Column(stick, piece, left, asides, heading(faces, stick), number))
         left += pitch
     return found, left
-
-
-def _heading(faces: Sequence[DipstickStudy], stick: DipstickStudy) -> list[str]:
-    """What stands over a face of two."""
-    if len(faces) == 1:
-        return []
-    return ink.wrapped(f"Face {faces.index(stick) + 1}: {ink.minus(stick.attitude.text)}", _WIDE_MM - 4.0)
-
-
-def _wrapped(advice: Sequence[str], width_mm: float) -> list[list[str]]:
-    return [ink.wrapped(text, width_mm, ink.TEXT_PT) for text in advice]
-
-
-def _over_mm(faces: Sequence[DipstickStudy], advice: Sequence[Sequence[str]]) -> float:
-    """How much height words over the columns take: one more paragraph, their own, and the faces' headings."""
-    words_mm = sum(_LINE_MM * len(lines) + 2.2 for lines in [*advice, [""]])
-    return words_mm + _LINE_MM * max(len(_heading(faces, stick)) for stick in faces)
 
 
 def _page(
@@ -136,11 +118,11 @@ def _page(
     placed, ends = _placed(faces, columns, shown)
     x = ends + 8.0 if beside else 0.0
     wide = ink.WIDTH_MM - (26.0 + x if beside else 0.0)
-    advice = _wrapped(words, wide)
+    advice = wrapped(words, wide)
     high = max(CHECKS.get(shown.length, CHECK)[0], *(piece.high_mm - piece.low_mm for _, piece in columns))
     if beside:
-        high = max(high, sum(_LINE_MM * len(lines) + 2.2 for lines in advice) - 4.0)
-    height = high + _FOOT_MM + _HEAD_MM + (0.0 if beside else _over_mm(faces, advice))
+        high = max(high, sum(LINE_MM * len(lines) + 2.2 for lines in advice) - 4.0)
+    height = high + _FOOT_MM + _HEAD_MM + (0.0 if beside else over_mm(faces, advice))
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     ink.write(axes, 0.0, height - 3.5, f"Tank {tank.name}, scale 1 : 1", size=ink.HEAD_PT, weight="bold")
     valid = "" if len(faces) > 1 else f"Valid {ink.minus(faces[0].attitude.text)}. "
@@ -150,7 +132,7 @@ def _page(
     for lines in advice:
         for line in lines:
             ink.write(axes, x, y, line)
-            y -= _LINE_MM
+            y -= LINE_MM
         y -= 2.2
     for column in placed:
         _column(axes, column, length_m(tank) * 1e3, shown)
@@ -166,7 +148,7 @@ def _column(axes: Axes, column: _Column, length_mm: float, shown: Shown) -> None
     _registers(axes, piece, left, column.number)
     _empty(axes, stick, piece, left, length_mm)
     for number, line in enumerate(reversed(column.heading)):
-        ink.write(axes, left - 4.0, top + 9.6 + _LINE_MM * number, line)
+        ink.write(axes, left - 4.0, top + 9.6 + LINE_MM * number, line)
     if stick.marks:
         for x, head in zip(_columns(left, column.asides), _heads(shown), strict=True):
             ink.write(axes, x, top + 5.2, head, size=ink.SMALL_PT, color=ink.GREY)
@@ -179,44 +161,6 @@ def _column(axes: Axes, column: _Column, length_mm: float, shown: Shown) -> None
         if piece.low_mm <= at <= piece.high_mm:
             words = _words(mark, stick, shown) if index in labelled else None
             _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, words, column.asides)
-
-
-def _advice(tank: FittedTank, faces: Sequence[DipstickStudy], shown: Shown) -> list[str]:
-    """How the drawing is used and what it is worth, paragraph by paragraph."""
-    if not any(stick.marks for stick in faces):
-        return [f"Not to be used: {ungraduated(faces[0], shown)}"]
-    sides = " Face 1 goes on one side and face 2 on the other, both from the same bottom." if len(faces) > 1 else ""
-    paragraphs = [
-        f"Print at 100 %, without fitting to the page. The check line must measure {_check_text(shown)}.",
-        f"Lay the stick on its outline, its bottom on the lower line, and carry the marks over.{sides}",
-    ]
-    for number, stick in enumerate(faces, 1):
-        paragraphs += _of_face(stick, shown, f"Face {number}, {stick.attitude.name}: " if sides else "")
-    rest = [tested(tank, stick, shown) for stick in faces]
-    if len(set(rest)) > 1:
-        rest = [f"Face {number}: {text[0].lower()}{text[1:]}" for number, text in enumerate(rest, 1)]
-    paragraphs += dict.fromkeys([*rest, *hanging(faces[0], shown)])
-    if any(mark.pools_apart for stick in faces for mark in stick.marks):
-        paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
-    return paragraphs if faces[0].as_stated else [*paragraphs, restepped(shown)]
-
-
-def _of_face(stick: DipstickStudy, shown: Shown, name: str) -> list[str]:
-    """What one face does not see, and how far it may be off."""
-    if not stick.marks:
-        return [f"{name}not to be used: {ungraduated(stick, shown)}"]
-    off = max(abs(read - mark.volume_m3) for mark in stick.marks for read in mark.sloped_m3)
-    usable = "Usable is not computed: needs an outlet."
-    if stick.unusable_m3 is not None:
-        usable = f"Usable counts above {shown.text(stick.unusable_m3, 'volume')} of unusable fuel"
-        usable += "; shaded: none is left." if stick.empty_m is not None else "."
-    slope = (
-        f"n ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {shown.text(off, 'volume')}."
-    )
-    unseen = f"ry stick: {dry(stick, shown)}. {usable}"
-    if not name:
-        return [f"D{unseen}", f"O{slope}"]
-    return [f"{name}d{unseen} {too_much(stick, shown)} O{slope}"]
 
 
 def _from_bottom(mark: Graduation, stick: DipstickStudy, length_mm: float) -> float:
