@@ -29,7 +29,7 @@ def command(
 
     from fuelsys import review
     from fuelsys.analysis.flights.balance import burnt_path, tank_balance
-    from fuelsys.analysis.flights.flight import fly
+    from fuelsys.analysis.flights.fly import fly
     from fuelsys.analysis.flights.setting import World
     from fuelsys.kernels.steady import NotSteadyError
     from fuelsys.load.designs.door import chosen

@@ -12,7 +12,7 @@ from fuelsys_cli import options, starting
 
 if TYPE_CHECKING:
     from fuelsys.model.built.layout import FittedTank
-    from fuelsys.model.found.dipsticks import DipstickStudy
+    from fuelsys.model.found.dipstick import DipstickStudy
     from fuelsys.report.shown import Shown
 
 
@@ -48,7 +48,7 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.report.tables import stick as stick_tables
+    from fuelsys.report.tables import dipstick as stick_tables
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
@@ -81,9 +81,9 @@ def _file(
 ) -> str | bytes:
     """The sticks as a file of a kind."""
     from fuelsys.report import text
-    from fuelsys.report.charts import stick as chart
+    from fuelsys.report.charts import dipstick as chart
     from fuelsys.report.drawing import files as pictures
-    from fuelsys.report.tables import stick as tables
+    from fuelsys.report.tables import dipstick as tables
 
     if kind == ".txt":
         lists = [table for one, sticks in found for table in tables.engraving(one, sticks, chart.length_m(one), shown)]

@@ -17,12 +17,12 @@ from rule_cases import LEVEL, NO_MAIN_OUTLET, mm
 
 from fuelsys import review
 from fuelsys.analysis.tank.dipstick import dipstick
-from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.charts import stick as drawing
+from fuelsys.report.charts import dipstick as drawing
 from fuelsys.report.drawing import ink
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import stick as stick_tables
+from fuelsys.report.tables import dipstick as stick_tables
 
 LITRE = 1e-3
 # From 8 mm under the walls' foot up: to z = -8 the hopper's floor holds t = 52 mm of 60.

@@ -20,8 +20,8 @@ from fillsheets import (
 )
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.fills.answer import fill_test
 from fuelsys.analysis.fills.answers import _told, corrected
+from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.measured import switches_by

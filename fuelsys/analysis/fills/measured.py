@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fuelsys.analysis.fills.answer import fill_test
+from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.model import FillModel, Stick
 from fuelsys.analysis.tank.dipstick import graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
@@ -17,7 +17,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
-from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.filltest import AtMark, FillTest
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fittings import Switch

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from math import degrees
 
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.report.drawing import ink
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import dry, hanging, restepped, tested, too_much, ungraduated
+from fuelsys.report.tables.dipstick import dry, hanging, restepped, tested, too_much, ungraduated
 
 CUT = "Cut at the dashed ends and lay equal letters over each other, cross on cross."
 LINE_MM = 3.8  # from line to line

@@ -12,13 +12,13 @@ from math import ceil
 import numpy as np
 
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
-from fuelsys.report.charts.stick_words import CUT, LINE_MM, WIDE_MM, advised, heading, over_mm, wrapped
+from fuelsys.model.found.dipstick import DipstickStudy, Graduation
+from fuelsys.report.charts.dipstick_words import CUT, LINE_MM, WIDE_MM, advised, heading, over_mm, wrapped
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import usable_figure
+from fuelsys.report.tables.dipstick import usable_figure
 
 _MOST_MM = 215.0  # of the stick in one column with the words beside it
 _PAGE_MM = 264.0  # what is printed of the shorter paper's height
