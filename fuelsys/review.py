@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -38,6 +38,7 @@ from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.unusable import Unusable
+from fuelsys.model.stated.attitude import Attitude
 
 
 def read(path: Path | str) -> Layout:
@@ -72,9 +73,11 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
     )
 
 
-def _stick(layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None) -> DipstickStudy:
+def _stick(
+    layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None, at: tuple[Attitude, ...] = ()
+) -> DipstickStudy:
     """The dipstick of a tank, marked by its fill test where there is one."""
-    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3)
+    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3, at=at)
     return corrected_stick(tank, drawn, marks_in)
 
 
@@ -171,14 +174,20 @@ def switched(of: Study, only: str | None = None) -> tuple[TankStudy, ...]:
     return found
 
 
-def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[FittedTank, DipstickStudy]]:
-    """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
-    tanks = chosen(layout, only)
-    found = [
-        (tank, _stick(layout, tank, marks_in, unusable(tank, layout.design.envelope)))
-        for tank in tanks
-        if tank.design.dipstick or only
-    ]
+def dipsticks(
+    layout: Layout, marks_in: str, only: str | None = None, at: Sequence[Attitude] = ()
+) -> list[tuple[FittedTank, tuple[DipstickStudy, ...]]]:
+    """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none.
+
+    It has a face for each attitude, one or two: for the normal one on the ground where none is given.
+    """
+    asked = tuple(at) or (layout.design.normal("ground"),)
+    found = []
+    for tank in chosen(layout, only):
+        if tank.design.dipstick or only:
+            left = unusable(tank, layout.design.envelope)
+            turns = (asked, asked[::-1])[: len(asked)]
+            found.append((tank, tuple(_stick(layout, tank, marks_in, left, turn) for turn in turns)))
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

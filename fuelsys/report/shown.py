@@ -24,7 +24,7 @@ Cell = float | str | None
 _DIGITS = {
     "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
     "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0, "kPa": 2, "psi": 2, "L/h": 1, "US gal/h": 1, "imp gal/h": 1,
-    "N": 0, "lbf": 0, "K": 1,
+    "N": 0, "lbf": 0, "K": 1, "kg m": 2, "lb in": 1,
 }  # fmt: skip
 # The same on a page that is read, where more digits hide the figure; files keep all.
 _COARSE = {**_DIGITS, "L": 1, "m3": 4, "US gal": 2, "imp gal": 2, "kg": 1, "lb": 1, "%": 1}
@@ -54,8 +54,9 @@ class Shown:
         chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
         if kind == "flow":
             return f"{self.volume if 'gal' in self.volume else 'L'}/h"
-        if kind in ("pressure", "force"):
-            return {"pressure": ("kPa", "psi"), "force": ("N", "lbf")}[kind][imperial]
+        pairs = {"pressure": ("kPa", "psi"), "force": ("N", "lbf"), "moment": ("kg m", "lb in")}
+        if kind in pairs:
+            return pairs[kind][imperial]
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°", "temperature": "K"}.get(kind, "")
 
     def written(self, kind: str) -> str:
@@ -215,7 +216,7 @@ class Column:
         """
         suffix = {
             "volume": "_m3", "length": "_m", "area": "_m2", "mass": "_kg", "time": "_s", "share": "_share", "angle": "_rad",
-            "flow": "_m3_s", "pressure": "_pa", "temperature": "_k",
+            "flow": "_m3_s", "pressure": "_pa", "temperature": "_k", "moment": "_kg_m",
         }.get(self.kind, "")  # fmt: skip
         words = "".join(c if c.isalnum() else " " for c in self.heading.lower()).split()
         return "_".join(words) + suffix

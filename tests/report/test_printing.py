@@ -35,7 +35,7 @@ def html() -> bytes:
     study = review.study(load_design(DEMO))
     tank = next(one for one in study.tanks if one.dipstick is not None)
     assert tank.dipstick is not None
-    drawn = drawings.as_svg({tank.name: {"At full size": dipstick(tank.tank, tank.dipstick, COARSE)[0]}})
+    drawn = drawings.as_svg({tank.name: {"At full size": dipstick(tank.tank, [tank.dipstick], COARSE)[0]}})
     return page(study, [], {}, drawn, datetime(2026, 1, 1), "0", COARSE, False).encode()
 
 

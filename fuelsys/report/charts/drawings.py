@@ -70,7 +70,7 @@ def of_tank(
     found["Volume against level"] = levels.volume_curves(study, tank, shown)
     found |= _numbered("Fuel that stays at each attitude", unusable_chart.attitudes(tank, shown, litres))
     if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, tank.dipstick, shown))
+        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, [tank.dipstick], shown))
     return found
 
 
