@@ -14,7 +14,8 @@ from click.testing import CliRunner
 from numpy.testing import assert_allclose
 
 from fuelsys import review
-from fuelsys.analysis.flights.failures import failures, together
+from fuelsys.analysis.flights.cases import together
+from fuelsys.analysis.flights.failures import failures
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.errors import DesignError
