@@ -14,8 +14,9 @@ from fuelsys_cli.progress import Steps
 @click.command("demo")
 @click.option("--into", type=options.PATH, default="demo-review", show_default=True, help="The folder to write.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
+@options.flown
 @options.in_units
-def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str | None) -> None:
+def command(into: Path, replace: bool, failures: bool, volume_unit: str | None, length_unit: str | None) -> None:
     """Write the review of the example aircraft, and its files.
 
     An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.
@@ -38,7 +39,7 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
         }
         layout = load_design(meshes / "taildragger.toml")
         shown = options.units_of(volume_unit, length_unit, layout.design)
-        study = review.study(layout, step, marks_in=shown.volume)
+        study = review.study(layout, step, marks_in=shown.volume, failures=failures)
         found = review.findings(study)
         write_review(into, study, found, shown, files=files, replace=replace, progress=step)
     click.echo(verdict(study, found).headline)

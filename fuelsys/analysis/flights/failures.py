@@ -18,7 +18,9 @@ from fuelsys.model.words import Quantity, Words
 MOST_TOGETHER = 30  # pairs that are flown; the rest is counted and said
 _AT_ONCE_S = 1.0
 Told = Callable[[int, int], None]
-_UNSTEADY = "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
+_UNSTEADY = (
+    "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
+)
 
 
 def _silent(_done: int, _of: int) -> None:
@@ -55,19 +57,25 @@ def _default(layout: Layout) -> Words:
 
 
 def _all_flown(world: World, asked: Sequence[Case], from_s: float, progress: Told) -> list[Failing]:
-    found, usual = [], None
+    found, usual, dark = list[Failing](), None, dict[frozenset[tuple[str, str]], Failing]()
     for done, case in enumerate(asked):
         progress(done, len(asked))
-        if from_s <= 0.0 and case.upset.only_lamps:
-            usual = usual or _flown(world, Case(replace(case.upset, words="", stuck=frozenset())), 0.0)
-            one = _without(usual, case)
-        else:
-            one = _flown(world, case, from_s)
-        if one.flown is not None and one.marked:
-            change, tried = cheapest(world, case, one, from_s)
-            one = replace(one, change=change, tried=tried)
-        found.append(one)
+        if from_s > 0.0 or not case.upset.only_lamps:
+            found.append(_mended(world, case, _flown(world, case, from_s), from_s))
+            continue
+        usual = usual or _flown(world, Case(replace(case.upset, words="", stuck=frozenset())), 0.0)
+        stuck = case.upset.stuck  # a lamp that is always lit tells as much as one that never is
+        dark[stuck] = dark.get(stuck) or _mended(world, case, _without(usual, case), from_s)
+        found.append(replace(dark[stuck], words=case.upset.words))
     return sorted(found, key=_badness)
+
+
+def _mended(world: World, case: Case, one: Failing, from_s: float) -> Failing:
+    """With the change that catches it, where it is marked."""
+    if one.flown is None or not one.marked:
+        return one
+    change, tried = cheapest(world, case, one.flown, from_s)
+    return replace(one, change=change, tried=tried)
 
 
 def _without(usual: Failing, case: Case) -> Failing:

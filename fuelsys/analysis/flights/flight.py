@@ -23,6 +23,7 @@ from fuelsys.model.stated.fittings import Outlet
 
 LONGEST_S = 48 * 3600.0  # a flight that goes on longer is no flight
 
+
 class Steps(NamedTuple):
     """How long a step is at most, and how far off each tank's quantity may be after one."""
 
@@ -31,7 +32,9 @@ class Steps(NamedTuple):
 
 
 FINE = Steps(300.0, 2e-8)
-COARSE = Steps(900.0, 1e-7)  # half the time; on the example moments are the same within a ten-thousandth of a second (measured)
+COARSE = Steps(
+    900.0, 1e-7
+)  # half the time; on the example moments are the same within a ten-thousandth of a second (measured)
 _HAIR_M3 = 1e-8
 _MOST_EVENTS = 500  # the example, failures included, has 17 at most; so many take 2 s (measured)
 _PAST_M3 = 1e-12  # a surface is past a point when so much more is: rounding must not decide
@@ -223,7 +226,9 @@ class _Flight:
         crossings = list(self.crossings(leg, upset))
         n = len(self.names)
         hair, tolerance = np.array([_HAIR_M3] * n + [0.0, 0.0]), np.array([self.pace.off_m3] * n + [1e-6, 1e-6])
-        steps = stretches(lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, self.pace.longest_s, n)
+        steps = stretches(
+            lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, self.pace.longest_s, n
+        )
         for step in steps:
             share, crossed, broken = self.first_event(leg, step, crossings)
             self.here = step.at(share)

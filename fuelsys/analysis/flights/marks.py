@@ -17,7 +17,10 @@ from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
 TOLERANCE_M = 3e-3  # of a mark that is not there yet; common practice, no source
-_SOONER_S = (6.0, 60.0)  # before the moment that is wanted, in case the quantity between two moments was not on the straight line
+_SOONER_S = (
+    6.0,
+    60.0,
+)  # before the moment that is wanted, in case the quantity between two moments was not on the straight line
 _STEP_M = 1e-4  # heights are told in tenths of a millimetre, rounded up
 _LEAST_M3 = 1e-5  # that a tank must still lose after the moment
 
@@ -37,7 +40,12 @@ def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> It
                 continue
             moved = switch.model_copy(update={"mark_m": at_m})
             rise_m = float(np.linalg.norm(np.subtract(at_m, switch.mark_m)))
-            words = ("raise the mark of ", f"{tank.name} {switch.name} by ", Quantity("length", (rise_m,), up=True), *_to(at_m))
+            words = (
+                "raise the mark of ",
+                f"{tank.name} switch {switch.name} by ",
+                Quantity("length", (rise_m,), up=True),
+                *_to(at_m),
+            )
             others = tank.design.switch
             yield words, _with(world, tank, (*others[:number], moved, *others[number + 1 :]), spot)
 
@@ -87,7 +95,9 @@ def _mark(
     rise_m = (standing.level_m(then_m3) + tolerance_m - float(base_m @ up)) / up[2]
     at_m = base_m + np.array([0.0, 0.0, ceil(rise_m / _STEP_M) * _STEP_M])
     taken = {one.name for one in tank.design.switch}
-    name = next(f"{tank.name} more{n or ''}" for n in range(len(taken) + 1) if f"{tank.name} more{n or ''}" not in taken)
+    name = next(
+        f"{tank.name} more{n or ''}" for n in range(len(taken) + 1) if f"{tank.name} more{n or ''}" not in taken
+    )
     spot = tank.cavity.spot(f"switch {name}", at_m)
     if spot.off_m > 0.0 or spot.face >= 0:
         return None
@@ -98,16 +108,16 @@ def _mark(
 def _next_above_m3(world: World, tank: FittedTank, flown: Flown, switch: Switch) -> float:
     """What is in the tank when the next lamp trips that is to leave more minutes."""
     lamps = world.standing(tank.name, flown.parts[-1].attitude).lamps
-    above = [
-        lamps[one.name][0] for one in tank.design.switch if (one.target_s or np.inf) > (switch.target_s or np.inf)
-    ]
+    above = [lamps[one.name][0] for one in tank.design.switch if (one.target_s or np.inf) > (switch.target_s or np.inf)]
     return min((held for held in above if held is not None), default=np.inf)
 
 
 def _with(world: World, tank: FittedTank, switches: tuple[Switch, ...], spot: Spot) -> World:
     """The world with a tank's switches changed, one of them at a spot; the lines and the other tanks stay as they are."""
     names = [one.name for one in tank.design.switch]
-    new = next((one.name for one, old in zip(switches, tank.design.switch, strict=False) if one != old), switches[-1].name)
+    new = next(
+        (one.name for one, old in zip(switches, tank.design.switch, strict=False) if one != old), switches[-1].name
+    )
     key = f"switch {new if new in names else switches[-1].name}"
     fitted = replace(
         tank,

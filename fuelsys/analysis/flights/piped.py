@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from fuelsys.model.built.ends import ComponentEnd, PlacedLine, PortEnd
+from fuelsys.arrays import Floats
+from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.flying import Flown
 from fuelsys.model.stated.components import CheckValve, Component, Overboard, Pump
@@ -18,9 +19,7 @@ _BACK_M3 = 1e-4  # that must have run into a tank for a check valve to be tried
 _NOWHERE = (0.0, 0.0, 0.0)  # of a part whose place nothing is computed from: its lines say where they run
 
 
-def vents(
-    layout: Layout, blocked: Sequence[str], airless: Sequence[tuple[str, ...]]
-) -> Iterator[tuple[Words, Layout]]:
+def vents(layout: Layout, blocked: Sequence[str], airless: Sequence[tuple[str, ...]]) -> Iterator[tuple[Words, Layout]]:
     """A line that joins a tank without air to another tank's vent, then a second line beside a blocked one."""
     shut_in = {name for group in airless for name in group}
     lines = [line for line in layout.lines if line.name in blocked]
@@ -35,8 +34,9 @@ def vents(
         out = Overboard.model_construct(name=_free(layout, f"{line.name} end"), kind="overboard", position_m=_NOWHERE)
         tanks_first = layout.network.overboard(line.end)
         if tanks_first or layout.network.overboard(line.start):
-            ends = [line.start, ComponentEnd(out.name)] if tanks_first else [ComponentEnd(out.name), line.end]
-            new = _line(layout, "vent more", ends, line, line.points_m)
+            new_end = ComponentEnd(out.name)
+            two = (line.start, new_end) if tanks_first else (new_end, line.end)
+            new = _line(layout, "vent more", two, line, line.points_m)
             words = f"a second vent line beside {line.name}, its end where what blocks that one cannot block it too"
             yield (words,), _with_lines(layout, (*layout.lines, new), out)
 
@@ -49,8 +49,12 @@ def check_valves(layout: Layout, flown: Flown, from_s: float) -> Iterator[tuple[
         if name in returned or held[begun].max() - held[begun][0] < _BACK_M3:
             continue
         for line in layout.lines:
-            if line.kind == "feed" and line.start in {PortEnd(name, one.name) for one in layout.tank(name).design.outlet}:
-                part = CheckValve.model_construct(name=_free(layout, f"{line.name} check"), kind="check valve", position_m=_NOWHERE)
+            if line.kind == "feed" and line.start in {
+                PortEnd(name, one.name) for one in layout.tank(name).design.outlet
+            }:
+                part = CheckValve.model_construct(
+                    name=_free(layout, f"{line.name} check"), kind="check valve", position_m=_NOWHERE
+                )
                 yield (f"a check valve in {line.name}, behind {line.start}",), _inserted(layout, line, part)
 
 
@@ -76,9 +80,7 @@ def _free(layout: Layout, name: str) -> str:
     return next(one for n in range(len(taken) + 1) if (one := f"{name} {n}" if n else name) not in taken)
 
 
-def _line(
-    layout: Layout, name: str, ends: Sequence[PortEnd | ComponentEnd], like: PlacedLine, points_m: np.ndarray
-) -> PlacedLine:
+def _line(layout: Layout, name: str, ends: Sequence[End], like: PlacedLine, points_m: Floats) -> PlacedLine:
     """A line of the bore and kind of another."""
     given = {"name": _free(layout, name), "from_port": str(ends[0]), "to_port": str(ends[1]), "path_m": ()}
     return PlacedLine(like.design.model_copy(update=given), points_m, np.zeros((0, 3)))

@@ -136,9 +136,7 @@ def _beyond(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> 
     return "" if layout.network.overboard(lowest.end) or not others else str(others[0])
 
 
-def _lamp(
-    drained: Drained, free: Flags, index: int, switch: Switch
-) -> tuple[float | None, float | None, float | None]:
+def _lamp(drained: Drained, free: Flags, index: int, switch: Switch) -> tuple[float | None, float | None, float | None]:
     """Volumes at which a switch trips and resets, and trips at the latest."""
     tree, tilted = drained.tilted.tree, drained.tilted
     seed = tree.port_seed[drained.n_openings + index]

@@ -7,14 +7,16 @@ from typing import NamedTuple
 
 from fuelsys.arrays import Floats
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report.charts import flight, stick, tank_sheets
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views
-from fuelsys.report.charts import stick, tank_sheets
 from fuelsys.report.charts import tank as charts
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
+
+FLIGHT = "Flight with nothing wrong"
 
 
 class UnusableMap(NamedTuple):
@@ -29,7 +31,9 @@ def figures(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict
     """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map."""
     litres = scale(study.tanks, maps, shown)
     of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown, litres) for tank in study.tanks}
-    return {**of_tanks, "": plumbing_views.plumbing(study.layout, shown)}
+    usual = study.failures.usual if study.failures else None
+    flown = {FLIGHT: flight.timeline(usual, shown)} if usual else {}
+    return {**of_tanks, "": {**plumbing_views.plumbing(study.layout, shown), **flown}}
 
 
 def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Shown) -> Shades:

@@ -22,6 +22,7 @@ from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
+from fuelsys.report.tables import flight as flight_tables
 from fuelsys.report.tables import flow as flow_tables
 from fuelsys.report.tables import heat as heat_tables
 from fuelsys.report.tables import shared as shared_tables
@@ -45,6 +46,7 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
             *heat_tables.warmth(study.heated, shown),
+            *flight_tables.reviewed(study.failures, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]
