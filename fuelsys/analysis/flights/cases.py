@@ -168,5 +168,4 @@ def _lamps(world: World) -> Iterator[Case]:
     for tank in world.layout.tanks:
         for switch in tank.design.switch:
             stuck = frozenset([(tank.name, switch.name)])
-            yield Case(Upset(f'lamp "{switch.name}" of {tank.name} never lights', stuck=stuck))
-            yield Case(Upset(f'lamp "{switch.name}" of {tank.name} is always lit', stuck=stuck))
+            yield Case(Upset(f'{tank.name} lamp "{switch.name}" dark, or lit throughout', stuck=stuck))

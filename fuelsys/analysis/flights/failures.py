@@ -57,16 +57,15 @@ def _default(layout: Layout) -> Words:
 
 
 def _all_flown(world: World, asked: Sequence[Case], from_s: float, progress: Told) -> list[Failing]:
-    found, usual, dark = list[Failing](), None, dict[frozenset[tuple[str, str]], Failing]()
+    found, usual = list[Failing](), None
     for done, case in enumerate(asked):
         progress(done, len(asked))
-        if from_s > 0.0 or not case.upset.only_lamps:
-            found.append(_mended(world, case, _flown(world, case, from_s), from_s))
-            continue
-        usual = usual or _flown(world, Case(replace(case.upset, words="", stuck=frozenset())), 0.0)
-        stuck = case.upset.stuck  # a lamp that is always lit tells as much as one that never is
-        dark[stuck] = dark.get(stuck) or _mended(world, case, _without(usual, case), from_s)
-        found.append(replace(dark[stuck], words=case.upset.words))
+        if from_s <= 0.0 and case.upset.only_lamps:
+            usual = usual or _flown(world, Case(replace(case.upset, words="", stuck=frozenset())), 0.0)
+            one = _without(usual, case)
+        else:
+            one = _flown(world, case, from_s)
+        found.append(_mended(world, case, one, from_s))
     return sorted(found, key=_badness)
 
 

@@ -208,4 +208,6 @@ def reviewed(found: Failures | None, shown: Shown) -> list[Table]:
     if found is None or found.usual is None:
         return []
     table = failures(found.single, found.usual, 0.0, shown)
-    return [replace(table, title=f"Flight and failures. {table.title}"), *changes(found.single, shown)]
+    more = "Two things wrong by one cause, as by ice, dirt or without electric power: `fuelsys fly DESIGN --failures`."
+    table = replace(table, title=f"Flight and failures. {table.title}", notes=(more, *table.notes))
+    return [table, *changes(found.single, shown)]

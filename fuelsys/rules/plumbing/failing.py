@@ -30,8 +30,8 @@ _FLOWN = (
     rests_on=("mesh-in-doubt", "cover-not-stated", "warning-tolerance-unknown"),
 )
 def failure_without_warning(study: Study) -> Iterator[Verdict]:
-    """Each failure that a lamp can tell: fail where the engine stops with no warning, which it has with nothing wrong; else
-    caution."""
+    """Each failure that a lamp can tell: fail where the engine stops sooner, its fuel kept back, and no lamp lights, which one
+    does with nothing wrong; else caution."""
     yield from _each(study, soon=False)
 
 
@@ -48,7 +48,7 @@ def failure_without_warning(study: Study) -> Iterator[Verdict]:
     rests_on=("mesh-in-doubt",),
 )
 def failure_stops_engine_at_once(study: Study) -> Iterator[Verdict]:
-    """Each failure with which the engine stops too soon for a warning."""
+    """Each failure with which the engine stops too soon for a warning: caution, since nothing stated has to fail for it."""
     yield from _each(study, soon=True)
 
 
@@ -62,8 +62,9 @@ def _each(study: Study, *, soon: bool) -> Iterator[Verdict]:
     else:
         judged = [one for one in found.single if _too_soon(one) is soon]
         yield from (_judged(found, one) for one in judged)
-        if soon and not judged:
-            yield passed("engine", f"with each of {len(found.single)} things wrong it runs for at least ten minutes")
+        if soon and all(one.meant for one in judged):
+            others = len(found.single) - len(judged)
+            yield passed("engine", f"with each of {others} things wrong it runs for at least ten minutes")
 
 
 def _too_soon(one: Failing) -> bool:
@@ -80,16 +81,18 @@ def _judged(found: Failures, one: Failing) -> Verdict:
         return passed(one.words, f"the flight ends after {_min(one.flown.end_s)} with the engine running")
     if not one.marked:
         return passed(one.words, _told(one, one.flown))
-    none = one.before_s is None and not _no_better(found.usual)
+    blind = one.before_s is None and _takes_away(found.usual, one.flown)
     flown = (*found.basis, ": ")
     evidence = (*flown, *said(f"{_told(one, one.flown)}; {litres(one.flown.left_m3)} are left in the tanks"))
-    outcome = Outcome.FAIL if none else Outcome.CAUTION
+    outcome = Outcome.FAIL if blind and not _too_soon(one) else Outcome.CAUTION
     return Verdict(outcome, one.words, evidence, _mend(one), Cost(short_s=ENOUGH_S - max(0.0, one.least_s or 0.0)))
 
 
-def _no_better(usual: Flown | None) -> bool:
-    """Whether no lamp lights with nothing wrong either: then the failure takes no warning away."""
-    return usual is not None and bool(usual.stopped) and usual.warning is None
+def _takes_away(usual: Flown | None, flown: Flown) -> bool:
+    """Whether a failure takes fuel and its warning away: with nothing wrong the engine runs longer, and a lamp tells its end."""
+    if usual is None:
+        return False
+    return flown.end_s < usual.end_s - 60.0 and not (usual.stopped and usual.warning is None)
 
 
 def _min(seconds: float) -> str:
