@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fuelsys.analysis.flights.legs import Leg, Mode, Moment
+from fuelsys.analysis.flights.pools import doubts
 from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
@@ -367,4 +368,5 @@ def _broken(moment: Moment) -> bool:
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
     upset = upset or Upset("")
-    return _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
+    found = _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
+    return replace(found, notes=(*found.notes, *doubts(world, found)))
