@@ -52,7 +52,7 @@ def gallons(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def metric(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("metric") / "review"
-    printed("demo", "--no-failures", "--into", folder)
+    printed("demo", "--into", folder)
     return folder
 
 

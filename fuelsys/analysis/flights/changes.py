@@ -11,12 +11,12 @@ from collections.abc import Iterable, Iterator
 
 from fuelsys.analysis.flights import marks, piped
 from fuelsys.analysis.flights.cases import Case, again
-from fuelsys.analysis.flights.flight import COARSE, fly
+from fuelsys.analysis.flights.fly import COARSE, fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flying import Change, Failing, Flown
+from fuelsys.model.found.fly import Change, Failing, Flown
 from fuelsys.model.words import Words
 
 _SHORTER_S = 1.0  # by which a changed design may fly less: rounding

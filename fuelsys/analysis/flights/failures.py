@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from fuelsys.analysis.flights.cases import Case, cases, together
 from fuelsys.analysis.flights.changes import cheapest
-from fuelsys.analysis.flights.flight import COARSE, fly
+from fuelsys.analysis.flights.fly import COARSE, fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flying import Failing, Failures, Flown
+from fuelsys.model.found.fly import Failing, Failures, Flown
 from fuelsys.model.words import Quantity, Words
 
 MOST_TOGETHER = 30  # pairs that are flown; the rest is counted and said

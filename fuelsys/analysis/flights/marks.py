@@ -12,7 +12,7 @@ from fuelsys.analysis.flights.setting import World
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.flying import ENOUGH_S, Flown
+from fuelsys.model.found.fly import ENOUGH_S, Flown
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 

@@ -10,7 +10,7 @@ import numpy as np
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, PortEnd
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flying import Flown
+from fuelsys.model.found.fly import Flown
 from fuelsys.model.stated.components import CheckValve, Component, Overboard, Pump
 from fuelsys.model.stated.design import Line
 from fuelsys.model.words import Words

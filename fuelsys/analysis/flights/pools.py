@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.tank.standing import Standing
-from fuelsys.model.found.flying import Flown, Part
+from fuelsys.model.found.fly import Flown, Part
 from fuelsys.model.words import Doubt
 
 _LEAST_M3 = 1e-4  # that a pool must hold to be told; chosen here, no source

@@ -9,9 +9,9 @@ from datetime import datetime
 
 import numpy as np
 
-from fuelsys.analysis.sweeping.maps import unusable_map
+from fuelsys.analysis.sweeping.map import unusable_map
 from fuelsys.analysis.sweeping.sweeps import threads, threads_for
-from fuelsys.analysis.tank.table import level_table
+from fuelsys.analysis.tank.levels import level_table
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.report import shown as showing
@@ -23,8 +23,8 @@ from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
-from fuelsys.report.tables import flight as flight_tables
 from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import fly as flight_tables
 from fuelsys.report.tables import heat as heat_tables
 from fuelsys.report.tables import reserves as reserve_tables
 from fuelsys.report.tables import shared as shared_tables

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Outcome, Reach, Stake, Verdict
-from fuelsys.model.found.flying import ENOUGH_S, Change, Failing, Failures, Flown
+from fuelsys.model.found.fly import ENOUGH_S, Change, Failing, Failures, Flown
 from fuelsys.model.found.study import Study
 from fuelsys.model.words import Words
 from fuelsys.rules.words import litres, needs, not_asked, passed, rule, said

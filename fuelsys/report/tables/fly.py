@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fuelsys.model.found.flying import ENOUGH_S, Failing, Failures, Flown, Happening
+from fuelsys.model.found.fly import ENOUGH_S, Failing, Failures, Flown, Happening
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
@@ -191,7 +191,7 @@ def changes(found: Sequence[Failing], shown: Shown) -> list[Table]:
         " tolerance.",
     )
     title = "What would give a warning in time, or keep the engine running"
-    return [Table("changes", title, columns, tuple(rows), notes, shown)] if rows else []
+    return [Table("catches", title, columns, tuple(rows), notes, shown)] if rows else []
 
 
 def _change(one: Failing, shown: Shown) -> str:
