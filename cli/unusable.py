@@ -14,7 +14,10 @@ from fuelsys_cli import options, starting
 @click.option("--tank", help="One tank; all without it.")
 @options.answers
 def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
-    """Show what stays behind at each attitude, and where; and what is usable as flight time above the reserves."""
+    """Show what stays behind at each attitude, and where.
+
+    Below, usable fuel as flight time above the reserves, and what each tank's placard says.
+    """
     starting.on_design(design, tank)
 
     from fuelsys import review
