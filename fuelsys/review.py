@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 
 from fuelsys.analysis.fills.measured import corrected_stick, with_measured
+from fuelsys.analysis.flights.failures import all_failures
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
@@ -86,10 +87,13 @@ def study(
     progress: Callable[[str], None] = lambda _: None,
     only: str | None = None,
     marks_in: str = "L",
+    *,
+    failures: bool = False,
 ) -> Study:
     """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
 
-    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in.
+    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in. failures: the design is flown with
+    each single thing wrong, where that is asked for, which takes seconds.
     """
     layout = with_measured(with_demand(layout))
     tanks = []
@@ -108,6 +112,11 @@ def study(
         partial(breathing, layout),
         partial(overfills, layout),
         partial(heated, layout, known),
+        *(
+            (lambda: all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}")),)
+            if failures
+            else ()
+        ),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 

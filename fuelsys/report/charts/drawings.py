@@ -8,7 +8,7 @@ from typing import NamedTuple
 from fuelsys.arrays import Floats
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.report.charts import arrangement, dipstick, levels, switches
+from fuelsys.report.charts import arrangement, dipstick, fly, levels, switches
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views
 from fuelsys.report.charts import unusable as unusable_chart
@@ -17,6 +17,8 @@ from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.pins import Pin, pins
 from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
+
+FLIGHT = "Flight with nothing wrong"
 
 
 class UnusableMap(NamedTuple):
@@ -37,7 +39,9 @@ def figures(
     pinned = pins(study.layout, findings)
     litres = scale(study.tanks, maps, shown)
     of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown, litres, pinned) for tank in study.tanks}
-    return {**of_tanks, "": plumbing_views.plumbing(study.layout, shown, pinned)}
+    usual = study.failures.usual if study.failures else None
+    flown = {FLIGHT: fly.timeline(usual, shown)} if usual else {}
+    return {**of_tanks, "": {**plumbing_views.plumbing(study.layout, shown, pinned), **flown}}
 
 
 def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Shown) -> Shades:

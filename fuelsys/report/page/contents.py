@@ -25,7 +25,9 @@ from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import fly as flight_tables
 from fuelsys.report.tables import heat as heat_tables
+from fuelsys.report.tables import reserves as reserve_tables
 from fuelsys.report.tables import shared as shared_tables
 from fuelsys.report.tables import tank as tank_tables
 from fuelsys.report.tables import vents as vent_tables
@@ -47,6 +49,8 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
             *heat_tables.warmth(study.heated, shown),
+            *flight_tables.reviewed(study.failures, shown),
+            reserve_tables.reserves(study, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]
@@ -110,7 +114,12 @@ def review_files(
     names = file_names([table.key for table in every])
     files = {f"tables/{name}.csv": table.csv() for name, table in zip(names, every, strict=True)}
     about = {"aircraft": study.layout.design.aircraft.name, **record(study.layout.inputs, made)}
-    about["asked"] = {"length": shown.length, "volume": shown.volume, "explorer": explorer}
+    about["asked"] = {
+        "length": shown.length,
+        "volume": shown.volume,
+        "explorer": explorer,
+        "failures": study.failures is not None,
+    }
     files["study.json"] = showing.as_json(every, about)
     files["checklist.txt"] = checklist_text.sheets(sheets)
     files["findings.json"] = showing.as_json(

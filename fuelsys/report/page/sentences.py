@@ -19,6 +19,8 @@ from fuelsys.report.shown import Shown
 
 def sentence(title: str, study: Study, tank: TankStudy | None, shown: Shown) -> str:
     """What a drawing shows, by its title and tank; None is the whole aircraft."""
+    if tank is None and title.startswith("Flight"):
+        return minus(f"{title}: {_flown(study, shown)}.")
     if tank is None:
         return minus(_plumbing(title, study.layout))
     said = {
@@ -36,6 +38,16 @@ def _plumbing(title: str, layout: Layout) -> str:
     lines = ", ".join(line.name for line in layout.lines)
     parts = ", ".join(component.name for component in layout.design.component)
     return f"{title}: {len(layout.lines)} lines ({lines}) and {len(layout.design.component)} components ({parts})."
+
+
+def _flown(study: Study, shown: Shown) -> str:
+    usual = study.failures.usual if study.failures else None
+    if usual is None:
+        return "not flown"
+    lamps = "; ".join(f"{one.tank} {one.switch} lights at {one.lit_s / 60:.1f} min" for one in usual.warned)
+    ends = "the engine stops" if usual.stopped else "the flight ends"
+    left = shown.text(usual.left_m3, "volume")
+    return f"what each tank holds; {lamps or 'no lamp lights'}; {ends} at {usual.end_s / 60:.1f} min with {left} left"
 
 
 def _arrangement(tank: TankStudy, shown: Shown) -> str:
