@@ -93,6 +93,7 @@ ALL: tuple[Rule, ...] = (
     vent.vent_below_full_level,
     vent.vent_not_at_top,
     vent.vent_leads_nowhere,
+    vent.vent_can_be_shut,
     vent.vent_discharges_on_aircraft,
     vent_line.vent_line_low_point,
     vent_line.vent_line_siphons,

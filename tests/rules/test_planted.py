@@ -284,7 +284,7 @@ ALL = [
         "valve in the return",
         made.diesel,
         "return-into-shut-tank",
-        "return valve",
+        "return of engine",
         valve_in_return,
     ),
     Planted(

@@ -15,6 +15,7 @@ from plumbing_changes import NO_HEADER_VENT_LINE, VENT_DIP, line, mm
 from rule_cases import Case, check, study_of
 from sound_designs import design_of, text_of, write_meshes
 
+from fuelsys.analysis.lines.airing import airings
 from fuelsys.analysis.lines.breathing import air_moved_per_s, breathing
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.hydraulics import Fluid
@@ -110,7 +111,7 @@ def test_the_air_is_that_of_the_published_atmosphere() -> None:
     """ISO 2533 prints 255.65 K and 0.73643 kg/m3 at a geopotential altitude of 5000 m, which is 5003.9 m of true one (from memory)."""
     from fuelsys.analysis.lines.breathing import _Air
 
-    kelvin, _, air = _Air(study_of({}).layout, 5003.9).at
+    kelvin, _, air = _Air(study_of({}).layout, 5003.9, airings(study_of({}).layout)[0]).at
     assert_allclose(kelvin, 255.65, atol=0.005)
     assert_allclose(air.density_kg_m3, 0.73612, atol=5e-4)
 

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import pytest
 from designs import REMOVE
-from plumbing_changes import INTO_HEADER, SELECTOR, TEE, line, mm
+from plumbing_changes import INTO_HEADER, RETURN_SELECTOR, RETURN_VALVE, SELECTOR, TEE, line, mm
 from rule_cases import DIESEL, Case, check
 
 from fuelsys.model.found.findings import Outcome
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
+
+RETURN_INTO_MAIN = RETURN_SELECTOR | {
+    "component.2.kind": "selector",
+    "component.2.both": False,
+    "line.11": line("main to selector", "feed", "main.outlet", "shut-off"),
+    "line.2": REMOVE,
+}
 
 CASES = [
     # --- returns
@@ -212,6 +219,37 @@ CASES = [
         "return",
         ("in each of 2 settings",),
         SELECTOR | {"line.2": REMOVE, "component.2.switches_return": True},
+    ),
+    Case(
+        "return-into-shut-tank",
+        "bad",
+        "return of engine",
+        ("with return valve shut engine runs on header, main and what it returns finds no way to a tank",),
+        RETURN_VALVE,
+        "out of the return",
+        FAIL,
+    ),
+    Case("return-into-shut-tank", "good", "return", ("in each of 1 settings with a return",), RETURN_VALVE),
+    Case("return-into-shut-tank", "good", "return", ("in each of 2 settings it goes",), RETURN_SELECTOR),
+    # What may go to another tank than the header is drawn on top: 150 % of 30 L/h and 20.
+    Case("tank-not-kept-full", "good", "main to header.from main", ("of the 65.0 L/h",), RETURN_SELECTOR),
+    Case("tank-not-kept-full", "good", "main to header.from main", ("of the 45.0 L/h",), INTO_HEADER),
+    Case(
+        "tank-not-kept-full",
+        "good",
+        "main to header.from main",
+        ("of the 65.0 L/h",),
+        RETURN_SELECTOR | {"component.6.kind": "tee", "component.6.engine_side": REMOVE},
+    ),
+    # The feed's selector on the header alone (the main tank no longer fills it): the return may be set to main all the same.
+    Case(
+        "return-into-shut-tank",
+        "bad",
+        "return",
+        ("with shut-off on header, return selector to main header feeds and the return goes to main",),
+        RETURN_INTO_MAIN,
+        "switch it with the feed",
+        FAIL,
     ),
     Case(
         "return-into-shut-tank",

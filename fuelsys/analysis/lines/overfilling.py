@@ -10,9 +10,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 
+from fuelsys.analysis.lines.airing import airings, as_set, still_breathing
 from fuelsys.analysis.lines.breathing import airspace, overboard
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.states import MOST_STATES
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
@@ -95,20 +97,27 @@ def _lifted_m3_s(solving: Solving, way: Way, pump: Pump, attitude: Attitude) -> 
 
 
 def _let_out(solving: Solving, filled: Overfill) -> Overfill:
-    """The worst flight attitude for a flow out of a tank's vents."""
+    """The worst flight attitude, and setting of what stands in the vent lines, for a flow out of a tank's vents."""
     worst, tank, flow_m3_s = filled, filled.tank, filled.flow_m3_s or 0.0
-    if tank not in solving.layout.network.aired(()):
-        return worst
-    for attitude in solving.flight:
-        pressure_pa = _pressure_pa(solving, tank, flow_m3_s, attitude)
-        if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
-            worst = replace(filled, attitude=attitude, pressure_pa=pressure_pa)
+    settings = airings(solving.layout)
+    if settings is None:
+        return replace(filled, needs=f"at most {MOST_STATES} settings of what stands in the vent lines")
+    for setting in settings:
+        layout = as_set(solving.layout, setting)
+        if tank not in still_breathing(layout.network, None):
+            if setting is settings[0]:
+                return filled
+            continue  # vent-can-be-shut tells it
+        for attitude in solving.flight:
+            pressure_pa = _pressure_pa(solving, layout, tank, flow_m3_s, attitude)
+            if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
+                words = setting.words if setting.shut else ""
+                worst = replace(filled, attitude=attitude, pressure_pa=pressure_pa, setting=words)
     return worst
 
 
-def _pressure_pa(solving: Solving, tank: str, flow_m3_s: float, attitude: Attitude) -> float:
-    """At the tank's lowest point, above the air's."""
-    layout = solving.layout
+def _pressure_pa(solving: Solving, layout: Layout, tank: str, flow_m3_s: float, attitude: Attitude) -> float:
+    """At the tank's lowest point, above the air's, with the vent lines as a layout has them."""
     piping = Piping(layout.network, solving.fluid, blocked=False, kinds=("vent",))
     tops = {}
     for end in overboard(layout):

@@ -87,11 +87,12 @@ class Solving:
         return max(self.layout.design.flows_m3_s.values()) + self.lost_by_return_m3_s(end)
 
     def lost_by_return_m3_s(self, end: End) -> float:
-        """What engines return, unless it comes back into the tank that an end is of; nothing where it is not stated."""
+        """What engines return, but for those whose lines all lead it back into the tank that an end is of; what is not stated
+        counts as nothing."""
         network = self.layout.network
-        engines = [one for one, node in network.nodes.items() if isinstance(node, Engine)]
-        comes_back = any(end.tank in network.return_tanks(one) for one in engines)
-        return 0.0 if comes_back else self.back_m3_s or 0.0
+        engines = [(one, node) for one, node in network.nodes.items() if isinstance(node, Engine)]
+        lost = (node.return_flow_m3_s for one, node in engines if network.return_tanks(one) != {end.tank})
+        return sum(one for one in lost if one is not None)
 
     @cached_property
     def piping(self) -> Piping:
@@ -116,17 +117,30 @@ class Solving:
         part = self.layout.network.nodes[end]
         if self.back_m3_s is None:
             yield Missing("", str(end), "the engine's return_flow: it has a return line")
-        elif isinstance(part, Engine):
-            needed = required_flow_m3_s(self.take_off_m3_s, self.layout.design.aircraft.feed, self.back_m3_s)
-            yield self._fed("gravity", end, needed, part.inlet_pressure_pa or 0.0)
-        elif isinstance(part, Pump):
+            return
+        yield from self.sucked(end)
+        if isinstance(part, Pump):
             lifting = end in self.layout.network.transfer_pumps
-            needed = required_flow_m3_s(self.take_off_m3_s, "pump", self.back_m3_s)
-            needed = self.lifted_m3_s if lifting else needed
-            yield self._fed("suction", end, needed, 0.0)
-            yield from self._transferred(end, needed) if lifting else self._delivered(end, needed)
+            yield from (
+                self._transferred(end, self._sucked_m3_s(end))
+                if lifting
+                else self._delivered(end, self._sucked_m3_s(end))
+            )
         elif isinstance(part, (Inlet, Return)):
             yield self._into(end)
+
+    def sucked(self, end: End) -> Iterator[FeedTo]:
+        """What comes to an engine by gravity and to a pump's inlet; asked for only where what engines return is known."""
+        part = self.layout.network.nodes[end]
+        if isinstance(part, Engine):
+            needed = required_flow_m3_s(self.take_off_m3_s, self.layout.design.aircraft.feed, self.back_m3_s or 0.0)
+            yield self._fed("gravity", end, needed, part.inlet_pressure_pa or 0.0)
+        elif isinstance(part, Pump):
+            yield self._fed("suction", end, self._sucked_m3_s(end), 0.0)
+
+    def _sucked_m3_s(self, pump: End) -> float:
+        lifting = pump in self.layout.network.transfer_pumps
+        return self.lifted_m3_s if lifting else required_flow_m3_s(self.take_off_m3_s, "pump", self.back_m3_s or 0.0)
 
     def _fed(self, kind: FedKind, end: End, needed_m3_s: float, needed_pa: float) -> FeedTo:
         at = tuple(

@@ -159,4 +159,9 @@ LINES: tuple[Item, ...] = (
         " rule is for turbines.",
         only=HEAVY,
     ),
+    item(
+        ("23.975(a)", PRACTICE),
+        "Nothing that can be shut, and no check valve, stands in the only vent line of a tank.",
+        "vent-can-be-shut",
+    ),
 )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from fuelsys import units
 from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, MOST_MACH, AirState, Breath, Overfill
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import FeedTo
+from fuelsys.model.found.flowing import FeedTo, InState
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Pump
@@ -57,6 +57,7 @@ def _when(study: Study, state: AirState) -> str:
         filler = study.layout.tank(state.drawn_from).design.filler
         stated = filler.filling_m3_s if filler else None
         words = f"while {state.drawn_from} is filled at {flow(stated or FILLING_M3_S)}{'' if stated else ' (assumed)'}"
+    words += f", with {state.setting}" if state.setting else ""
     return f"{words}, {state.blocked} blocked" if state.blocked else words
 
 
@@ -80,8 +81,9 @@ def _column_pa(study: Study, tank: str) -> tuple[float, str]:
     subject="vent line",
     reach=Reach.OUTSIDE,
     stake=Stake.WEAR,
-    checks="The vents let so much air in and out, in the greatest descent and climb and while the tank is filled, and with one"
-    " of several blocked, that the tank bears the pressure; fuel that stands in a dip of the line counts on top.",
+    checks="The vents let so much air in and out, in the greatest descent and climb and while the tank is filled, in every setting"
+    " of what stands in their lines, and with one of several blocked, that the tank bears the pressure;"
+    " fuel that stands in a dip of the line counts on top.",
     why="A tank that breathes through too narrow a line bulges or is sucked in: it cracks, holds less, and its gauges and"
     " lamps read wrong.",
     mend="Use a wider or a shorter vent line, without narrow places and dips, or a second one.",
@@ -94,7 +96,7 @@ def vent_passes_too_little_air(study: Study) -> Iterator[Verdict]:
         if not tank.tank.design.vent:
             yield needs(tank.name, "a vent and its line overboard")
         elif tank.name in breathing.unvented:
-            yield needs(tank.name, "vent lines that lead from it overboard")
+            yield needs(tank.name, "vent lines that lead from it overboard and let air in and out")
         elif breathing.needs:
             yield needs(tank.name, breathing.needs)
         else:
@@ -176,9 +178,15 @@ def vent_suction_takes_the_head(study: Study) -> Iterator[Verdict]:
 
 
 def _margins_pa(study: Study, fed: FeedTo) -> list[tuple[float, tuple[str, ...]]]:
-    """What is left of the pressure at each attitude, by the tanks that feed; none where it cannot be told."""
+    """What is left of the pressure at each attitude (before a pump in each setting too), by the tanks that feed; none where it
+    cannot be told."""
     flows, found = study.flows, []
-    for one in fed.free or fed.at:
+    shut = [
+        s.fed
+        for s in flows.boiling
+        if isinstance(s, InState) and s.fed.kind == fed.kind == "suction" and s.fed.end == fed.end
+    ]
+    for one in (*(fed.free or fed.at), *(one for other in shut for one in other.at)):
         if fed.kind != "suction" and one.pressure_pa is not None:
             found.append((one.pressure_pa - (0.0 if fed.kind == "tank" else fed.needed_pa), one.tanks))
         elif (
@@ -267,7 +275,7 @@ def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
         )
     evidence = (
         f"{flow(one.flow_m3_s)} that come into the full tank put {pressure(one.pressure_pa)} on its lowest point at"
-        f" {one.attitude.text}; {_limit(tank, 'out', limit_pa)}"
+        f" {one.attitude.text}{f', with {one.setting}' if one.setting else ''}; {_limit(tank, 'out', limit_pa)}"
     )
     if one.pressure_pa > limit_pa:
         return failed(where, evidence, "Use a wider or a lower vent line, or stop the flow when the tank is full.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import Carried, DryBranch, FedKind, FeedTo, InState
+from fuelsys.model.found.flowing import Carried, DryBranch, FedKind, FeedTo, InState, Missing
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Tee
@@ -176,8 +176,8 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
     subject="feed flow",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
-    checks="The fuel does not boil in a feed line: its pressure stays above the vapour pressure of hot fuel at the ceiling, by"
-    " 2 kPa (0.3 psi) or more (chosen here, no source).",
+    checks="The fuel does not boil in a feed line, in any setting of selectors and valves that feeds: its pressure stays above the"
+    " vapour pressure of hot fuel at the ceiling, by 2 kPa (0.3 psi) or more (chosen here, no source).",
     why="Vapour takes the fuel's place in the line; a pump that gets vapour delivers nothing.",
     mend="Bring the pump nearer to the tank and below it, use wider lines, or keep the fuel cool; a lower ceiling is a limit to"
     " be placarded.",
@@ -186,36 +186,37 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
 )
 def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     """Lowest pressure on the way to a pump or by gravity, at the flow to show, against the vapour pressure at 110 °F."""
-    air, vapour_pa = study.flows.air_pa, study.flows.vapour_pa
-    for fed in study.flows.to:
-        if fed.kind not in ("gravity", "suction"):
-            continue
-        where = _named(fed)
-        least = min(fed.at, key=lambda one: -1e9 if one.lowest_pa is None else one.lowest_pa)
-        if least.lowest_pa is None:
-            yield needs(where, "lines that can carry the flow at all")
-        elif air is None:
-            yield needs(where, "aircraft.ceiling: the air's pressure there")
-        elif vapour_pa is None:
-            yield needs(where, "fuel.reid_pressure: that of mogas differs by season")
-        else:
-            margin = air + least.lowest_pa - vapour_pa
-            evidence = (
-                f"at {least.attitude.text} the lowest pressure in the line is {pressure(abs(least.lowest_pa))}"
-                f" {'below' if least.lowest_pa < 0.0 else 'above'} the air's, {pressure(air)} at the ceiling; fuel of"
-                f" {HOT} boils at {pressure(vapour_pa)}"
-            )
-            if margin <= 0.0:
-                yield failed(where, f"{evidence}: it boils")
-            elif fed.unstated:
-                yield needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
-            elif margin < LEAST_MARGIN_PA:
-                yield caution(
-                    where, f"{evidence}: only {pressure(margin)} are left, less than {pressure(LEAST_MARGIN_PA)}"
-                )
-            else:
-                yield passed(where, f"{evidence}: {pressure(margin)} are left")
+    flows = study.flows
+    yield from (_boils(study, fed) for fed in flows.to if fed.kind in ("gravity", "suction"))
+    if flows.states is None or len(flows.states) > 1:
+        yield from (_boils(study, one.fed, one.state.words) for one in flows.boiling_worst)
+        yield from (needs(one.where, one.needs) for one in flows.boiling if isinstance(one, Missing))
     yield from _missing(study)
+
+
+def _boils(study: Study, fed: FeedTo, setting: str = "") -> Verdict:
+    air, vapour_pa = study.flows.air_pa, study.flows.vapour_pa
+    where = f"{fed.end}, every setting" if setting else _named(fed)
+    least = fed.lowest
+    if least.lowest_pa is None:
+        return needs(where, "lines that can carry the flow at all")
+    if air is None:
+        return needs(where, "aircraft.ceiling: the air's pressure there")
+    if vapour_pa is None:
+        return needs(where, "fuel.reid_pressure: that of mogas differs by season")
+    margin = air + least.lowest_pa - vapour_pa
+    evidence = (
+        f"{f'worst with {setting}, ' if setting else ''}at {least.attitude.text} the lowest pressure in the line is"
+        f" {pressure(abs(least.lowest_pa))} {'below' if least.lowest_pa < 0.0 else 'above'} the air's, {pressure(air)} at the"
+        f" ceiling; fuel of {HOT} boils at {pressure(vapour_pa)}"
+    )
+    if margin <= 0.0:
+        return failed(where, f"{evidence}: it boils")
+    if fed.unstated:
+        return needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
+    if margin < LEAST_MARGIN_PA:
+        return caution(where, f"{evidence}: only {pressure(margin)} are left, less than {pressure(LEAST_MARGIN_PA)}")
+    return passed(where, f"{evidence}: {pressure(margin)} are left")
 
 
 @rule(

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
+from fuelsys.model.found.flowing import State
 from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.components import Engine, Selector, Valve
-from fuelsys.rules.shared import components, diesel, end_at, loose, past
+from fuelsys.model.stated.components import Engine, Selector
+from fuelsys.rules.shared import components, diesel, end_at, loose
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -229,7 +230,7 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     reach=Reach.OUTSIDE,
     stake=Stake.LITRES,
     checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it,"
-    " or to none: no valve stands in it.",
+    " or to none.",
     why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early."
     " A return that is shut drives up the pressure in pump and injection until something bursts.",
     mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed. Take any valve out of it.",
@@ -237,28 +238,28 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
 )
 def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
     """Every setting that selectors and valves permit, the tanks that feed in it, and where the return goes."""
-    yield from _shut(study)
     found = study.flows.states
     if found is None:
         yield needs("return", "fewer selectors and valves: their settings are too many to go through")
         return
+    stuck = [state for state in found if state.stuck]
     returning = [state for state in found if state.returned_to]
     bad = [state for state in returning if set(state.returned_to) & set(state.isolated)]
+    if stuck:
+        who = ", ".join(stuck[0].stuck)
+        evidence = f"with {stuck[0].words} {who} runs on {', '.join(stuck[0].feeding)} and what it returns finds no way to a tank"
+        yield failed(f"return of {who}", f"{evidence}{_more(stuck)}", "Take what shuts it out of the return.")
     if bad:
         shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
-        more = f"; so in {len(bad) - 1} more settings" if len(bad) > 1 else ""
-        evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}{more}"
-        yield failed("return", evidence)
+        evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}"
+        yield failed("return", f"{evidence}{_more(bad)}")
     elif returning:
-        yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
+        yield passed(
+            "return",
+            f"in each of {len(returning)} settings {'with a return ' if stuck else ''}it goes to a tank that feeds",
+        )
     yield from loose(study, ["return"])
 
 
-def _shut(study: Study) -> Iterator[Verdict]:
-    """Valves, of the return alone, that all of an engine's returns pass."""
-    for valve in components(study, Valve):
-        fed = study.layout.network.lines_at(end_at(valve), "feed")
-        for engine, runs in _returning(study):
-            if runs and not fed and not any(past(run, [valve]) for run in runs):
-                evidence = f"all that {engine.name} returns passes it: shut while it runs, it leaves it nowhere to go"
-                yield failed(valve.name, evidence, "Take the valve out of the return.")
+def _more(states: Sequence[State]) -> str:
+    return f"; so in {len(states) - 1} more settings" if len(states) > 1 else ""
