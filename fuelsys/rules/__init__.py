@@ -11,6 +11,7 @@ from fuelsys.rules.plumbing import (
     flow,
     in_flight,
     interconnect,
+    overfilling,
     ports,
     pumps,
     returns,
@@ -130,5 +131,5 @@ ALL: tuple[Rule, ...] = (
     returns.return_heats_tank,
     returns.return_does_not_follow_selector,
     returns.return_into_shut_tank,
-    breathing.transfer_overfills_tank,
+    overfilling.transfer_overfills_tank,
 )

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from numpy.testing import assert_allclose
 from plumbing_changes import HEADER_VENT_VALVE, INTO_HEADER, RETURN_SELECTOR, VENT_VALVE, line, mm
-from rule_cases import study_of
+from rule_cases import plain, study_of
 
+from fuelsys.analysis.lines.suction import suctions
+from fuelsys.analysis.lines.vapour import HOT_K
 from fuelsys.analysis.tank.outflow import outflow
+from fuelsys.rules.plumbing.flow import fuel_boils_in_line
 
 PAST = line("past it", "vent", "main.vent", "overboard", mm(560, 0, 1300)) | {"bore": "4 mm"}
 
@@ -55,4 +58,30 @@ WING_VALVE = {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880)
 THROUGH_IT = {
     "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
     "line.11": line("on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
+}
+
+
+def test_vapour_is_judged_with_the_wide_line_shut() -> None:
+    """As in a design that has the thin line alone: open, both carry the flow and the pump's suction is a little more than half."""
+    thin = line("thin", "feed", "header.outlet", "filter") | {"bore": "5 mm"}
+    both = study_of({"line.3": thin, "component.6": WIDE_VALVE, **BESIDE})
+    alone = study_of({"line.3": thin})
+    (worst,) = both.flows.boiling_worst
+    (opened,), (same,) = ([one for one in of.flows.to if one.kind == "suction"] for of in (both, alone))
+    assert worst.state.words == "wide valve shut"
+    assert worst.fed.lowest.lowest_pa is not None
+    assert same.lowest.lowest_pa is not None
+    assert opened.lowest.lowest_pa is not None
+    assert_allclose(worst.fed.lowest.lowest_pa, same.lowest.lowest_pa, rtol=1e-6)
+    assert opened.lowest.lowest_pa > 0.6 * worst.fed.lowest.lowest_pa
+    found = {one.where: one for one in fuel_boils_in_line.findings(both)}
+    assert "worst with wide valve shut" in plain(found["boost pump, every setting"].evidence)
+    (drawn,) = suctions(both.layout, both.flows, (HOT_K,))
+    assert drawn.setting == "wide valve shut"
+
+
+WIDE_VALVE = {"name": "wide valve", "kind": "valve", "position": mm(400, 0, 330), "engine_side": False}
+BESIDE = {
+    "line.9": line("wide", "feed", "header.outlet", "wide valve"),
+    "line.10": line("wide on", "feed", "wide valve", "filter"),
 }

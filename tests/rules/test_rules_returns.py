@@ -159,15 +159,55 @@ CASES = [
         ("heat",),
         INTO_HEADER | {"component.5.heat": REMOVE},
     ),
+    # At 10,000 ft, 69.70 kPa (10.11 psi), avgas of 49 kPa (7.107 psi) by Reid boils by AP-42, figure 7.1-15, at
+    # (8742 - 1042 S - (1049 - 179.4 S) ln 7.107) / (15.64 - 1.854 S - (0.8742 - 0.3280 S) ln 7.107 - ln 10.11) with S = 2^0.5:
+    # 576.6 degR, 47.2 degC, 32 K above 15.
+    Case(
+        "return-heats-small-tank",
+        "bad",
+        "engine to header",
+        ("300 W warm header by 40 K", "from 32 K on fuel of 15 °C boils there"),
+        INTO_HEADER | {"component.5.heat": "300 W"},
+        "Return to a main tank",
+        FAIL,
+    ),
     # 26.5 K x ln(filled / 9.86 L), which are 0.86 L unusable and half an hour of 18 L/h.
     Case(
         "return-heats-tank",
         "bad",
         "engine to main",
-        ("200 W warm main by 40 K",),
+        ("200 W warm main by 40 K", "from 32 K on"),
         {"component.5.heat": "200 W"},
         "Cool the return",
+        FAIL,
+    ),
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("130 W warm main by 26 K",),
+        {"component.5.heat": "130 W"},
+        "",
         CAUTION,
+    ),
+    # At sea level it is 45 K; nobody knows for kerosene, which is too hot from 60 K on.
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("200 W warm main by 40 K",),
+        {"component.5.heat": "200 W", "aircraft.ceiling": REMOVE},
+        "",
+        CAUTION,
+    ),
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("hotter than is counted on",),
+        DIESEL | {"component.5.heat": "400 W"},
+        "",
+        FAIL,
     ),
     Case("return-heats-tank", "good", "engine to main", ("90 W warm main by 18 K",)),
     Case(

@@ -118,6 +118,16 @@ CASES = [
         "260) mm",
         FAIL,
     ),
+    # 5 mm below its top, where the roof is 110 x 100 mm wide: 5/6 (6400 + 4 x 95 x 90 + 11000) = 43000 mm3, less than 1 %.
+    Case(
+        "vent-not-at-top",
+        "bad",
+        "header",
+        ("43 mL of air, 0.48 %",),
+        {"tank.1.vent.0.position": mm(155, 80, 255), "attitude.1": REMOVE},
+        "260) mm",
+        CAUTION,
+    ),
     Case("vent-not-at-top", "unknown", "main", ("needs a filler",), NO_FILLER),
     Case(
         "vent-not-at-top",

@@ -215,12 +215,23 @@ class _Flying:
         stated: tuple[Attitude, ...],
     ) -> Drowned:
         at = group.at[index]
-        first = min(vents, key=lambda vent: vent.above_m)
-        others = [self.layout.tank(name) for name in group.joined.tanks if name != tank.name]
-        vessels = [self._vessel(one, joined=bool(others), outlets=True) for one in (tank, *others)]
-        spot = tank.spot(first.opening.partition(".")[2])
-        taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, spot)
+        depth_m = self._depths(self._levels(group, index), at.attitude)
+        names = dict.fromkeys([tank.name, *self._feeding_with(group.joined)])
+        found = [self._until_free(name, group, at, depth_m) for name in names]
+        taken = min((one for one in found if one is not None), default=None)
         return Drowned(at.attitude, group.joined, vents, taken, stated)
+
+    def _until_free(
+        self, name: str, group: GroupInFlight, at: Spilled, depth_m: Mapping[PortEnd, float]
+    ) -> float | None:
+        """What must leave the tanks of a group until the least drowned vent of one of them comes free; no more than they hold."""
+        out = {way.start for way in self.overboard} | self.unled
+        first = min([end for end in self.openings[name] if end in out] or self.openings[name], key=depth_m.__getitem__)
+        tanks = [self.layout.tank(one) for one in dict.fromkeys([name, *group.joined.tanks])]
+        vessels = [self._vessel(one, joined=len(tanks) > 1, outlets=True) for one in tanks]
+        taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, tanks[0].spot(first.port))
+        fuel_m3 = sum(full.volume_m3 for one in group.joined.tanks if (full := self.full[one]))
+        return None if taken is None else min(taken, fuel_m3)
 
 
 def _spilled(at: Settled, vessels: Sequence[Vessel], fuel_m3: float) -> Spilled:

@@ -15,6 +15,8 @@ from fuelsys.analysis.lines.breathing import airspace, overboard
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.states import MOST_STATES
+from fuelsys.analysis.tank.capacity import capacity
+from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
@@ -61,7 +63,21 @@ def _returned(solving: Solving) -> Iterator[Overfill]:
                     node.name, end, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
                 )
             elif node.return_flow_m3_s > 0.0:
-                yield _judged(solving, Overfill(node.name, end, tank), partial(float, node.return_flow_m3_s))
+                lost_m3, giving = _lost(layout, tank)
+                asked = Overfill(node.name, end, tank, lost_m3=lost_m3, lost_from=giving)
+                yield _judged(solving, asked, partial(float, node.return_flow_m3_s))
+
+
+def _lost(layout: Layout, into: str) -> tuple[float, str]:
+    """The most that the engine sends into a tank of another's usable fuel for good, and the other; r of the b + r that it draws."""
+    joined = next(group for group in layout.network.fuel_groups() if into in group)
+    found = [(0.0, "")]
+    for tank in layout.tanks:
+        out = outflow(layout, tank)
+        if into in out.to and out.held_m3 is None and out.returned_m3_s and tank.name not in joined:
+            usable_m3 = capacity(layout, tank).usable_m3 or 0.0
+            found.append((usable_m3 * out.returned_m3_s / (out.alone_m3_s + out.returned_m3_s), tank.name))
+    return max(found)
 
 
 def _judged(solving: Solving, asked: Overfill, flow_m3_s: Callable[[], float]) -> Overfill:

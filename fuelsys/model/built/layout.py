@@ -19,12 +19,16 @@ from fuelsys.model.stated.fillsheet import Sheet
 
 @dataclass(frozen=True)
 class Cover:
-    """The fuel that must stand over an outlet: stated, or assumed for a flow; needs says what an assumption would need."""
+    """The fuel that must stand over an outlet: stated, or assumed for a flow; needs says what an assumption would need.
+
+    dip_m is what a draw-down without whirl takes at that flow, which is less than what is assumed.
+    """
 
     height_m: float
     assumed: bool = False
     flow_m3_s: float = 0.0
     needs: str = ""
+    dip_m: float = 0.0
 
 
 @dataclass(frozen=True)

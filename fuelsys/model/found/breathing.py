@@ -66,7 +66,10 @@ class Breathing:
 @dataclass(frozen=True)
 class Overfill:
     """Fuel that goes on coming into a full tank, by a pump or as the engine's return, and the pressure at the tank's lowest point
-    while its vents let it out; None where nothing lets it out, or where what comes is not known (needs says what that takes)."""
+    while its vents let it out; None where nothing lets it out, or where what comes is not known (needs says what that takes).
+
+    lost_m3 is how much of the usable fuel of another tank (lost_from) the engine sends into this one while it burns the rest and
+    nothing brings it back: the most of all tanks, at the reserve phase's flow."""
 
     source: str
     by: End
@@ -76,3 +79,5 @@ class Overfill:
     pressure_pa: float | None = None
     needs: str = ""
     setting: str = ""  # what is shut in the vent lines
+    lost_m3: float = 0.0
+    lost_from: str = ""

@@ -243,5 +243,5 @@ def _drowned(study: Study, found: Drowned) -> str:
         return f"{stands}; no vent lets air in, and no outlet draws the fuel down to it{so}"
     leaves = f"{', '.join(found.joined.tanks)} together" if len(found.joined.tanks) > 1 else "the tank"
     vacuum_pa = first.above_m * study.layout.design.fuel.density_kg_m3 * STANDARD_GRAVITY_M_S2
-    until = f"no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}"
-    return f"{stands}; {until}, but for what bubbles in against a vacuum of {pressure(vacuum_pa)} in the tank{so}"
+    until = f"no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}, but for what bubbles in against a vacuum"
+    return f"{stands}; {until} of {pressure(vacuum_pa)} in the tank, which takes from the head of the feed{so}"

@@ -14,6 +14,7 @@ from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Selector
+from fuelsys.rules.severity import HOT_WORDS, overheats
 from fuelsys.rules.shared import components, diesel, end_at, loose
 from fuelsys.rules.words import (
     at_least,
@@ -142,7 +143,7 @@ def _higher(study: Study, end: PortEnd, parked: Attitude, short_m: float) -> str
     checks="Returned fuel does not warm a tank that others keep full, as a header is, by more than 20 K.",
     why="A small tank passes its own fuel round and round; warm fuel makes vapour and costs power.",
     mend="Return to a main tank, or cool the return.",
-    sources=(_WARMING, _HEAT),
+    sources=(_WARMING, HOT_WORDS, _HEAT),
 )
 def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
     """Heat against time in each tank that others keep full and a return comes to."""
@@ -174,7 +175,15 @@ def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
         )
         told = " and ".join(words for words in (kept, then if last.time_s > 0.0 else "") if words)
         evidence = f"{one.heat_w:.0f} W warm {one.tank} {told or 'by nothing: it holds no more than the reserve'}, if no heat is lost"
-        yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
+        if overheats(last.warmer_k, one.boils_k):
+            limit = (
+                "hotter than is counted on"
+                if one.boils_k is None
+                else f"from {one.boils_k:.0f} K on fuel of 15 °C boils there"
+            )
+            yield failed(where, f"{evidence}: {limit}")
+        else:
+            yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
 
 
 @rule(
@@ -184,7 +193,7 @@ def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
     checks="Returned fuel does not warm the tank that it comes to by more than 20 K until 30 minutes are left in it.",
     why="What the engine gives to its fuel stays in a tank that feeds it: the less is left, the faster it warms, up to vapour.",
     mend="Cool the return, or keep it short of the engine's heat; measure the fuel's temperature in flight.",
-    sources=(_WARMING, _HEAT),
+    sources=(_WARMING, HOT_WORDS, _HEAT),
 )
 def return_heats_tank(study: Study) -> Iterator[Verdict]:
     """Heat against time in each other tank that a return comes to."""

@@ -9,6 +9,7 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, S
 from fuelsys.model.found.plumbing import AirAt, Airing
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import CheckValve, Overboard
+from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE
 from fuelsys.rules.shared import components, end_at, feeders, header_like, loose, unled
 from fuelsys.rules.words import (
     at_least,
@@ -113,7 +114,7 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
     why="Air that is shut in expands in the sun and in the climb and pushes fuel out of the vent; it is lost as capacity. A vent"
     " low above the fuel is drowned by the first warm hour, or by slosh.",
     mend="Move the vent to the highest point of the airspace, open the airspace to it, or add a vent there.",
-    sources=(before_64("23.975(a)"), _TOP_PART, _LEAST_AIR),
+    sources=(before_64("23.975(a)"), _TOP_PART, _LEAST_AIR, SHUT_AIR),
 )
 def vent_not_at_top(study: Study) -> Iterator[Verdict]:
     """Air that is not in one body with a vent above the fuel, and where its vent opens in it; the filler is closed."""
@@ -134,7 +135,8 @@ def vent_not_at_top(study: Study) -> Iterator[Verdict]:
         else:
             top = "" if at.unvented_top_m is None else f" at {place(tank.tank, at.unvented_top_m)}"
             mend = f"Move the vent to the top of that air{top}, or add one there."
-            yield failed(tank.name, evidence, mend, Cost(volume_m3=at.unvented_m3))
+            told = failed if share >= SHUT_AIR_SHARE else caution
+            yield told(tank.name, evidence, mend, Cost(volume_m3=at.unvented_m3))
 
 
 def _height(study: Study, tank: TankStudy, evidence: str) -> Verdict:
