@@ -108,6 +108,7 @@ ALL: tuple[Rule, ...] = (
     interconnect.airspaces_not_connected,
     in_flight.full_tanks_overflow,
     crossfeed.two_valves_into_one_inlet,
+    feed.feed_in_doubt,
     feed.feed_line_high_point,
     feed.feed_line_low_point,
     feed.feed_not_downhill,

@@ -81,7 +81,7 @@ CASES = [
     # Less than the 9 L of half an hour: 8 L in the main tank, of which some is unusable, into a header that is full.
     Case("transfer-overfills-tank", "bad", "main to header", ("at once",), LIFTED | LITTLE, "Placard", CAUTION),
     # 20 of 38 L/h go into the other tank: that share of the 44.24 L that are usable (45.1 L filled, 0.86 L unusable).
-    Case("transfer-overfills-tank", "bad", "engine to header", ("While main alone feeds, 23.28 L", "come into header"), APART_RETURN, "", FAIL),
+    Case("transfer-overfills-tank", "bad", "engine to header", ("While main alone feeds, 23.28 L",), APART_RETURN, "", FAIL),
     Case("transfer-overfills-tank", "good", "main to header", ("stops lift pump",), LIFTED | {"component.6.stops_when_full": True}),
     Case("transfer-overfills-tank", "unknown", "main to header", ("curve",), LIFTED | {"component.6.curve": REMOVE}),
 ]  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import pi, sqrt
 
+from fuelsys.analysis.lines.doubts import feed_doubts
 from fuelsys.analysis.lines.dry import ended_by
 from fuelsys.analysis.lines.flow import MOST_LINES, Piping
 from fuelsys.analysis.lines.solving import Solving
@@ -53,7 +54,12 @@ def with_demand(layout: Layout) -> Layout:
 
 def _with_ends(solving: Solving, tank: FittedTank) -> FittedTank:
     ends = ended_by(solving, tank)
-    return replace(tank, ends=ends, opened=replace(tank.opened, ends=ends) if tank.opened else None)
+    return replace(
+        tank,
+        ends=ends,
+        doubts=feed_doubts(solving, tank),
+        opened=replace(tank.opened, ends=ends) if tank.opened else None,
+    )
 
 
 def _of(solving: Solving, tank: FittedTank) -> FittedTank:

@@ -71,7 +71,7 @@ class FittedTank:
     the flow has been looked at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
 
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
-    what was drawn); tripped are the switches whose trip was measured and is computed.
+    what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated.
     """
 
     design: Tank
@@ -89,6 +89,7 @@ class FittedTank:
     sheet: Sheet | None = None
     corrected: Corrected | None = None
     tripped: dict[str, Tripped] = field(default_factory=dict)
+    doubts: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

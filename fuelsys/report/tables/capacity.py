@@ -67,7 +67,15 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
     over = held_by_line(held.unusable, shown) if held.unusable else ()
     over += for_a_time(tank, shown)
-    notes = (stands, axes, facets_note(cavity, shown), *over, *narrow_gaps(tank, shown), *cavity_notes(cavity, shown))
+    notes = (
+        *tank.tank.doubts,
+        stands,
+        axes,
+        facets_note(cavity, shown),
+        *over,
+        *narrow_gaps(tank, shown),
+        *cavity_notes(cavity, shown),
+    )
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
 

@@ -34,6 +34,7 @@ def totals(study: Study, shown: Shown) -> Table:
             if added is not None and added > together[1] + LEAST_DIFFERENCE_M3
             else f"All tanks: at {together[0].text}, where they keep most together."
         )
+    notes[:0] = [doubt for tank in study.tanks for doubt in tank.tank.doubts]
     for tank in study.tanks:
         if tank.capacity.unusable and tank.capacity.unusable.held:
             forever = shown.text(tank.capacity.unusable.sustained.sustained_m3, "volume")

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from math import isinf
-
 from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.sweeps import LEAST_ROOM_M
@@ -23,6 +22,11 @@ TO_WALL = (
 def told(cavity: Cavity, shown: Shown) -> tuple[str, ...]:
     """What every table of a tank begins with: the tests that corrected it, and why what it holds may be wrong."""
     return (*map(shown.words, cavity.measured), *cavity.warnings)
+
+
+def told_of(tank: FittedTank, shown: Shown) -> tuple[str, ...]:
+    """The same where usable fuel or minutes are told: why they may be wrong, too."""
+    return (*told(tank.cavity, shown), *tank.doubts)
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
@@ -174,19 +178,7 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
                     f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')}. A drain test decides: state cover."
                 )
             )
-        if cover.needs and cover.assumed:
-            found.append(Doubt(f"more than that may be needed at {name}: not known without {cover.needs}."))
-        elif cover.needs:
-            found.append(Doubt(f"{name} states no cover and counts to its lip: an assumption needs {cover.needs}."))
     found += _ended(tank)
-    unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
-    if unknown:
-        found.append(
-            Doubt(
-                f"how far the flow by gravity holds the surface up over {', '.join(unknown)} is not counted: `fuelsys flow`"
-                " says what is missing."
-            )
-        )
     return tuple(found)
 
 

@@ -23,6 +23,7 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
         f"{axis} {shown.text(float(at), 'length')}" for axis, at in zip("xy", placed.steady_m[:2], strict=True)
     )
     notes = (
+        *placed.outflow.doubts,
         *narrow(placed.clearance_m, shown),
         f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
         f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",

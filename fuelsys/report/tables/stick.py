@@ -8,7 +8,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipsticks import DipstickStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
-from fuelsys.report.tables.notes import told
+from fuelsys.report.tables.notes import told_of
 
 
 def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
@@ -34,7 +34,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> Table:
         for mark in stick.marks
     )
     notes = [
-        *told(tank.cavity, shown),
+        *told_of(tank, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
         tested(tank, stick),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",

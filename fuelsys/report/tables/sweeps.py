@@ -41,6 +41,7 @@ BEST = 10  # places that a table for reading lists
 def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     """Unusable fuel and switches: as drawn, and spread over the samples."""
     notes = (
+        *study.outflow.doubts,
         f"Off either way, uniformly: {_bounds(study.tolerances, shown)}. {study.samples} samples of seed {study.seed}.",
         "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
         " drained. The switches' own tolerances are not added.",
@@ -121,6 +122,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
         *((Column("remark"),) if everything else ()),
     )
     notes = [
+        *found.outflow.doubts,
         f"In the mesh's axes ({unit_axes}). The mark leaves the target at every flight attitude; the switch's tolerance is"
         " not included: raise the mark by it.",
         "Best is where the earliest trip of all flight attitudes lies nearest above the target; latest with all other pools"
@@ -214,7 +216,7 @@ def _map_notes(grid: UnusableGrid, shown: Shown) -> tuple[str, ...]:
         return f"{shown.text(float(grid.unusable_m3[i, j]), 'volume')} at {where}"
 
     least, most = int(np.argmin(grid.unusable_m3)), int(np.argmax(grid.unusable_m3))
-    return (f"Least {at(least)}; most {at(most)}. Drained from full, without accelerations.", STEADY)
+    return (*grid.doubts, f"Least {at(least)}; most {at(most)}. Drained from full, without accelerations.", STEADY)
 
 
 def _deg(angle_rad: float) -> str:

@@ -164,4 +164,9 @@ LINES: tuple[Item, ...] = (
         "Nothing that can be shut, and no check valve, stands in the only vent line of a tank.",
         "vent-can-be-shut",
     ),
+    item(
+        PRACTICE,
+        "The feed lines of each tank run as the design states them; what it does not state is measured and added.",
+        "feed-in-doubt",
+    ),
 )
