@@ -20,7 +20,7 @@ from plumbing_changes import (
     line,
     mm,
 )
-from rule_cases import DIESEL, NO_MAIN_OUTLET, TURBINE, Case, check, study_of
+from rule_cases import DIESEL, LEVEL, NO_MAIN_OUTLET, TURBINE, Case, check, study_of
 from sound_designs import RUN
 
 from fuelsys.model.found.findings import Outcome
@@ -511,3 +511,6 @@ def test_every_table_of_usable_fuel_and_minutes_tells_what_is_not_stated() -> No
     told = "Warning: header.outlet has no line: what its feed asks of the fuel is not counted."
     for table in (capacity(study, tank, shown), totals(study, shown), unusable(tank, shown)[0], *switches(tank, shown)):
         assert told in [as_read(note) for note in table.notes], table.title
+    study = study_of(LEVEL | {"tank.0.outlet.0.cover": REMOVE})
+    for table in (capacity(study, study.tank("main"), shown), totals(study, shown)):
+        assert any("main.outlet states no cover" in as_read(note) for note in table.notes), table.title
