@@ -221,7 +221,7 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        return caution(name, _drowned(study, found.drowned))
+        return caution(name, f"{f'with {found.setting}, ' if found.setting else ''}{_drowned(study, found.drowned)}")
     if found.maybe:
         return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
