@@ -241,7 +241,10 @@ class _Flying:
     ) -> float | None:
         """What must leave the tanks of a group until the least drowned vent of one of them comes free; no more than they hold."""
         out = {way.start for way in self.overboard} | self.unled
-        first = min([end for end in self.openings[name] if end in out] or self.openings[name], key=depth_m.__getitem__)
+        ends = [end for end in self.openings[name] if end in out] or self.openings[name]
+        if not ends:
+            return None
+        first = min(ends, key=depth_m.__getitem__)
         tanks = [self.layout.tank(one) for one in dict.fromkeys([name, *group.joined.tanks])]
         vessels = [self._vessel(one, joined=len(tanks) > 1, outlets=True) for one in tanks]
         taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, tanks[0].spot(first.port))
