@@ -7,7 +7,8 @@ from functools import partial
 
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
 from fuelsys.analysis.lines.flow import MOST_LINES
-from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import states
 from fuelsys.analysis.lines.statewise import boiling_in_states, in_states
 from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa

@@ -8,7 +8,8 @@ from functools import cached_property
 
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, Feed, required_flow_m3_s
-from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import MOST_STATES, how_many
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
