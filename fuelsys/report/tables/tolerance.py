@@ -18,6 +18,7 @@ _SPREAD = {"as drawn": 0, "least": 0, "5 %": 1, "median": 2, "95 %": 1, "greates
 def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     """Unusable fuel and switches: as drawn, and spread over the samples."""
     notes = (
+        *study.outflow.doubts,
         f"Off either way, uniformly: {_bounds(study.tolerances, shown)}. {study.samples} samples of seed {study.seed}.",
         "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
         " drained. The switches' own tolerances are not added.",
