@@ -55,10 +55,10 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         switches=switch_studies(layout, tank, held.unusable),
         dipstick=_stick(layout, tank, marks_in, held.unusable) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
-        filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
+        filled=tuple(full for a in ground if (full := held.filled if a.normal else filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
-        warming=warming(layout, tank),
+        warming=warming(layout, tank, held),
         combine=partial(worst_combined, tank, layout.design.envelope),
         trip=partial(combined_trips, tank, layout.design.envelope),
         phase=partial(unusable_by_phase, layout, tank),
@@ -93,14 +93,18 @@ def study(
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
         tanks.append(study_tank(layout, tank, marks_in))
-    ground = layout.design.normal("ground")
-    lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
+    ground, known = layout.design.normal("ground"), {one.tank.name: one.capacity for one in tanks}
+    full = {
+        tank.name: known[tank.name].filled if tank.name in known else filled(layout, tank, ground)
+        for tank in layout.tanks
+    }
+    lines = plumbing(layout, full)
     lazy = (
         partial(flows, layout),
-        partial(in_flight, layout),
+        partial(in_flight, layout, full),
         partial(breathing, layout),
         partial(overfills, layout),
-        partial(heated, layout),
+        partial(heated, layout, known),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 

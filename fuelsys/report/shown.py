@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -116,12 +116,18 @@ class Shown:
         >>> coarse = Shown(coarse=True)
         >>> coarse.text(0.02494, "volume"), coarse.text(0.0000163, "volume"), coarse.text(0.0, "volume")
         ('24.9 L', '16 mL', '0 L')
+        >>> Shown(volume="US gal", coarse=True).text(0.000018, "volume")
+        '0.005 US gal'
         """
         unit = self.unit(kind)
         value = abs(units.from_si(value_si, unit, kind))
         if self._in_millilitres(value, unit):
             return Shown(volume="mL").text(value_si, kind)
         least = 10.0 ** -self.digits(unit)
+        if (
+            value < least / 2.0 and self.coarse and kind == "volume"
+        ):  # a limit says too little of what is dangerous to have
+            return replace(self, coarse=False).text(value_si, kind)
         if value < least / 2.0:
             return f"{f'under {units.plain(least, 1)}' if value > 1e-12 * least else '0'} {self.written(kind)}"
         return f"{self.figure(value_si, kind)} {self.written(kind)}"

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.model import FillModel, Stick
 from fuelsys.analysis.tank.dipstick import round_step_m3
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.ground import slopes
@@ -17,9 +16,11 @@ from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipstick import DipstickStudy, Graduation
-from fuelsys.model.found.filltest import FillTest
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
+
+if TYPE_CHECKING:
+    from fuelsys.model.found.filltest import FillTest
 
 USUAL_TOLERANCE_M = 3e-3  # of a mark, where none is stated; common practice, no source
 WITHIN = 0.02  # of a quantity: what a tank's facets and a can's marks make of it; common practice, no source
@@ -38,6 +39,8 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     stated = tank.design.measured
     if stated is None or tank.sheet is None or tank.corrected is not None:
         return tank
+    from fuelsys.analysis.fills.filltest import fill_test  # noqa: PLC0415  for designs with a test: six modules
+
     attitude = next((a for a in layout.design.envelope if a.name == stated.at), layout.design.normal("ground"))
     test = fill_test(layout, tank, attitude, tank.sheet)
     check_usable(layout, test)
@@ -132,8 +135,13 @@ def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> Di
 
     A test at another attitude than the normal one on the ground leaves the marks where the drawing and the share put them.
     """
-    found, drawn = tank.corrected, Stick.of(tank)
-    if found is None or drawn is None or found.attitude != stick.attitude.name:
+    found = tank.corrected
+    if found is None or found.attitude != stick.attitude.name:
+        return stick
+    from fuelsys.analysis.fills.model import FillModel, Stick  # noqa: PLC0415  as in _filled
+
+    drawn = Stick.of(tank)
+    if drawn is None:
         return stick
     whole = replace(tank, cavity=found.drawn)
     model = FillModel.of(whole, stick.attitude, drawn)

@@ -40,6 +40,15 @@ class Mark:
     kind: str
     point_m: Floats
 
+    @property
+    def words(self) -> str:
+        """Its name as a person says it, with its kind.
+
+        >>> Mark("from left", "inlet", np.zeros(3)).words, Mark("sump drain", "drain", np.zeros(3)).words
+        ('inlet from left', 'sump drain')
+        """
+        return self.name if self.kind in self.name.split() else f"{self.kind} {self.name}"
+
 
 def marks(tank: FittedTank) -> list[Mark]:
     """All fittings of a tank that have one place."""

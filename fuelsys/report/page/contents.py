@@ -17,6 +17,7 @@ from fuelsys.model.found.study import Study
 from fuelsys.report import shown as showing
 from fuelsys.report import workbook
 from fuelsys.report.charts import drawings
+from fuelsys.report.drawing.ink import FINDING
 from fuelsys.report.drill import files as drill_files
 from fuelsys.report.made import record
 from fuelsys.report.page.page import page
@@ -116,11 +117,14 @@ def review_files(
         [design_tables.findings(findings, shown)], about | {"verdict": verdict(study, findings).headline}
     )
     progress("drawing")
-    drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True)))
+    drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True), findings))
     titles = [(name, title) for name, group in drawn.items() for title in group]
     drilled = drill_files.review_pages(study, shown, made.date())
     names = file_names([*(" ".join(title).strip() for title in titles), *drilled])
-    files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=False)}
+    files |= {
+        f"pictures/{file}.svg": drawn[name][title].replace(f'href="#{FINDING}', f'href="../index.html#{FINDING}')
+        for file, (name, title) in zip(names, titles, strict=False)
+    }
     files |= {f"pictures/{file}.svg": svg for file, svg in zip(names[len(titles) :], drilled.values(), strict=True)}
     coarse = replace(shown, coarse=True)
     told = review_tables(study, findings, coarse)
