@@ -15,7 +15,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
-from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
+from fuelsys.model.found.dipstick import DipstickStudy, Graduation
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
@@ -39,7 +39,7 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     stated = tank.design.measured
     if stated is None or tank.sheet is None or tank.corrected is not None:
         return tank
-    from fuelsys.analysis.fills.answer import fill_test  # noqa: PLC0415  for designs with a test: six modules
+    from fuelsys.analysis.fills.filltest import fill_test  # noqa: PLC0415  for designs with a test: six modules
 
     attitude = next((a for a in layout.design.envelope if a.name == stated.at), layout.design.normal("ground"))
     test = fill_test(layout, tank, attitude, tank.sheet)
