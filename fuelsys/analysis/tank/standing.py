@@ -17,6 +17,7 @@ from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fittings import Switch
 
 LEVEL_WITHIN_M = 5e-6  # how far a level read between two knots of the curve may lie off the exact one
 _FIRST_KNOTS, _ROUNDS = 25, 14
@@ -71,7 +72,7 @@ class Standing:
             over_m3 = float(_volumes(drained, free, np.array([spills[lowest]]))[0])
             most_m3 = min(gross_m3 - air.left_m3, over_m3)
             spill_m, to = spills[lowest] + centre, _beyond(layout, tank, lowest, attitude)
-        lamps = {one.name: _lamp(drained, free, i, one.differential_m) for i, one in enumerate(design.switch)}
+        lamps = {one.name: _lamp(drained, free, i, one) for i, one in enumerate(design.switch)}
         return cls(attitude, drained, free, knots_m3, knots_m + centre, lips, most_m3, over_m3, spill_m, to, lamps)
 
     def level_m(self, volume_m3: float) -> float:
@@ -134,12 +135,12 @@ def _beyond(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> 
     return "" if layout.network.overboard(lowest.end) or not others else str(others[0])
 
 
-def _lamp(drained: Drained, free: Flags, index: int, differential_m: float) -> tuple[float | None, float | None]:
+def _lamp(drained: Drained, free: Flags, index: int, switch: Switch) -> tuple[float | None, float | None]:
     """Volumes at which a switch trips and resets."""
     tree, tilted = drained.tilted.tree, drained.tilted
     seed = tree.port_seed[drained.n_openings + index]
     level = tilted.level_m(tilted.spots[drained.n_openings + index])
-    if seed < 0 or (not free[seed] and drained.end_m[seed] >= level):
+    if switch.too_far(tilted.up) or seed < 0 or (not free[seed] and drained.end_m[seed] >= level):
         return None, None
-    trip, reset = _volumes(drained, free, np.array([level, level + differential_m]))
+    trip, reset = _volumes(drained, free, np.array([level, level + switch.differential_m]))
     return float(trip), float(reset)

@@ -19,6 +19,7 @@ _MOST = {
     "mounted_rad": ("--mounted", radians(15.0), "deg", "angle"),
     "flow_share": ("--flow", 0.9, "%", "share"),
     "capacity_share": ("--capacity", 0.5, "%", "share"),
+    "density_share": ("--density", 0.2, "%", "share"),
 }
 
 
@@ -29,13 +30,15 @@ LEAST_ROOM_M = 0.010  # from a mark to a wall, below which hardly any float move
 class Tolerances:
     """How far what is built may be off what was drawn, either way; 0 is as drawn.
 
-    Marks and outlets along each axis of the mesh, the tank in pitch and in roll, the fuel flow, the cavity's volume.
+    Marks and outlets along each axis of the mesh, the tank in pitch and in roll, the fuel flow, the cavity's volume, the fuel's
+    density, by which a float whose size is stated rides higher or lower.
     """
 
     set_off_m: float = 0.0
     mounted_rad: float = 0.0
     flow_share: float = 0.0
     capacity_share: float = 0.0
+    density_share: float = 0.0
 
     def __post_init__(self) -> None:
         for name, (option, most, unit, kind) in _MOST.items():
@@ -85,7 +88,9 @@ class SwitchSpread:
 class ToleranceStudy:
     """A tank's answers over samples; stopped counts those in which a fitting would have stood outside the cavity.
 
-    Such a fitting was taken to sit on the wall; most_outside_m is how far outside the farthest would have stood.
+    Such a fitting was taken to sit on the wall; most_outside_m is how far outside the farthest would have stood. grid is how many
+    tilts of the tank were computed along pitch and roll, the samples' own read off between them: by off_m3 at most in those
+    that were answered in full too. 1: the tank was not tilted, 0: every sample was answered in full.
     """
 
     tank: str
@@ -97,6 +102,8 @@ class ToleranceStudy:
     switches: tuple[SwitchSpread, ...]
     stopped: int
     most_outside_m: float
+    grid: int = 1
+    off_m3: float = 0.0
 
 
 @dataclass(frozen=True)
