@@ -16,7 +16,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.sweeps import Spread, SwitchSpread, Tolerances, ToleranceStudy
 
-BATCH = 1000  # samples that are answered together
+BATCH = 2500  # samples that are answered together
 MOST_SAMPLES = 10_000_000
 CHECKED = 16  # samples that are answered in full too, where tilts are read off between others
 _GRIDS = (3, 5)  # tilts along each axis that are tried for that; where neither is near enough, every sample is answered in full

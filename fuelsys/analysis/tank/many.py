@@ -99,20 +99,23 @@ class Many:
 
     def volumes_m3(self, node: int, levels_m: Floats) -> Floats:
         """What a pool of the tree holds below levels (k,)."""
-        levels, back = np.unique(levels_m, return_inverse=True)
         pool = self._pool(node)
         corners = pool.corners_m
-        stretch = np.clip(np.searchsorted(corners, levels), 1, max(1, corners.size - 1)) - 1
-        touched, which = np.unique(stretch, return_inverse=True)
-        outside = (levels < corners[0]) | (levels > corners[-1])
-        if 4 * touched.size >= levels.size or outside.any():
-            return self._direct(pool, levels)[back]
+        if levels_m.min() == levels_m.max():
+            return np.full(levels_m.shape, self._direct(pool, levels_m[:1])[0])
+        stretch = np.clip(np.searchsorted(corners, levels_m), 1, max(1, corners.size - 1)) - 1
+        found = np.zeros(corners.size, np.bool_)
+        found[stretch] = True
+        touched, which = np.flatnonzero(found), (np.cumsum(found) - 1)[stretch]
+        outside = (levels_m < corners[0]) | (levels_m > corners[-1])
+        if 4 * touched.size >= levels_m.size or outside.any():
+            return self._direct(pool, levels_m)
         low, high = corners[touched], corners[touched + 1]
         four = self._direct(pool, (low[:, None] + (high - low)[:, None] * _FOUR).ravel()).reshape(-1, 4)
         a, b, c, d = (_CUBIC @ four.T)[:, which]
-        t = (levels - low[which]) / (high - low)[which]
-        found: Floats = (((a * t + b) * t + c) * t + d)[back]
-        return found
+        t = (levels_m - low[which]) / (high - low)[which]
+        volumes: Floats = ((a * t + b) * t + c) * t + d
+        return volumes
 
     def _direct(self, pool: _Pool, levels_m: Floats) -> Floats:
         return volume.volume_and_area(self.tilted.z_m, pool.faces, pool.plan_m2, levels_m)[0]
@@ -122,7 +125,9 @@ class Many:
             tilted = self.tilted
             mine = self._below(node)[tilted.tree.face_seed]
             faces = np.ascontiguousarray(tilted.cavity.faces[mine])
-            self._pools[node] = _Pool(faces, tilted.plan_m2[mine], np.unique(tilted.z_m[faces]))
+            corners = np.zeros(tilted.z_m.size, np.bool_)
+            corners[faces] = True
+            self._pools[node] = _Pool(faces, tilted.plan_m2[mine], np.unique(tilted.z_m[corners]))
         return self._pools[node]
 
     def _below(self, node: int) -> Flags:
@@ -141,11 +146,17 @@ class Many:
         return found
 
     def _seeds(self, placed: Placed) -> Ints:
-        """The seed below each fitting, or of the face that it sits on; each place is looked at once."""
-        found = np.empty(placed.faces.shape, np.int32)
+        """The seed below each fitting, or of the face that it sits on: (n, k); above all saddles any seed stands for its pool."""
+        tree, levels = self.tilted.tree, self._levels(placed)
+        found: Ints = tree.face_seed[placed.faces]
+        saddle = tree.floor[-1] + 1e-6 * (self.tilted.high_m - tree.floor.min())
+        found[levels > saddle] = 0
+        low = levels <= saddle if tree.seed_vertex.size > 1 else np.zeros(found.shape, np.bool_)
         for k in range(found.shape[1]):
-            points, back = np.unique(placed.points_m[:, k], axis=0, return_inverse=True)
-            seeds = seeds_below(self.tilted, points)[back.ravel()]
-            sits = placed.faces[:, k] >= 0
-            found[:, k] = np.where(sits, self.tilted.tree.face_seed[placed.faces[:, k]], seeds)
+            free, points = low[:, k] & (placed.faces[:, k] < 0), placed.points_m[:, k]
+            if free.any():
+                alike = (points == points[0]).all()
+                found[free, k] = seeds_below(self.tilted, points[:1] if alike else points[free])
+        if tree.seed_vertex.size == 1:
+            found[:] = 0
         return found
