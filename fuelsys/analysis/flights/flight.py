@@ -97,7 +97,9 @@ class _Flight:
                 self.tell("air", detail=stopped)
         total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
-        delays = {(tank.name, one.name): one.delay_s or 0.0 for tank in self.world.layout.tanks for one in tank.design.switch}
+        delays = {
+            (tank.name, one.name): one.delay_s or 0.0 for tank in self.world.layout.tanks for one in tank.design.switch
+        }
         aside = self.world.layout.network.set_aside
         warned = tuple(
             Warned(tank, switch, at_s if first else at_s + delays[tank, switch], held, whole, first, tank in aside)

@@ -47,13 +47,23 @@ class Samples:
     flight: Sequence[Attitude]
     tolerances: Tolerances
     density_kg_m3: float
-    grid: int = 1  # tilts along pitch and along roll that are computed where the tank may be mounted askew; 0: each in full
+    grid: int = (
+        1  # tilts along pitch and along roll that are computed where the tank may be mounted askew; 0: each in full
+    )
 
     @property
     def columns(self) -> dict[str, slice]:
         """What each figure of a sample moves; all are drawn, so that one bound does not move the others."""
         outlets, marks = len(self.tank.design.outlet), len(self.tank.design.switch)
-        sizes = {"flow": 1, "capacity": 1, "mounted": 2, "outlets": 3 * outlets, "marks": 3 * marks, "trip": marks, "density": 1}
+        sizes = {
+            "flow": 1,
+            "capacity": 1,
+            "mounted": 2,
+            "outlets": 3 * outlets,
+            "marks": 3 * marks,
+            "trip": marks,
+            "density": 1,
+        }
         ends = np.cumsum(list(sizes.values())).tolist()
         return {name: slice(end - size, end) for (name, size), end in zip(sizes.items(), ends, strict=True)}
 
@@ -93,7 +103,7 @@ class Samples:
             up = self._turned(attitude.up, pitch_rad, roll_rad)
             drained = Drained.of(self.tank.cavity, up, openings, spots[n:])
             left_m3.append(self._counted(attitude, drained.left_m3, (pitch_rad, roll_rad), openings))
-            asked = [(mark, float(over), 0) for mark, over in enumerate(self._raised_m(row, up)[0])]
+            asked = [(mark, float(over), 0) for mark, over in enumerate(self.raised_m(row, up)[0])]
             held = drained.passed_all(asked)
             never = [bool(switch.too_far(up)) for switch in switches]
             held_m3.append([-np.inf if one is None or no else one for one, no in zip(held, never, strict=True)])
@@ -113,7 +123,7 @@ class Samples:
         for_time = held_at(self.tank, (up, attitude), np.array(starts) if starts else None, openings)
         return left_m3 if for_time is None else for_time.unusable_m3
 
-    def _raised_m(self, drawn: Floats, up: Floats) -> Floats:
+    def raised_m(self, drawn: Floats, up: Floats) -> Floats:
         """How much higher than its mark each switch trips, along up: its own tolerance, and its float in other fuel: (n, k)."""
         switches = self.tank.design.switch
         own_m = self.of("trip", drawn) * np.array([switch.tolerance_m or 0.0 for switch in switches])
@@ -197,7 +207,7 @@ class Samples:
         left_m3, held_m3 = [], []
         for attitude in self.flight:
             up = self._turned(attitude.up, pitch_rad, roll_rad)
-            left, held = Many.of(self.tank.cavity, up).answers(openings, *sets, self._raised_m(drawn, up))
+            left, held = Many.of(self.tank.cavity, up).answers(openings, *sets, self.raised_m(drawn, up))
             held[:, [bool(switch.too_far(up)) for switch in self.tank.design.switch]] = np.nan
             left_m3.append(left)
             held_m3.append(np.where(np.isnan(held), -np.inf, held))
@@ -210,7 +220,9 @@ class Samples:
         lasting = [attitude.held_s is None for attitude in self.flight]
         if all(lasting):
             return
-        _, first, back = np.unique(sits.points_m.reshape(len(left_m3), -1), axis=0, return_index=True, return_inverse=True)
+        _, first, back = np.unique(
+            sits.points_m.reshape(len(left_m3), -1), axis=0, return_index=True, return_inverse=True
+        )
         for row, i in enumerate(first.tolist()):
             openings = [
                 replace(opening, spot=Spot("", sits.points_m[i, k], int(sits.faces[i, k])))

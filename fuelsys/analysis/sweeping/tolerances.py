@@ -14,12 +14,14 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.sweeps import Spread, SwitchSpread, Tolerances, ToleranceStudy
+from fuelsys.model.found.sweeps import CHECKED, Spread, SwitchSpread, Tolerances, ToleranceStudy
 
 BATCH = 2500  # samples that are answered together
 MOST_SAMPLES = 10_000_000
-CHECKED = 16  # samples that are answered in full too, where tilts are read off between others
-_GRIDS = (3, 5)  # tilts along each axis that are tried for that; where neither is near enough, every sample is answered in full
+_GRIDS = (
+    3,
+    5,
+)  # tilts along each axis that are tried for that; where neither is near enough, every sample is answered in full
 _NEAR = 0.01  # of the spread of the samples checked: how near a figure must come; chosen here, no source
 
 

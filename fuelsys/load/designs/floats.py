@@ -13,7 +13,10 @@ from fuelsys.model.stated.fittings import Switch
 
 def fuel_density(fuel: Fuel) -> Iterator[Fault]:
     """A stated density that does not lie within the range that is stated."""
-    if fuel.density_range_kg_m3 and not fuel.density_range_kg_m3[0] <= fuel.density_kg_m3 <= fuel.density_range_kg_m3[1]:
+    if (
+        fuel.density_range_kg_m3
+        and not fuel.density_range_kg_m3[0] <= fuel.density_kg_m3 <= fuel.density_range_kg_m3[1]
+    ):
         found = f"density, {_text(fuel.density_kg_m3)}, does not lie within it"
         yield Fault(("fuel", "density_range"), found, "Give the least and the greatest density that the fuel may have.")
 
@@ -25,7 +28,9 @@ def switch_floats(place: Place, tank: Tank, fuel: Fuel) -> Iterator[Fault]:
         if one is None:
             if switch.set_in_kg_m3 is not None:
                 mend = 'Give it: float = { mass = "12 g", diameter = "30 mm", height = "40 mm" }, or take set_in out.'
-                yield Fault((*at, "set_in"), "without its float, what another liquid does to the mark is not known", mend)
+                yield Fault(
+                    (*at, "set_in"), "without its float, what another liquid does to the mark is not known", mend
+                )
             continue
         if not one.sized:
             mend = "Give one of the two, more than 0."
@@ -34,7 +39,9 @@ def switch_floats(place: Place, tank: Tank, fuel: Fuel) -> Iterator[Fault]:
         lightest = min(fuel.density_kg_m3, *(fuel.density_range_kg_m3 or ()), switch.set_in_kg_m3 or fuel.density_kg_m3)
         if one.sinks_below_kg_m3 >= lightest:
             found = f"it sinks in {_text(lightest)}: with this mass and size it floats only above {_text(one.sinks_below_kg_m3)}"
-            yield Fault((*at, "float"), found, "Are mass and size right? Give those of the float alone, without its stem.")
+            yield Fault(
+                (*at, "float"), found, "Are mass and size right? Give those of the float alone, without its stem."
+            )
 
 
 def _text(density_kg_m3: float) -> str:

@@ -23,6 +23,7 @@ _MOST = {
 }
 
 
+CHECKED = 16  # samples that are answered in full too, where tilts are read off between others
 LEAST_ROOM_M = 0.010  # from a mark to a wall, below which hardly any float moves; common practice, no source
 
 
@@ -104,6 +105,56 @@ class ToleranceStudy:
     most_outside_m: float
     grid: int = 1
     off_m3: float = 0.0
+
+
+@dataclass(frozen=True)
+class Share:
+    """The part of a variance that one source has: first alone, total with all that it does together with others."""
+
+    source: str
+    first: float
+    total: float
+
+
+@dataclass(frozen=True)
+class Shares:
+    """What the spread of one answer comes from, the greatest total first: a switch's quantity ("volume") or time left at a trip.
+
+    An empty switch stands for the unusable fuel. deviation is the standard deviation, in m3 or s; why_not says why there are none.
+    """
+
+    switch: str
+    kind: str
+    deviation: float
+    of: tuple[Share, ...]
+    why_not: str = ""
+
+    @property
+    def together(self) -> float:
+        """The part that no source has alone: it comes of several at once."""
+        return 1.0 - sum(share.first for share in self.of)
+
+
+@dataclass(frozen=True)
+class Band:
+    """What is in the tank when a switch trips, over the combinations of the flight attitudes' tilts: attitudes of them.
+
+    guaranteed_m3 is the least and the most with all that may be off at its worst at once, -inf where it need not trip; sampled_m3
+    the least, 5 %, median, 95 % and greatest over all samples at all attitudes. early counts the samples in which it trips at the
+    normal attitude with more than early_m3, None where neither that nor a target is stated; missed those in which it trips at
+    some attitude with less than the target left, or never, and missed_share the part of all trips that this is.
+    """
+
+    switch: str
+    guaranteed_m3: tuple[float, float]
+    sampled_m3: tuple[float, ...]
+    samples: int
+    attitudes: int
+    target_s: float | None
+    early_m3: float | None
+    early: int | None
+    missed: int
+    missed_share: float
 
 
 @dataclass(frozen=True)

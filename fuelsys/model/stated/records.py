@@ -12,7 +12,22 @@ from fuelsys import units
 from fuelsys.errors import UnitError
 
 # In the program a name carries its unit; in the file the unit stands in the text.
-_SUFFIXES = ("_m3_s", "_m2_s", "_m_s2", "_m_s", "_kg_m3", "_kg", "_per_m", "_m2", "_m3", "_m", "_s", "_rad", "_w", "_pa")
+_SUFFIXES = (
+    "_m3_s",
+    "_m2_s",
+    "_m_s2",
+    "_m_s",
+    "_kg_m3",
+    "_kg",
+    "_per_m",
+    "_m2",
+    "_m3",
+    "_m",
+    "_s",
+    "_rad",
+    "_w",
+    "_pa",
+)
 
 
 def file_key(name: str) -> str:

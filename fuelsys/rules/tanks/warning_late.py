@@ -106,7 +106,11 @@ def _shared(found: SwitchStudy) -> str:
 
 def _float_words(found: SwitchStudy) -> str:
     """What its float in the densest fuel and its delay take off."""
-    words = f", and its float {millimetres(found.rides.lower_m)} higher in the densest fuel" if found.rides and found.rides.lower_m else ""
+    words = (
+        f", and its float {millimetres(found.rides.lower_m)} higher in the densest fuel"
+        if found.rides and found.rides.lower_m
+        else ""
+    )
     return words + (f", lit {found.delay_s:g} s after the surface has passed its mark" if found.delay_s else "")
 
 
