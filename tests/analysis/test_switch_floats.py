@@ -22,6 +22,7 @@ from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.stated.fittings import SwitchFloat
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.switches import switches
+from fuelsys.rules import ALL
 
 LEVEL = {f"attitude.{k}.{angle}": "0 deg" for k in range(2, 8) for angle in ("pitch", "roll")}
 FLOAT = {"mass": "12 g", "diameter": "30 mm", "height": "40 mm"}
@@ -29,11 +30,12 @@ AREA_M2 = 0.032  # of the header between its straight walls
 TWENTY = "tank.1.switch.0."
 
 
-def twenty(folder: Path, changes: dict[str, Any]) -> tuple[SwitchStudy, list[Finding], str]:
-    """The header's 20 min switch in level flight, what check says of it, and what stands below its table."""
-    study = review.study(layout_of(folder, {**LEVEL, **changes}))
-    tank = next(one for one in study.tanks if one.name == "header")
-    found = [one for one in review.findings(study) if one.where == "header switch 20 min"]
+def twenty(folder: Path, changes: dict[str, Any], rule: str = "") -> tuple[SwitchStudy, list[Finding], str]:
+    """The header's 20 min switch in level flight, what a rule says of it, and what stands below its table."""
+    study = review.study(layout_of(folder, {**LEVEL, **changes}), only="header")
+    (tank,) = study.tanks
+    asked = [one for one in ALL if one.name == rule]
+    found = [one for it in asked for one in it.findings(study) if one.where == "header switch 20 min"]
     return tank.switches[0], found, " ".join(switches(tank, Shown())[0].notes)
 
 
@@ -85,16 +87,10 @@ def test_density_off_moves_a_float_in_the_tolerance_study(tmp_path: Path) -> Non
 
 def test_beyond_its_tilt_it_is_not_counted_on(tmp_path: Path) -> None:
     tilted = {"attitude.3.pitch": "12 deg"}
-    study = review.study(layout_of(tmp_path, {**LEVEL, **tilted, TWENTY + "max_tilt": "10 deg"}))
-    tank = next(one for one in study.tanks if one.name == "header")
-    (never,) = tank.switches[0].never
+    switch, said, _ = twenty(tmp_path, {**tilted, TWENTY + "max_tilt": "10 deg"}, "warning-never-trips")
+    (never,) = switch.never
     assert never.why_never == "tilted by 12.0°, more than the 10° that it is stated to work at"
-    assert tank.switches[0].worst is None
-    said = [
-        one
-        for one in review.findings(study)
-        if one.where == "header switch 20 min" and one.rule.name == "warning-never-trips"
-    ]
+    assert switch.worst is None
     assert [one.outcome for one in said] == [Outcome.FAIL]
     assert "Fit a switch that is stated to work at these tilts; no other height helps." in words(said[0].mend)
     fits, _, _ = twenty(tmp_path, {**tilted, TWENTY + "max_tilt": "12 deg"})
@@ -111,7 +107,7 @@ def test_beyond_its_tilt_it_is_not_counted_on(tmp_path: Path) -> None:
 
 def test_a_delay_takes_its_minutes(tmp_path: Path) -> None:
     plain, _, _ = twenty(tmp_path, {})
-    found, said, notes = twenty(tmp_path, {TWENTY + "delay": "30 s"})
+    found, said, notes = twenty(tmp_path, {TWENTY + "delay": "30 s"}, "warning-late")
     assert plain.worst is not None
     assert found.worst is not None
     for ask in ("minutes", "alone_minutes", "least_minutes"):

@@ -97,14 +97,11 @@ class _Flight:
                 self.tell("air", detail=stopped)
         total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
-        delays = {
-            (tank.name, one.name): one.delay_s or 0.0 for tank in self.world.layout.tanks for one in tank.design.switch
-        }
         aside = self.world.layout.network.set_aside
         warned = tuple(
-            Warned(tank, switch, at_s if first else at_s + delays[tank, switch], held, whole, first, tank in aside)
+            Warned(tank, switch, at_s, held, whole, first, tank in aside)
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
-            if first or at_s + delays[tank, switch] <= self.now_s
+            if at_s <= self.now_s
         )
         assert total >= -1e-9
         states = np.array(self.states)
@@ -114,7 +111,7 @@ class _Flight:
             states[:, :-2],
             states[:, -2],
             states[:, -1],
-            tuple(self.told),
+            tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s)),
             warned,
             stopped,
             tuple(self.parts),
@@ -175,13 +172,24 @@ class _Flight:
                 if (tank, lamp) not in self.lit and self.here[i] < trip:
                     self.light(tank, lamp)
                 elif (tank, lamp) in self.lit and self.here[i] > reset:
-                    del self.lit[tank, lamp]
-                    self.tell("goes out", tank, lamp)
+                    self.put_out(tank, lamp)
 
     def light(self, tank: str, lamp: str) -> None:
-        held = float(self.here[self.names.index(tank)])
-        self.lit[tank, lamp] = (self.now_s, held, float(self.here[:-2].sum()), self.now_s <= 0.0)
+        """A switch trips: its lamp lights after the switch's delay, at once where the flight begins so."""
+        first = self.now_s <= 0.0
+        switch = next(one for one in self.world.layout.tank(tank).design.switch if one.name == lamp)
         self.tell("lights", tank, lamp)
+        told = replace(self.told.pop(), at_s=self.now_s + (0.0 if first else switch.delay_s or 0.0))
+        self.told.append(told)
+        self.lit[tank, lamp] = (told.at_s, told.held_m3 or 0.0, told.total_m3, first)
+
+    def put_out(self, tank: str, lamp: str) -> None:
+        """A switch resets: its lamp goes out, or never lit."""
+        if self.lit.pop((tank, lamp))[0] <= self.now_s:
+            self.tell("goes out", tank, lamp)
+        else:
+            waits = [one for one in self.told if one.what == "lights" and (one.tank, one.detail) == (tank, lamp)]
+            self.told.remove(waits[-1])
 
     def crossings(self, leg: Leg, upset: Upset) -> Iterator[_Crossing]:
         """All that may happen next to the tanks whose quantity changes."""
@@ -254,8 +262,7 @@ class _Flight:
         mode = leg.modes[tank]
         if crossing.what == "lamp":
             if (tank, crossing.lamp) in self.lit:
-                del self.lit[tank, crossing.lamp]
-                self.tell("goes out", tank, crossing.lamp)
+                self.put_out(tank, crossing.lamp)
             else:
                 self.light(tank, crossing.lamp)
         elif crossing.what == "fills":
