@@ -23,23 +23,22 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
     starting.compile_first()
 
     from fuelsys import review
+    from fuelsys.load.designs import inputs
     from fuelsys.load.designs.door import load_design
     from fuelsys.report import workbook
-    from fuelsys.report.page.folder import check_folder, write_review
+    from fuelsys.report.page.folder import DESIGN, check_folder, write_review
     from fuelsys.report.verdict import verdict
 
     check_folder(into, replace=replace)
     with resources.as_file(resources.files("fuelsys_meshes")) as meshes, Steps() as step:
         step("reading the design")
-        files = {
-            f"design/{path.name}": path.read_bytes()
-            for path in sorted(meshes.iterdir())
-            if path.suffix in (".toml", ".stl")
-        }
-        layout = load_design(meshes / "taildragger.toml")
+        design = meshes / "taildragger.toml"
+        layout = load_design(design)
         shown = options.units_of(volume_unit, length_unit, layout.design)
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
+        kept, _ = inputs.to_keep(design, layout)
+        files = {f"{DESIGN}{name}": data for name, data in kept.items()}
         write_review(into, study, found, shown, files=files, replace=replace, progress=step)
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -143,7 +144,7 @@ def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
     from fuelsys.report import shown, text
 
     if form == "json":
-        click.echo(shown.as_json(tables), nl=False)
+        click.echo(shown.as_json(tables, _made()), nl=False)
     elif form == "csv":
         click.echo(shown.as_csv(tables), nl=False)
         click.echo(text.notes(tables), nl=False, err=True)
@@ -152,6 +153,17 @@ def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
         click.echo(text.tables(tables, width=wide, colour=streams.coloured()), nl=False)
         if cautions:
             click.echo(text.cautions(wide), nl=False)
+
+
+def _made() -> dict[str, Any]:
+    """Version, time and the files behind the command that runs, each with its SHA-256."""
+    from fuelsys.load.designs.inputs import behind
+    from fuelsys.report.made import record
+
+    context = click.get_current_context()
+    given = (context.params[one.name] for one in context.command.params if isinstance(one, click.Argument) and one.name)
+    named = [path for value in given for path in (value if isinstance(value, tuple) else (value,))]
+    return record(tuple(one for path in named if isinstance(path, Path) for one in behind(path)), datetime.now())
 
 
 def write(path: Path, content: str | bytes, *, replace: bool) -> None:

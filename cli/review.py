@@ -11,6 +11,7 @@ import click
 
 from fuelsys.errors import FuelsysError
 from fuelsys_cli import options, starting, watching
+from fuelsys_cli.again import again
 from fuelsys_cli.progress import Steps
 
 
@@ -40,7 +41,16 @@ def command(
     volume_unit: str | None,
     length_unit: str | None,
 ) -> None:
-    """Write tables, pictures and a page to print into a folder."""
+    """Write tables, pictures and a page to print into a folder.
+
+    The files that they were made of are kept in it. Given the folder of a review instead, make it again from those and say
+    whether it is the same.
+    """
+    if design.is_dir() and (design / "study.json").exists():
+        starting.compile_first()
+        if not again(design):
+            raise click.exceptions.Exit(1)
+        return
     starting.on_design(design)
 
     from fuelsys.report.page import printing
@@ -70,9 +80,11 @@ def _write(
 ) -> list[Path]:
     """Write the review and say so: the files that it rests on."""
     from fuelsys import review
+    from fuelsys.load.designs import inputs
     from fuelsys.load.designs.door import load_design
+    from fuelsys.load.formats.files import label
     from fuelsys.report import workbook
-    from fuelsys.report.page.folder import write_review
+    from fuelsys.report.page.folder import DESIGN, write_review
     from fuelsys.report.verdict import verdict
 
     with Steps() as step:
@@ -81,13 +93,22 @@ def _write(
         shown = options.units_of(volume_unit, length_unit, layout.design)
         study = review.study(layout, step, marks_in=shown.volume)
         found = review.findings(study)
-        write_review(folder, study, found, shown, replace=replace, explorer=explorer, paper=paper, progress=step)
+        kept, outside = inputs.to_keep(design, layout)
+        files = {f"{DESIGN}{name}": data for name, data in kept.items()}
+        write_review(
+            folder, study, found, shown, files=files, replace=replace, explorer=explorer, paper=paper, progress=step
+        )
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
     if not workbook.installed():
         click.echo(workbook.MISSING)
     click.echo(f"wrote {folder}: open {folder / 'index.html'}")
-    return watching.files_of(design, layout.design)
+    if outside:
+        names = ", ".join(label(name) for name in outside)
+        click.echo(
+            f"not kept in it, being outside the design's folder: {names}; so it cannot be made again from itself"
+        )
+    return [design.parent / name for name in inputs.named(design, layout.design)]
 
 
 def _follow(design: Path, folder: Path, write: Callable[[], list[Path]], *, serve: bool) -> None:

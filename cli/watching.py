@@ -5,19 +5,9 @@ from __future__ import annotations
 import time
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from fuelsys.model.stated.design import Design
 
 _EVERY_S = 0.5
 State = dict[Path, tuple[int, int, int] | None]
-
-
-def files_of(path: Path, design: Design) -> list[Path]:
-    """A design file, and the meshes that it names."""
-    named = [name for tank in design.tank for name in (tank.mesh, *(body.mesh for body in tank.inside))]
-    return [path, *(path.parent / name for name in dict.fromkeys(named))]
 
 
 def state(files: Iterable[Path]) -> State:

@@ -12,7 +12,7 @@ from fuelsys import units
 from fuelsys.arrays import Floats
 from fuelsys.errors import FuelsysError, MeshError, NoFileError
 from fuelsys.load import axes
-from fuelsys.load.designs import crosscheck, mirror
+from fuelsys.load.designs import crosscheck, inputs, mirror
 from fuelsys.load.designs.faults import Fault, Place, design_error
 from fuelsys.load.designs.floats import rides
 from fuelsys.load.designs.measured import with_sheet
@@ -40,6 +40,7 @@ def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
     """
     path = Path(path)
     design, tables, file = read_design(path)
+    read = inputs.digests(path, design)
     faults = list(crosscheck.faults(design))
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
     tanks = [_fit((i, tank), design.fuel, path.parent, turn, faults) for i, tank in enumerate(design.tank)]
@@ -52,7 +53,7 @@ def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
             raise design_error(faults, tables, file)
     places = _end_places_m(design, fitted, turn)
     lines = tuple(_placed(line, places, turn) for line in design.line)
-    return Layout(file, design, fitted, lines, turn).with_ways()
+    return Layout(file, design, fitted, lines, turn, read).with_ways()
 
 
 def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:

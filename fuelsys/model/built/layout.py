@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -130,15 +132,32 @@ class FittedTank:
         return float(self.spots[name].point_m @ up)
 
 
+class Input(NamedTuple):
+    """A file that was read: its name as the design gives it, and the SHA-256 of its bytes in hexadecimal."""
+
+    file: str
+    sha256: str
+
+
 @dataclass(frozen=True)
 class Layout:
-    """Everything the design file and its meshes say; file is its name, for messages. aircraft_turn: aircraft -> body axes."""
+    """Everything the design file and its meshes say; file is its name, for messages. aircraft_turn: aircraft -> body axes.
+
+    inputs: the files that it was made of, the design's first.
+    """
 
     file: str
     design: Design
     tanks: tuple[FittedTank, ...]
     lines: tuple[PlacedLine, ...]
     aircraft_turn: Floats
+    inputs: tuple[Input, ...] = ()
+
+    @property
+    def made_of(self) -> str:
+        """Twelve digits that are others when a byte of the files is another: for a sheet that leaves the machine."""
+        listed = "".join(f"{one.sha256}  {one.file}\n" for one in self.inputs)
+        return hashlib.sha256(listed.encode()).hexdigest()[:12]
 
     def tank(self, name: str) -> FittedTank:
         """A tank by its name; KeyError where there is none (the door has checked the design's own names)."""

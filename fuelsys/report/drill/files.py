@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from datetime import date
 
 from fuelsys.analysis.tank.drilling import drill_list
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.drilling import DrillList
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report import made
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, PdfPages, mpl
 from fuelsys.report.drill import dxf as drill_dxf
@@ -21,8 +23,10 @@ KINDS = (".svg", ".pdf", ".dxf")
 PAPERS = tuple(drill_sheet.PAPERS)
 
 
-def sheet_of(layout: Layout, tank: TankStudy, drill: DrillList, shown: Shown, paper: str | None = None) -> Sheet:
-    """A tank's sheet on the paper asked for; QuestionError where nothing is fitted to it."""
+def sheet_of(
+    layout: Layout, tank: TankStudy, drill: DrillList, shown: Shown, paper: str | None = None, day: date | None = None
+) -> Sheet:
+    """A tank's sheet on the paper asked for, of a day, today without it; QuestionError where nothing is fitted to it."""
     if not drill.fittings:
         raise QuestionError(
             "nothing is fitted to it, so nothing is drilled",
@@ -31,7 +35,7 @@ def sheet_of(layout: Layout, tank: TankStudy, drill: DrillList, shown: Shown, pa
             field=f"tank {tank.name}",
         )
     chosen = paper or ("letter" if shown.length in ("in", "ft") else "a4")
-    return Sheet(tank.tank, drill, layout.design.aircraft.name, layout.file, shown, chosen)
+    return Sheet(tank.tank, drill, layout.design.aircraft.name, made.line(layout, day or date.today()), shown, chosen)
 
 
 def as_bytes(sheet: Sheet, kind: str) -> bytes:
@@ -51,13 +55,13 @@ def as_bytes(sheet: Sheet, kind: str) -> bytes:
     return ink.svg_text(pages[0]).encode("utf-8")
 
 
-def review_pages(study: Study, shown: Shown) -> dict[str, str]:
+def review_pages(study: Study, shown: Shown, day: date) -> dict[str, str]:
     """The pages of all tanks to which something is fitted as SVG, by what their files are called."""
     found = {}
     for tank in study.tanks:
         drill = drill_list(tank)
         if drill.fittings:
-            pages = drill_sheet.sheets(sheet_of(study.layout, tank, drill, shown))
+            pages = drill_sheet.sheets(sheet_of(study.layout, tank, drill, shown, day=day))
             for number, page in enumerate(pages, 1):
                 found[f"{tank.name} drill{f' page {number}' if number > 1 else ''}"] = ink.svg_text(page)
     return found

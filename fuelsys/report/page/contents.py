@@ -18,6 +18,7 @@ from fuelsys.report import shown as showing
 from fuelsys.report import workbook
 from fuelsys.report.charts import drawings
 from fuelsys.report.drill import files as drill_files
+from fuelsys.report.made import record
 from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
@@ -107,11 +108,8 @@ def review_files(
     every = [*(table for group in grouped.values() for table in group), *checklist.tables(sheets, shown)]
     names = file_names([table.key for table in every])
     files = {f"tables/{name}.csv": table.csv() for name, table in zip(names, every, strict=True)}
-    about = {
-        "aircraft": study.layout.design.aircraft.name,
-        "made": made.isoformat(timespec="seconds"),
-        "version": version,
-    }
+    about = {"aircraft": study.layout.design.aircraft.name, **record(study.layout.inputs, made)}
+    about["asked"] = {"length": shown.length, "volume": shown.volume, "explorer": explorer}
     files["study.json"] = showing.as_json(every, about)
     files["checklist.txt"] = checklist_text.sheets(sheets)
     files["findings.json"] = showing.as_json(
@@ -120,7 +118,7 @@ def review_files(
     progress("drawing")
     drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True)))
     titles = [(name, title) for name, group in drawn.items() for title in group]
-    drilled = drill_files.review_pages(study, shown)
+    drilled = drill_files.review_pages(study, shown, made.date())
     names = file_names([*(" ".join(title).strip() for title in titles), *drilled])
     files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=False)}
     files |= {f"pictures/{file}.svg": svg for file, svg in zip(names[len(titles) :], drilled.values(), strict=True)}

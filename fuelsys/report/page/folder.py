@@ -40,6 +40,7 @@ from fuelsys.stops import uninterrupted
 if sys.platform != "win32":
     import fcntl
 
+DESIGN = "design/"  # where the files that a review was made of are kept in it
 # Lists the files of a review with their digests, so that the next one knows what it may write over.
 LEDGER = "files.sha256"
 _LAST = "index.html"
@@ -59,8 +60,8 @@ def write_review(
     paper: str | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Write tables, pictures and the page of a study into a folder; files are added as they are. explorer as in contents;
-    paper: one of printing.PAPERS for the page as a PDF on it, too.
+    """Write tables, pictures and the page of a study into a folder; files are added as they are, those that the study rests on
+    below DESIGN. explorer as in contents; paper: one of printing.PAPERS for the page as a PDF on it, too.
 
     OutputError where the folder holds anything that a review did not write, unless replace is asked for: then files that
     were changed are written over, and all others are kept.

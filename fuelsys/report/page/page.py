@@ -130,6 +130,8 @@ def page(
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
+        made_of=study.layout.made_of,
+        inputs=study.layout.inputs,
         verdict=found,
         reaches=list(Reach),
         usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
