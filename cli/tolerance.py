@@ -57,9 +57,9 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.analysis.sweeping.tolerances import tolerance_study
+    from fuelsys.analysis.sweeping.tolerance import tolerance_study
     from fuelsys.load.designs import door
-    from fuelsys.model.found.sweeps import Tolerances
+    from fuelsys.model.found.tolerance import Tolerances
     from fuelsys.report.tables import tolerance as tables_of
 
     tolerances = Tolerances(*(bound or 0.0 for bound in stated))
@@ -79,7 +79,7 @@ def command(
                     found = variance_shares(layout, fitted, tolerances, seed, progress=told)
                 tables.append(tables_of.shares(fitted.name, found, seed, shown))
                 if picture:
-                    from fuelsys.report.charts.shares import bars
+                    from fuelsys.report.charts.tolerance import bars
                     from fuelsys.report.drawing import files as pictures
 
                     drawn = pictures.as_bytes(bars(fitted.name, found, seed), picture.suffix)

@@ -14,11 +14,11 @@ from numpy.testing import assert_allclose
 from rule_cases import plain as words
 
 from fuelsys import review
-from fuelsys.analysis.sweeping.tolerances import tolerance_study
+from fuelsys.analysis.sweeping.tolerance import tolerance_study
 from fuelsys.errors import DesignError
 from fuelsys.model.found.findings import Finding, Outcome
-from fuelsys.model.found.sweeps import Tolerances
 from fuelsys.model.found.switches import SwitchStudy
+from fuelsys.model.found.tolerance import Tolerances
 from fuelsys.model.stated.fittings import SwitchFloat
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.switches import switches

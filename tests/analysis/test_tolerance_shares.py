@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from commands import DEMO, run
 from designs import REMOVE, layout_of
+from json_keys import broken, form
 from numpy.testing import assert_allclose
 from random_solids import random_body
 from scipy.stats import qmc
@@ -17,13 +18,13 @@ from scipy.stats import qmc
 from fuelsys.analysis.sweeping import samples as sampling
 from fuelsys.analysis.sweeping.bands import switch_bands
 from fuelsys.analysis.sweeping.shares import decomposed, variance_shares
-from fuelsys.analysis.sweeping.tolerances import checked, sampled, tolerance_study
+from fuelsys.analysis.sweeping.tolerance import checked, sampled, tolerance_study
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.many import Many, Placed
 from fuelsys.arrays import Floats
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity, Spot
-from fuelsys.model.found.sweeps import Tolerances
+from fuelsys.model.found.tolerance import Tolerances
 from fuelsys.model.stated.attitude import Attitude
 
 LEVEL = {f"attitude.{k}.{angle}": "0 deg" for k in range(2, 8) for angle in ("pitch", "roll")}
@@ -98,7 +99,7 @@ def test_where_tilts_cannot_be_read_off_each_is_answered_in_full(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     layout = layout_of(tmp_path)
-    monkeypatch.setattr("fuelsys.analysis.sweeping.tolerances._NEAR", 0.0)
+    monkeypatch.setattr("fuelsys.analysis.sweeping.tolerance._NEAR", 0.0)
     study = tolerance_study(layout, layout.tank("header"), Tolerances(0.002, radians(1.0)), 3)
     assert (study.grid, study.off_m3) == (0, 0.0)
     monkeypatch.undo()
@@ -237,7 +238,9 @@ def test_the_command_tells_shares_and_bands(tmp_path: Path) -> None:
     )
     done = run(*ask, "--form", "json", folder=tmp_path)
     assert done.returncode == 0, done.stderr
-    *_, shares, band = json.loads(done.stdout)["tables"]
+    tables = json.loads(done.stdout)["tables"]
+    assert broken(form(tables)) == {}
+    *_, shares, band = tables
     assert shares["rows"][0]["comes_from"] == "places of the outlets"
     assert shares["rows"][0]["alone_share"] > 0.99
     assert "Seed 0." in " ".join(shares["notes"])

@@ -20,13 +20,13 @@ from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
 from fuelsys.analysis.sweeping.samples import mounted
-from fuelsys.analysis.sweeping.tolerances import tolerance_study
+from fuelsys.analysis.sweeping.tolerance import tolerance_study
 from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.sweeps import Spread, Tolerances, ToleranceStudy
+from fuelsys.model.found.tolerance import Spread, Tolerances, ToleranceStudy
 from fuelsys.model.stated.attitude import Attitude
 
 LEVEL = {f"attitude.{k}.{angle}": "0 deg" for k in range(2, 8) for angle in ("pitch", "roll")}

@@ -13,12 +13,11 @@ from math import radians
 from pathlib import Path
 
 import fuelsys_meshes
-
 from fuelsys.analysis.sweeping.sweeps import threads
-from fuelsys.analysis.sweeping.tolerances import tolerance_study
+from fuelsys.analysis.sweeping.tolerance import tolerance_study
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.sweeps import Tolerances
+from fuelsys.model.found.tolerance import Tolerances
 from fuelsys.model.stated.design import AttitudeEntry
 
 
@@ -46,7 +45,9 @@ def main() -> None:
             found = tolerance_study(layout, header, bounds, samples, executor=executor)
             seconds, of_processor = time.perf_counter() - start, time.process_time() - spent
         tilted = f"mounted ±0.5 deg, {found.grid} x {found.grid} tilts" if mounted_rad else "not tilted"
-        print(f"{samples} samples, 25 attitudes, 3 switches, {tilted}, {workers} thread(s): {seconds:.1f} s, processor {of_processor:.1f} s")
+        print(
+            f"{samples} samples, 25 attitudes, 3 switches, {tilted}, {workers} thread(s): {seconds:.1f} s, processor {of_processor:.1f} s"
+        )
 
 
 if __name__ == "__main__":

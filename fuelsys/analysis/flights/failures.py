@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from fuelsys.analysis.flights.flight import fly
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.analysis.lines.hydraulics import element_of
@@ -14,7 +14,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.network import Network
-from fuelsys.model.found.flying import Failing
+from fuelsys.model.found.fly import Failing
 from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
 

@@ -14,7 +14,7 @@ from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flowing import FeedTo, Flows, Missing
+from fuelsys.model.found.flow import FeedTo, Flows, Missing
 
 
 def flows(layout: Layout) -> Flows:

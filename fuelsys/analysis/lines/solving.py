@@ -19,7 +19,7 @@ from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
-from fuelsys.model.found.flowing import Carried, FedKind, FeedTo, Missing
+from fuelsys.model.found.flow import Carried, FedKind, FeedTo, Missing
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Component, Engine, Filter, Pump, Selector
 from fuelsys.model.stated.fittings import Inlet, Return

@@ -13,7 +13,7 @@ from fuelsys.analysis.lines.states import MOST_STATES, how_many
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flowing import Carried, FeedTo, InState, Missing, State
+from fuelsys.model.found.flow import Carried, FeedTo, InState, Missing, State
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
 from fuelsys.model.stated.fittings import Inlet, Return

@@ -15,7 +15,7 @@ from itertools import product
 import numpy as np
 
 from fuelsys.analysis.sweeping.samples import Samples, mounted
-from fuelsys.analysis.sweeping.tolerances import BATCH, checked, sampled, scaled, times_left
+from fuelsys.analysis.sweeping.tolerance import BATCH, checked, sampled, scaled, times_left
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.outflow import known_outflow
@@ -24,7 +24,7 @@ from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.sweeps import Band, Tolerances
+from fuelsys.model.found.tolerance import Band, Tolerances
 from fuelsys.model.stated.fittings import Switch
 
 _EARLY_TIMES = 2.0  # the target: what warning-early calls early

@@ -21,7 +21,7 @@ from fuelsys.analysis.tank.unusable import held_at, outlets
 from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.sweeps import Tolerances
+from fuelsys.model.found.tolerance import Tolerances
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -16,12 +16,12 @@ from scipy.stats import qmc
 
 from fuelsys.analysis.sweeping.samples import Samples
 from fuelsys.analysis.sweeping.sweeps import Progress, untold
-from fuelsys.analysis.sweeping.tolerances import BATCH, checked, sampled, scaled, times_left
+from fuelsys.analysis.sweeping.tolerance import BATCH, checked, sampled, scaled, times_left
 from fuelsys.analysis.tank.outflow import known_outflow
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.sweeps import Share, Shares, Tolerances
+from fuelsys.model.found.tolerance import Share, Shares, Tolerances
 
 SETS = 1024  # samples in each of A and B, a power of two: then Sobol's sequence is balanced
 ATTITUDE = "attitude"

@@ -6,8 +6,8 @@ from math import isinf
 
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.place import LEAST_ROOM_M
 from fuelsys.model.found.study import TankStudy
-from fuelsys.model.found.sweeps import LEAST_ROOM_M
 from fuelsys.model.found.switches import SwitchStudy, left_text
 from fuelsys.model.found.unusable import LEAST_OVER_M, Held, Unusable, UnusableAt
 from fuelsys.model.words import Doubt, Quantity

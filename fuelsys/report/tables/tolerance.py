@@ -7,7 +7,7 @@ from math import degrees
 
 import numpy as np
 
-from fuelsys.model.found.sweeps import CHECKED, Band, Shares, Spread, SwitchSpread, Tolerances, ToleranceStudy
+from fuelsys.model.found.tolerance import CHECKED, Band, Shares, Spread, SwitchSpread, Tolerances, ToleranceStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import NONE_LEFT, worst_flow

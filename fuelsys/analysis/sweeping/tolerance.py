@@ -14,7 +14,7 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.sweeps import CHECKED, Spread, SwitchSpread, Tolerances, ToleranceStudy
+from fuelsys.model.found.tolerance import CHECKED, Spread, SwitchSpread, Tolerances, ToleranceStudy
 
 BATCH = 2500  # samples that are answered together
 MOST_SAMPLES = 10_000_000

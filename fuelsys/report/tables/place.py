@@ -1,23 +1,15 @@
-"""The tables of sweeps: the places of a mark, unusable fuel over pitch and roll."""
+"""Where a mark must sit for its minutes, at one place and all over the tank's plan, as tables."""
 
 from __future__ import annotations
 
-from math import degrees, inf
+from math import inf
 
-import numpy as np
-
-from fuelsys.model.found.sweeps import (
-    LEAST_ROOM_M,
-    PlaceFound,
-    PlaceSearch,
-    UnusableGrid,
-)
+from fuelsys.model.found.place import LEAST_ROOM_M, PlaceFound, Placement, PlaceSearch
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import TO_WALL, narrow, worst_flow
-from fuelsys.report.tables.shared import MINUTES, STEADY
+from fuelsys.report.tables.shared import ATTITUDE, MINUTES, attitude_cells
 
-_MOST_COLUMNS = 11  # of a map that fits a terminal
 _MARK = (
     Column("x", "length"),
     Column("y", "length"),
@@ -31,6 +23,39 @@ _MUCH_WORSE = (
     0.1  # of the target, by which the trips one step beside the best place are further apart; chosen here, no source
 )
 BEST = 10  # places that a table for reading lists
+
+
+def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
+    """Where a mark must sit, and what it then gives at each attitude."""
+    basis = "guaranteed over the flight envelope" if placed.guaranteed else "at the normal flight attitude"
+    title = f"Mark for {placed.target_s / 60:g} min in tank {placed.tank}, {basis}"
+    where = (
+        Column("mark x", "length"),
+        Column("mark y", "length"),
+        Column("mark z", "length"),
+        Column("fuel left", "volume"),
+        Column("to wall", "length"),
+    )
+    steady = " and ".join(
+        f"{axis} {shown.text(float(at), 'length')}" for axis, at in zip("xy", placed.steady_m[:2], strict=True)
+    )
+    notes = (
+        *narrow(placed.clearance_m, shown),
+        f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
+        f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",
+        worst_flow(placed.outflow, shown),
+        TO_WALL,
+    )
+    mark = (*(float(c) for c in placed.mark_m), placed.target_m3, placed.clearance_m)
+    first = Table("placement", title, where, (mark,), notes, shown)
+    rows = tuple((*attitude_cells(at.attitude), at.trip_m3, at.minutes * 60.0, at.mark_height_m) for at in placed.at)
+    columns = (
+        *ATTITUDE,
+        Column("in tank at trip", "volume"),
+        Column("left at trip", "time"),
+        Column("z asked for here alone", "length"),
+    )
+    return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (MINUTES,), shown)]
 
 
 def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool) -> Table:
@@ -97,48 +122,3 @@ def _place(found: PlaceSearch, place: PlaceFound) -> tuple[Cell, ...]:
     least_s, most_s = found.left_s(place.least_m3), found.left_s(place.most_m3)
     names = (place.latest.heading, place.earliest.heading)
     return (place.x_m, place.y_m, place.z_m, place.clearance_m, least_s, most_s, most_s - least_s, *names, "")
-
-
-def unusable_map(grid: UnusableGrid, shown: Shown) -> Table:
-    """Unusable fuel with a column for each roll, for reading: of a fine grid not all rows and columns."""
-    each = -(-max(grid.unusable_m3.shape) // _MOST_COLUMNS)
-    rolls = grid.rolls_rad[::each]
-    ranks = [min(1, k % 2) for k in range(len(rolls))]
-    columns = (
-        Column("pitch", "angle"),
-        *(Column(f"roll {_deg(roll)}", "volume", rank=rank) for roll, rank in zip(rolls, ranks, strict=True)),
-    )
-    some = zip(grid.pitches_rad[::each], grid.unusable_m3[::each, ::each], strict=True)
-    rows = tuple((float(pitch), *(float(v) for v in row)) for pitch, row in some)
-    part = f"Of {grid.pitches_rad.size} pitches and {grid.rolls_rad.size} rolls one in {each} is shown; csv and json hold all."
-    notes = ((part,) if each > 1 else ()) + _map_notes(grid, shown)
-    return Table(f"{grid.tank}-map", _title(grid), columns, rows, notes, shown)
-
-
-def unusable_list(grid: UnusableGrid, shown: Shown) -> Table:
-    """The same with a row for each pitch and roll, for programs."""
-    columns = (Column("pitch", "angle"), Column("roll", "angle"), Column("unusable", "volume"))
-    rows = tuple(
-        (float(pitch), float(roll), float(grid.unusable_m3[i, j]))
-        for i, pitch in enumerate(grid.pitches_rad)
-        for j, roll in enumerate(grid.rolls_rad)
-    )
-    return Table(f"{grid.tank}-map", _title(grid), columns, rows, _map_notes(grid, shown), shown)
-
-
-def _title(grid: UnusableGrid) -> str:
-    return f"Unusable fuel over pitch (nose up positive) and roll (right wing down positive), tank {grid.tank}"
-
-
-def _map_notes(grid: UnusableGrid, shown: Shown) -> tuple[str, ...]:
-    def at(index: int) -> str:
-        i, j = np.unravel_index(index, grid.unusable_m3.shape)
-        where = f"pitch {_deg(grid.pitches_rad[i])}, roll {_deg(grid.rolls_rad[j])}"
-        return f"{shown.text(float(grid.unusable_m3[i, j]), 'volume')} at {where}"
-
-    least, most = int(np.argmin(grid.unusable_m3)), int(np.argmax(grid.unusable_m3))
-    return (f"Least {at(least)}; most {at(most)}. Drained from full, without accelerations.", STEADY)
-
-
-def _deg(angle_rad: float) -> str:
-    return f"{round(degrees(angle_rad), 6) + 0.0:g}°"

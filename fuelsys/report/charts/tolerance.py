@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fuelsys.model.found.sweeps import Shares
+from fuelsys.model.found.tolerance import Shares
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.ink import Chart
