@@ -57,6 +57,7 @@ DEARER = {
     "TANK-tolerance-band",
     "failures",
     "failures-together",
+    "catches",
     *(k for k in KEPT if k.startswith("TANK-filltest") and k != "TANK-filltest-plan"),
 }
 

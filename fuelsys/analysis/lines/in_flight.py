@@ -35,7 +35,6 @@ from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
-from fuelsys.analysis.tank.filling import filled
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
@@ -50,9 +49,9 @@ SAME_TILT = 2e-6  # combinations are rounded to a microradian: one so near to a 
 OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on: rounding, not a margin
 
 
-def in_flight(layout: Layout) -> InFlight:
-    """The tanks of a layout, filled at the normal ground attitude and held at each attitude of flight."""
-    return _Flying(layout).found
+def in_flight(layout: Layout, full: Mapping[str, Filled | None]) -> InFlight:
+    """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight."""
+    return _Flying(layout, full).found
 
 
 def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
@@ -66,6 +65,7 @@ def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
 @dataclass(frozen=True, eq=False)
 class _Flying:
     layout: Layout
+    full: Mapping[str, Filled | None]
 
     @cached_property
     def found(self) -> InFlight:
@@ -75,11 +75,6 @@ class _Flying:
     @cached_property
     def attitudes(self) -> tuple[Attitude, ...]:
         return flown(self.layout.design.envelope)
-
-    @cached_property
-    def full(self) -> dict[str, Filled | None]:
-        ground = self.layout.design.normal("ground")
-        return {tank.name: filled(self.layout, tank, ground) for tank in self.layout.tanks}
 
     @cached_property
     def vents(self) -> tuple[Way, ...]:
