@@ -69,3 +69,27 @@ INTO_HEADER = {
     "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
     "line.8.to": "header.return",
 }
+# A valve in the only line overboard, and one in the header's line alone, which joins the main vent's port.
+VENT_VALVE = {
+    "component.6": {"name": "vent valve", "kind": "valve", "position": mm(570, 200, 1305), "engine_side": False},
+    "line.0": line("vent", "vent", "main.vent", "vent valve", mm(570, 0, 1300)),
+    "line.9": line("vent on", "vent", "vent valve", "overboard", mm(570, 400, 1310)),
+}
+HEADER_VENT_VALVE = {
+    "component.6": {"name": "vent valve", "kind": "valve", "position": mm(820, 0, 900), "engine_side": False},
+    "line.1": line("header vent", "vent", "header.vent", "vent valve"),
+    "line.9": line("header vent on", "vent", "vent valve", "main.vent", mm(820, 0, 1200)),
+}
+# The return's selector sends it to the main tank or into the header's roof.
+RETURN_SELECTOR = {
+    "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
+    "component.6": {"name": "return selector", "kind": "selector", "position": mm(50, -200, 700), "engine_side": False},
+    "line.8": line("return", "return", "engine", "return selector"),
+    "line.9": line("to main", "return", "return selector", "main.return", mm(400, -200, 1260)),
+    "line.10": line("to header", "return", "return selector", "header.return"),
+}
+RETURN_VALVE = {
+    "component.6": {"name": "return valve", "kind": "valve", "position": mm(50, -200, 700), "engine_side": False},
+    "line.8": line("return", "return", "engine", "return valve"),
+    "line.9": line("to main", "return", "return valve", "main.return", mm(400, -200, 1260)),
+}

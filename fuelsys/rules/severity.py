@@ -10,6 +10,22 @@ RESERVE_S = 1800.0  # what a day flight keeps in hand at cruise: 14 CFR 91.151(a
 RESERVE = Source("14 CFR 91.151(a)(1): half an hour at cruise, the day reserve")
 NEAR_S, _NEAR_SHARE, _MOST_NEAR_SHARE = 30.0, 0.05, 0.1  # chosen here, no source
 NEAR_WORDS = "half a minute or 5 % of it (chosen here, no source; never above a tenth)"
+HOT_K = 60.0  # above 15 °C: 75 °C, for fuel whose boiling is not known (kerosene); common practice, no source
+HOT_WORDS = Source("fail where fuel of 15 °C so warmed boils at the ceiling (EPA AP-42, figure 7.1-14b); kerosene from 60 K on: common"
+                   " practice, no source")  # fmt: skip
+SPILT = Source(
+    "fail where as much runs over as half an hour at cruise takes, the day reserve of 14 CFR 91.151(a)(1); less: a caution"
+)
+SHUT_AIR_SHARE = 0.01
+SHUT_AIR = Source(
+    "air shut in: fail from 1 % of the tank on, half of the expansion space of 14 CFR 23.969, so that it may double (at half the pressure)"
+    " and the fuel it pushes still finds room; less is a caution: chosen here, no source"
+)
+
+
+def overheats(warmer_k: float, boils_k: float | None) -> bool:
+    """Whether fuel that a return warms so much boils in the tank on a standard day, or is hotter than anybody counts on."""
+    return warmer_k >= (HOT_K if boils_k is None else boils_k)
 
 
 def reserve_m3(study: Study) -> float:

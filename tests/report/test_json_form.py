@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from commands import DEMO
 from designs import layout_of
 from json_keys import KEPT, Keys, broken, form
+from plumbing_changes import HEADER_VENT_VALVE, line, mm
 
 from fuelsys import review
 from fuelsys.load.designs.door import load_design
@@ -24,6 +25,13 @@ from fuelsys.report.shown import JSON_FORM, Shown
 from fuelsys_cli.main import group
 
 LEFT, HEADER, BENCH = (str(DEMO), "--tank", "left"), (str(DEMO), "--tank", "header"), "bench.toml"
+# A valve in the header's vent line and one before it: settings of both.
+WING = {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880), "engine_side": False}
+VALVES = HEADER_VENT_VALVE | {
+    "component.7": WING,
+    "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
+    "line.10": line("on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
+}
 # Question -> how it is asked so that each of its tables comes once; FOLDER has an open mesh and a design of one tank.
 ASKED: dict[str, list[tuple[str, ...]]] = {
     "mesh": [
@@ -34,7 +42,7 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
     "levels": [HEADER],
     "unusable": [HEADER],
     "switches": [HEADER],
-    "flow": [(str(DEMO),)],
+    "flow": [(str(DEMO),), ("valves/bench.toml",)],
     "fly": [(BENCH,)],
     "balance": [(BENCH,)],
     "place": [
@@ -74,6 +82,8 @@ def test_keys_of_every_question_are_those_that_are_promised(tmp_path: Path, monk
     assert set(ASKED) == {question.name for question in QUESTIONS if not question.sheet} | {"check", "checklist"}
     monkeypatch.chdir(tmp_path)
     layout_of(tmp_path)
+    Path("valves").mkdir()
+    layout_of(tmp_path / "valves", VALVES)
     box, beside = meshfiles.BOX_MM, [[k + 8 for k in face] for face in meshfiles.TRIANGLES]
     Path("open.off").write_bytes(meshfiles.off(box, meshfiles.TRIANGLES[2:]))
     Path("two.off").write_bytes(meshfiles.off(np.concatenate([box, box + 500.0]), meshfiles.TRIANGLES + beside))

@@ -267,6 +267,13 @@ ALL = [
         one(C, "transfer pump", "curve", WEAK),
     ),
     Planted(
+        "transfer pump that nothing stops",
+        made.transfer,
+        "transfer-overfills-tank",
+        "aux to main",
+        one(C, "transfer pump", "stops_when_full", False),
+    ),
+    Planted(
         "pumps side by side without check valves",
         made.parallel,
         "feed-flow-too-small",
@@ -284,7 +291,7 @@ ALL = [
         "valve in the return",
         made.diesel,
         "return-into-shut-tank",
-        "return valve",
+        "return of engine",
         valve_in_return,
     ),
     Planted(

@@ -11,16 +11,17 @@ import designs
 import pytest
 from designs import REMOVE
 from numpy.testing import assert_allclose
-from plumbing_changes import NO_HEADER_VENT_LINE, VENT_DIP, line, mm
+from plumbing_changes import INTO_HEADER, NO_HEADER_VENT_LINE, SELECTOR, VENT_DIP, line, mm
 from rule_cases import Case, check, study_of
 from sound_designs import design_of, text_of, write_meshes
 
+from fuelsys.analysis.lines.airing import airings
 from fuelsys.analysis.lines.breathing import air_moved_per_s, breathing
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.hydraulics import Fluid
 from fuelsys.model.found.findings import Outcome
 from fuelsys.review import read, study
-from fuelsys.rules.plumbing.breathing import transfer_overfills_tank
+from fuelsys.rules.plumbing.overfilling import transfer_overfills_tank
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 NARROW = {"line.0.bore": "2 mm"}
@@ -28,6 +29,11 @@ LIFTED = {"component.6": {"name": "lift pump", "kind": "pump", "position": mm(48
     "line.2": line("main to pump", "feed", "main.outlet", "lift pump"),
     "line.9": line("pump to header", "feed", "lift pump", "header.from main"),
 }
+LITTLE = {
+    "flight": [{"name": "cruise", "attitude": "cruise", "flow": "cruise", "loaded": {"main": "8 L", "header": "8.9 L"}}]
+}
+# The main tank feeds the engine through a selector, the header beside it gets the return and nothing brings it back.
+APART_RETURN = INTO_HEADER | SELECTOR | {"line.2": REMOVE}
 UP_HIGH = {"line.0.path": [mm(570, 0, 9000), mm(570, 400, 9000)]}
 
 CASES = [
@@ -71,7 +77,11 @@ CASES = [
     Case("transfer-overfills-tank", "good", "engine to main", ("20.0 L/h", "25.42 kPa")),
     # Fuel stands from the sump's floor at z = 940 to 9000: 720 x 9.80665 x 8.06 = 56.9 kPa, and 0.6 kPa of friction (Hagen, Poiseuille).
     Case("transfer-overfills-tank", "bad", "engine to main", ("57.51",), UP_HIGH | {"attitude": designs.ATTITUDES[::2][:2]}, "lower", FAIL),
-    Case("transfer-overfills-tank", "bad", "main to header", ("at once",), LIFTED, "Placard", CAUTION),
+    Case("transfer-overfills-tank", "bad", "main to header", ("at once", "44.24 L in all"), LIFTED, "Placard", FAIL),
+    # Less than the 9 L of half an hour: 8 L in the main tank, of which some is unusable, into a header that is full.
+    Case("transfer-overfills-tank", "bad", "main to header", ("at once",), LIFTED | LITTLE, "Placard", CAUTION),
+    # 20 of 38 L/h go into the other tank: that share of the 44.24 L that are usable (45.1 L filled, 0.86 L unusable).
+    Case("transfer-overfills-tank", "bad", "engine to header", ("While main alone feeds, 23.28 L",), APART_RETURN, "", FAIL),
     Case("transfer-overfills-tank", "good", "main to header", ("stops lift pump",), LIFTED | {"component.6.stops_when_full": True}),
     Case("transfer-overfills-tank", "unknown", "main to header", ("curve",), LIFTED | {"component.6.curve": REMOVE}),
 ]  # fmt: skip
@@ -110,7 +120,7 @@ def test_the_air_is_that_of_the_published_atmosphere() -> None:
     """ISO 2533 prints 255.65 K and 0.73643 kg/m3 at a geopotential altitude of 5000 m, which is 5003.9 m of true one (from memory)."""
     from fuelsys.analysis.lines.breathing import _Air
 
-    kelvin, _, air = _Air(study_of({}).layout, 5003.9).at
+    kelvin, _, air = _Air(study_of({}).layout, 5003.9, airings(study_of({}).layout)[0]).at
     assert_allclose(kelvin, 255.65, atol=0.005)
     assert_allclose(air.density_kg_m3, 0.73612, atol=5e-4)
 

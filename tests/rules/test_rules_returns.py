@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import pytest
 from designs import REMOVE
-from plumbing_changes import INTO_HEADER, SELECTOR, TEE, line, mm
+from plumbing_changes import INTO_HEADER, RETURN_SELECTOR, RETURN_VALVE, SELECTOR, TEE, line, mm
 from rule_cases import DIESEL, Case, check
 
 from fuelsys.model.found.findings import Outcome
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
+
+RETURN_INTO_MAIN = RETURN_SELECTOR | {
+    "component.2.kind": "selector",
+    "component.2.both": False,
+    "line.11": line("main to selector", "feed", "main.outlet", "shut-off"),
+    "line.2": REMOVE,
+}
 
 CASES = [
     # --- returns
@@ -152,15 +159,55 @@ CASES = [
         ("heat",),
         INTO_HEADER | {"component.5.heat": REMOVE},
     ),
+    # At 10,000 ft, 69.70 kPa (10.11 psi), avgas of 49 kPa (7.107 psi) by Reid boils by AP-42, figure 7.1-15, at
+    # (8742 - 1042 S - (1049 - 179.4 S) ln 7.107) / (15.64 - 1.854 S - (0.8742 - 0.3280 S) ln 7.107 - ln 10.11) with S = 2^0.5:
+    # 576.6 degR, 47.2 degC, 32 K above 15.
+    Case(
+        "return-heats-small-tank",
+        "bad",
+        "engine to header",
+        ("300 W warm header by 40 K", "from 32 K on fuel of 15 °C boils there"),
+        INTO_HEADER | {"component.5.heat": "300 W"},
+        "Return to a main tank",
+        FAIL,
+    ),
     # 26.5 K x ln(filled / 9.86 L), which are 0.86 L unusable and half an hour of 18 L/h.
     Case(
         "return-heats-tank",
         "bad",
         "engine to main",
-        ("200 W warm main by 40 K",),
+        ("200 W warm main by 40 K", "from 32 K on"),
         {"component.5.heat": "200 W"},
         "Cool the return",
+        FAIL,
+    ),
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("130 W warm main by 26 K",),
+        {"component.5.heat": "130 W"},
+        "",
         CAUTION,
+    ),
+    # At sea level it is 45 K; nobody knows for kerosene, which is too hot from 60 K on.
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("200 W warm main by 40 K",),
+        {"component.5.heat": "200 W", "aircraft.ceiling": REMOVE},
+        "",
+        CAUTION,
+    ),
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("hotter than is counted on",),
+        DIESEL | {"component.5.heat": "400 W"},
+        "",
+        FAIL,
     ),
     Case("return-heats-tank", "good", "engine to main", ("90 W warm main by 18 K",)),
     Case(
@@ -170,12 +217,22 @@ CASES = [
         ("heat", "W would warm main by 20 K"),
         {"component.5.heat": REMOVE},
     ),
+    # A selector cannot switch a line that is not there.
+    Case(
+        "return-does-not-follow-selector",
+        "unknown",
+        "shut-off",
+        ("needs a return line to header: it is stated to switch the return, and the lines lead to main alone",),
+        SELECTOR | {"component.2.switches_return": True},
+    ),
     Case(
         "return-does-not-follow-selector",
         "good",
         "shut-off",
-        ("switched",),
-        SELECTOR | {"component.2.switches_return": True},
+        ("the return goes to header, main and is switched",),
+        SELECTOR
+        | {"tank.1.return": INTO_HEADER["tank.1.return"], "component.2.switches_return": True}
+        | {"line.10": line("return to header", "return", "engine", "header.return")},
     ),
     Case(
         "return-does-not-follow-selector",
@@ -212,6 +269,37 @@ CASES = [
         "return",
         ("in each of 2 settings",),
         SELECTOR | {"line.2": REMOVE, "component.2.switches_return": True},
+    ),
+    Case(
+        "return-into-shut-tank",
+        "bad",
+        "return of engine",
+        ("with return valve shut engine runs on header, main and what it returns finds no way to a tank",),
+        RETURN_VALVE,
+        "out of the return",
+        FAIL,
+    ),
+    Case("return-into-shut-tank", "good", "return", ("in each of 1 settings with a return",), RETURN_VALVE),
+    Case("return-into-shut-tank", "good", "return", ("in each of 2 settings it goes",), RETURN_SELECTOR),
+    # What may go to another tank than the header is drawn on top: 150 % of 30 L/h and 20.
+    Case("tank-not-kept-full", "good", "main to header.from main", ("of the 65.0 L/h",), RETURN_SELECTOR),
+    Case("tank-not-kept-full", "good", "main to header.from main", ("of the 45.0 L/h",), INTO_HEADER),
+    Case(
+        "tank-not-kept-full",
+        "good",
+        "main to header.from main",
+        ("of the 65.0 L/h",),
+        RETURN_SELECTOR | {"component.6.kind": "tee", "component.6.engine_side": REMOVE},
+    ),
+    # The feed's selector on the header alone (the main tank no longer fills it): the return may be set to main all the same.
+    Case(
+        "return-into-shut-tank",
+        "bad",
+        "return",
+        ("with shut-off on header, return selector to main header feeds and the return goes to main",),
+        RETURN_INTO_MAIN,
+        "switch it with the feed",
+        FAIL,
     ),
     Case(
         "return-into-shut-tank",

@@ -153,12 +153,14 @@ CASES = [
         {"tank.0.mesh": "slit.off"} | NO_MAIN_OUTLET,
     ),
     Case("cover-not-stated", "good", "main.outlet", ("0.0 mm are kept",)),
-    # 36 L/h and the 20 that come back, into 8 mm: V 0.3095 m/s, Fr 1.1049, S = 8 (1 + 2.5413) = 28.33.
+    # 36 L/h and the 20 that come back, into 8 mm: V 0.3095 m/s, Fr 1.1049, S = 8 (1 + 2.5413) = 28.33. A draw-down takes
+    # 0.69 ((56/3.6e6)^2 / 9.80665)^(1/5) = 5.2 mm: 20.2 mm above the floor the sump is 201.1 x 234.8 mm wide, and holds
+    # 20.216/6 (100 x 100 + 4 x 150.5 x 167.4 + 201.1 x 234.8) = 532000 mm3.
     Case(
         "cover-not-stated",
         "bad",
         "main.outlet",
-        ("28.3 mm assumed for 56.0 L/h", "0.32 L without any"),
+        ("28.3 mm assumed for 56.0 L/h", "takes 5.2 mm, which leaves 0.53 L, and none 0.32 L"),
         LEVEL | {"tank.0.outlet.0.cover": REMOVE},
         "state cover",
         CAUTION,

@@ -9,6 +9,7 @@ from designs import LINES, REMOVE
 from numpy.testing import assert_allclose
 from plumbing_changes import (
     APART,
+    HEADER_VENT_VALVE,
     LOW_VENT,
     MAIN_VENT,
     NO_FILLER,
@@ -17,6 +18,7 @@ from plumbing_changes import (
     SPARE,
     TEE,
     VENT_DIP,
+    VENT_VALVE,
     line,
     mm,
 )
@@ -28,6 +30,7 @@ from fuelsys.rules.plumbing.vent_line import DESCENT_M_S, PRESSURE_PER_M, vent_b
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 
 MAST = {"component.6": {"name": "mast", "kind": "overboard", "position": mm(900, 0, 1400), "discharges_clear": True}}
+VENT_CHECK = VENT_VALVE | {"component.6.kind": "check valve", "component.6.engine_side": REMOVE}
 TEED = {"component.6": TEE, "line.0.to": "tee", "line.1.to": "tee"}
 
 CASES = [
@@ -115,6 +118,16 @@ CASES = [
         "260) mm",
         FAIL,
     ),
+    # 5 mm below its top, where the roof is 110 x 100 mm wide: 5/6 (6400 + 4 x 95 x 90 + 11000) = 43000 mm3, less than 1 %.
+    Case(
+        "vent-not-at-top",
+        "bad",
+        "header",
+        ("43 mL of air, 0.48 %",),
+        {"tank.1.vent.0.position": mm(155, 80, 255), "attitude.1": REMOVE},
+        "260) mm",
+        CAUTION,
+    ),
     Case("vent-not-at-top", "unknown", "main", ("needs a filler",), NO_FILLER),
     Case(
         "vent-not-at-top",
@@ -196,6 +209,80 @@ CASES = [
         {"tank.0.inlet": [{"name": "top", "position": mm(180, 250, 240), "bore": "8 mm"}], "line.1.to": "main.top"},
     ),
     Case("vent-leads-nowhere", "unknown", "header.vent", ("needs a vent line from it",), NO_HEADER_VENT_LINE),
+    # --- what can be shut
+    Case("vent-can-be-shut", "good", "main", ("air comes in and gets out",)),
+    Case(
+        "vent-can-be-shut",
+        "bad",
+        "main",
+        ("with vent valve shut air neither comes in nor gets out",),
+        VENT_VALVE,
+        "past it",
+        FAIL,
+    ),
+    # The header breathes through the main tank.
+    Case("vent-can-be-shut", "bad", "header", ("with vent valve shut air neither",), VENT_VALVE, "past it", FAIL),
+    Case("vent-can-be-shut", "good", "main", ("in each of 2 settings",), HEADER_VENT_VALVE),
+    Case(
+        "vent-can-be-shut", "bad", "header", ("with vent valve shut air neither",), HEADER_VENT_VALVE, "past it", FAIL
+    ),
+    # A second line past the valve.
+    Case(
+        "vent-can-be-shut",
+        "good",
+        "main",
+        ("in each of 2 settings",),
+        VENT_VALVE | {"line.10": line("past it", "vent", "main.vent", "overboard", mm(560, 0, 1300))},
+    ),
+    # A check valve lets out or in only; drawn both ways at once, in one of two lines, it does no harm.
+    Case("vent-can-be-shut", "bad", "main", ("past vent valve no air comes in",), VENT_CHECK, "past it", FAIL),
+    Case(
+        "vent-can-be-shut",
+        "bad",
+        "header",
+        ("past vent valve no air gets out",),
+        VENT_CHECK
+        | {
+            "line.0.from": "vent valve",
+            "line.0.to": "main.vent",
+            "line.9.from": "overboard",
+            "line.9.to": "vent valve",
+        },
+        "past it",
+        FAIL,
+    ),
+    # On three lines a selector joins two: with it on the tanks' own two neither has air.
+    Case(
+        "vent-can-be-shut",
+        "bad",
+        "header",
+        ("with vent valve on vent and header vent air neither comes in nor gets out; so in 1 more settings",),
+        VENT_VALVE | {"component.6.kind": "selector", "line.1.to": "vent valve"},
+        "past it",
+        FAIL,
+    ),
+    Case(
+        "vent-can-be-shut", "unknown", "header", ("needs vent lines that lead from it overboard",), NO_HEADER_VENT_LINE
+    ),
+    Case(
+        "vent-can-be-shut",
+        "unknown",
+        "main",
+        ("too many to go through",),
+        {
+            **{f"component.{6 + i}": VENT_VALVE["component.6"] | {"name": f"valve {i}"} for i in range(9)},
+            **{f"line.{9 + i}": line(f"beside {i}", "vent", "main.vent", f"valve {i}") for i in range(9)},
+        },
+    ),
+    Case(
+        "airspaces-not-connected",
+        "bad",
+        "main, header",
+        ("but with vent valve shut in the vent lines their airspaces are apart: main | header",),
+        HEADER_VENT_VALVE,
+        "vent line",
+        FAIL,
+    ),
     # --- vent lines
     # Ground attitudes and cruise: three.
     Case("vent-line-low-point", "good", MAIN_VENT, ("no undrained low point at 3 attitudes",)),

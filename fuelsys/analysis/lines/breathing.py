@@ -1,5 +1,7 @@
 """Air through the vents: the pressure in each tank in a descent with the engine drawing, in a climb, and while it is filled.
 
+With all open, with each end overboard blocked in turn, and in every setting of what stands in the vent lines.
+
 The air that a rate of climb or descent w moves through a tank's vent: its pressure p follows that outside, which changes by
 dp/dt = density x g x w, and at one temperature the air in the room V then grows by V/p dp/dt = V g w / (R T). The tank counts as
 empty. Air counts as of one density: below a third of the speed of sound that is true to a few hundredths.
@@ -12,13 +14,16 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import sqrt
 
+from fuelsys.analysis.lines.airing import airings, as_set, still_breathing
 from fuelsys.analysis.lines.flow import MOST_LINES, Piping
 from fuelsys.analysis.lines.hydraulics import Fluid
 from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.states import MOST_STATES
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.breathing import CEILING_M, CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, AirState, Breath, Breathing
+from fuelsys.model.found.plumbing import Airing
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Pump
 
@@ -32,6 +37,7 @@ class _Air:
 
     layout: Layout
     altitude_m: float
+    setting: Airing
 
     @cached_property
     def at(self) -> tuple[float, float, Fluid]:
@@ -62,7 +68,8 @@ class _Air:
         speeds = (abs(q) / law.area_m2 for q, law in zip(through, self.piping.pipes, strict=True))
         pressures = {tank: found.at(airspace(tank)) for tank in flows}
         name = "" if blocked is None else str(blocked)
-        return AirState(what, self.altitude_m, name, drawn_from, pressures, flows, max(speeds) / self.at[1])
+        mach, setting = max(speeds) / self.at[1], self.setting.words if self.setting.shut else ""
+        return AirState(what, self.altitude_m, name, drawn_from, pressures, flows, mach, setting)
 
 
 def air_moved_per_s(rate_m_s: float, kelvin: float) -> float:
@@ -89,33 +96,42 @@ def overboard(layout: Layout) -> tuple[End, ...]:
 
 
 def breathing(layout: Layout) -> Breathing:
-    """All tanks' pressures, at sea level and at the ceiling, with all overboard ends open and with each blocked in turn."""
+    """All tanks' pressures, at sea level and at the ceiling: with all open, with each end blocked, and in each setting."""
     vents, ends = [line for line in layout.lines if line.kind == "vent"], overboard(layout)
-    joined = layout.network.aired(())
-    unvented = tuple(tank.name for tank in layout.tanks if tank.name not in joined)
+    settings = airings(layout)
+    unvented = unaired(layout, settings)
     solving = Solving.of(layout)
     if len(vents) > MOST_LINES:
         return Breathing(unvented=unvented, needs=f"at most {MOST_LINES} vent lines: there are {len(vents)}")
     if solving.back_m3_s is None:
         return Breathing(unvented=unvented, needs="the engine's return_flow: it has a return line")
+    if settings is None:
+        return Breathing(unvented=unvented, needs=f"at most {MOST_STATES} settings of what stands in the vent lines")
     ceiling_m = layout.design.aircraft.ceiling_m
+    cases = [(settings[0], end) for end in (ends if len(ends) > 1 else ())]
     try:
         states = tuple(
             state
             for altitude_m in (0.0, CEILING_M if ceiling_m is None else ceiling_m)
-            for blocked in (None, *(ends if len(ends) > 1 else ()))
-            for state in _states(_Air(layout, altitude_m), solving, blocked)
+            for setting, blocked in (*((one, None) for one in settings), *cases)
+            for state in _states(_Air(as_set(layout, setting), altitude_m, setting), solving, blocked)
         )
     except NotSteadyError:
         needs = "the solver to find a flow of air, and it found none: that is a fault of this program; please report it"
         return Breathing(unvented=unvented, needs=needs)
-    return Breathing(states, unvented, ends=tuple(map(str, ends)))
+    return Breathing(states, unvented, ends=tuple(map(str, ends)), settings=settings)
+
+
+def unaired(layout: Layout, settings: tuple[Airing, ...] | None) -> tuple[str, ...]:
+    """Tanks that do not breathe both ways with as little shut as can be."""
+    joined = layout.network.aired(())
+    out = {name for one in (settings or ())[:1] for name in (*one.starved, *one.closed)}
+    return tuple(tank.name for tank in layout.tanks if tank.name not in joined or tank.name in out)
 
 
 def _states(air: _Air, solving: Solving, blocked: End | None) -> Iterator[AirState]:
     layout, aircraft = air.layout, air.layout.design.aircraft
-    joined = layout.network.aired([line for line in layout.network.edges if blocked in (line.start, line.end)])
-    tanks = [tank.name for tank in layout.tanks if tank.name in joined]
+    tanks = list(still_breathing(layout.network, blocked))
     if not tanks:
         return
     descent = DESCENT_M_S if aircraft.descent_rate_m_s is None else aircraft.descent_rate_m_s

@@ -7,9 +7,10 @@ from functools import partial
 
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
 from fuelsys.analysis.lines.flow import MOST_LINES
-from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import states
-from fuelsys.analysis.lines.statewise import in_states
+from fuelsys.analysis.lines.statewise import boiling_in_states, in_states
 from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
@@ -56,6 +57,7 @@ def flows(layout: Layout) -> Flows:
         states=feeding,
         cut_off=cut_off,
         solve=partial(in_states, layout, feeding),
+        boil=partial(boiling_in_states, layout, feeding),
     )
 
 

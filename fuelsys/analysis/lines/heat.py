@@ -22,6 +22,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from fuelsys.analysis.lines.vapour import AVGAS_REID_PA, SLOPES, air_pressure_pa, vapour_pressure_pa
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.capacity import Capacity
@@ -29,7 +30,10 @@ from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K, Heated, Warmed
 from fuelsys.model.stated.components import Engine
 
 RESERVE_S = 1800.0  # 14 CFR 91.151(a)(1): 30 minutes by day
+STANDARD_DAY_K = 288.15  # ISO 2533, sea level
+LEAST_MOGAS_REID_PA = 45_000.0  # of EN 228, class A in summer, from memory
 _STEPS = 7
+_HALVINGS = 40
 
 
 def warmer_k(heat_w: float, burnt_kg_s: float, heat_j_kg_k: float, left_share: float) -> float:
@@ -56,7 +60,25 @@ def _heated(layout: Layout, known: Mapping[str, Capacity]) -> Iterator[Heated]:
             for tank in network.tanks:
                 if tank in network.return_tanks(end):
                     held = known.get(tank) or capacity(layout, layout.tank(tank))
-                    yield replace(_in_tank(layout, node, tank, held, tank in fed), fed=tank in fed)
+                    found = _in_tank(layout, node, tank, held, tank in fed)
+                    yield replace(found, fed=tank in fed, boils_k=boils_k(layout))
+
+
+def boils_k(layout: Layout) -> float | None:
+    """By how much fuel of 15 degC may be warmed until it boils in a tank at the ceiling, or at sea level where none is stated.
+
+    None for kerosene. Mogas of which nothing is stated counts as the least volatile: surely no other boils later.
+    """
+    fuel, ceiling_m = layout.design.fuel, layout.design.aircraft.ceiling_m
+    if fuel.kind not in SLOPES:
+        return None
+    stated = fuel.reid_pressure_pa or (AVGAS_REID_PA if fuel.kind == "avgas" else LEAST_MOGAS_REID_PA)
+    air_pa, low_k, high_k = air_pressure_pa(ceiling_m or 0.0), STANDARD_DAY_K, 2.0 * STANDARD_DAY_K
+    for _ in range(_HALVINGS):
+        middle_k = (low_k + high_k) / 2.0
+        boils = vapour_pressure_pa(stated, SLOPES[fuel.kind], middle_k) > air_pa
+        low_k, high_k = (low_k, middle_k) if boils else (middle_k, high_k)
+    return low_k - STANDARD_DAY_K
 
 
 def _in_tank(layout: Layout, engine: Engine, tank: str, held: Capacity, fed: bool) -> Heated:

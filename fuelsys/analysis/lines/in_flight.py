@@ -26,15 +26,17 @@ Of the example's `check` it takes 0.15 s; it is computed when a rule asks for `S
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from fuelsys.analysis.lines.airing import airings, as_set
 from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
+from fuelsys.analysis.tank.filling import filled
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
@@ -50,8 +52,22 @@ OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on:
 
 
 def in_flight(layout: Layout, full: Mapping[str, Filled | None]) -> InFlight:
-    """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight."""
-    return _Flying(layout, full).found
+    """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight.
+
+    Which vents drown is looked at in every setting of what stands in their lines, each tank as it is filled then; what runs out
+    with all open, which is the most.
+    """
+    found = _Flying(layout, layout, full).found
+    tanks = {one.tank: one for one in found.tanks}
+    for setting in airings(layout) or ():
+        if setting.shut:
+            parted_air = as_set(layout, setting)
+            ground = layout.design.normal("ground")
+            filled_then = {tank.name: filled(parted_air, tank, ground) for tank in parted_air.tanks}
+            for one in _Flying(parted_air, layout, filled_then).found.tanks:
+                if one.drowned and not tanks[one.tank].drowned:
+                    tanks[one.tank] = replace(one, setting=setting.words)
+    return replace(found, tanks=tuple(tanks.values()))
 
 
 def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
@@ -64,7 +80,10 @@ def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
 
 @dataclass(frozen=True, eq=False)
 class _Flying:
+    """A layout as it is set; whole is it with all open: a vent whose line is shut is none that leads nobody knows where."""
+
     layout: Layout
+    whole: Layout
     full: Mapping[str, Filled | None]
 
     @cached_property
@@ -124,7 +143,7 @@ class _Flying:
             tank.name: tuple(
                 end
                 for port in tank.design.ports
-                if at(end := PortEnd(tank.name, port.name), "vent") or (port in tank.design.vent and not at(end))
+                if at(end := PortEnd(tank.name, port.name), "vent") or (port in tank.design.vent and end in self.unled)
             )
             for tank in self.layout.tanks
         }
@@ -142,7 +161,8 @@ class _Flying:
     @cached_property
     def unled(self) -> set[PortEnd]:
         """Vents without a line: where they lead is not known, and is asked for elsewhere."""
-        return {end for ends in self.openings.values() for end in ends if not self.layout.network.lines_at(end)}
+        ends = {PortEnd(tank.name, vent.name) for tank in self.layout.tanks for vent in tank.design.vent}
+        return {end for end in ends if not self.whole.network.lines_at(end)}
 
     def _levels(self, group: GroupInFlight, index: int) -> dict[str, float]:
         """The fuel's level in every tank whose filling is known: in a group, and in the others as the lines alone join them."""
@@ -210,12 +230,26 @@ class _Flying:
         stated: tuple[Attitude, ...],
     ) -> Drowned:
         at = group.at[index]
-        first = min(vents, key=lambda vent: vent.above_m)
-        others = [self.layout.tank(name) for name in group.joined.tanks if name != tank.name]
-        vessels = [self._vessel(one, joined=bool(others), outlets=True) for one in (tank, *others)]
-        spot = tank.spot(first.opening.partition(".")[2])
-        taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, spot)
+        depth_m = self._depths(self._levels(group, index), at.attitude)
+        names = dict.fromkeys([tank.name, *self._feeding_with(group.joined)])
+        found = [self._until_free(name, group, at, depth_m) for name in names]
+        taken = min((one for one in found if one is not None), default=None)
         return Drowned(at.attitude, group.joined, vents, taken, stated)
+
+    def _until_free(
+        self, name: str, group: GroupInFlight, at: Spilled, depth_m: Mapping[PortEnd, float]
+    ) -> float | None:
+        """What must leave the tanks of a group until the least drowned vent of one of them comes free; no more than they hold."""
+        out = {way.start for way in self.overboard} | self.unled
+        ends = [end for end in self.openings[name] if end in out] or self.openings[name]
+        if not ends:
+            return None
+        first = min(ends, key=depth_m.__getitem__)
+        tanks = [self.layout.tank(one) for one in dict.fromkeys([name, *group.joined.tanks])]
+        vessels = [self._vessel(one, joined=len(tanks) > 1, outlets=True) for one in tanks]
+        taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, tanks[0].spot(first.port))
+        fuel_m3 = sum(full.volume_m3 for one in group.joined.tanks if (full := self.full[one]))
+        return None if taken is None else min(taken, fuel_m3)
 
 
 def _spilled(at: Settled, vessels: Sequence[Vessel], fuel_m3: float) -> Spilled:

@@ -10,9 +10,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 
+from fuelsys.analysis.lines.airing import airings, as_set, still_breathing
 from fuelsys.analysis.lines.breathing import airspace, overboard
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.states import MOST_STATES
+from fuelsys.analysis.tank.capacity import capacity
+from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
@@ -59,7 +63,21 @@ def _returned(solving: Solving) -> Iterator[Overfill]:
                     node.name, end, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
                 )
             elif node.return_flow_m3_s > 0.0:
-                yield _judged(solving, Overfill(node.name, end, tank), partial(float, node.return_flow_m3_s))
+                lost_m3, giving = _lost(layout, tank)
+                asked = Overfill(node.name, end, tank, lost_m3=lost_m3, lost_from=giving)
+                yield _judged(solving, asked, partial(float, node.return_flow_m3_s))
+
+
+def _lost(layout: Layout, into: str) -> tuple[float, str]:
+    """The most that the engine sends into a tank of another's usable fuel for good, and the other; r of the b + r that it draws."""
+    joined = next(group for group in layout.network.fuel_groups() if into in group)
+    found = [(0.0, "")]
+    for tank in layout.tanks:
+        out = outflow(layout, tank)
+        if into in out.to and out.held_m3 is None and out.returned_m3_s and tank.name not in joined:
+            usable_m3 = capacity(layout, tank).usable_m3 or 0.0
+            found.append((usable_m3 * out.returned_m3_s / (out.alone_m3_s + out.returned_m3_s), tank.name))
+    return max(found)
 
 
 def _judged(solving: Solving, asked: Overfill, flow_m3_s: Callable[[], float]) -> Overfill:
@@ -95,20 +113,27 @@ def _lifted_m3_s(solving: Solving, way: Way, pump: Pump, attitude: Attitude) -> 
 
 
 def _let_out(solving: Solving, filled: Overfill) -> Overfill:
-    """The worst flight attitude for a flow out of a tank's vents."""
+    """The worst flight attitude, and setting of what stands in the vent lines, for a flow out of a tank's vents."""
     worst, tank, flow_m3_s = filled, filled.tank, filled.flow_m3_s or 0.0
-    if tank not in solving.layout.network.aired(()):
-        return worst
-    for attitude in solving.flight:
-        pressure_pa = _pressure_pa(solving, tank, flow_m3_s, attitude)
-        if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
-            worst = replace(filled, attitude=attitude, pressure_pa=pressure_pa)
+    settings = airings(solving.layout)
+    if settings is None:
+        return replace(filled, needs=f"at most {MOST_STATES} settings of what stands in the vent lines")
+    for setting in settings:
+        layout = as_set(solving.layout, setting)
+        if tank not in still_breathing(layout.network, None):
+            if setting is settings[0]:
+                return filled
+            continue  # vent-can-be-shut tells it
+        for attitude in solving.flight:
+            pressure_pa = _pressure_pa(solving, layout, tank, flow_m3_s, attitude)
+            if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
+                words = setting.words if setting.shut else ""
+                worst = replace(filled, attitude=attitude, pressure_pa=pressure_pa, setting=words)
     return worst
 
 
-def _pressure_pa(solving: Solving, tank: str, flow_m3_s: float, attitude: Attitude) -> float:
-    """At the tank's lowest point, above the air's."""
-    layout = solving.layout
+def _pressure_pa(solving: Solving, layout: Layout, tank: str, flow_m3_s: float, attitude: Attitude) -> float:
+    """At the tank's lowest point, above the air's, with the vent lines as a layout has them."""
     piping = Piping(layout.network, solving.fluid, blocked=False, kinds=("vent",))
     tops = {}
     for end in overboard(layout):

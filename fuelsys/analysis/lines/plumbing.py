@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fuelsys.analysis.lines import sharing
+from fuelsys.analysis.lines.airing import airings
 from fuelsys.analysis.lines.runs import run
 from fuelsys.analysis.lines.venting import air_at
 from fuelsys.analysis.tank.ground import ONE_PER_CENT_RAD, slopes
@@ -40,6 +41,7 @@ def plumbing(layout: Layout, full: Mapping[str, Filled | None]) -> Plumbing:
         air_groups=network.air_groups(),
         air={tank.name: tuple(a for at in ground if (a := air_at(layout, tank, at))) for tank in layout.tanks},
         sloped=sharing.settled(layout, groups, full, overboard, sloped),
+        airings=airings(layout),
     )
 
 

@@ -14,6 +14,7 @@ from functools import cached_property
 from fuelsys.analysis.lines.flow import Node, Piping
 from fuelsys.analysis.lines.hydraulics import COLD_VISCOSITIES, Fluid, element_of
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, required_flow_m3_s
+from fuelsys.analysis.lines.sources import stops
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.model.built.ends import End, PortEnd
@@ -25,17 +26,6 @@ from fuelsys.model.stated.components import Component, Engine, Filter, Pump, Sel
 from fuelsys.model.stated.fittings import Inlet, Return
 
 LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
-
-
-def stops(layout: Layout) -> tuple[type[Component] | End, ...]:
-    """What ends a way of the feed: a pump; where gravity feeds the engine, one that only fills tanks: others may stand still."""
-    return (Pump,) if layout.design.aircraft.feed == "pump" else layout.network.transfer_pumps
-
-
-def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
-    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other that ends a way."""
-    ways = [way for way in layout.network.ways("feed", stops(layout)) if way.end == end and way.start.tank]
-    return tuple(dict.fromkeys(way.start for way in ways))
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,11 +77,12 @@ class Solving:
         return max(self.layout.design.flows_m3_s.values()) + self.lost_by_return_m3_s(end)
 
     def lost_by_return_m3_s(self, end: End) -> float:
-        """What engines return, unless it comes back into the tank that an end is of; nothing where it is not stated."""
+        """What engines return, but for those whose lines all lead it back into the tank that an end is of; what is not stated
+        counts as nothing."""
         network = self.layout.network
-        engines = [one for one, node in network.nodes.items() if isinstance(node, Engine)]
-        comes_back = any(end.tank in network.return_tanks(one) for one in engines)
-        return 0.0 if comes_back else self.back_m3_s or 0.0
+        engines = [(one, node) for one, node in network.nodes.items() if isinstance(node, Engine)]
+        lost = (node.return_flow_m3_s for one, node in engines if network.return_tanks(one) != {end.tank})
+        return sum(one for one in lost if one is not None)
 
     @cached_property
     def piping(self) -> Piping:
@@ -116,17 +107,30 @@ class Solving:
         part = self.layout.network.nodes[end]
         if self.back_m3_s is None:
             yield Missing("", str(end), "the engine's return_flow: it has a return line")
-        elif isinstance(part, Engine):
-            needed = required_flow_m3_s(self.take_off_m3_s, self.layout.design.aircraft.feed, self.back_m3_s)
-            yield self._fed("gravity", end, needed, part.inlet_pressure_pa or 0.0)
-        elif isinstance(part, Pump):
+            return
+        yield from self.sucked(end)
+        if isinstance(part, Pump):
             lifting = end in self.layout.network.transfer_pumps
-            needed = required_flow_m3_s(self.take_off_m3_s, "pump", self.back_m3_s)
-            needed = self.lifted_m3_s if lifting else needed
-            yield self._fed("suction", end, needed, 0.0)
-            yield from self._transferred(end, needed) if lifting else self._delivered(end, needed)
+            yield from (
+                self._transferred(end, self._sucked_m3_s(end))
+                if lifting
+                else self._delivered(end, self._sucked_m3_s(end))
+            )
         elif isinstance(part, (Inlet, Return)):
             yield self._into(end)
+
+    def sucked(self, end: End) -> Iterator[FeedTo]:
+        """What comes to an engine by gravity and to a pump's inlet; asked for only where what engines return is known."""
+        part = self.layout.network.nodes[end]
+        if isinstance(part, Engine):
+            needed = required_flow_m3_s(self.take_off_m3_s, self.layout.design.aircraft.feed, self.back_m3_s or 0.0)
+            yield self._fed("gravity", end, needed, part.inlet_pressure_pa or 0.0)
+        elif isinstance(part, Pump):
+            yield self._fed("suction", end, self._sucked_m3_s(end), 0.0)
+
+    def _sucked_m3_s(self, pump: End) -> float:
+        lifting = pump in self.layout.network.transfer_pumps
+        return self.lifted_m3_s if lifting else required_flow_m3_s(self.take_off_m3_s, "pump", self.back_m3_s or 0.0)
 
     def _fed(self, kind: FedKind, end: End, needed_m3_s: float, needed_pa: float) -> FeedTo:
         at = tuple(

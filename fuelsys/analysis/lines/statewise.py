@@ -8,7 +8,8 @@ from functools import cached_property
 
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, Feed, required_flow_m3_s
-from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import MOST_STATES, how_many
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
@@ -42,6 +43,32 @@ def in_states(layout: Layout, states: Sequence[State] | None) -> tuple[InState |
                 Missing("", state.words, "the solver to find a flow: a fault of this program, please report it")
             )
     return tuple(dict.fromkeys(found)) if any(isinstance(one, Missing) for one in found) else tuple(found)
+
+
+def boiling_in_states(layout: Layout, states: Sequence[State] | None) -> tuple[InState | Missing, ...]:
+    """Where the pressure is lowest on the way to each pump's inlet, and by gravity to each engine, in every state.
+
+    At the take-off flow that is to be shown, over all flight attitudes and tanks; phase is that flow's name.
+    """
+    found: list[InState | Missing] = []
+    worst: dict[_Key, InState] = {}
+    for number, state in enumerate(states or ()):
+        if len(worst) > MOST_CASES:
+            left = f"fewer settings of selectors and valves: {len(states or ()) - number} are not computed, from {state.words} on"
+            found.append(Missing("suction", "the settings", left))
+            break
+        solving = _State.of(layout, state, {}).solving
+        for end in solving.layout.network.nodes:
+            if not sources_of(solving.layout, end) or solving.back_m3_s is None:
+                continue
+            key = (end, solving.back_m3_s, _between(solving.piping, {end, *sources_of(solving.layout, end)}))
+            if key not in worst:
+                fed = next((one for one in solving.sucked(end) if one.at), None)
+                if fed is None:
+                    continue
+                worst[key] = InState(state, "takeoff", replace(fed, at=(fed.lowest,)))
+            found.append(replace(worst[key], state=state))
+    return tuple(found)
 
 
 @dataclass(frozen=True, eq=False)

@@ -21,7 +21,7 @@ LEAST_CEILING_M = 100.0  # a chart needs some height
 
 
 def suctions(layout: Layout, found: Flows, temperatures_k: Sequence[float]) -> tuple[Suction, ...]:
-    """Each end that fuel is sucked to or runs to by gravity, at the attitude with the lowest pressure.
+    """Each end that fuel is sucked to or runs to by gravity, at the attitude and in the setting with the lowest pressure.
 
     QuestionError where the fuel's vapour pressure is not known at a temperature, or where no flow can be computed.
     """
@@ -38,12 +38,17 @@ def suctions(layout: Layout, found: Flows, temperatures_k: Sequence[float]) -> t
     altitudes = np.linspace(0.0, max(CEILING_M if stated is None else stated, LEAST_CEILING_M), _STEPS)
     air = np.array([air_pressure_pa(float(altitude)) for altitude in altitudes])
     ends = []
+    set_so = {one.fed.end: one for one in found.boiling_worst} if len(found.states or ()) > 1 else {}
     for fed in found.to:
-        carried = [(one.lowest_pa, one) for one in fed.at if one.lowest_pa is not None]
+        shut = set_so.get(fed.end)
+        also = (
+            [(one.lowest_pa, one, shut.state.words) for one in shut.fed.at if one.lowest_pa is not None] if shut else []
+        )
+        carried = [(one.lowest_pa, one, "") for one in fed.at if one.lowest_pa is not None]
         if fed.kind in ("suction", "gravity") and carried:
-            lowest_pa, worst = min(carried, key=lambda pair: pair[0])
+            lowest_pa, worst, setting = min((*carried, *also), key=lambda one: one[0])
             margins = air + lowest_pa - np.array(vapours, dtype=float)[:, None]
-            ends.append(Suction(fed, worst, altitudes, temperatures, margins, stated is None))
+            ends.append(Suction(fed, worst, altitudes, temperatures, margins, stated is None, setting))
     if not ends:
         needs = "; ".join(f"{one.where}: needs {one.needs}" for one in found.missing)
         mend = needs or "Give feed lines that can carry the flow to a pump or an engine."

@@ -6,7 +6,7 @@ it is held, held.py's figure counts.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from fuelsys.analysis.tank.held import Starts, held
 from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
 from fuelsys.model.built.cavity import Cavity, Spot
-from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.built.layout import Cover, FittedTank
 from fuelsys.model.found.unusable import Held, Unusable, UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 
@@ -102,8 +102,10 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
     if not flight:
         return None
     worst = max(flight, key=lambda one: one.unusable_m3)
-    bare_m3 = _uncovered(tank, [one.attitude for one in flight], openings)
-    return Unusable(at, worst, _opened(tank, envelope), bare_m3, _least_m3(tank, worst.unusable_m3))
+    flown = [one.attitude for one in flight]
+    bare_m3 = _covered_by(tank, flown, openings, lambda _: 0.0)
+    dipped_m3 = _covered_by(tank, flown, openings, lambda cover: cover.dip_m)
+    return Unusable(at, worst, _opened(tank, envelope), bare_m3, _least_m3(tank, worst.unusable_m3), dipped_m3)
 
 
 def _least_m3(tank: FittedTank, worst_m3: float) -> float:
@@ -138,14 +140,17 @@ def counted_m3(
     return Drained.of(tank.cavity, turned[0], openings).left_m3 if for_time is None else for_time.unusable_m3
 
 
-def _uncovered(tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[Opening]) -> float | None:
-    """What would stay behind at the worst without the covers that were assumed; None where none was."""
-    assumed = [tank.covers[outlet.name].assumed if tank.covers else False for outlet in tank.design.outlet]
-    if not any(assumed):
+def _covered_by(
+    tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[Opening], cover_m: Callable[[Cover], float]
+) -> float | None:
+    """What would stay behind at the worst with other covers in place of those assumed; None where none was."""
+    covers = [tank.covers.get(outlet.name) for outlet in tank.design.outlet]
+    if not any(cover and cover.assumed for cover in covers):
         return None
-    bare = [replace(one, cover_m=0.0) if taken else one for one, taken in zip(openings, assumed, strict=True)]
+    pairs = zip(openings, covers, strict=True)
+    other = [replace(one, cover_m=cover_m(cover)) if cover and cover.assumed else one for one, cover in pairs]
     starts = starts_of(flight)
-    return max(counted_m3(tank, (attitude.up, attitude), starts, bare) for attitude in flight)
+    return max(counted_m3(tank, (attitude.up, attitude), starts, other) for attitude in flight)
 
 
 def _opened(tank: FittedTank, envelope: Sequence[Attitude]) -> Unusable | None:

@@ -21,12 +21,16 @@ from fuelsys.model.stated.fillsheet import Sheet
 
 @dataclass(frozen=True)
 class Cover:
-    """The fuel that must stand over an outlet: stated, or assumed for a flow; needs says what an assumption would need."""
+    """The fuel that must stand over an outlet: stated, or assumed for a flow; needs says what an assumption would need.
+
+    dip_m is what a draw-down without whirl takes at that flow, which is less than what is assumed.
+    """
 
     height_m: float
     assumed: bool = False
     flow_m3_s: float = 0.0
     needs: str = ""
+    dip_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,7 @@ class FittedTank:
     rides are how the floats of its switches lie in the fuel, where their sizes are stated; the spot of such a switch is its mark raised.
 
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
-    what was drawn); tripped are the switches whose trip was measured and is computed.
+    what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated.
     """
 
     design: Tank
@@ -103,6 +107,7 @@ class FittedTank:
     sheet: Sheet | None = None
     corrected: Corrected | None = None
     tripped: dict[str, Tripped] = field(default_factory=dict)
+    doubts: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fuelsys.model.built.ends import End
+from fuelsys.model.found.plumbing import Airing
 from fuelsys.model.stated.attitude import Attitude
 
 Breath = Literal["in", "out", "filling"]
@@ -24,7 +25,7 @@ MOST_MACH = 0.3
 @dataclass(frozen=True)
 class AirState:
     """All tanks at one moment: what goes on, at which altitude, which overboard end is blocked, and the tank that is drawn from,
-    or filled.
+    or filled; setting says what is shut in the vent lines, nothing where all is open.
 
     flows_m3_s is the air into each tank (out of it: negative), mach the fastest in any line.
     """
@@ -36,19 +37,21 @@ class AirState:
     pressures_pa: Mapping[str, float]
     flows_m3_s: Mapping[str, float]
     mach: float
+    setting: str = ""
 
 
 @dataclass(frozen=True)
 class Breathing:
-    """Every state that was solved, tanks whose air no vent line joins to the outside, and what could not be computed.
+    """Every state that was solved, tanks that vent lines do not let breathe both ways when all is open, and what could not be computed.
 
-    ends are the overboard ends that are joined to tanks.
+    ends are the overboard ends that are joined to tanks, settings those of what stands in the vent lines.
     """
 
     states: tuple[AirState, ...] = ()
     unvented: tuple[str, ...] = ()
     needs: str = ""
     ends: tuple[str, ...] = ()
+    settings: tuple[Airing, ...] = ()
 
     def of(self, tank: str, what: Breath, *, blocked: bool) -> tuple[AirState, ...]:
         """The states of a tank; blocked: those with one overboard end blocked."""
@@ -63,7 +66,10 @@ class Breathing:
 @dataclass(frozen=True)
 class Overfill:
     """Fuel that goes on coming into a full tank, by a pump or as the engine's return, and the pressure at the tank's lowest point
-    while its vents let it out; None where nothing lets it out, or where what comes is not known (needs says what that takes)."""
+    while its vents let it out; None where nothing lets it out, or where what comes is not known (needs says what that takes).
+
+    lost_m3 is how much of the usable fuel of another tank (lost_from) the engine sends into this one while it burns the rest and
+    nothing brings it back: the most of all tanks, at the reserve phase's flow."""
 
     source: str
     by: End
@@ -72,3 +78,6 @@ class Overfill:
     attitude: Attitude | None = None
     pressure_pa: float | None = None
     needs: str = ""
+    setting: str = ""  # what is shut in the vent lines
+    lost_m3: float = 0.0
+    lost_from: str = ""

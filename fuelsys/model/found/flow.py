@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import inf
 from typing import Literal
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End
 from fuelsys.model.stated.attitude import Attitude
 
+HAIR_PA = 1e-3  # pressures nearer than this are one
 FedKind = Literal["gravity", "pumped", "suction", "tank", "transfer"]
 
 
@@ -53,6 +55,11 @@ class FeedTo:
         return min(self.at, key=lambda one: one.flow_m3_s)
 
     @property
+    def lowest(self) -> Carried:
+        """Where the pressure in the lines is lowest; first of all where no steady state is found."""
+        return min(self.at, key=lambda one: -inf if one.lowest_pa is None else one.lowest_pa)
+
+    @property
     def worst_free(self) -> Carried:
         """The least that comes into a tank whose surface is below the inlet."""
         return min(self.free, key=lambda one: one.flow_m3_s)
@@ -80,13 +87,15 @@ class DryBranch:
 @dataclass(frozen=True)
 class State:
     """A setting of selectors and valves: the tanks whose fuel comes to an engine (nearest first), those that are shut off
-    from it, and those that get what it returns; shut are the lines that it shuts."""
+    from it, and those that get what it returns; shut are the lines that it shuts, stuck the engines that get fuel while what they
+    return finds no way to a tank."""
 
     words: str
     feeding: tuple[str, ...]
     isolated: tuple[str, ...]
     returned_to: tuple[str, ...]
     shut: frozenset[str] = frozenset()
+    stuck: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -116,7 +125,8 @@ class Flows:
 
     air_pa is the air's pressure at the ceiling, vapour_pa that at which hot fuel boils; None where the design does not say.
     states are those that selectors and valves permit; None where they are too many to list. cut_off are settings in which
-    nothing comes to an engine. solve finds what comes in each state, and what of that is missing.
+    nothing comes to an engine. solve finds what comes in each state, and what of that is missing, boil the same of the lowest
+    pressure before a pump or by gravity.
     """
 
     to: tuple[FeedTo, ...] = ()
@@ -129,10 +139,28 @@ class Flows:
     states: tuple[State, ...] | None = ()
     cut_off: tuple[str, ...] = ()
     solve: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
+    boil: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
 
     @cached_property
     def _in_states(self) -> tuple[InState | Missing, ...]:
         return self.solve()
+
+    @cached_property
+    def boiling(self) -> tuple[InState | Missing, ...]:
+        """The lowest pressure before each pump and by gravity in each state (fed.at is where), and what is missing of that."""
+        return self.boil()
+
+    @property
+    def boiling_worst(self) -> tuple[InState, ...]:
+        """Of each end the state with the lowest pressure, the first of equals."""
+        found: dict[End, InState] = {}
+        for one in self.boiling:
+            if isinstance(one, InState):
+                other = found.setdefault(one.fed.end, one)
+                low, lowest = one.fed.lowest.lowest_pa, other.fed.lowest.lowest_pa
+                if lowest is not None and (low is None or low < lowest - HAIR_PA):
+                    found[one.fed.end] = one
+        return tuple(found.values())
 
     @property
     def in_states(self) -> tuple[InState, ...]:
@@ -148,7 +176,7 @@ class Flows:
 @dataclass(frozen=True, eq=False)
 class Suction:
     """How far fuel is from boiling on its way to an end, where its pressure is lowest: margins_pa (t, n), below zero it boils,
-    at temperatures_k (t,) and altitudes_m (n,). assumed_ceiling: the design states none."""
+    at temperatures_k (t,) and altitudes_m (n,). assumed_ceiling: the design states none. setting: what is shut there, if any."""
 
     fed: FeedTo
     worst: Carried
@@ -156,3 +184,4 @@ class Suction:
     temperatures_k: tuple[float, ...]
     margins_pa: Floats
     assumed_ceiling: bool
+    setting: str = ""

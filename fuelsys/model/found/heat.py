@@ -22,7 +22,8 @@ class Heated:
     """A tank that an engine returns fuel to, burnt from full to the reserve; needs says what is missing, and then steps are empty.
 
     fed: others keep it full first, and it is as warm as it can become then when it begins to empty. heat_w is what the engine
-    gives to its fuel, most_w what warms the tank by no more than it should be at the reserve.
+    gives to its fuel, most_w what warms the tank by no more than it should be at the reserve. boils_k is how much warmer than on a
+    standard day (15 degC) the fuel boils in the tank at the ceiling, at sea level where none is stated; None: that is not known.
     """
 
     engine: str
@@ -32,3 +33,4 @@ class Heated:
     most_w: float | None = None
     needs: str = ""
     fed: bool = False
+    boils_k: float | None = None

@@ -9,9 +9,10 @@ from fuelsys.arrays import Floats
 
 @dataclass(frozen=True)
 class UnusableGrid:
-    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,)."""
+    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,); doubts say why it may be wrong."""
 
     tank: str
     pitches_rad: Floats
     rolls_rad: Floats
     unusable_m3: Floats
+    doubts: tuple[str, ...] = ()

@@ -22,6 +22,7 @@ class Outflow:
     it are empty. returned_m3_s is drawn on top and goes to other tanks (to); None where the design does not say how much.
     held_m3 is how much of that those may come to keep before they let it run back by gravity; None where nothing brings it
     back for certain.
+    doubts say why minutes may be wrong: what of the tank's feed is not stated.
     """
 
     share_m3_s: float
@@ -29,6 +30,7 @@ class Outflow:
     returned_m3_s: float | None = 0.0
     held_m3: float | None = None
     to: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
 
     def least_s(self, usable_m3: float, times: float = 1.0) -> float | None:
         """How long usable fuel lasts at the worst, all flows being so many times what they are; None: needs the return flow.

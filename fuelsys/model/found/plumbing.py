@@ -128,6 +128,21 @@ class AirAt:
 
 
 @dataclass(frozen=True)
+class Airing:
+    """A setting of what stands in the vent lines, and the lines that it shuts.
+
+    starved are tanks that vent lines lead overboard and into which no air comes from there, closed those out of which none gets;
+    groups are tanks whose airspaces communicate.
+    """
+
+    words: str
+    shut: frozenset[str]
+    starved: tuple[str, ...]
+    closed: tuple[str, ...]
+    groups: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
 class Overflow:
     """An opening of a full tank and how far the fuel stands above the level at which it runs out (below: negative)."""
 
@@ -156,7 +171,7 @@ class Plumbing:
     runs: from end to end, pumps being ends; ways: fuel from a tank's outlet to an engine or a tank, through pumps;
     loose: lines that are on none of them; fuel_groups: tanks whose outlets are connected without a valve or selector
     between; air_groups: tanks whose airspaces are connected by vent lines; sloped: full tanks on a slope of the
-    ground.
+    ground; airings: every setting of what stands in the vent lines, None where they are too many.
     """
 
     runs: tuple[Run, ...]
@@ -166,6 +181,7 @@ class Plumbing:
     air_groups: tuple[tuple[str, ...], ...]
     air: dict[str, tuple[AirAt, ...]]
     sloped: tuple[Settled, ...]
+    airings: tuple[Airing, ...] | None = ()
 
     def of_kind(self, kind: LineKind) -> tuple[Run, ...]:
         """The runs of one kind."""

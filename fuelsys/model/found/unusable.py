@@ -86,8 +86,9 @@ class Unusable:
     """Unusable fuel of one tank: each attitude of the envelope, and the worst one in flight.
 
     opened is the same with the gaps open that are too narrow to count on; None without such gaps, and where it cannot be
-    computed since walls pass through each other there. uncovered_m3 is the worst without the covers that were assumed; None
-    where none was. least_m3 is what was measured, or drawn before a fill test found the tank smaller: less does not count.
+    computed since walls pass through each other there. uncovered_m3 is the worst without the covers that were assumed,
+    dipped_m3 that with what a draw-down without whirl takes in their place; None where none was. least_m3 is what was measured, or
+    drawn before a fill test found the tank smaller: less does not count.
     """
 
     at: tuple[UnusableAt, ...]
@@ -95,6 +96,7 @@ class Unusable:
     opened: Unusable | None = None
     uncovered_m3: float | None = None
     least_m3: float = 0.0
+    dipped_m3: float | None = None
 
     @property
     def volume_m3(self) -> float:

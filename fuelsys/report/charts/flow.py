@@ -56,7 +56,7 @@ def margins(suctions: Sequence[Suction], shown: Shown) -> Figure:
 def _title(one: Suction) -> list[str]:
     kind = "to the inlet of" if one.fed.kind == "suction" else "by gravity to"
     at, tanks = one.worst.attitude, " and ".join(one.worst.tanks)
-    words = f"{tanks}, {kind} {one.fed.end}; worst at {at.text}"
+    words = f"{tanks}, {kind} {one.fed.end}; worst at {at.text}{f', with {one.setting}' if one.setting else ''}"
     return ink.wrapped(ink.minus(words), ink.WIDTH_MM - _LEFT, ink.SMALL_PT)
 
 

@@ -6,7 +6,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.balance import Balanced, Path, TankBalance
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.notes import told
+from fuelsys.report.tables.notes import told_of
 
 _CENTRE = (
     Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length", rank=3),
@@ -22,7 +22,7 @@ def tank(layout: Layout, fitted: FittedTank, given: TankBalance, shown: Shown) -
     """One tank from full to empty."""
     columns = (Column("quantity", "volume"), Column("mass", "mass"), *_CENTRE)
     rows = tuple((float(row.held_m3[0]), *_cells(layout, row)) for row in given.rows)
-    notes = (*told(fitted.cavity, shown), f"At {given.attitude.text}.", _axes(layout), _LEVEL)
+    notes = (*told_of(fitted, shown), f"At {given.attitude.text}.", _axes(layout), _LEVEL)
     return Table(
         f"{given.tank}-balance", f"Fuel's mass and centre of gravity, tank {given.tank}", columns, rows, notes, shown
     )

@@ -8,7 +8,7 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.notes import for_a_time, held_by_line, narrow_gaps
+from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps
 
 _CENTRE = tuple(Column(f"CG {axis}", "length", rank=3) for axis in "xyz")
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
@@ -67,7 +67,16 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
     over = held_by_line(held.unusable, shown) if held.unusable else ()
     over += for_a_time(tank, shown)
-    notes = (stands, axes, facets_note(cavity, shown), *over, *narrow_gaps(tank, shown), *cavity_notes(cavity, shown))
+    notes = (
+        *tank.tank.doubts,
+        *covered(tank, shown),
+        stands,
+        axes,
+        facets_note(cavity, shown),
+        *over,
+        *narrow_gaps(tank, shown),
+        *cavity_notes(cavity, shown),
+    )
     return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
 

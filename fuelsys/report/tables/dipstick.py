@@ -10,7 +10,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
-from fuelsys.report.tables.notes import told
+from fuelsys.report.tables.notes import told, told_of
 
 LEAST_DROP_M = 1e-3  # less is on the floor
 LEAST_SHOWN_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
@@ -47,7 +47,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         for mark in stick.marks
     )
     notes = [
-        *told(tank.cavity, shown),
+        *told_of(tank, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
         tested(tank, stick, shown),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",

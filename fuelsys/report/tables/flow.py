@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
-from fuelsys.model.found.flow import Carried, FeedTo, Flows, InState
+from fuelsys.model.found.flow import Carried, FeedTo, Flows, InState, State
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
@@ -42,7 +42,7 @@ def _states(found: Flows, shown: Shown) -> list[Table]:
         return []
     columns = (Column("setting"), Column("feeding"), Column("shut off"), Column("return goes to"))
     rows = tuple(
-        (state.words, *(", ".join(names) or None for names in (state.feeding, state.isolated, state.returned_to)))
+        (state.words, ", ".join(state.feeding), ", ".join(state.isolated) or None, _returns(state))
         for state in found.states
     )
     notes: tuple[str, ...] = (
@@ -52,6 +52,12 @@ def _states(found: Flows, shown: Shown) -> list[Table]:
         more = f" and {len(found.cut_off) - MOST_NAMED} more" if len(found.cut_off) > MOST_NAMED else ""
         notes = (*notes, f"Nothing comes to an engine with: {'; '.join(found.cut_off[:MOST_NAMED])}{more}.")
     return [Table("flow-states", "What selectors and valves permit", columns, rows, notes, shown)]
+
+
+def _returns(state: State) -> str | None:
+    """The tanks that get the return, and the engines whose return finds none."""
+    stuck = [f"nowhere: {engine}" for engine in state.stuck]
+    return ", ".join([*state.returned_to, *stuck]) or None
 
 
 def _in_states(found: Flows, shown: Shown) -> list[Table]:

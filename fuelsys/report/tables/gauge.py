@@ -6,7 +6,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.notes import told
+from fuelsys.report.tables.notes import told, told_of
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
 LEAST_BLIND_M3 = 1e-6  # less than a millilitre is not told of
@@ -54,7 +54,7 @@ def _points(tank: FittedTank, found: Calibration, shown: Shown) -> Table:
         before = point.poured_m3
     title = f"Calibration of {name(found)}: {len(found.points)} points"
     notes = (
-        *told(tank.cavity, shown),
+        *told_of(tank, shown),
         *_warnings(found, shown),
         *_basis(found, shown),
         *_pouring(found, shown),

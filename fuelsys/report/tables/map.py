@@ -51,7 +51,7 @@ def _map_notes(grid: UnusableGrid, shown: Shown) -> tuple[str, ...]:
         return f"{shown.text(float(grid.unusable_m3[i, j]), 'volume')} at {where}"
 
     least, most = int(np.argmin(grid.unusable_m3)), int(np.argmax(grid.unusable_m3))
-    return (f"Least {at(least)}; most {at(most)}. Drained from full, without accelerations.", STEADY)
+    return (*grid.doubts, f"Least {at(least)}; most {at(most)}. Drained from full, without accelerations.", STEADY)
 
 
 def _deg(angle_rad: float) -> str:

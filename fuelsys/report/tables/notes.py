@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from math import isinf
-
 from fuelsys.model.built.cavity import Cavity
+from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.place import LEAST_ROOM_M
 from fuelsys.model.found.study import TankStudy
@@ -23,6 +22,11 @@ TO_WALL = (
 def told(cavity: Cavity, shown: Shown) -> tuple[str, ...]:
     """What every table of a tank begins with: the tests that corrected it, and why what it holds may be wrong."""
     return (*map(shown.words, cavity.measured), *cavity.warnings)
+
+
+def told_of(tank: FittedTank, shown: Shown) -> tuple[str, ...]:
+    """The same where usable fuel or minutes are told: why they may be wrong, too."""
+    return (*told(tank.cavity, shown), *tank.doubts)
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
@@ -167,24 +171,14 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
         if cover.assumed and tank.capacity.unusable and tank.capacity.unusable.uncovered_m3 is not None:
             found.append(
                 Doubt(
-                    f"{name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
-                    f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); without it"
-                    f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')} would be unusable. A drain test decides: state cover."
+                    f"{tank.name}.{name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
+                    f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); with the"
+                    f" {shown.text(cover.dip_m, 'length')} of a draw-down without whirl"
+                    f" {shown.text(tank.capacity.unusable.dipped_m3 or 0.0, 'volume')} would be unusable, without any"
+                    f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')}. A drain test decides: state cover."
                 )
             )
-        if cover.needs and cover.assumed:
-            found.append(Doubt(f"more than that may be needed at {name}: not known without {cover.needs}."))
-        elif cover.needs:
-            found.append(Doubt(f"{name} states no cover and counts to its lip: an assumption needs {cover.needs}."))
     found += _ended(tank)
-    unknown = [name for name, heights in tank.tank.heights.items() if any(isinf(height) for height in heights)]
-    if unknown:
-        found.append(
-            Doubt(
-                f"how far the flow by gravity holds the surface up over {', '.join(unknown)} is not counted: `fuelsys flow`"
-                " says what is missing."
-            )
-        )
     return tuple(found)
 
 

@@ -40,6 +40,7 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
         f"{axis} {shown.text(float(at), 'length')}" for axis, at in zip("xy", placed.steady_m[:2], strict=True)
     )
     notes = (
+        *placed.outflow.doubts,
         *narrow(placed.clearance_m, shown),
         f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
         f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",
@@ -69,6 +70,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
         *((Column("remark"),) if everything else ()),
     )
     notes = [
+        *found.outflow.doubts,
         f"In the mesh's axes ({unit_axes}). The mark leaves the target at every flight attitude; the switch's tolerance is"
         " not included: raise the mark by it.",
         "Best is where the earliest trip of all flight attitudes lies nearest above the target; latest with all other pools"

@@ -34,6 +34,7 @@ _COLUMNS = (
 def stages(found: StagesFound, unit_axes: str, shown: Shown) -> Table:
     """A row for each stage, the longest target first."""
     notes = [
+        *found.stages[0].search.outflow.doubts,
         *_doubts(found, shown),
         f"In the mesh's axes ({unit_axes}). Stem: from the mark straight up to the roof. {_allowed(found.asked, shown)}",
         "Guaranteed: at the latest trip of all stated flight attitudes, all other pools drained; earliest with none of them"

@@ -16,7 +16,7 @@ from fuelsys.report.tables.notes import (
     held_by_line,
     narrow_gaps,
     open_gaps,
-    told,
+    told_of,
     worst_flow,
 )
 from fuelsys.report.tables.shared import ATTITUDE, MINUTES, NO_OUTLET, attitude_cells, seconds, slug
@@ -32,13 +32,13 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
     """Each switch: quantity, usable quantity and minutes at trip and reset, attitude by attitude."""
     left = tank.capacity.unusable
     if left is None:
-        notes = (*told(tank.tank.cavity, shown), NO_OUTLET)
+        notes = (*told_of(tank.tank, shown), NO_OUTLET)
         return [
             Table(f"{tank.name}-switch-{slug(one.name)}", _titled(one.name, tank.name), ATTITUDE, (), notes, shown)
             for one in tank.tank.design.switch
         ]
     held = (*held_by_line(left, shown), *for_a_time(tank, shown))
-    warnings = (*told(tank.tank.cavity, shown), *held, *covered(tank, shown), *narrow_gaps(tank, shown))
+    warnings = (*told_of(tank.tank, shown), *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 

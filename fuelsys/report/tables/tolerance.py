@@ -20,6 +20,7 @@ _NONE = 1e-6  # of the variance: a share of a source that does not touch the ans
 def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     """Unusable fuel and switches: as drawn, and spread over the samples."""
     notes = (
+        *study.outflow.doubts,
         f"Off either way, uniformly: {_bounds(study.tolerances, shown)}. {study.samples} samples of seed {study.seed}.",
         "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
         " drained. Each switch's own tolerance, as the design states it, is drawn too.",

@@ -6,7 +6,7 @@ from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import Unusable
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.capacity import LEAST_LISTED_M3
-from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps, told
+from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps, told_of
 from fuelsys.report.tables.phases import phases
 from fuelsys.report.tables.shared import ATTITUDE, NO_OUTLET, STEADY, attitude_cells
 
@@ -16,7 +16,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
     left = tank.capacity.unusable
     title = f"Unusable fuel, tank {tank.name}, drained from full"
     if left is None:
-        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*told(tank.tank.cavity, shown), NO_OUTLET), shown)]
+        return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*told_of(tank.tank, shown), NO_OUTLET), shown)]
     rows = []
     timed = any(at.attitude.held_s is not None for at in left.at)
     pockets: list[tuple[Cell, ...]] = []
@@ -48,7 +48,7 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             columns,
             tuple(rows),
             (
-                *told(tank.tank.cavity, shown),
+                *told_of(tank.tank, shown),
                 STEADY,
                 *held_by_line(left, shown),
                 *for_a_time(tank, shown),

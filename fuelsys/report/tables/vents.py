@@ -20,8 +20,24 @@ _OVERFILL_NOTE = (
 
 
 def breathing(found: Breathing, overfills: Sequence[Overfill], shown: Shown) -> list[Table]:
-    """The worst of each tank, open and with one end blocked; then each tank that is overfilled. None where there is nothing."""
-    return [*_breaths(found, shown), *_overfilled(overfills, shown)]
+    """What the settings of the vent lines permit where there are several; the worst of each tank, in any setting and with one end
+    blocked; then each tank that is overfilled. None where there is nothing."""
+    return [*_settings(found, shown), *_breaths(found, shown), *_overfilled(overfills, shown)]
+
+
+def _settings(found: Breathing, shown: Shown) -> list[Table]:
+    if len(found.settings) < 2:
+        return []
+    columns = (Column("setting"), Column("no air into"), Column("no air out of"), Column("airspaces joined"))
+    rows = tuple(
+        (
+            one.words, ", ".join(one.starved) or None, ", ".join(one.closed) or None,
+            "; ".join(" and ".join(group) for group in one.groups if len(group) > 1) or None,
+        )
+        for one in found.settings
+    )  # fmt: skip
+    notes = ("Found from the lines: a selector there joins any two of its lines, a check valve lets air pass one way.",)
+    return [Table("vent-settings", "What is set in the vent lines", columns, rows, notes, shown)]
 
 
 def _notes(shown: Shown) -> tuple[str, ...]:
@@ -59,7 +75,7 @@ def _worst(found: Breathing, tank: str, what: Breath) -> Iterator[tuple[Cell, ..
     for state in (opened, blocked if more or opened is None else None):
         if state is not None:
             value, level = state.pressures_pa[tank], "ceiling" if state.altitude_m else "sea level"
-            ends = (state.blocked or None, state.drawn_from or None, level)
+            ends = (state.blocked or state.setting or None, state.drawn_from or None, level)
             column = value / WATER_KG_M3 / STANDARD_GRAVITY_M_S2
             yield (tank, _WHEN[what], *ends, state.flows_m3_s[tank], value, column)
 

@@ -162,4 +162,14 @@ LINES: tuple[Item, ...] = (
         " rule is for turbines.",
         only=HEAVY,
     ),
+    item(
+        ("23.975(a)", PRACTICE),
+        "Nothing that can be shut, and no check valve, stands in the only vent line of a tank.",
+        "vent-can-be-shut",
+    ),
+    item(
+        PRACTICE,
+        "The feed lines of each tank run as the design states them; what it does not state is measured and added.",
+        "feed-in-doubt",
+    ),
 )

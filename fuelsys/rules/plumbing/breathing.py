@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from fuelsys import units
-from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, MOST_MACH, AirState, Breath, Overfill
+from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, MOST_MACH, AirState, Breath
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
-from fuelsys.model.found.flow import FeedTo
+from fuelsys.model.found.flow import FeedTo, InState
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.stated.components import Pump
 from fuelsys.rules.shared import deep, loose, unled
 from fuelsys.rules.words import (
     before_64,
@@ -18,7 +17,6 @@ from fuelsys.rules.words import (
     descent,
     failed,
     flow,
-    litres,
     millimetres,
     needs,
     not_asked,
@@ -32,7 +30,7 @@ LEAST_SUCTION_PA = 1000.0  # chosen here, no source: a tenth of a metre of water
 _RATES = Source("rates of descent and filling where not stated: common practice, no source")
 _LARGE = Source("14 CFR 25.975(a)(3): climb, descent and refuelling, a rule for transport aircraft")
 _AIR = Source("ISO 2533: standard atmosphere")
-_LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
+LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
 _WORDS: dict[Breath, str] = {"in": "suction", "out": "pressure", "filling": "pressure"}
 WATER_KG_M3 = 1000.0
 
@@ -57,6 +55,7 @@ def _when(study: Study, state: AirState) -> str:
         filler = study.layout.tank(state.drawn_from).design.filler
         stated = filler.filling_m3_s if filler else None
         words = f"while {state.drawn_from} is filled at {flow(stated or FILLING_M3_S)}{'' if stated else ' (assumed)'}"
+    words += f", with {state.setting}" if state.setting else ""
     return f"{words}, {state.blocked} blocked" if state.blocked else words
 
 
@@ -80,12 +79,13 @@ def _column_pa(study: Study, tank: str) -> tuple[float, str]:
     subject="vent line",
     reach=Reach.OUTSIDE,
     stake=Stake.WEAR,
-    checks="The vents let so much air in and out, in the greatest descent and climb and while the tank is filled, and with one"
-    " of several blocked, that the tank bears the pressure; fuel that stands in a dip of the line counts on top.",
+    checks="The vents let so much air in and out, in the greatest descent and climb and while the tank is filled, in every setting"
+    " of what stands in their lines, and with one of several blocked, that the tank bears the pressure;"
+    " fuel that stands in a dip of the line counts on top.",
     why="A tank that breathes through too narrow a line bulges or is sucked in: it cracks, holds less, and its gauges and"
     " lamps read wrong.",
     mend="Use a wider or a shorter vent line, without narrow places and dips, or a second one.",
-    sources=(before_64("23.975(a)(3)"), before_64("23.965(a)(1)"), _LARGE, _RATES, _AIR, _LAWS),
+    sources=(before_64("23.975(a)(3)"), before_64("23.965(a)(1)"), _LARGE, _RATES, _AIR, LAWS),
 )
 def vent_passes_too_little_air(study: Study) -> Iterator[Verdict]:
     """The greatest pressure against what the tank bears or was to be tested with; suction against what it bears, or 1 kPa."""
@@ -94,7 +94,7 @@ def vent_passes_too_little_air(study: Study) -> Iterator[Verdict]:
         if not tank.tank.design.vent:
             yield needs(tank.name, "a vent and its line overboard")
         elif tank.name in breathing.unvented:
-            yield needs(tank.name, "vent lines that lead from it overboard")
+            yield needs(tank.name, "vent lines that lead from it overboard and let air in and out")
         elif breathing.needs:
             yield needs(tank.name, breathing.needs)
         else:
@@ -106,7 +106,7 @@ def _borne(study: Study, tank: TankStudy) -> Verdict:
     design, (column_pa, on) = tank.tank.design, _column_pa(study, tank.name)
     most = {
         "in": design.bears_suction_pa if design.bears_suction_pa is not None else LEAST_SUCTION_PA,
-        "out": _bears_pa(tank),
+        "out": bears_pa(tank),
     }
     texts, fast = [], False
     for what in ("in", "out", "filling"):
@@ -121,7 +121,7 @@ def _borne(study: Study, tank: TankStudy) -> Verdict:
             text = f"{_when(study, state)} it stands under {_water(got_pa)} of {_WORDS[what]}{stands}"
             if got_pa > limit_pa:
                 soft = what == "in" and design.bears_suction_pa is None
-                return (caution if soft else failed)(tank.name, f"{text}; {_limit(tank, what, limit_pa)}")
+                return (caution if soft else failed)(tank.name, f"{text}; {limit_words(tank, what, limit_pa)}")
             if not blocked and what != "filling":
                 texts.append(text)
     if fast:
@@ -130,16 +130,18 @@ def _borne(study: Study, tank: TankStudy) -> Verdict:
         )
         return caution(tank.name, evidence)
     sole = f"; {study.breathing.ends[0]} is the only opening" if len(study.breathing.ends) == 1 else ""
-    return passed(tank.name, f"{'; '.join(texts)}; {_limit(tank, 'out', most['out'])}{sole}")
+    return passed(tank.name, f"{'; '.join(texts)}; {limit_words(tank, 'out', most['out'])}{sole}")
 
 
-def _bears_pa(tank: TankStudy) -> float:
+def bears_pa(tank: TankStudy) -> float:
+    """The pressure that a tank is stated to bear, or must be tested with."""
     if tank.tank.design.bears_pa is not None:
         return tank.tank.design.bears_pa
     return tank.proof.pressure_pa if tank.proof else units.to_si(LEAST_PSI, "psi", "pressure")
 
 
-def _limit(tank: TankStudy, what: Breath, limit_pa: float) -> str:
+def limit_words(tank: TankStudy, what: Breath, limit_pa: float) -> str:
+    """What a pressure or a suction is held against."""
     design = tank.tank.design
     if what == "in":
         if design.bears_suction_pa is None:
@@ -156,7 +158,7 @@ def _limit(tank: TankStudy, what: Breath, limit_pa: float) -> str:
     " margin to boiling before a pump; with one of several vents blocked too.",
     why="Suction in the tank takes from the head as if the tank stood lower; the engine starves with fuel in it.",
     mend="Use a wider or a shorter vent line, or a second one.",
-    sources=(before_64("23.975(a)(3)"), before_64("23.951(a)"), _RATES, _LAWS),
+    sources=(before_64("23.975(a)(3)"), before_64("23.951(a)"), _RATES, LAWS),
 )
 def vent_suction_takes_the_head(study: Study) -> Iterator[Verdict]:
     """What is left at the flow to show, less the suction of the tank that feeds; into a tank, less the difference of the two."""
@@ -176,9 +178,15 @@ def vent_suction_takes_the_head(study: Study) -> Iterator[Verdict]:
 
 
 def _margins_pa(study: Study, fed: FeedTo) -> list[tuple[float, tuple[str, ...]]]:
-    """What is left of the pressure at each attitude, by the tanks that feed; none where it cannot be told."""
+    """What is left of the pressure at each attitude (before a pump in each setting too), by the tanks that feed; none where it
+    cannot be told."""
     flows, found = study.flows, []
-    for one in fed.free or fed.at:
+    shut = [
+        s.fed
+        for s in flows.boiling
+        if isinstance(s, InState) and s.fed.kind == fed.kind == "suction" and s.fed.end == fed.end
+    ]
+    for one in (*(fed.free or fed.at), *(one for other in shut for one in other.at)):
         if fed.kind != "suction" and one.pressure_pa is not None:
             found.append((one.pressure_pa - (0.0 if fed.kind == "tank" else fed.needed_pa), one.tanks))
         elif (
@@ -226,78 +234,3 @@ def _suction_pa(state: AirState, tanks: tuple[str, ...], fed: FeedTo, columns_pa
     """How much lower the air's pressure is in the tank that feeds than where the fuel goes, fuel in a vent's dip included."""
     beyond = state.pressures_pa.get(fed.end.tank or "", 0.0) if fed.kind == "tank" else 0.0
     return max(0.0, *(beyond - state.pressures_pa[tank] + columns_pa[tank] for tank in tanks))
-
-
-@rule(
-    subject="transfer",
-    reach=Reach.OUTSIDE,
-    stake=Stake.LITRES,
-    checks="A pump that fills a tank, and the engine's return, can go on when it is full: its vents then let the fuel out before"
-    " the tank bears more pressure than it is tested with; and a pump that is not stopped then pumps fuel overboard.",
-    why="A tank that is pumped full bursts or bulges if its vent cannot carry the flow, and spills if it can.",
-    mend="Fit something that stops the pump when the tank is full (stops_when_full), lead the vent back to the tank that gives,"
-    " or placard how low the tank must be before the pump is switched on.",
-    sources=(before_64("23.957(b)"), before_64("23.1337(b)(6)"), _LAWS),
-)
-def transfer_overfills_tank(study: Study) -> Iterator[Verdict]:
-    """The full tank's pressure at its lowest point with the greatest flow that comes; what the giving tank can give against room."""
-    for one in study.overfills:
-        name = one.source if isinstance(study.layout.network.nodes[one.by], Pump) else str(one.by)
-        where = f"{name} to {one.tank}"
-        yield needs(where, one.needs) if one.needs else _overfilled(study, one, where)
-    if not study.overfills:
-        yield not_asked("transfer", "no pump fills a tank and no engine returns fuel to one")
-    yield from loose(study, ["feed", "return"])
-
-
-def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
-    tank = next((tank for tank in study.tanks if tank.name == one.tank), None)
-    if tank is None:
-        return needs(where, f"the study of {one.tank}")
-    limit_pa = _bears_pa(tank)
-    pump = study.layout.network.nodes[one.by]
-    if isinstance(pump, Pump) and pump.stops_when_full:
-        return passed(where, f"the design states that something stops {pump.name} when {one.tank} is full")
-    if isinstance(pump, Pump) and one.flow_m3_s == 0.0:
-        return passed(where, f"by its curve {pump.name} brings nothing into {one.tank} when that is full")
-    if one.pressure_pa is None or one.attitude is None:
-        return needs(
-            where,
-            f"vent lines that lead from {one.tank} overboard: nothing lets out the {flow(one.flow_m3_s)} that come",
-        )
-    evidence = (
-        f"{flow(one.flow_m3_s)} that come into the full tank put {pressure(one.pressure_pa)} on its lowest point at"
-        f" {one.attitude.text}; {_limit(tank, 'out', limit_pa)}"
-    )
-    if one.pressure_pa > limit_pa:
-        return failed(where, evidence, "Use a wider or a lower vent line, or stop the flow when the tank is full.")
-    if not isinstance(pump, Pump):
-        return passed(where, evidence)
-    return _spilled(study, one, tank, where, evidence)
-
-
-def _spilled(study: Study, one: Overfill, tank: TankStudy, where: str, evidence: str) -> Verdict:
-    """Whether what the giving tank has finds room, with the quantities that the first segment of the flight is loaded with."""
-    giving = next((other for other in study.tanks if other.name == one.source), None)
-    usable_m3 = giving.capacity.usable_m3 if giving else None
-    if giving is None or usable_m3 is None or giving.capacity.unusable is None or tank.capacity.filled is None:
-        return needs(where, f"what {one.source} can give and what {one.tank} takes (outlet, filler, vent); {evidence}")
-    flight = study.layout.design.flight
-    loaded = flight[0].loaded_m3 if flight else {}
-    gives_m3 = min(
-        usable_m3,
-        loaded.get(one.source, usable_m3 + giving.capacity.unusable.volume_m3) - giving.capacity.unusable.volume_m3,
-    )
-    full_m3 = tank.capacity.filled.volume_m3
-    room_m3 = max(0.0, full_m3 - loaded.get(one.tank, full_m3))
-    if gives_m3 <= room_m3:
-        return passed(where, f"{evidence}; the {litres(gives_m3)} that {one.source} can give find room as it is loaded")
-    minutes = room_m3 / one.flow_m3_s / 60.0
-    start = "at once" if minutes < 0.05 else f"after {minutes:.1f} min"
-    spilt = f"it runs over {start}, {litres(gives_m3 - room_m3)} in all if the engine burns nothing"
-    evidence += f". Switched on at {litres(full_m3 - room_m3)} in {one.tank} {spilt}"
-    most_m3 = max(0.0, full_m3 - gives_m3)
-    return caution(
-        where, evidence, f"Placard that {one.tank} must hold no more than {litres(most_m3)} when the pump is switched on, or stop it"
-        " when the tank is full (stops_when_full).",
-    )  # fmt: skip

@@ -54,6 +54,29 @@ def _from_tanks(study: Study) -> Iterator[Run]:
 
 
 @rule(
+    subject="stated feed",
+    reach=Reach.PAPER,
+    stake=Stake.MINUTES,
+    checks="All is stated that usable fuel and minutes of a tank rest on in its feed: lines with their paths, the drop of filters, bores.",
+    why="A line that rises, or a filter that takes pressure, holds fuel back; what is not stated of them counts as nothing.",
+    mend="State it in the design file; path = [] says that a line is straight.",
+    sources=(COMMON_PRACTICE,),
+)
+def feed_in_doubt(study: Study) -> Iterator[Verdict]:
+    """What every table of the tank warns of."""
+    for tank in study.tanks:
+        doubts = [doubt.rstrip(".") for doubt in tank.tank.doubts]
+        if not tank.tank.design.outlet:
+            yield needs(tank.name, "an outlet")
+        elif doubts:
+            yield needs(
+                tank.name, f"more of its feed to be stated, for usable fuel and minutes rest on it: {'; '.join(doubts)}"
+            )
+        else:
+            yield passed(tank.name, "nothing that its usable fuel rests on is left unsaid")
+
+
+@rule(
     subject="feed line",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.flow import Carried, DryBranch, FedKind, FeedTo, InState
+from fuelsys.model.found.flow import Carried, DryBranch, FedKind, FeedTo, InState, Missing
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Tee
@@ -122,9 +122,9 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
     subject="feed flow",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
-    checks="A tank that others fill by gravity gets what the engine draws from it: the take-off flow, 150 % of the maximum"
-    " continuous one, and what returns elsewhere. One that a pump fills, and nothing else does, gets 125 % of the maximum"
-    " continuous flow, or at the least that flow, by a placard.",
+    checks="A tank that others fill by gravity gets what the engine draws from it, in every setting of selectors and valves: the"
+    " take-off flow, 150 % of the maximum continuous one, and what returns elsewhere. One that a pump fills, and nothing else"
+    " does, gets 125 % of the maximum continuous flow, or at the least that flow, by a placard.",
     why="A header that empties faster than it fills stops the engine while the wings are still full, and lights its lamps.",
     mend="Use wider or shorter lines to it, gentler bends, or a larger fall.",
     sources=(before_64("23.955(b), (d)"), _LAWS, _HALF),
@@ -153,7 +153,34 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
             yield caution(where, evidence)
         else:
             yield passed(where, evidence + f", and {flow(full.flow_m3_s)} when it is full")
+    yield from _filled_in_states(study)
     yield from _missing(study, "transfer")
+
+
+def _filled_in_states(study: Study) -> Iterator[Verdict]:
+    """The worst of the settings for each tank that others fill, and those that leave it to what it holds."""
+    several = study.flows.states is None or len(study.flows.states) > 1
+    asked = [one for one in study.flows.in_states if one.fed.kind == "tank"] if several else []
+    for tank in dict.fromkeys(one.fed.end.tank for one in asked):
+        own = [one for one in asked if one.fed.end.tank == tank]
+        least = min((one for one in own if one.fed.at), key=_spare, default=None)
+        dry = next((one for one in own if not one.fed.at), None)
+        where = f"{tank}, every setting"
+        if least and _spare(least) < -HAIR_M3_S:
+            yield failed(where, f"{_brings(least)}: it sinks, though tanks that fill it hold fuel")
+        elif dry:
+            evidence = f"with {dry.state.words} nothing comes into it, and it feeds the engine with what it holds alone"
+            yield caution(where, evidence, "Placard what must be open in flight, or leave out what shuts it off.")
+        elif least:
+            yield passed(where, _brings(least))
+
+
+def _brings(one: InState) -> str:
+    worst = one.fed.worst
+    return (
+        f"worst with {one.state.words}, at {worst.attitude.text} {_tanks(worst)} brings {flow(worst.flow_m3_s)} of the"
+        f" {flow(one.fed.needed_m3_s)} that are needed at {one.phase}"
+    )
 
 
 def _lifted(study: Study, fed: FeedTo) -> Verdict:
@@ -176,8 +203,8 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
     subject="feed flow",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
-    checks="The fuel does not boil in a feed line: its pressure stays above the vapour pressure of hot fuel at the ceiling, by"
-    " 2 kPa (0.3 psi) or more (chosen here, no source).",
+    checks="The fuel does not boil in a feed line, in any setting of selectors and valves that feeds: its pressure stays above the"
+    " vapour pressure of hot fuel at the ceiling, by 2 kPa (0.3 psi) or more (chosen here, no source).",
     why="Vapour takes the fuel's place in the line; a pump that gets vapour delivers nothing.",
     mend="Bring the pump nearer to the tank and below it, use wider lines, or keep the fuel cool; a lower ceiling is a limit to"
     " be placarded.",
@@ -186,36 +213,37 @@ def _lifted(study: Study, fed: FeedTo) -> Verdict:
 )
 def fuel_boils_in_line(study: Study) -> Iterator[Verdict]:
     """Lowest pressure on the way to a pump or by gravity, at the flow to show, against the vapour pressure at 110 °F."""
-    air, vapour_pa = study.flows.air_pa, study.flows.vapour_pa
-    for fed in study.flows.to:
-        if fed.kind not in ("gravity", "suction"):
-            continue
-        where = _named(fed)
-        least = min(fed.at, key=lambda one: -1e9 if one.lowest_pa is None else one.lowest_pa)
-        if least.lowest_pa is None:
-            yield needs(where, "lines that can carry the flow at all")
-        elif air is None:
-            yield needs(where, "aircraft.ceiling: the air's pressure there")
-        elif vapour_pa is None:
-            yield needs(where, "fuel.reid_pressure: that of mogas differs by season")
-        else:
-            margin = air + least.lowest_pa - vapour_pa
-            evidence = (
-                f"at {least.attitude.text} the lowest pressure in the line is {pressure(abs(least.lowest_pa))}"
-                f" {'below' if least.lowest_pa < 0.0 else 'above'} the air's, {pressure(air)} at the ceiling; fuel of"
-                f" {HOT} boils at {pressure(vapour_pa)}"
-            )
-            if margin <= 0.0:
-                yield failed(where, f"{evidence}: it boils")
-            elif fed.unstated:
-                yield needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
-            elif margin < LEAST_MARGIN_PA:
-                yield caution(
-                    where, f"{evidence}: only {pressure(margin)} are left, less than {pressure(LEAST_MARGIN_PA)}"
-                )
-            else:
-                yield passed(where, f"{evidence}: {pressure(margin)} are left")
+    flows = study.flows
+    yield from (_boils(study, fed) for fed in flows.to if fed.kind in ("gravity", "suction"))
+    if flows.states is None or len(flows.states) > 1:
+        yield from (_boils(study, one.fed, one.state.words) for one in flows.boiling_worst)
+        yield from (needs(one.where, one.needs) for one in flows.boiling if isinstance(one, Missing))
     yield from _missing(study)
+
+
+def _boils(study: Study, fed: FeedTo, setting: str = "") -> Verdict:
+    air, vapour_pa = study.flows.air_pa, study.flows.vapour_pa
+    where = f"{fed.end}, every setting" if setting else _named(fed)
+    least = fed.lowest
+    if least.lowest_pa is None:
+        return needs(where, "lines that can carry the flow at all")
+    if air is None:
+        return needs(where, "aircraft.ceiling: the air's pressure there")
+    if vapour_pa is None:
+        return needs(where, "fuel.reid_pressure: that of mogas differs by season")
+    margin = air + least.lowest_pa - vapour_pa
+    evidence = (
+        f"{f'worst with {setting}, ' if setting else ''}at {least.attitude.text} the lowest pressure in the line is"
+        f" {pressure(abs(least.lowest_pa))} {'below' if least.lowest_pa < 0.0 else 'above'} the air's, {pressure(air)} at the"
+        f" ceiling; fuel of {HOT} boils at {pressure(vapour_pa)}"
+    )
+    if margin <= 0.0:
+        return failed(where, f"{evidence}: it boils")
+    if fed.unstated:
+        return needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
+    if margin < LEAST_MARGIN_PA:
+        return caution(where, f"{evidence}: only {pressure(margin)} are left, less than {pressure(LEAST_MARGIN_PA)}")
+    return passed(where, f"{evidence}: {pressure(margin)} are left")
 
 
 @rule(

@@ -221,7 +221,7 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        return caution(name, _drowned(study, found.drowned))
+        return caution(name, f"{f'with {found.setting}, ' if found.setting else ''}{_drowned(study, found.drowned)}")
     if found.maybe:
         return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
@@ -243,5 +243,5 @@ def _drowned(study: Study, found: Drowned) -> str:
         return f"{stands}; no vent lets air in, and no outlet draws the fuel down to it{so}"
     leaves = f"{', '.join(found.joined.tanks)} together" if len(found.joined.tanks) > 1 else "the tank"
     vacuum_pa = first.above_m * study.layout.design.fuel.density_kg_m3 * STANDARD_GRAVITY_M_S2
-    until = f"no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}"
-    return f"{stands}; {until}, but for what bubbles in against a vacuum of {pressure(vacuum_pa)} in the tank{so}"
+    until = f"no vent lets air in until {litres(found.taken_m3)} are gone from {leaves}, but for what bubbles in against a vacuum"
+    return f"{stands}; {until} of {pressure(vacuum_pa)} in the tank, which takes from the head of the feed{so}"

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
+from fuelsys.model.found.flow import State
 from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.components import Engine, Selector, Valve
-from fuelsys.rules.shared import components, diesel, end_at, loose, past
+from fuelsys.model.stated.components import Engine, Selector
+from fuelsys.rules.severity import HOT_WORDS, overheats
+from fuelsys.rules.shared import components, diesel, end_at, loose
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -141,7 +143,7 @@ def _higher(study: Study, end: PortEnd, parked: Attitude, short_m: float) -> str
     checks="Returned fuel does not warm a tank that others keep full, as a header is, by more than 20 K.",
     why="A small tank passes its own fuel round and round; warm fuel makes vapour and costs power.",
     mend="Return to a main tank, or cool the return.",
-    sources=(_WARMING, _HEAT),
+    sources=(_WARMING, HOT_WORDS, _HEAT),
 )
 def return_heats_small_tank(study: Study) -> Iterator[Verdict]:
     """Heat against time in each tank that others keep full and a return comes to."""
@@ -173,7 +175,15 @@ def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
         )
         told = " and ".join(words for words in (kept, then if last.time_s > 0.0 else "") if words)
         evidence = f"{one.heat_w:.0f} W warm {one.tank} {told or 'by nothing: it holds no more than the reserve'}, if no heat is lost"
-        yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
+        if overheats(last.warmer_k, one.boils_k):
+            limit = (
+                "hotter than is counted on"
+                if one.boils_k is None
+                else f"from {one.boils_k:.0f} K on fuel of 15 °C boils there"
+            )
+            yield failed(where, f"{evidence}: {limit}")
+        else:
+            yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
 
 
 @rule(
@@ -183,7 +193,7 @@ def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
     checks="Returned fuel does not warm the tank that it comes to by more than 20 K until 30 minutes are left in it.",
     why="What the engine gives to its fuel stays in a tank that feeds it: the less is left, the faster it warms, up to vapour.",
     mend="Cool the return, or keep it short of the engine's heat; measure the fuel's temperature in flight.",
-    sources=(_WARMING, _HEAT),
+    sources=(_WARMING, HOT_WORDS, _HEAT),
 )
 def return_heats_tank(study: Study) -> Iterator[Verdict]:
     """Heat against time in each other tank that a return comes to."""
@@ -217,7 +227,13 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     into = sorted({tank for run in back if (tank := run.end.tank)})
     through = all(end_at(selector) in run.way.always for run in back)
     evidence = f"it chooses between {', '.join(tanks)}; the return goes to {', '.join(into)}"
-    if selector.switches_return or (through and set(into) >= set(tanks)):
+    missing = [tank for tank in tanks if tank not in into]
+    if selector.switches_return and missing:
+        return needs(
+            selector.name,
+            f"a return line to {', '.join(missing)}: it is stated to switch the return, and the lines lead to {', '.join(into)} alone",
+        )
+    if selector.switches_return or (through and not missing):
         return passed(selector.name, f"{evidence} and is switched with the feed")
     if selector.switches_return is None:
         return needs(selector.name, "to know whether it switches the return (switches_return)")
@@ -229,7 +245,7 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     reach=Reach.OUTSIDE,
     stake=Stake.LITRES,
     checks="In no setting of valves and selectors that feeds the engine does its return go to a tank that is shut off from it,"
-    " or to none: no valve stands in it.",
+    " or to none.",
     why="A tank that gets fuel and gives none fills up and runs over, out of its vent, while the one that feeds runs dry early."
     " A return that is shut drives up the pressure in pump and injection until something bursts.",
     mend="Lead the return to a tank that feeds in every setting (a header), or switch it with the feed. Take any valve out of it.",
@@ -237,28 +253,28 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
 )
 def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
     """Every setting that selectors and valves permit, the tanks that feed in it, and where the return goes."""
-    yield from _shut(study)
     found = study.flows.states
     if found is None:
         yield needs("return", "fewer selectors and valves: their settings are too many to go through")
         return
+    stuck = [state for state in found if state.stuck]
     returning = [state for state in found if state.returned_to]
     bad = [state for state in returning if set(state.returned_to) & set(state.isolated)]
+    if stuck:
+        who = ", ".join(stuck[0].stuck)
+        evidence = f"with {stuck[0].words} {who} runs on {', '.join(stuck[0].feeding)} and what it returns finds no way to a tank"
+        yield failed(f"return of {who}", f"{evidence}{_more(stuck)}", "Take what shuts it out of the return.")
     if bad:
         shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
-        more = f"; so in {len(bad) - 1} more settings" if len(bad) > 1 else ""
-        evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}{more}"
-        yield failed("return", evidence)
+        evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}"
+        yield failed("return", f"{evidence}{_more(bad)}")
     elif returning:
-        yield passed("return", f"in each of {len(returning)} settings it goes to a tank that feeds")
+        yield passed(
+            "return",
+            f"in each of {len(returning)} settings {'with a return ' if stuck else ''}it goes to a tank that feeds",
+        )
     yield from loose(study, ["return"])
 
 
-def _shut(study: Study) -> Iterator[Verdict]:
-    """Valves, of the return alone, that all of an engine's returns pass."""
-    for valve in components(study, Valve):
-        fed = study.layout.network.lines_at(end_at(valve), "feed")
-        for engine, runs in _returning(study):
-            if runs and not fed and not any(past(run, [valve]) for run in runs):
-                evidence = f"all that {engine.name} returns passes it: shut while it runs, it leaves it nowhere to go"
-                yield failed(valve.name, evidence, "Take the valve out of the return.")
+def _more(states: Sequence[State]) -> str:
+    return f"; so in {len(states) - 1} more settings" if len(states) > 1 else ""

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.built.ends import End, PortEnd
-from fuelsys.model.found.findings import Cost, Reach, Source, Stake, Verdict
-from fuelsys.model.found.plumbing import AirAt
+from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
+from fuelsys.model.found.plumbing import AirAt, Airing
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.components import Overboard
-from fuelsys.rules.shared import components, feeders, header_like
+from fuelsys.model.stated.components import CheckValve, Overboard
+from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE
+from fuelsys.rules.shared import components, end_at, feeders, header_like, loose, unled
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -113,7 +114,7 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
     why="Air that is shut in expands in the sun and in the climb and pushes fuel out of the vent; it is lost as capacity. A vent"
     " low above the fuel is drowned by the first warm hour, or by slosh.",
     mend="Move the vent to the highest point of the airspace, open the airspace to it, or add a vent there.",
-    sources=(before_64("23.975(a)"), _TOP_PART, _LEAST_AIR),
+    sources=(before_64("23.975(a)"), _TOP_PART, _LEAST_AIR, SHUT_AIR),
 )
 def vent_not_at_top(study: Study) -> Iterator[Verdict]:
     """Air that is not in one body with a vent above the fuel, and where its vent opens in it; the filler is closed."""
@@ -134,7 +135,8 @@ def vent_not_at_top(study: Study) -> Iterator[Verdict]:
         else:
             top = "" if at.unvented_top_m is None else f" at {place(tank.tank, at.unvented_top_m)}"
             mend = f"Move the vent to the top of that air{top}, or add one there."
-            yield failed(tank.name, evidence, mend, Cost(volume_m3=at.unvented_m3))
+            told = failed if share >= SHUT_AIR_SHARE else caution
+            yield told(tank.name, evidence, mend, Cost(volume_m3=at.unvented_m3))
 
 
 def _height(study: Study, tank: TankStudy, evidence: str) -> Verdict:
@@ -200,6 +202,49 @@ def _shut(study: Study, end: End) -> list[AirAt]:
     if not isinstance(end, PortEnd):
         return []
     return [at for at in study.plumbing.air.get(end.tank, ()) if end.port in at.shut_ports and at.attitude.normal]
+
+
+@rule(
+    subject="vent line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
+    checks="In every setting of valves and selectors in the vent lines air comes from outside into each tank and gets out of it, and no"
+    " check valve keeps it from either.",
+    why="A vent that is shut is no vent: the feed stops as the tank pulls a vacuum, or fuel that warms bursts it or is pressed out.",
+    mend="Take the valve or check valve out of the vent line, or lead a second line past it.",
+    sources=(before_64("23.975(a)"), before_64("23.975(a)(3)"), COMMON_PRACTICE),
+)
+def vent_can_be_shut(study: Study) -> Iterator[Verdict]:
+    """Follow the vent lines from overboard to each tank and back, in each setting; a tank that never breathes is told by others."""
+    found = study.plumbing.airings
+    led = study.layout.network.aired(())
+    for tank in study.tanks:
+        name = tank.name
+        if name not in led:
+            yield needs(name, "vent lines that lead from it overboard")
+        elif found is None:
+            yield needs(name, "fewer valves and selectors in vent lines: their settings are too many to go through")
+        else:
+            yield _shut_off(study, name, found)
+    yield from (verdict for _, verdict in unled(study, "vent"))
+    yield from loose(study, ["vent"])
+
+
+def _shut_off(study: Study, tank: str, found: tuple[Airing, ...]) -> Verdict:
+    bad = [one for one in found if tank in (*one.starved, *one.closed)]
+    if not bad:
+        several = f" in each of {len(found)} settings of what stands in the vent lines" if len(found) > 1 else ""
+        return passed(tank, f"air comes in and gets out{several}")
+    first = bad[0]
+    checks = [one.name for one in components(study, CheckValve) if study.layout.network.lines_at(end_at(one), "vent")]
+    by = f"with {first.words}" if first.shut else f"past {', '.join(checks)}"
+    ways = {
+        (True, True): "air neither comes in nor gets out",
+        (True, False): "no air comes in",
+        (False, True): "no air gets out",
+    }
+    evidence = f"{by} {ways[tank in first.starved, tank in first.closed]}"
+    return failed(tank, f"{evidence}{f'; so in {len(bad) - 1} more settings' if len(bad) > 1 else ''}")
 
 
 @rule(

@@ -147,7 +147,7 @@ def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str
     why="With less there is nothing in hand for a second approach or another field.",
     mend="Enlarge a tank or lower its unusable fuel.",
     sources=(before_64("23.963(d)"), Source("14 CFR 23.2430(b)(4)")),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "mesh-in-doubt"),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt", "mesh-in-doubt"),
 )
 def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     """Sum of usable fuel over the flow at maximum continuous power."""

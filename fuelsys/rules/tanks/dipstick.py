@@ -60,7 +60,7 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
     " and cannot tell half an hour from none.",
     mend="Let the stick reach the floor nearer to the sump.",
     sources=(RESERVE, before_64("23.1337(b)(4)", "which asks for a means such as a stick gauge"), COMMON_PRACTICE),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
 )
 def dipstick_blind(study: Study) -> Iterator[Verdict]:
     """What the tank holds when the stick's bottom is just dry, against the unusable fuel."""

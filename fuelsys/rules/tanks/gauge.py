@@ -65,7 +65,7 @@ def _counts_with(study: Study, name: str) -> list[str]:
     why="A gauge that stands still shows the same with minutes left and with none.",
     mend="Let it reach lower, nearer to the outlet.",
     sources=(before_64("23.1337(b)(1)", "zero in level flight with the unusable fuel left"), COMMON_PRACTICE),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
 )
 def gauge_blind(study: Study) -> Iterator[Verdict]:
     """What can still run out while a gauge stands at its lowest: fail in level flight from half a minute on, at others from

@@ -204,7 +204,7 @@ def _goes_out(at: TripAt, full_m3: float) -> bool:
     " attitude leaves.",
     mend="Bring the mark nearer to the middle of the free surface and lower it, as `fuelsys place --search` shows.",
     sources=(COMMON_PRACTICE,),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
 )
 def warning_early(study: Study) -> Iterator[Verdict]:
     """Most minutes at the trip in normal flight, above what is unusable there, against the target."""

@@ -8,7 +8,6 @@ from math import pi
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.fittings import Outlet
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -183,18 +182,9 @@ def cover_not_stated(study: Study) -> Iterator[Verdict]:
             elif cover.assumed and left is not None and left.uncovered_m3 is not None:
                 yield caution(
                     where,
-                    f"none is stated; {millimetres(cover.height_m)} assumed for {flow(cover.flow_m3_s)}, the most it takes; a draw-down"
-                    f" without whirl takes {millimetres(_dip_m(cover.flow_m3_s))}: {litres(left.volume_m3)}"
-                    f" unusable in {tank.name}, {litres(left.uncovered_m3)} without any",
+                    f"none is stated; {millimetres(cover.height_m)} assumed for {flow(cover.flow_m3_s)}, the most it takes:"
+                    f" {litres(left.volume_m3)} unusable in {tank.name}; a draw-down without whirl takes {millimetres(cover.dip_m)}, which"
+                    f" leaves {litres(left.dipped_m3 or 0.0)}, and none {litres(left.uncovered_m3)}",
                 )
             else:
                 yield passed(where, f"{millimetres(cover.height_m)} are kept over it")
-
-
-def _dip_m(flow_m3_s: float) -> float:
-    """Least height over an outlet at which a surface without whirl dips into it: 0.69 (Q²/g)^(1/5), whatever the bore.
-
-    >>> round(_dip_m(34e-3 / 3600.0) * 1e3, 1)
-    4.3
-    """
-    return float(0.69 * (flow_m3_s**2 / STANDARD_GRAVITY_M_S2) ** 0.2)

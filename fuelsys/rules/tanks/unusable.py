@@ -163,7 +163,7 @@ def _flight(tank: TankStudy) -> list[UnusableAt]:
     " rule's, for rotorcraft).",
     mend="Move the outlet to where the fuel lies lowest, add a second outlet, or deepen the sump.",
     sources=(Source("14 CFR 27.1553"), Source("14 CFR 29.1553"), RESERVE),
-    rests_on=("cover-not-stated", "mesh-in-doubt", "passage-too-narrow"),
+    rests_on=("cover-not-stated", "feed-in-doubt", "mesh-in-doubt", "passage-too-narrow"),
 )
 def unusable_large(study: Study) -> Iterator[Verdict]:
     """Unusable fuel against the limit."""
@@ -199,7 +199,7 @@ def _far_m3(study: Study, tank: TankStudy) -> float:
     why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
     mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
-    rests_on=("cover-not-stated", "unusable-large"),
+    rests_on=("cover-not-stated", "feed-in-doubt", "unusable-large"),
 )
 def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
     """The worst combination against the worst stated attitude."""

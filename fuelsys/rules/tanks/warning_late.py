@@ -34,6 +34,7 @@ _ALONE = ", by what is burnt alone: warning-late-by-return counts what is return
         "unusable-large",
         "unusable-at-combined-attitudes",
         "cover-not-stated",
+        "feed-in-doubt",
         "flow-shares-do-not-add-up",
         "mesh-in-doubt",
     ),
@@ -132,6 +133,7 @@ def _tolerance_words(switch: Switch) -> str:
         "unusable-large",
         "unusable-at-combined-attitudes",
         "cover-not-stated",
+        "feed-in-doubt",
         "flow-shares-do-not-add-up",
         "mesh-in-doubt",
     ),
@@ -206,6 +208,7 @@ def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy
         "unusable-large",
         "unusable-at-combined-attitudes",
         "cover-not-stated",
+        "feed-in-doubt",
         "flow-shares-do-not-add-up",
         "mesh-in-doubt",
     ),
@@ -260,7 +263,7 @@ def _for_ten(tank: TankStudy) -> str:
     why="A lamp is judged at the attitudes that are stated; in a descent with a slip it may light late, or not at all.",
     mend="State that attitude too: marks are then raised for it; or move the mark nearer to the outlet or the middle of the tank.",
     sources=(COMMON_PRACTICE,),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated"),
+    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
 )
 def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
     """The combination at which a switch trips last or never; above the unusable fuel of the stated attitudes."""
