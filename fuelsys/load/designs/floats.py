@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from fuelsys import units
 from fuelsys.load.designs.faults import Fault, Place
-from fuelsys.model.built.layout import Rides
 from fuelsys.model.stated.design import Fuel, Tank
 from fuelsys.model.stated.fittings import Switch
+
+if TYPE_CHECKING:
+    from fuelsys.model.built.layout import Rides
 
 
 def fuel_density(fuel: Fuel) -> Iterator[Fault]:
@@ -59,6 +62,8 @@ def _floats(switch: Switch) -> bool:
 
 def _rides(switch: Switch, fuel: Fuel) -> Rides:
     """In a lighter liquid a float lies deeper, so that the surface stands higher when it is down at its trip point."""
+    from fuelsys.model.built.layout import Rides  # noqa: PLC0415  numba is behind it, which a refusal does not wait for
+
     assert switch.float_body
     own = switch.float_body.draught_m
     here_m = own(fuel.density_kg_m3)
