@@ -112,8 +112,10 @@ def test_the_command_and_its_picture(own: Path) -> None:
 def test_two_things_wrong_by_one_cause(own: Path, tmp_path: Path) -> None:
     # Of the example: both wings' vents iced, the header breathing by the left one's;
     # its pump and all lamps; a strainer in each wing and a filter are three pairs.
-    told = {case.upset.words: case.upset for case in together(World.of(review.read(own)))}
-    assert told["ice: left vent and right vent blocked"].airless == (("left", "header"), ("right",))
+    world = World.of(review.read(own))
+    told = {case.upset.words: case.upset for case in together(world)}
+    iced = told["ice: left vent and right vent blocked"].blocked
+    assert world.airless(frozenset(), {}, iced) == (("left", "header"), ("right",))
     dark = told["no electric power: pump stands still, no lamp lights"]
     assert {tank for tank, _ in dark.stuck} == {"header"}
     assert len(dark.stuck) == 3

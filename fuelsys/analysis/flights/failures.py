@@ -9,11 +9,10 @@ from itertools import combinations
 from fuelsys.analysis.flights.flight import fly
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.analysis.lines.airing import settings_of, shut_in
 from fuelsys.analysis.lines.hydraulics import element_of
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
-from fuelsys.model.built.ends import PlacedLine
-from fuelsys.model.built.network import Network
 from fuelsys.model.found.flying import Failing
 from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
@@ -62,7 +61,7 @@ def _selectors(world: World) -> Iterator[Case]:
             continue
         behind = [tanks_behind(network, line) for line in network.lines_at(end, "feed") if line.end == end]
         tanks = [name for name in world.names if any(name in some for some in behind)]
-        for place in [*(tanks if len(tanks) > 1 else []), "off"]:
+        for place in [*(tanks if len(tanks) > 1 else []), *(["off"] if network.lines_at(end, "feed") else [])]:
             yield Case(Upset(f"{part.name} on {place} throughout", selectors={part.name: place}))
 
 
@@ -74,22 +73,15 @@ def _tanks(world: World) -> Iterator[Case]:
 
 
 def _vents(world: World) -> Iterator[Case]:
-    """Each vent line blocked that some tank has no other air than by; tanks that it leaves joined share what air they have."""
+    """Each vent line blocked that some tank has no other air than by; and each setting of a selector in vent lines."""
     network = world.layout.network
+    always = shut_in(network, frozenset())
     for line in network.edges:
-        if line.kind == "vent" and (groups := _shut_in(network, [line])):
-            yield Case(Upset(f"{line.name} blocked", airless=groups))
-
-
-def _shut_in(network: Network, blocked: Sequence[PlacedLine]) -> tuple[tuple[str, ...], ...]:
-    """The tanks that have no air from outside with some vent lines blocked; those that still share air are one group."""
-    still = network.aired(blocked)
-    shut_in = [name for name in network.aired(()) if name not in still]
-    rest = Network(network.tanks, network.nodes, tuple(one for one in network.edges if one not in blocked))
-    joined = [tuple(name for name in group if name in shut_in) for group in rest.air_groups()]
-    groups = [group for group in joined if group]
-    groups += [(name,) for name in shut_in if not any(name in group for group in groups)]
-    return tuple(groups)
+        if line.kind == "vent" and shut_in(network, frozenset([line.name])) != always:
+            yield Case(Upset(f"{line.name} blocked", blocked=frozenset([line.name])))
+    for part in network.nodes.values():
+        for words, shut in settings_of(network, part) if isinstance(part, Selector) else []:
+            yield Case(Upset(words, blocked=shut))
 
 
 def together(world: World) -> list[Case]:
@@ -101,9 +93,9 @@ def _iced(world: World) -> Iterator[Case]:
     network = world.layout.network
     outer = [one for one in network.edges if one.kind == "vent" and any(map(network.overboard, (one.start, one.end)))]
     for pair in combinations(outer, 2):
-        groups = _shut_in(network, pair)
-        if groups and all(groups != _shut_in(network, [line]) for line in pair):
-            yield Case(Upset(f"ice: {pair[0].name} and {pair[1].name} blocked", airless=groups))
+        both = frozenset(line.name for line in pair)
+        if all(shut_in(network, both) != shut_in(network, frozenset([line.name])) for line in pair):
+            yield Case(Upset(f"ice: {pair[0].name} and {pair[1].name} blocked", blocked=both))
 
 
 def _powerless(world: World) -> Iterator[Case]:
