@@ -50,6 +50,27 @@ CASES = [
     Case(RULE, "bad", "main", ("0.5 mm",), NO_ENGINE | firewall(399.5), "", FAIL),
 ]
 
+PRESSED = "tank-bears-too-little"
+
+
+def bears(pressure: str) -> dict[str, object]:
+    return {"tank.0.bears": pressure}
+
+
+# The main tank is 0.4 m long, 0.5 m across and 0.3 m high, 0.72 kg/L: at 9 g forward 720 x 9 x 9.80665 x 0.4 = 25.42 kPa; at 1.5 x 10 g
+# downward 720 x 15 x 9.80665 x 0.3 = 31.77 kPa. The header: 0.2 m long and 0.2 high, so 3.5 psi is asked for.
+G4, G10 = {"aircraft.limit_load_factor": 3.8}, {"aircraft.limit_load_factor": 10.0}
+CASES += [
+    Case(PRESSED, "not asked", "main", ("a test with 25.42 kPa",)),
+    Case(
+        PRESSED, "bad", "main", ("24.13 kPa", "25.42 kPa (full tank at 9 g fo"), G4 | bears("3.5 psi"), "baffles", FAIL
+    ),
+    Case(PRESSED, "bad", "main", ("26.00 kPa", "31.77 kPa (full tank at 15 g down"), G10 | bears("26 kPa"), "", FAIL),
+    Case(PRESSED, "good", "main", ("31.77 kPa",), G10 | bears("31.78 kPa")),
+    Case(PRESSED, "unknown", "main", ("needs aircraft.limit_load_factor", "25.42 kPa"), bears("26 kPa")),
+    Case(PRESSED, "bad", "header", ("24.13 kPa are asked for",), G4 | {"tank.1.bears": "23 kPa"}, "", Outcome.CAUTION),
+]
+
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
 def test_firewall(case: Case) -> None:

@@ -129,12 +129,14 @@ def required_test_pressure(
     >>> round(asked.pressure_pa / 1e3, 2), asked.asked_by
     (38.13, 'full tank at 9 g forward, emergency landing')
     """
-    asked = [
-        TankProof(
+    still = head_pressure_pa(density_kg_m3, float(np.ptp(cavity.bounds_m, axis=0)[2]))
+    own = [
+        (
             full_tank_pressure_pa(cavity, density_kg_m3, load),
             f"full tank at {load.factor:.4g} g {load.name}, {load.when}",
         )
         for load in loads
     ]
-    asked.append(TankProof(units.to_si(least_psi, "psi", "pressure"), f"the least test pressure, {least_psi:g} psi"))
-    return max(asked, key=lambda one: one.pressure_pa)
+    full = max([(still, "full tank at rest"), *own])
+    least = (units.to_si(least_psi, "psi", "pressure"), f"the least test pressure, {least_psi:g} psi")
+    return TankProof(*max(full, least), *full)

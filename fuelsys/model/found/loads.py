@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class TankProof:
-    """The pressure that a tank's test must reach, and what asks for it."""
+    """The pressure that a tank's test must reach, and what asks for it; full_pa is the most that the full tank's fuel presses with."""
 
     pressure_pa: float
     asked_by: str
+    full_pa: float
+    full_by: str
 
 
 @dataclass(frozen=True)

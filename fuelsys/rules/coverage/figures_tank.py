@@ -116,7 +116,9 @@ def zero(study: Study, tank: TankStudy) -> str:
 def usable(_: Study, tank: TankStudy) -> str:
     """Usable fuel, for the placard."""
     volume_m3 = tank.capacity.usable_m3
-    return f"{NOT_COMPUTED} a filler or vent, and an outlet" if volume_m3 is None else f"usable {litres(volume_m3)}"
+    if volume_m3 is None:
+        return f"{NOT_COMPUTED} a filler or vent, and an outlet"
+    return f"usable {litres(volume_m3)}{': no line can bring its fuel to the engine' if tank.capacity.cut_off else ''}"
 
 
 def red_arc(_: Study, tank: TankStudy) -> str:

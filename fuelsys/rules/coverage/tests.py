@@ -135,6 +135,7 @@ TANKS: tuple[Item, ...] = (
         "23.965(a)(1)",
         "Pressure test of a metal tank, or of a plastic one that the structure does not hold: no leak, no set."
         " This or one of the next two fits: strike out the others.",
+        "tank-bears-too-little",
         each=of_tank.proof,
     ),
     item(

@@ -1,0 +1,37 @@
+"""Usable is only what a line can bring to an engine: a tank behind a check valve that was fitted the wrong way round has none."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from numpy.testing import assert_allclose
+from plumbing_changes import line
+from rule_cases import Case, check, mm, study_of
+
+from fuelsys.model.built.reaching import cut_off
+
+VALVE = {"name": "check", "kind": "check valve", "position": mm(480, 0, 700)}
+
+
+def through(first: tuple[str, str], second: tuple[str, str], kind: str = "feed") -> dict[str, Any]:
+    return {"component.7": VALVE, "line.2": line("a", kind, *first), "line.11": line("b", kind, *second)}
+
+
+RIGHT = through(("main.outlet", "check"), ("check", "header.from main"))
+TURNED = through(("header.from main", "check"), ("check", "main.outlet"))
+JOINING = through(("main.outlet", "check"), ("check", "header.from main"), "interconnect")
+AGAINST = through(("header.from main", "check"), ("check", "main.outlet"), "interconnect")
+
+
+def test_a_check_valve_that_was_turned_round_leaves_nothing_usable() -> None:
+    for changes, out in ((RIGHT, set()), (TURNED, {"main"}), (JOINING, set()), (AGAINST, {"main"})):
+        assert cut_off(study_of(changes).layout.network) == out
+    turned = {tank.name: tank.capacity.usable_m3 for tank in study_of(TURNED).tanks}
+    # The header, full: 8.912 L less the 0.28 L below its outlet.
+    assert_allclose([turned["main"], turned["header"]], [0.0, 8.632e-3], rtol=1e-9)
+    said = ("8.63 L usable", "none of what is in main: no line can bring it to the engine")
+    check(Case("endurance-below-half-hour", "bad", "all tanks", said, TURNED))
+
+
+def test_without_an_engine_nothing_is_judged() -> None:
+    assert cut_off(study_of({"line": []}).layout.network) == frozenset()
