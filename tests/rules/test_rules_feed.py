@@ -13,16 +13,23 @@ from plumbing_changes import (
     NO_ENGINE_LINE,
     OWN_VALVE,
     SELECTOR,
+    TEE,
     TO_PUMP,
     TRAP,
     TWO_TANKS,
     line,
     mm,
 )
-from rule_cases import DIESEL, TURBINE, Case, check
+from rule_cases import DIESEL, LEVEL, NO_MAIN_OUTLET, TURBINE, Case, check, study_of
 from sound_designs import RUN
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.model.words import as_read
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.capacity import capacity
+from fuelsys.report.tables.design import totals
+from fuelsys.report.tables.switches import switches
+from fuelsys.report.tables.unusable import unusable
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 
@@ -45,6 +52,35 @@ ONE_EACH = {
 }
 
 CASES = [
+    # --- what usable fuel rests on
+    Case("feed-in-doubt", "good", "main", ("nothing that its usable fuel rests on",)),
+    Case(
+        "feed-in-doubt",
+        "unknown",
+        "main",
+        ("main feed states no path and counts as straight",),
+        {"line.2.path": REMOVE},
+    ),
+    Case("feed-in-doubt", "unknown", "main", ("main.outlet has no line",), {"line.2": REMOVE}),
+    Case(
+        "feed-in-doubt",
+        "unknown",
+        "main",
+        ("the line from main.outlet leads to no pump, engine or tank",),
+        {"line.2.to": "tee", "component.6": TEE},
+    ),
+    Case(
+        "feed-in-doubt",
+        "unknown",
+        "main",
+        ("the drop of wing filter is not stated",),
+        {
+            "component.6": {"name": "wing filter", "kind": "filter", "position": mm(520, 0, 880), "drain": True},
+            "line.2": line("main feed", "feed", "main.outlet", "wing filter"),
+            "line.9": line("on", "feed", "wing filter", "header.from main", mm(480, 0, 800)),
+        },
+    ),
+    Case("feed-in-doubt", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),
     Case(
         "take-off-run-not-stated",
         "good",
@@ -458,10 +494,23 @@ CASES = [
 ]
 
 IMPOSSIBLE = {
-    ("take-off-run-not-stated", "unknown"): "a design file is refused without aircraft.feed and a flight attitude"
+    ("feed-in-doubt", "bad"): "what is not stated is not known to be bad",
+    ("take-off-run-not-stated", "unknown"): "a design file is refused without aircraft.feed and a flight attitude",
 }
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
 def test_the_rule_says_what_the_case_expects(case: Case) -> None:
     check(case)
+
+
+def test_every_table_of_usable_fuel_and_minutes_tells_what_is_not_stated() -> None:
+    """The line from the header's outlet is gone: each warns of it."""
+    study, shown = study_of({"line.3": REMOVE}), Shown()
+    tank = study.tank("header")
+    told = "Warning: header.outlet has no line: what its feed asks of the fuel is not counted."
+    for table in (capacity(study, tank, shown), totals(study, shown), unusable(tank, shown)[0], *switches(tank, shown)):
+        assert told in [as_read(note) for note in table.notes], table.title
+    study = study_of(LEVEL | {"tank.0.outlet.0.cover": REMOVE})
+    for table in (capacity(study, study.tank("main"), shown), totals(study, shown)):
+        assert any("main.outlet states no cover" in as_read(note) for note in table.notes), table.title

@@ -8,7 +8,7 @@ import pytest
 from designs import REMOVE
 from fluids.fittings import bend_miter
 from numpy.testing import assert_allclose
-from plumbing_changes import SELECTOR, TWO_TANKS, mm
+from plumbing_changes import SELECTOR, TWO_TANKS, line, mm
 from rule_cases import LEVEL, Case, check, study_of
 
 from fuelsys.model.found.findings import Outcome
@@ -39,7 +39,40 @@ LOW_TEE = {
     "tank.1.inlet": [],
 }
 
+WING_VALVE = {
+    "component.6": {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880), "engine_side": False},
+    "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
+    "line.9": line("main feed on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
+}
+
 CASES = [
+    # A valve before the header: shut, the header is left to itself. A thin line past it: not enough.
+    Case(
+        "tank-not-kept-full",
+        "bad",
+        "header, every setting",
+        ("with wing valve shut nothing comes into it",),
+        WING_VALVE,
+        "Placard",
+        CAUTION,
+    ),
+    Case(
+        "tank-not-kept-full",
+        "bad",
+        "header, every setting",
+        ("worst with wing valve shut", "it sinks"),
+        WING_VALVE
+        | {"line.10": line("past it", "feed", "main.outlet", "header.from main", mm(480, 0, 800)) | {"bore": "2 mm"}},
+        "",
+        FAIL,
+    ),
+    Case(
+        "tank-not-kept-full",
+        "good",
+        "header, every setting",
+        ("worst with wing valve shut",),
+        WING_VALVE | {"line.10": line("past it", "feed", "main.outlet", "header.from main", mm(480, 0, 800))},
+    ),
     Case("feed-flow-too-small", "good", BOOST, ("141.3 L/h of the 65.0 L/h", "20.00 kPa")),
     Case("feed-flow-too-small", "good", HEADER, ("of the 74.0 L/h that are needed, at 0.00 kPa",), GRAVITY),
     # 150 % of 36 L/h and 20 L/h of return are 74.

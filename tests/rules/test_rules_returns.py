@@ -217,12 +217,22 @@ CASES = [
         ("heat", "W would warm main by 20 K"),
         {"component.5.heat": REMOVE},
     ),
+    # A selector cannot switch a line that is not there.
+    Case(
+        "return-does-not-follow-selector",
+        "unknown",
+        "shut-off",
+        ("needs a return line to header: it is stated to switch the return, and the lines lead to main alone",),
+        SELECTOR | {"component.2.switches_return": True},
+    ),
     Case(
         "return-does-not-follow-selector",
         "good",
         "shut-off",
-        ("switched",),
-        SELECTOR | {"component.2.switches_return": True},
+        ("the return goes to header, main and is switched",),
+        SELECTOR
+        | {"tank.1.return": INTO_HEADER["tank.1.return"], "component.2.switches_return": True}
+        | {"line.10": line("return to header", "return", "engine", "header.return")},
     ),
     Case(
         "return-does-not-follow-selector",

@@ -17,7 +17,9 @@ test, and flows are compared in its own units, because its factors for others ha
 What is asked of it (`analysis/lines/solving.py`, gathered in `feeding.py`, empty lines in `dry.py`): each tank alone, and those that no
 selector parts together, surfaces where the outlets begin to take air, strainers and filters half blocked, cold fuel. The same in every
 setting of selectors and valves, with each pump and all, at every stated flow (`states.py`, `statewise.py`; networks that differ in dead
-ends only are solved once; at most 256 settings and 600 networks, the rest is told). **Alone is not always the worst**: a lower tank
+ends only are solved once; at most 256 settings and 600 networks, the rest is told), vapour too. What stands in vent lines has
+settings of its own (`airing.py`): who breathes, who shares air, and the pressure in each (`breathing.py`, `overfilling.py`).
+**Alone is not always the worst**: a lower tank
 beside takes fuel from a higher one through a tee. A header is filled against its own surface: what comes with the surface under
 the inlet decides
 whether it runs empty, what comes when it is full decides whether it stays full.

@@ -10,6 +10,7 @@ from fuelsys.model.found.study import Study
 from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.tables.notes import covered
 from fuelsys.units import from_si
 
 
@@ -34,7 +35,7 @@ def totals(study: Study, shown: Shown) -> Table:
             if added is not None and added > together[1] + LEAST_DIFFERENCE_M3
             else f"All tanks: at {together[0].text}, where they keep most together."
         )
-    notes[:0] = [doubt for tank in study.tanks for doubt in tank.tank.doubts]
+    notes[:0] = [doubt for tank in study.tanks for doubt in (*tank.tank.doubts, *covered(tank, shown))]
     for tank in study.tanks:
         if tank.capacity.unusable and tank.capacity.unusable.held:
             forever = shown.text(tank.capacity.unusable.sustained.sustained_m3, "volume")

@@ -171,7 +171,7 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
         if cover.assumed and tank.capacity.unusable and tank.capacity.unusable.uncovered_m3 is not None:
             found.append(
                 Doubt(
-                    f"{name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
+                    f"{tank.name}.{name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
                     f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); with the"
                     f" {shown.text(cover.dip_m, 'length')} of a draw-down without whirl"
                     f" {shown.text(tank.capacity.unusable.dipped_m3 or 0.0, 'volume')} would be unusable, without any"

@@ -122,9 +122,9 @@ def _lacks(study: Study, fed: FeedTo, one: Carried) -> str:
     subject="feed flow",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
-    checks="A tank that others fill by gravity gets what the engine draws from it: the take-off flow, 150 % of the maximum"
-    " continuous one, and what returns elsewhere. One that a pump fills, and nothing else does, gets 125 % of the maximum"
-    " continuous flow, or at the least that flow, by a placard.",
+    checks="A tank that others fill by gravity gets what the engine draws from it, in every setting of selectors and valves: the"
+    " take-off flow, 150 % of the maximum continuous one, and what returns elsewhere. One that a pump fills, and nothing else"
+    " does, gets 125 % of the maximum continuous flow, or at the least that flow, by a placard.",
     why="A header that empties faster than it fills stops the engine while the wings are still full, and lights its lamps.",
     mend="Use wider or shorter lines to it, gentler bends, or a larger fall.",
     sources=(before_64("23.955(b), (d)"), _LAWS, _HALF),
@@ -153,7 +153,34 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
             yield caution(where, evidence)
         else:
             yield passed(where, evidence + f", and {flow(full.flow_m3_s)} when it is full")
+    yield from _filled_in_states(study)
     yield from _missing(study, "transfer")
+
+
+def _filled_in_states(study: Study) -> Iterator[Verdict]:
+    """The worst of the settings for each tank that others fill, and those that leave it to what it holds."""
+    several = study.flows.states is None or len(study.flows.states) > 1
+    asked = [one for one in study.flows.in_states if one.fed.kind == "tank"] if several else []
+    for tank in dict.fromkeys(one.fed.end.tank for one in asked):
+        own = [one for one in asked if one.fed.end.tank == tank]
+        least = min((one for one in own if one.fed.at), key=_spare, default=None)
+        dry = next((one for one in own if not one.fed.at), None)
+        where = f"{tank}, every setting"
+        if least and _spare(least) < -HAIR_M3_S:
+            yield failed(where, f"{_brings(least)}: it sinks, though tanks that fill it hold fuel")
+        elif dry:
+            evidence = f"with {dry.state.words} nothing comes into it, and it feeds the engine with what it holds alone"
+            yield caution(where, evidence, "Placard what must be open in flight, or leave out what shuts it off.")
+        elif least:
+            yield passed(where, _brings(least))
+
+
+def _brings(one: InState) -> str:
+    worst = one.fed.worst
+    return (
+        f"worst with {one.state.words}, at {worst.attitude.text} {_tanks(worst)} brings {flow(worst.flow_m3_s)} of the"
+        f" {flow(one.fed.needed_m3_s)} that are needed at {one.phase}"
+    )
 
 
 def _lifted(study: Study, fed: FeedTo) -> Verdict:

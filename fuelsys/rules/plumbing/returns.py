@@ -227,7 +227,13 @@ def _follows(selector: Selector, tanks: tuple[str, ...], back: list[Run]) -> Ver
     into = sorted({tank for run in back if (tank := run.end.tank)})
     through = all(end_at(selector) in run.way.always for run in back)
     evidence = f"it chooses between {', '.join(tanks)}; the return goes to {', '.join(into)}"
-    if selector.switches_return or (through and set(into) >= set(tanks)):
+    missing = [tank for tank in tanks if tank not in into]
+    if selector.switches_return and missing:
+        return needs(
+            selector.name,
+            f"a return line to {', '.join(missing)}: it is stated to switch the return, and the lines lead to {', '.join(into)} alone",
+        )
+    if selector.switches_return or (through and not missing):
         return passed(selector.name, f"{evidence} and is switched with the feed")
     if selector.switches_return is None:
         return needs(selector.name, "to know whether it switches the return (switches_return)")
