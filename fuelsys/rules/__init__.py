@@ -128,6 +128,7 @@ ALL: tuple[Rule, ...] = (
     components.shut_off_on_engine_side,
     pumps.pump_draws_from_two_tanks,
     pumps.pump_missing,
+    pumps.inlet_pressure_too_high,
     returns.return_missing,
     returns.return_not_to_top,
     returns.return_heats_small_tank,

@@ -45,7 +45,19 @@ WING_VALVE = {
     "line.9": line("main feed on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
 }
 
+MOST, RULE = "component.5.most_inlet_pressure", "inlet-pressure-too-high"
+BOTH = "with boost pump and engine pump running and nothing drawn "
+INLET = [
+    # Two pumps of 40 kPa at no flow, and the main tank full, which stands over the header: nose down by 10 deg the rear edge of its
+    # roof, at (650, 1240), is (650 + 300) sin 10 deg + (1240 - 340) cos 10 deg = 1051.3 mm above the inlet: 7.42 kPa.
+    Case(RULE, "good", "engine", (BOTH + "87.42 kPa", "90.00 kPa", "descent")),
+    Case(RULE, "bad", "engine", ("87.42 kPa", "it may get 87.40 kPa"), {MOST: "87.4 kPa"}, "regulator", FAIL),
+    Case(RULE, "unknown", "engine", ("needs its most_inlet_pressure", "87.42 kPa"), {MOST: REMOVE}),
+    Case(RULE, "unknown", "engine", ("needs the curve of engine pump",), {"component.4.curve": REMOVE}),
+    Case(RULE, "not asked", "engine", ("no pump stands",), GRAVITY),
+]
 CASES = [
+    *INLET,
     # A valve before the header: shut, the header is left to itself. A thin line past it: not enough.
     Case(
         "tank-not-kept-full",

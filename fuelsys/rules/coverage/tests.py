@@ -78,6 +78,7 @@ FLOW: tuple[Item, ...] = (
     item(
         "23.955(c)(3)",
         "Main and emergency pump together: pressure at the engine's inlet.",
+        "inlet-pressure-too-high",
         figure="not over the limit in the engine's manual; not computed: needs that limit",
         only=PUMPED,
     ),
