@@ -15,7 +15,7 @@ from rule_cases import NO_MAIN_OUTLET, SPARE, Case, check, mm, study_of
 
 from fuelsys.model.found.findings import Outcome
 
-FAIL = Outcome.FAIL
+FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 RULE = "tank-near-firewall"
 
 
@@ -62,13 +62,12 @@ def bears(pressure: str) -> dict[str, object]:
 G4, G10 = {"aircraft.limit_load_factor": 3.8}, {"aircraft.limit_load_factor": 10.0}
 CASES += [
     Case(PRESSED, "not asked", "main", ("a test with 25.42 kPa",)),
-    Case(
-        PRESSED, "bad", "main", ("24.13 kPa", "25.42 kPa (full tank at 9 g fo"), G4 | bears("3.5 psi"), "baffles", FAIL
-    ),
+    Case(PRESSED, "bad", "main", ("24.13 kPa", "25.42 kPa (full tank at 9"), G4 | bears("3.5 psi"), "(a)(2)", CAUTION),
+    Case(PRESSED, "bad", "main", ("25.42 kPa",), G4 | bears("3.5 psi") | {"tank.0.in_cabin": True}, "baffles", FAIL),
     Case(PRESSED, "bad", "main", ("26.00 kPa", "31.77 kPa (full tank at 15 g down"), G10 | bears("26 kPa"), "", FAIL),
     Case(PRESSED, "good", "main", ("31.77 kPa",), G10 | bears("31.78 kPa")),
     Case(PRESSED, "unknown", "main", ("needs aircraft.limit_load_factor", "25.42 kPa"), bears("26 kPa")),
-    Case(PRESSED, "bad", "header", ("24.13 kPa are asked for",), G4 | {"tank.1.bears": "23 kPa"}, "", Outcome.CAUTION),
+    Case(PRESSED, "bad", "header", ("24.13 kPa are asked for",), G4 | {"tank.1.bears": "23 kPa"}, "", CAUTION),
 ]
 
 
