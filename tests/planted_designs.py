@@ -392,7 +392,8 @@ def transfer(**more) -> tuple[Table, Table]:
     design["tank"].append(spare)
     curve = [["0 L/h", "20 kPa"], ["60 L/h", "8 kPa"], ["120 L/h", "0 kPa"]]
     design["component"] += [filtering("aux filter", 1100, 0, 330), overboard("aux vent end", 1300, 300, 200)]
-    design["component"].append(part("transfer pump", "pump", 900, 0, 330, driven="electric", curve=curve))
+    stops = {"driven": "electric", "curve": curve, "stops_when_full": True}
+    design["component"].append(part("transfer pump", "pump", 900, 0, 330, **stops))
     design["line"] += [*chain("aux.outlet", "aux filter", "transfer pump"), line("transfer pump", "main.inlet", 8)]
     loop = [(1209, 20, aux.top + 50), (1230, 120, aux.top + 50)]
     design["line"].append(line("aux.vent", "aux vent end", 8, "vent", loop))
