@@ -22,6 +22,11 @@ SHUT_AIR = Source(
     " and the fuel it pushes still finds room; less is a caution: chosen here, no source"
 )
 
+TRIFLE_PA, TRIFLE_S = 50.0, 6.0  # 7 mm of fuel; a tenth of a minute, the last digit that minutes are told in
+TRIFLES = Source(
+    "no finding below 50 Pa of vacuum, a tenth of a minute on a gauge, half a minute on a stick: chosen here, no source"
+)
+
 
 def overheats(warmer_k: float, boils_k: float | None) -> bool:
     """Whether fuel that a return warms so much boils in the tank on a standard day, or is hotter than anybody counts on."""

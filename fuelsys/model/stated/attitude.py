@@ -16,6 +16,7 @@ STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
 COMBINED_STEP_RAD, COMBINED_TO_RAD = radians(2.5), radians(0.25)
 
 COMBINATION = "a combination"  # the name of an attitude at which tilts of several come together
+COMBINATION_OF_ALL = f"{COMBINATION}, accelerations run as tilt"  # where some of the several have accelerations
 Phase = Literal["ground", "flight"]
 
 
@@ -72,7 +73,11 @@ class Attitude:
     @property
     def short(self) -> str:
         """Its name; its tilts where it is none of the design's, but a combination of them."""
-        return self.heading if self.name != COMBINATION else f"{self.name}: {', '.join(self._tilts)}"
+        return (
+            self.heading
+            if self.name not in (COMBINATION, COMBINATION_OF_ALL)
+            else f"{self.name}: {', '.join(self._tilts)}"
+        )
 
     @property
     def heading(self) -> str:

@@ -8,8 +8,8 @@ from fuelsys import units
 from fuelsys.model.found.study import Study
 from fuelsys.rules.coverage.figures_tank import NOT_COMPUTED, listed
 from fuelsys.rules.plumbing.components import SEDIMENT_SHARE
+from fuelsys.rules.tanks.envelope import STEEPER_RAD
 from fuelsys.rules.tanks.filler import PLACARDS
-from fuelsys.rules.tanks.unusable import STEEPER_RAD
 from fuelsys.rules.words import flow, litres, pressure
 
 THUMB_LB_PER_HP_H = 0.55  # AC 90-89A, chapter 1, section 11

@@ -101,7 +101,8 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
     evidence = f"{full}, the opening is drowned by {millimetres(-above_m)}"
     mend = f"Raise the opening by more than {at_least(-above_m)}, or lower the filler's lip by as much."
     if others := [name for name, level_m in at.vent_levels_m.items() if level_m > at.full_level_m]:
-        return caution(where, f"{evidence}; {', '.join(others)} stays open", mend)
+        stay = "stands in air and lets it out" if len(others) == 1 else "stand in air and let it out"
+        return caution(where, f"{evidence}; {', '.join(others)} {stay}", mend)
     return failed(where, evidence, mend)
 
 
