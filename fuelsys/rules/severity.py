@@ -22,9 +22,10 @@ SHUT_AIR = Source(
     " and the fuel it pushes still finds room; less is a caution: chosen here, no source"
 )
 
-TRIFLE_PA, TRIFLE_S = 50.0, 6.0  # 7 mm of fuel; a tenth of a minute, the last digit that minutes are told in
+TRIFLE_M, TRIFLE_S = 0.007, 6.0  # 50 Pa of fuel; a tenth of a minute, the last digit that minutes are told in
 TRIFLES = Source(
-    "no finding below 50 Pa of vacuum, a tenth of a minute on a gauge, half a minute on a stick: chosen here, no source"
+    "trifles are told and pass: a vent up to 7 mm under fuel while another stands in air or the fuel sinks from it, a tenth of a"
+    " minute on a gauge, half a minute on a stick: chosen here, no source"
 )
 
 

@@ -192,7 +192,7 @@ ALL = [
     Planted(
         "fuel behind ribs",
         made.gravity,
-        "fuel-trapped-in-pocket",
+        "unusable-large",
         "left",
         bad={"wing": lambda: Wing(notch=0)},
     ),

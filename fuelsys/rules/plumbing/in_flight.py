@@ -9,7 +9,7 @@ from fuelsys.model.found.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
 from fuelsys.model.stated.components import CheckValve
-from fuelsys.rules.severity import TRIFLE_PA, TRIFLES
+from fuelsys.rules.severity import TRIFLE_M, TRIFLES
 from fuelsys.rules.shared import feeders, header_like, loose, on_way, unled
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -222,7 +222,7 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        told = passed if _slight(study, found.drowned) else caution
+        told = passed if _slight(found.drowned) else caution
         return told(name, _drowned(study, found.drowned))
     if found.maybe:
         return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
@@ -231,13 +231,9 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     return passed(name, f"{evidence}, the least in flight{under}")
 
 
-def _slight(study: Study, found: Drowned) -> bool:
-    """A vent so little under fuel that the vacuum is a trifle; one that leads to a tank whose vents are under fuel is none."""
-    deep_m = found.first.above_m
-    return (
-        0.0 <= deep_m <= TRIFLE_PA / study.layout.design.fuel.density_kg_m3 / STANDARD_GRAVITY_M_S2
-        and found.taken_m3 is not None
-    )
+def _slight(found: Drowned) -> bool:
+    """A vent so little under fuel that it soon stands in air; one that leads to a tank whose vents are under fuel is none."""
+    return 0.0 <= found.first.above_m <= TRIFLE_M and found.taken_m3 is not None
 
 
 def _drowned(study: Study, found: Drowned) -> str:

@@ -8,7 +8,7 @@ from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study
 from fuelsys.rules.words import before_64, caution, failed, needs, not_asked, passed, pressure, rule
 
-_FLIGHT = Source("14 CFR 23.303: ultimate loads are 1.5 times the limit loads", from_memory=True)
+_FLIGHT = Source("14 CFR 23.303", "before amendment 23-64, 1.5 times the limit loads", from_memory=True)
 
 
 @rule(
