@@ -79,7 +79,7 @@ FLOW: tuple[Item, ...] = (
         "23.955(c)(3)",
         "Main and emergency pump together: pressure at the engine's inlet.",
         "inlet-pressure-too-high",
-        figure="not over the limit in the engine's manual; not computed: needs that limit",
+        figure=figures.at_inlet,
         only=PUMPED,
     ),
     item("23.951(a)", "Pressure at the engine's inlet while that flow runs.", figure=figures.inlet_pressure),

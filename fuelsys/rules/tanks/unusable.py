@@ -70,6 +70,8 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
             continue
         evidence = f"most is cut off from the outlets at {worst.attitude.text}: {pockets_text(tank.tank, worst)}"
         others = ", ".join(one.attitude.name for one in noted if one is not worst)
+        if noted and _counted_m3(worst) < worst.trapped_m3:
+            evidence += f", {litres(worst.unusable_m3)} unusable in that time"
         evidence += f"; more than {litres(least_m3)} also at {others}" if others else ""
         evidence += meant
         if not noted:
