@@ -24,7 +24,7 @@ def command(design: Path, tank: str | None, form: str, volume_unit: str | None, 
 
     from fuelsys import review
     from fuelsys.analysis.flights.balance import burnt_path, tank_balance
-    from fuelsys.analysis.flights.flight import fly
+    from fuelsys.analysis.flights.fly import fly
     from fuelsys.analysis.flights.setting import World
     from fuelsys.kernels.steady import NotSteadyError
     from fuelsys.load.designs.door import chosen

@@ -34,13 +34,13 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.report.tables import stick as stick_tables
+    from fuelsys.report.tables import dipstick as stick_tables
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
     found = review.dipsticks(layout, shown.volume, tank)
     if into is not None:
-        from fuelsys.report.charts import stick as stick_chart
+        from fuelsys.report.charts import dipstick as stick_chart
         from fuelsys.report.drawing import files as pictures
 
         pages = [page for one, stick in found for page in stick_chart.dipstick(one, stick, shown)]

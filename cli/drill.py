@@ -35,7 +35,7 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.analysis.tank.drilling import drill_list
+    from fuelsys.analysis.tank.drill import drill_list
     from fuelsys.load.designs.door import load_design
     from fuelsys.report.drill import dxf as drill_dxf
     from fuelsys.report.drill import files as drill_files

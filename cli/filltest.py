@@ -51,7 +51,7 @@ def command(
     sweeping.check_picture(picture, replace=replace)
     starting.on_design(design, tank)
 
-    from fuelsys.analysis.fills.answer import fill_test
+    from fuelsys.analysis.fills.filltest import fill_test
     from fuelsys.analysis.fills.measured import check_usable
     from fuelsys.analysis.fills.plan import plan
     from fuelsys.load.designs import door

@@ -46,7 +46,7 @@ def command(
     found = review.carried(layout)
     if picture:
         from fuelsys.analysis.lines.suction import TEMPERATURES_K, suctions
-        from fuelsys.report.charts import suction as suction_chart
+        from fuelsys.report.charts import flow as suction_chart
         from fuelsys.report.drawing import files as pictures
 
         drawn = suction_chart.margins(suctions(layout, found, temperatures or TEMPERATURES_K), shown)

@@ -12,7 +12,7 @@ from fuelsys_cli import options, starting, sweeping
 from fuelsys_cli.progress import Bar
 
 if TYPE_CHECKING:
-    from fuelsys.model.found.flying import Failing
+    from fuelsys.model.found.fly import Failing
 
 
 def severity(one: Failing) -> int:
@@ -52,10 +52,10 @@ def command(
     from fuelsys import review
     from fuelsys.analysis.flights.failures import failures as all_failures
     from fuelsys.analysis.flights.failures import failures_together
-    from fuelsys.analysis.flights.flight import fly
+    from fuelsys.analysis.flights.fly import fly
     from fuelsys.analysis.flights.setting import World
     from fuelsys.kernels.steady import NotSteadyError
-    from fuelsys.report.tables import flight as flight_tables
+    from fuelsys.report.tables import fly as flight_tables
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
@@ -67,7 +67,7 @@ def command(
         found = "no flight can be computed: no steady flow was found in the lines"
         raise QuestionError(found, mend="Check bores, lengths and curves of pumps.", file=layout.file) from fault
     if picture:
-        from fuelsys.report.charts import flight as flight_chart
+        from fuelsys.report.charts import fly as flight_chart
         from fuelsys.report.drawing import files as pictures
 
         drawn = flight_chart.timeline(flown, shown)

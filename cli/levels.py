@@ -47,7 +47,7 @@ def command(
     choice = options.bare_mesh(file, body, tolerance)
     starting.on_meshes(file) if choice else starting.on_design(file, tank)
 
-    from fuelsys.analysis.tank.table import level_table
+    from fuelsys.analysis.tank.levels import level_table
     from fuelsys.load.designs import door
     from fuelsys.load.meshes.door import load_cavity
     from fuelsys.model.stated.attitude import Attitude

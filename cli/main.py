@@ -13,30 +13,17 @@ from types import FrameType
 import click
 
 from fuelsys.errors import FuelsysError, meant
+from fuelsys.questions import QUESTIONS
 from fuelsys.stops import STOPS
 from fuelsys_cli import streams
 
 PROGRAM_FAULT = 70
 _STOPPED = "stopped; nothing was left half-written"
-# Subcommand -> its module and its help line. Modules are imported when their command runs: the one reason is that the
-# numerical libraries take a second to load. A test holds each line to the command's own.
+# Subcommand -> its help line; its module of the same name is imported when it runs, for the numerical libraries take a second to
+# load. A test holds each line to the command's own.
 COMMANDS = {
     "new": "Write a design file to fill in, from a mesh of each tank's inside.",
-    "mesh": "Examine a mesh: is it a sound cavity, what is wrong and where; mend it.",
-    "capacity": "Show what the tanks hold: gross, expansion space, fillable, unusable, usable.",
-    "levels": "Show volume against level at any pitch and roll.",
-    "unusable": "Show what stays behind at each attitude, and where.",
-    "switches": "Show what is left when each low-level switch trips and resets.",
-    "flow": "Show what the feed lines bring to the engine, to pumps and into tanks.",
-    "fly": "Fly the design until the engine gets air: what is in each tank, and what each lamp is worth.",
-    "balance": "Show the fuel's mass and centre of gravity against its quantity.",
-    "place": "Find where a low-level mark must sit for a target of minutes.",
-    "tolerance": "Show how the answers spread when what is built is not what was drawn.",
-    "map": "Show what stays behind over a grid of pitch and roll.",
-    "dipstick": "Show the graduations of each tank's dipstick.",
-    "gauge": "Show how to calibrate each tank's gauge, and its error at each attitude.",
-    "drill": "Write the sheet that a tank is drilled by before it is closed.",
-    "filltest": "Correct the model by filling the finished tank in measured steps.",
+    **{question.name: question.asks for question in QUESTIONS},
     "check": "Check the design against all rules, worst findings first.",
     "checklist": "Print what to see, test and write before flight, paragraph by paragraph, to tick and sign.",
     "rules": "Print the rules: what each checks, why, the mend and the source.",

@@ -31,10 +31,10 @@ def command(
     import numpy as np
 
     from fuelsys import review
-    from fuelsys.analysis.sweeping.maps import unusable_map
+    from fuelsys.analysis.sweeping.map import unusable_map
     from fuelsys.load.designs import door
-    from fuelsys.model.found.sweeps import UnusableGrid
-    from fuelsys.report.tables import sweeps as sweep_tables
+    from fuelsys.model.found.map import UnusableGrid
+    from fuelsys.report.tables import map as map_tables
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
@@ -49,5 +49,5 @@ def command(
 
         drawn = map_chart.unusable_map(review.study(layout, only=tank).tanks[0], pitches, rolls, found, shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
-    table = sweep_tables.unusable_map if form == "table" else sweep_tables.unusable_list
+    table = map_tables.unusable_map if form == "table" else map_tables.unusable_list
     options.show([table(grid, shown)], form)

@@ -54,11 +54,11 @@ def command(
 
     from fuelsys.load.formats.ply import MENDED
     from fuelsys.load.formats.raw import Choice
-    from fuelsys.load.meshes import health
+    from fuelsys.load.meshes import mesh as health
     from fuelsys.load.meshes.mending import mend
     from fuelsys.report.files import check_free
     from fuelsys.report.meshfile import ply_text
-    from fuelsys.report.tables import health as health_tables
+    from fuelsys.report.tables import mesh as mesh_tables
 
     sweeping.check_picture(picture, replace=replace)
     if into:
@@ -70,21 +70,21 @@ def command(
         raise
     found = health.judge(given, left_out)
     if picture:
-        from fuelsys.report.charts import faults as fault_pictures
+        from fuelsys.report.charts import mesh as fault_pictures
         from fuelsys.report.drawing import files as pictures
 
         drawn = fault_pictures.picture(found, given.vertices * units.scale(given.unit), given.faces)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
-    tables = health_tables.health(found, volume_unit)
+    tables = mesh_tables.health(found, volume_unit)
     code = (_IN_DOUBT if found.in_doubt else 0) if found.usable else 1
     if into:
         mended = mend(given, weld, fill, inside=inside, left_out=left_out)
-        after = health_tables.health(dataclasses.replace(mended.health, file=into.name), volume_unit, "mended-")
+        after = mesh_tables.health(dataclasses.replace(mended.health, file=into.name), volume_unit, "mended-")
         tables += [
-            health_tables.changes(mended, given.file, volume_unit),
+            mesh_tables.changes(mended, given.file, volume_unit),
             *after,
         ]
-        comments = (health_tables.origin(mended, MENDED, given.file), f"unit {given.unit}")
+        comments = (mesh_tables.origin(mended, MENDED, given.file), f"unit {given.unit}")
         options.write(into, ply_text(mended.surface.vertices, mended.surface.faces, comments), replace=replace)
         code = _IN_DOUBT if mended.health.in_doubt else 0
     options.show(tables, form, cautions=found.usable or into is not None)
@@ -93,11 +93,11 @@ def command(
 
 def _show_solids(file: Path, fault: MeshError, volume_unit: str, form: str) -> None:
     """The solids of a file where none or no single one was picked, before the refusal says so."""
-    from fuelsys.load.meshes import health
-    from fuelsys.report.tables import health as health_tables
+    from fuelsys.load.meshes import mesh as health
+    from fuelsys.report.tables import mesh as mesh_tables
 
     if isinstance(fault, BodiesError) and (found := health.solids(file)):
-        options.show([health_tables.solids(found, fault.file, volume_unit)], form, cautions=False)
+        options.show([mesh_tables.solids(found, fault.file, volume_unit)], form, cautions=False)
 
 
 def _check(

@@ -45,11 +45,10 @@ def command(
 
     from fuelsys import review
     from fuelsys.analysis.sweeping.place_search import search as search_places
-    from fuelsys.analysis.tank.placement import place
+    from fuelsys.analysis.tank.place import place
     from fuelsys.load.designs import door
-    from fuelsys.report.tables import placement as placement_tables
+    from fuelsys.report.tables import place as place_tables
     from fuelsys.report.tables import shared as shared_tables
-    from fuelsys.report.tables import sweeps as sweep_tables
 
     layout = review.read(design)
     (fitted,) = door.chosen(layout, tank)
@@ -57,7 +56,7 @@ def command(
     layout = options.showing(layout, shown)
     if search is None:
         placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve or 0.0, guaranteed=guaranteed)
-        options.show(placement_tables.placement(placed, shared_tables.mesh_axes(fitted), shown), form)
+        options.show(place_tables.placement(placed, shared_tables.mesh_axes(fitted), shown), form)
         return
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         if reserve is None:
@@ -73,5 +72,5 @@ def command(
 
         drawn = pictures.as_bytes(place_chart.plan(fitted, found, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
-    best = sweep_tables.places(found, shared_tables.mesh_axes(fitted), shown, everything=form != "table")
-    options.show([best, *(sweep_tables.around_best(found, shown) if form == "table" else ())], form)
+    best = place_tables.places(found, shared_tables.mesh_axes(fitted), shown, everything=form != "table")
+    options.show([best, *(place_tables.around_best(found, shown) if form == "table" else ())], form)

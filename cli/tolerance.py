@@ -39,10 +39,10 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.analysis.sweeping.tolerances import tolerance_study
+    from fuelsys.analysis.sweeping.tolerance import tolerance_study
     from fuelsys.load.designs import door
-    from fuelsys.model.found.sweeps import Tolerances
-    from fuelsys.report.tables import sweeps as sweep_tables
+    from fuelsys.model.found.tolerance import Tolerances
+    from fuelsys.report.tables import tolerance as tolerance_tables
 
     tolerances = Tolerances(*(bound or 0.0 for bound in stated))
     layout = review.read(design)
@@ -53,5 +53,5 @@ def command(
         for fitted in chosen:
             with Bar(f"tank {fitted.name}") as told:
                 study = tolerance_study(layout, fitted, tolerances, samples, seed, executor, told, ahead)
-            tables += sweep_tables.tolerance(study, shown)
+            tables += tolerance_tables.tolerance(study, shown)
     options.show(tables, form)

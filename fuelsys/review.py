@@ -22,7 +22,7 @@ from fuelsys.analysis.tank.combined import worst_combined
 from fuelsys.analysis.tank.combined_trips import combined_trips
 from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.analysis.tank.filling import filled
-from fuelsys.analysis.tank.gauges import gauge_studies
+from fuelsys.analysis.tank.gauge import gauge_studies
 from fuelsys.analysis.tank.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
 from fuelsys.analysis.tank.overlaps import overlaps
 from fuelsys.analysis.tank.sumps import drain_left_on_slope, sumps
@@ -32,10 +32,10 @@ from fuelsys.analysis.tank.warming import warming
 from fuelsys.errors import QuestionError, meant
 from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.findings import Finding, Outcome, resting
-from fuelsys.model.found.flowing import Flows
-from fuelsys.model.found.gauging import Calibration
+from fuelsys.model.found.flow import Flows
+from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.unusable import Unusable
 

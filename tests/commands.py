@@ -25,14 +25,14 @@ _FORKS.set_forkserver_preload(
         "fuelsys.review",
         "fuelsys.rules",
         "fuelsys.load.meshes.mending",
-        "fuelsys.analysis.fills.answer",
+        "fuelsys.analysis.fills.filltest",
     ]
-    + [f"fuelsys.analysis.sweeping.{name}" for name in ("maps", "place_search", "tolerances")]
+    + [f"fuelsys.analysis.sweeping.{name}" for name in ("map", "place_search", "tolerance")]
     + [
         f"fuelsys.report.{name}"
-        for name in ("page.folder", "drill.files", "tables.health", "tables.sweeps", "tables.flow")
+        for name in ("page.folder", "drill.files", "tables.mesh", "tables.tolerance", "tables.flow")
     ]
-    + [f"fuelsys.report.charts.{name}" for name in ("faults", "map", "place", "filltest", "flight", "gauge", "suction")]
+    + [f"fuelsys.report.charts.{name}" for name in ("mesh", "map", "place", "filltest", "fly", "gauge", "flow")]
 )
 
 

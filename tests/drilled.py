@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 import solids
 
-from fuelsys.analysis.tank.drilling import drill_list
+from fuelsys.analysis.tank.drill import drill_list
 from fuelsys.load.axes import rotation
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.drilling import DrillList
+from fuelsys.model.found.drill import DrillList
 from fuelsys.model.stated.design import Tank
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.report.drill.sheet import Sheet

@@ -26,7 +26,7 @@ from fuelsys.errors import FuelsysError
 from fuelsys.load.designs.door import load_design
 from fuelsys.load.formats import step
 from fuelsys.load.formats.raw import Choice
-from fuelsys.load.meshes import health
+from fuelsys.load.meshes import mesh as health
 from fuelsys.load.meshes.door import load_cavity
 from fuelsys.load.meshes.mending import mend
 from fuelsys.report.meshfile import ply_text

@@ -9,9 +9,9 @@ import numpy as np
 import solids
 from solids import Solid
 
-from fuelsys.load.meshes.health import judge
+from fuelsys.load.meshes.mesh import judge
 from fuelsys.load.meshes.soundness import Surface
-from fuelsys.model.found.health import Health
+from fuelsys.model.found.mesh import Health
 
 BOX = solids.box(2.0, 1.0, 0.5)
 CUBE = solids.box(1.0, 1.0, 1.0)

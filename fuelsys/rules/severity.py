@@ -18,7 +18,7 @@ SPILT = Source(
 )
 SHUT_AIR_SHARE = 0.01
 SHUT_AIR = Source(
-    "air shut in: fail from 1 % of the tank on, half of the expansion space of 14 CFR 23.969, so that it may double (at 18,000 ft)"
+    "air shut in: fail from 1 % of the tank on, half of the expansion space of 14 CFR 23.969, so that it may double (at half the pressure)"
     " and the fuel it pushes still finds room; less is a caution: chosen here, no source"
 )
 

@@ -85,3 +85,9 @@ BESIDE = {
     "line.9": line("wide", "feed", "header.outlet", "wide valve"),
     "line.10": line("wide on", "feed", "wide valve", "filter"),
 }
+
+
+def test_full_tanks_are_tilted_where_a_tank_has_no_vent_line_left() -> None:
+    """A selector on both tanks' lines and overboard's: with it on two of them the third is shut, and a tank may have none."""
+    found = study_of(VENT_VALVE | {"component.6.kind": "selector", "line.1.to": "vent valve"}).in_flight
+    assert [one.tank for one in found.tanks] == ["main", "header"]

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 
 from fuelsys.analysis.flights.balance import burnt_path, moment_m4, tank_balance
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.model.found.flying import Flown, Part
+from fuelsys.model.found.fly import Flown, Part
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -12,11 +12,11 @@ from numpy.testing import assert_allclose
 from rule_cases import LEVEL, NO_MAIN_OUTLET, mm
 
 from fuelsys import review
-from fuelsys.model.found.dipsticks import DipstickStudy
-from fuelsys.report.charts import stick as drawing
+from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.report.charts import dipstick as drawing
 from fuelsys.report.drawing import ink
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import stick as stick_tables
+from fuelsys.report.tables import dipstick as stick_tables
 
 LITRE = 1e-3
 # From 8 mm under the walls' foot up: to z = -8 the hopper's floor holds t = 52 mm of 60.

@@ -10,8 +10,8 @@ import pytest
 from fillsheets import NOISE_M, SPREAD, bench_model, built_otherwise, example, example_model, made, poured, sheet_of
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.fills.answer import fill_test
 from fuelsys.analysis.fills.answers import _told
+from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import Suspected, suspects

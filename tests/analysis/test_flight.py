@@ -14,7 +14,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
-from fuelsys.analysis.flights.flight import fly
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.plumbed import Plumbed, Positions
 from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.analysis.lines.demand import with_demand
@@ -22,7 +22,7 @@ from fuelsys.analysis.lines.hydraulics import Fluid, Pipe
 from fuelsys.analysis.tank.standing import LEVEL_WITHIN_M
 from fuelsys.kernels.stepping import stretches
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flying import Flown
+from fuelsys.model.found.fly import Flown
 
 HEAD = DENSITY * GRAVITY
 

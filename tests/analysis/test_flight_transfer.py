@@ -18,11 +18,11 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
-from fuelsys.analysis.flights.flight import fly
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.plumbed import Plumbed, Positions
 from fuelsys.analysis.flights.setting import World
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flying import Failing, Warned
+from fuelsys.model.found.fly import Failing, Warned
 
 HEAD = DENSITY * GRAVITY
 AREA = 0.2  # of the main tank, 400 x 500 mm

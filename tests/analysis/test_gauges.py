@@ -20,9 +20,9 @@ from test_published_vessels import SHARES
 
 from fuelsys import review
 from fuelsys.analysis.tank.capacity import capacity
-from fuelsys.analysis.tank.gauges import gauge_studies
+from fuelsys.analysis.tank.gauge import gauge_studies
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.gauging import Calibration, Curve, GaugeStudy
+from fuelsys.model.found.gauge import Calibration, Curve, GaugeStudy
 
 LITRE = 1e-3
 BOX = (400.0, 300.0, 200.0)

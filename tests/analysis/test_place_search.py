@@ -23,7 +23,7 @@ from random_solids import random_body
 from fuelsys.analysis.sweeping.place_search import search
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.leaving import Leaving
-from fuelsys.analysis.tank.placement import place, target
+from fuelsys.analysis.tank.place import place, target
 from fuelsys.analysis.tank.stems import Stretches
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Floats
@@ -31,12 +31,12 @@ from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
+from fuelsys.model.found.place import PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import placement as placement_tables
-from fuelsys.report.tables.sweeps import around_best
+from fuelsys.report.tables import place as placement_tables
+from fuelsys.report.tables.place import around_best
 
 
 def by_halving(tank: FittedTank, attitude: Attitude, xy_m: tuple[float, float], target_m3: float) -> float | None:

@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from solids import Floats, Solid, box, prism, revolve, vessel
 
 from fuelsys.analysis.tank.draining import Opening
-from fuelsys.analysis.tank.table import level_table
+from fuelsys.analysis.tank.levels import level_table
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import left_at
 from fuelsys.model.built.cavity import Cavity

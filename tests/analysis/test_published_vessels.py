@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from solids import Floats, Head, Solid, head_profile, prism, revolve, vessel
 
 from fuelsys import units
-from fuelsys.analysis.tank.table import level_table
+from fuelsys.analysis.tank.levels import level_table
 from fuelsys.model.built.cavity import Cavity
 
 IN, US_GAL = units.scale("in"), units.scale("US gal", "volume")

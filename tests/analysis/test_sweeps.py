@@ -22,12 +22,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
-from fuelsys.analysis.sweeping.maps import unusable_map
+from fuelsys.analysis.sweeping.map import unusable_map
 from fuelsys.analysis.sweeping.place_search import search
 from fuelsys.analysis.sweeping.sweeps import sweep, threads
-from fuelsys.analysis.sweeping.tolerances import tolerance_study
+from fuelsys.analysis.sweeping.tolerance import tolerance_study
 from fuelsys.load.designs.door import load_design
-from fuelsys.model.found.sweeps import Tolerances
+from fuelsys.model.found.tolerance import Tolerances
 from fuelsys_cli import main
 
 

@@ -19,13 +19,13 @@ from hypothesis import strategies as st
 from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.sweeping.tolerances import mounted, tolerance_study
+from fuelsys.analysis.sweeping.tolerance import mounted, tolerance_study
 from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.sweeps import Spread, Tolerances, ToleranceStudy
+from fuelsys.model.found.tolerance import Spread, Tolerances, ToleranceStudy
 from fuelsys.model.stated.attitude import Attitude
 
 LEVEL = {f"attitude.{k}.{angle}": "0 deg" for k in range(2, 8) for angle in ("pitch", "roll")}

@@ -19,10 +19,10 @@ from surfaces import BOX, CUBE, box_with, health, moved, together, written
 
 from fuelsys.errors import MeshError
 from fuelsys.load.meshes.door import load_cavity
-from fuelsys.load.meshes.health import examine
-from fuelsys.model.found.health import Kind
-from fuelsys.report.charts import faults as fault_pictures
-from fuelsys.report.tables import health as health_tables
+from fuelsys.load.meshes.mesh import examine
+from fuelsys.model.found.mesh import Kind
+from fuelsys.report.charts import mesh as fault_pictures
+from fuelsys.report.tables import mesh as health_tables
 from fuelsys_cli.mesh import command
 
 # --- cavity or wall --------------------------------------------------------------------------------------------------

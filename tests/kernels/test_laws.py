@@ -13,8 +13,8 @@ from random_solids import random_body
 from solids import Floats, Solid, from_manifold, to_manifold
 
 from fuelsys.analysis.tank.draining import Drained, Opening
-from fuelsys.analysis.tank.placement import steady_point_m
-from fuelsys.analysis.tank.table import common_level_m
+from fuelsys.analysis.tank.levels import common_level_m
+from fuelsys.analysis.tank.place import steady_point_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.model.built.layout import FittedTank

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from solids import Solid
 from surfaces import BOX, CUBE, NEEDLE, box_with, health, moved, together
 
-from fuelsys.model.found.health import Health, Kind
+from fuelsys.model.found.mesh import Health, Kind
 
 
 def counts(found: Health) -> dict[Kind, int]:

@@ -22,9 +22,10 @@ from fuelsys.kernels.boxes import next_around
 from fuelsys.load import bounds
 from fuelsys.load.formats import files, ply, scenes
 from fuelsys.load.formats.raw import Choice
-from fuelsys.load.meshes import health, picking
+from fuelsys.load.meshes import mesh as health
+from fuelsys.load.meshes import picking
 from fuelsys.load.meshes.door import load_cavity
-from fuelsys.model.found.health import Kind
+from fuelsys.model.found.mesh import Kind
 
 ALONE = "Export the tank's inside alone."
 

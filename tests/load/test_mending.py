@@ -16,7 +16,7 @@ from surfaces import BOX, box_with, surface, together
 from fuelsys.errors import MeshError
 from fuelsys.kernels import patching
 from fuelsys.load.meshes.mending import Mended, mend
-from fuelsys.report.tables import health as health_tables
+from fuelsys.report.tables import mesh as health_tables
 
 
 def mended(solid: Solid, weld_m: float = 0.0, fill_m: float = 0.0, inside: bool = False) -> Mended:

@@ -15,8 +15,8 @@ from surfaces import BOX, CUBE, NEEDLE, box_with, moved, surface, together, writ
 
 from fuelsys.errors import MeshError
 from fuelsys.load.meshes.door import load_cavity
-from fuelsys.load.meshes.health import examine
 from fuelsys.load.meshes.mending import mend
+from fuelsys.load.meshes.mesh import examine
 from fuelsys_cli.mesh import command
 
 

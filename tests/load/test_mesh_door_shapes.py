@@ -12,7 +12,7 @@ from manifold3d import Manifold
 
 from fuelsys.errors import MeshError
 from fuelsys.load.meshes.door import load_cavity
-from fuelsys.load.meshes.health import examine
+from fuelsys.load.meshes.mesh import examine
 
 
 def written(folder: Path, vertices: np.ndarray, faces: np.ndarray) -> Path:

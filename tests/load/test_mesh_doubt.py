@@ -18,7 +18,7 @@ from fuelsys.load.meshes.mending import mend
 from fuelsys.load.meshes.soundness import Surface
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import stick as stick_tables
+from fuelsys.report.tables import dipstick as stick_tables
 from fuelsys.report.tables import switches as switches_tables
 from fuelsys.report.tables import unusable as unusable_tables
 from fuelsys.review import dipsticks, findings, study

@@ -22,17 +22,18 @@ from numpy.testing import assert_allclose, assert_array_equal
 from random_solids import random_body
 
 import fuelsys_meshes
-from fuelsys.analysis.sweeping.maps import unusable_map
+from fuelsys.analysis.sweeping.map import unusable_map
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import left_at, outlets
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.found.dipsticks import Graduation
+from fuelsys.model.found.dipstick import Graduation
 from fuelsys.model.found.findings import COMMON_PRACTICE, Finding, Outcome, Rule
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.report.charts import plumbing, stick
+from fuelsys.report.charts import dipstick as stick
+from fuelsys.report.charts import plumbing
 from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank, scale
 from fuelsys.report.drawing import ink, labels
 from fuelsys.report.drawing.files import on_paper

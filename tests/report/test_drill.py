@@ -16,10 +16,10 @@ from manifold3d import Manifold
 from matplotlib.figure import Figure
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.tank.drilling import drill_list
+from fuelsys.analysis.tank.drill import drill_list
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
-from fuelsys.model.found.drilling import DrillList
+from fuelsys.model.found.drill import DrillList
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.fittings import Port
 from fuelsys.report.drawing import ink

@@ -21,9 +21,9 @@ from surfaces import BOX, box_with, surface, written
 from fuelsys import units
 from fuelsys.errors import FuelsysError, MeshError, OutputError
 from fuelsys.load.meshes.door import load_cavity
-from fuelsys.load.meshes.health import examine
 from fuelsys.load.meshes.mending import mend
-from fuelsys.model.found.health import Kind
+from fuelsys.load.meshes.mesh import examine
+from fuelsys.model.found.mesh import Kind
 from fuelsys.report import files
 from fuelsys_cli.capacity import command as capacity
 from fuelsys_cli.mesh import command

@@ -18,7 +18,7 @@ from fuelsys import review
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.report.charts import drawings
-from fuelsys.report.charts.stick import dipstick
+from fuelsys.report.charts.dipstick import dipstick
 from fuelsys.report.page import printing
 from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown

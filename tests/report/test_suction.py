@@ -12,7 +12,7 @@ from rule_cases import study_of
 from fuelsys.analysis.lines.suction import TEMPERATURES_K, boils_above_m, suctions
 from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa, vapour_pressure_pa
 from fuelsys.errors import QuestionError
-from fuelsys.report.charts.suction import margins
+from fuelsys.report.charts.flow import margins
 from fuelsys.report.shown import Shown
 
 

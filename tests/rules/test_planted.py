@@ -73,12 +73,6 @@ def valve_in_return(shapes: made.Table) -> list[Steps]:
     return [valve, led, (L, "+", line("return valve", "main.return", 8, "return"))]
 
 
-def valve_in_vent(shapes: made.Table) -> list[Steps]:
-    valve = (C, "+", shutting("vent valve", "valve", 1250, 200, 700))
-    led = (L, "aux.vent to aux vent end", "to", "vent valve")
-    return [valve, led, (L, "+", line("vent valve", "aux vent end", 8, "vent"))]
-
-
 def wide_right(shapes: made.Table) -> list[Steps]:
     place = [one.replace("-", "") for one in shapes["left"].at(0.15, 0.85, 1, -24)]
     return [
@@ -279,7 +273,6 @@ ALL = [
         "aux to main",
         one(C, "transfer pump", "stops_when_full", False),
     ),
-    Planted("valve in the only vent line", made.transfer, "vent-can-be-shut", "aux", valve_in_vent),
     Planted(
         "pumps side by side without check valves",
         made.parallel,

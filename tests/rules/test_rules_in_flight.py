@@ -266,6 +266,25 @@ CASES = [
         | {"tank.0.vent.1": {"name": "rear", "position": mm(380, 250, 205)}}
         | {"line.10": line("rear vent", "vent", "main.rear", "overboard", mm(780, 0, 1300))},
     ),
+    # With a valve in its line that is shut, the one at the front is alone again: as without it, 5.39 L.
+    Case(
+        "vent-under-fuel-in-flight",
+        "bad",
+        "main",
+        (
+            "with rear valve shut, full, at descent",
+            "stands 32.3 mm under fuel; no vent lets air in until 5.39 L are gone",
+        ),
+        PARTED
+        | FRONT_VENT
+        | LEVEL_AND_DESCENT
+        | {"tank.0.vent.1": {"name": "rear", "position": mm(380, 250, 205)}}
+        | {"component.7": {"name": "rear valve", "kind": "valve", "position": mm(780, 0, 1300), "engine_side": False}}
+        | {"line.10": line("rear vent", "vent", "main.rear", "rear valve")}
+        | {"line.11": line("rear vent on", "vent", "rear valve", "overboard", mm(780, 0, 1310))},
+        "Add a vent",
+        CAUTION,
+    ),
     # The twin's vent goes under only with what comes from the left tank, which breathes and feeds meanwhile.
     Case("vent-under-fuel-in-flight", "good", "twin", ("twin.vent goes under by up to 27.3 mm",), twins(True)),
     Case("vent-under-fuel-in-flight", "good", "twin", ("its highest vent stands",), twins(None)),

@@ -16,7 +16,7 @@ from designs import ATTITUDES, REMOVE
 from numpy.testing import assert_allclose
 from rule_cases import LEVEL, NO_HEADER_OUTLET, Case, check, found, mm, plain, study_of
 
-from fuelsys.analysis.tank.placement import steady_point_m
+from fuelsys.analysis.tank.place import steady_point_m
 from fuelsys.model.found.findings import Outcome
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.shown import Shown

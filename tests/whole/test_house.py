@@ -28,6 +28,7 @@ FLOORS = {
     "fuelsys.model": 3,
     "fuelsys.kernels": 2,
     "fuelsys.arrays": 1,
+    "fuelsys.questions": 1,
     "fuelsys.errors": 1,
     "fuelsys.units": 1,
     "fuelsys.stops": 1,

@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.analysis.fills.model import air_trapped_above_m
 from fuelsys.analysis.fills.pouring import Poured
-from fuelsys.analysis.tank.table import common_level_m
+from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fuelsys.analysis.fills.answer import fill_test
+from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.model import FillModel, Stick
 from fuelsys.analysis.tank.dipstick import round_step_m3
 from fuelsys.analysis.tank.draining import Drained
@@ -16,7 +16,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
-from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
+from fuelsys.model.found.dipstick import DipstickStudy, Graduation
 from fuelsys.model.found.filltest import FillTest
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words

@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import spill_levels_m
-from fuelsys.analysis.tank.table import common_level_m
+from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import QuestionError

@@ -9,7 +9,7 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.balance import Balanced, Path, TankBalance
-from fuelsys.model.found.flying import Flown
+from fuelsys.model.found.fly import Flown
 from fuelsys.model.stated.attitude import Attitude
 
 STEPS = 10

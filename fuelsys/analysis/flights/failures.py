@@ -6,14 +6,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from fuelsys.analysis.flights.flight import fly
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.analysis.lines.airing import settings_of, shut_in
 from fuelsys.analysis.lines.hydraulics import element_of
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
-from fuelsys.model.found.flying import Failing
+from fuelsys.model.found.fly import Failing
 from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
 

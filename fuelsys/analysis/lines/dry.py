@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fuelsys.analysis.lines.flow import MOST_LINES
-from fuelsys.analysis.lines.solving import LEAST_FALL_M, Solving, sources_of
+from fuelsys.analysis.lines.solving import LEAST_FALL_M, Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Ends, FittedTank
-from fuelsys.model.found.flowing import DryBranch
+from fuelsys.model.found.flow import DryBranch
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump, Selector
 from fuelsys.model.stated.fittings import Inlet, Return

@@ -8,14 +8,15 @@ from functools import partial
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
 from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.inlet import at_inlets
-from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import states
 from fuelsys.analysis.lines.statewise import boiling_in_states, in_states
 from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flowing import FeedTo, Flows, Missing
+from fuelsys.model.found.flow import FeedTo, Flows, Missing
 
 
 def flows(layout: Layout) -> Flows:

@@ -26,11 +26,12 @@ Of the example's `check` it takes 0.15 s; it is computed when a rule asks for `S
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from fuelsys.analysis.lines.airing import airings, as_set
 from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
@@ -51,8 +52,18 @@ OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on:
 
 
 def in_flight(layout: Layout) -> InFlight:
-    """The tanks of a layout, filled at the normal ground attitude and held at each attitude of flight."""
-    return _Flying(layout).found
+    """The tanks of a layout, filled at the normal ground attitude and held at each attitude of flight.
+
+    Which vents drown is looked at in every setting of what stands in their lines; what runs out with all open, which is the most.
+    """
+    found = _Flying(layout, layout).found
+    tanks = {one.tank: one for one in found.tanks}
+    for setting in airings(layout) or ():
+        if setting.shut:
+            for one in _Flying(as_set(layout, setting), layout).found.tanks:
+                if one.drowned and not tanks[one.tank].drowned:
+                    tanks[one.tank] = replace(one, setting=setting.words)
+    return replace(found, tanks=tuple(tanks.values()))
 
 
 def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
@@ -65,7 +76,10 @@ def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:
 
 @dataclass(frozen=True, eq=False)
 class _Flying:
+    """A layout as it is set; whole is it with all open: a vent whose line is shut is none that leads nobody knows where."""
+
     layout: Layout
+    whole: Layout
 
     @cached_property
     def found(self) -> InFlight:
@@ -129,7 +143,7 @@ class _Flying:
             tank.name: tuple(
                 end
                 for port in tank.design.ports
-                if at(end := PortEnd(tank.name, port.name), "vent") or (port in tank.design.vent and not at(end))
+                if at(end := PortEnd(tank.name, port.name), "vent") or (port in tank.design.vent and end in self.unled)
             )
             for tank in self.layout.tanks
         }
@@ -147,7 +161,8 @@ class _Flying:
     @cached_property
     def unled(self) -> set[PortEnd]:
         """Vents without a line: where they lead is not known, and is asked for elsewhere."""
-        return {end for ends in self.openings.values() for end in ends if not self.layout.network.lines_at(end)}
+        ends = {PortEnd(tank.name, vent.name) for tank in self.layout.tanks for vent in tank.design.vent}
+        return {end for end in ends if not self.whole.network.lines_at(end)}
 
     def _levels(self, group: GroupInFlight, index: int) -> dict[str, float]:
         """The fuel's level in every tank whose filling is known: in a group, and in the others as the lines alone join them."""
@@ -226,7 +241,10 @@ class _Flying:
     ) -> float | None:
         """What must leave the tanks of a group until the least drowned vent of one of them comes free; no more than they hold."""
         out = {way.start for way in self.overboard} | self.unled
-        first = min([end for end in self.openings[name] if end in out] or self.openings[name], key=depth_m.__getitem__)
+        ends = [end for end in self.openings[name] if end in out] or self.openings[name]
+        if not ends:
+            return None
+        first = min(ends, key=depth_m.__getitem__)
         tanks = [self.layout.tank(one) for one in dict.fromkeys([name, *group.joined.tanks])]
         vessels = [self._vessel(one, joined=len(tanks) > 1, outlets=True) for one in tanks]
         taken = taken_m3(vessels, at.attitude.up, at.settled.level_m, tanks[0].spot(first.port))

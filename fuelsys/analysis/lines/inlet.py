@@ -13,7 +13,7 @@ from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.reaching import cut_off
 from fuelsys.model.built.way import Way
-from fuelsys.model.found.flowing import AtInlet
+from fuelsys.model.found.flow import AtInlet
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
 

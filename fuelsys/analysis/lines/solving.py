@@ -14,28 +14,18 @@ from functools import cached_property
 from fuelsys.analysis.lines.flow import Node, Piping
 from fuelsys.analysis.lines.hydraulics import COLD_VISCOSITIES, Fluid, element_of
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, required_flow_m3_s
+from fuelsys.analysis.lines.sources import stops
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
-from fuelsys.model.found.flowing import Carried, FedKind, FeedTo, Missing
+from fuelsys.model.found.flow import Carried, FedKind, FeedTo, Missing
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Component, Engine, Filter, Pump, Selector
 from fuelsys.model.stated.fittings import Inlet, Return
 
 LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
-
-
-def stops(layout: Layout) -> tuple[type[Component] | End, ...]:
-    """What ends a way of the feed: a pump; where gravity feeds the engine, one that only fills tanks: others may stand still."""
-    return (Pump,) if layout.design.aircraft.feed == "pump" else layout.network.transfer_pumps
-
-
-def sources_of(layout: Layout, end: End) -> tuple[End, ...]:
-    """The outlets from which feed lines lead to an engine, a pump or a tank's port, past no other that ends a way."""
-    ways = [way for way in layout.network.ways("feed", stops(layout)) if way.end == end and way.start.tank]
-    return tuple(dict.fromkeys(way.start for way in ways))
 
 
 @dataclass(frozen=True, eq=False)

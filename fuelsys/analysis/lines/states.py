@@ -13,7 +13,7 @@ from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, Step
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import by, reached
-from fuelsys.model.found.flowing import State
+from fuelsys.model.found.flow import State
 from fuelsys.model.stated.components import Engine, Selector, Valve
 
 MOST_STATES = 256  # beyond this they are not listed

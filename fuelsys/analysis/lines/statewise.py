@@ -8,12 +8,13 @@ from functools import cached_property
 
 from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, Feed, required_flow_m3_s
-from fuelsys.analysis.lines.solving import Solving, sources_of
+from fuelsys.analysis.lines.solving import Solving
+from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import MOST_STATES, how_many
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flowing import Carried, FeedTo, InState, Missing, State
+from fuelsys.model.found.flow import Carried, FeedTo, InState, Missing, State
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
 from fuelsys.model.stated.fittings import Inlet, Return

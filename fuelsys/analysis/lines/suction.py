@@ -13,7 +13,7 @@ from fuelsys.analysis.lines.vapour import HOT_K, air_pressure_pa, hot_vapour_pa
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.breathing import CEILING_M
-from fuelsys.model.found.flowing import Flows, Suction
+from fuelsys.model.found.flow import Flows, Suction
 
 TEMPERATURES_K = (288.15, 303.15, HOT_K)
 _STEPS = 61

@@ -13,13 +13,13 @@ from fuelsys import units
 from fuelsys.analysis.sweeping.sweeps import Progress, sweep, untold
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.leaving import Leaving
-from fuelsys.analysis.tank.placement import target
+from fuelsys.analysis.tank.place import target
 from fuelsys.analysis.tank.stems import Stretches, seeds_below
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Flags, Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.sweeps import AS_DRAWN, Built, PlaceFound, PlaceSearch
+from fuelsys.model.found.place import AS_DRAWN, Built, PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 
 MOST_PLACES = 100_000

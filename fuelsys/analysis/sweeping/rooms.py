@@ -11,8 +11,8 @@ import numpy as np
 from fuelsys.analysis.tank.stems import Stretches
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.place import PlaceFound
 from fuelsys.model.found.stages import StagesAsked
-from fuelsys.model.found.sweeps import PlaceFound
 
 _ROUND = 8  # lines about a stem's axis that must be free with it
 _ALONG_M = 0.005  # between points of a stick or a probe that are looked at

@@ -20,8 +20,8 @@ from fuelsys.analysis.tank.unusable import outlets, unusable
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.place import Built, PlaceFound, PlaceSearch
 from fuelsys.model.found.stages import Stage, StagesAsked, StagesFound
-from fuelsys.model.found.sweeps import Built, PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 
 _STEPS_M = {

@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from fuelsys.analysis.tank.dipstick import round_step_m3
-from fuelsys.analysis.tank.gauges import Way, level_curve
-from fuelsys.analysis.tank.table import common_level_m
+from fuelsys.analysis.tank.gauge import Way, level_curve
+from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.fewest import fewest_and_nearest
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.capacity import Filled
-from fuelsys.model.found.gauging import Calibration, Curve, ErrorAt, GaugeStudy, Poured, SensedAt, SetPoint
+from fuelsys.model.found.gauge import Calibration, Curve, ErrorAt, GaugeStudy, Poured, SensedAt, SetPoint
 
 SIGNAL_STEP = 0.0025  # points are chosen among signals that are round in this, and the two ends
 LOOKED_AT = 600  # quantities at which errors are looked at, beside those at which a signal bends

@@ -8,14 +8,14 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.analysis.tank.ground import slopes
+from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.stems import levels_crossed
-from fuelsys.analysis.tank.table import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
+from fuelsys.model.found.dipstick import DipstickStudy, Graduation
 from fuelsys.model.stated.attitude import Attitude
 
 SLOPE_RAD = radians(1.0)

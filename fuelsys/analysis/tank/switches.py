@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.outflow import outflow
-from fuelsys.analysis.tank.placement import steady_point_m
+from fuelsys.analysis.tank.place import steady_point_m
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout

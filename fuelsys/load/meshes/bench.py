@@ -8,9 +8,9 @@ import numpy as np
 
 from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.errors import MeshError
-from fuelsys.load.meshes.health import LISTED
+from fuelsys.load.meshes.mesh import LISTED
 from fuelsys.load.meshes.soundness import Surface
-from fuelsys.model.found.health import Change
+from fuelsys.model.found.mesh import Change
 
 
 @dataclass

@@ -12,7 +12,7 @@ from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import edges, points, surface
 from fuelsys.kernels.edges import Indices
 from fuelsys.load import bounds
-from fuelsys.model.found.health import NoHollow, Shell, Wall
+from fuelsys.model.found.mesh import NoHollow, Shell, Wall
 
 MOST_LISTED = 20
 # A closed shell in a cavity is a hollow (a float's can, a post). One that fills more of the outer shell than this is taken

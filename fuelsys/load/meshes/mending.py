@@ -19,10 +19,10 @@ from fuelsys.kernels.edges import Indices
 from fuelsys.load.formats.step import OfTheSolid
 from fuelsys.load.meshes.bench import Bench
 from fuelsys.load.meshes.bodies import Bodies, bodies
-from fuelsys.load.meshes.health import judge, without_area
 from fuelsys.load.meshes.holes import fill
+from fuelsys.load.meshes.mesh import judge, without_area
 from fuelsys.load.meshes.soundness import CHAMBERS, SHALLOW_M, Surface, check_flat
-from fuelsys.model.found.health import Change, Health, Kind, NoHollow
+from fuelsys.model.found.mesh import Change, Health, Kind, NoHollow
 
 _MUCH = 0.01  # of the volume: more doubt than the facets of most exports leave. Common practice, no source
 _PASSES = 50  # of flipping: each takes away the faces without area that do not touch each other

@@ -29,7 +29,7 @@ from fuelsys.load import bounds
 from fuelsys.load.formats.raw import PICK, Indices, Raw, is_number, listed
 from fuelsys.load.meshes.bodies import Bodies, bodies
 from fuelsys.load.meshes.weld import of_three_corners, weld
-from fuelsys.model.found.health import Body
+from fuelsys.model.found.mesh import Body
 from fuelsys.model.words import Doubt
 
 _LOOKED_AT = 8  # faces of a shell from which is asked what it lies in

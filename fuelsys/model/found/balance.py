@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fuelsys.arrays import Floats
-from fuelsys.model.found.flying import Flown
+from fuelsys.model.found.fly import Flown
 from fuelsys.model.stated.attitude import Attitude
 
 

@@ -89,7 +89,8 @@ class TankInFlight:
 
     clear_m is how far the highest opening of those that breathe stands above the fuel, at the attitude (clear_at) where
     that is least. under are its openings that fuel comes to stand over, each by the most. drowned is the worst where none
-    breathes; None where one always does. maybe is the same where it hangs on a selector that the design says too little of.
+    breathes; None where one always does; setting is what is shut in the vent lines then. maybe is the same where it hangs on a
+    selector that the design says too little of.
     """
 
     tank: str
@@ -98,6 +99,7 @@ class TankInFlight:
     drowned: Drowned | None
     maybe: Drowned | None = None
     under: tuple[Overflow, ...] = ()
+    setting: str = ""
 
 
 @dataclass(frozen=True)

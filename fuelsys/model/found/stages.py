@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
+from fuelsys.model.found.place import PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 
 

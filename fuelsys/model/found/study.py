@@ -13,9 +13,9 @@ from fuelsys.model.built.cavity import Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.capacity import Capacity, Filled, Warming
-from fuelsys.model.found.dipsticks import DipstickStudy
-from fuelsys.model.found.flowing import Flows
-from fuelsys.model.found.gauging import GaugeStudy
+from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.flow import Flows
+from fuelsys.model.found.gauge import GaugeStudy
 from fuelsys.model.found.heat import Heated
 from fuelsys.model.found.loads import TankForce, TankProof
 from fuelsys.model.found.phases import AtPhase

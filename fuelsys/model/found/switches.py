@@ -1,4 +1,4 @@
-"""Low-level switches as they were computed: quantity and minutes at each trip, and where a mark is placed. All SI."""
+"""Low-level switches as they were computed: quantity and minutes at each trip. All SI."""
 
 from __future__ import annotations
 
@@ -113,28 +113,3 @@ class SwitchStudy:
         """The latest trip in flight; None where it never trips at some flight attitude."""
         flight = [at for at in self.at if at.attitude.phase == "flight"]
         return None if self.never else min(flight, key=lambda at: at.latest_m3 or 0.0)
-
-
-@dataclass(frozen=True)
-class PlacementAt:
-    """What a placed mark gives at one attitude: the least quantity and minutes when it trips there."""
-
-    attitude: Attitude
-    mark_height_m: float
-    trip_m3: float
-    minutes: float
-
-
-@dataclass(frozen=True)
-class Placement:
-    """A mark's place in mesh axes for a target, at the normal flight attitude or over the envelope; clearance_m to a wall."""
-
-    tank: str
-    mark_m: Floats
-    guaranteed: bool
-    target_s: float
-    target_m3: float
-    at: tuple[PlacementAt, ...]
-    steady_m: Floats
-    clearance_m: float
-    outflow: Outflow

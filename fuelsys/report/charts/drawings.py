@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 from fuelsys.arrays import Floats
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.report.charts import dipstick, levels, switches
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views
-from fuelsys.report.charts import stick, tank_sheets
-from fuelsys.report.charts import tank as charts
+from fuelsys.report.charts import unusable as unusable_chart
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.shades import Shades
@@ -18,7 +18,7 @@ from fuelsys.report.shown import Shown
 
 
 class UnusableMap(NamedTuple):
-    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,), from fuelsys/analysis/sweeping/maps.py."""
+    """Unusable fuel (p, r) of a tank over pitches (p,) and rolls (r,), from fuelsys/analysis/sweeping/map.py."""
 
     pitches_rad: Floats
     rolls_rad: Floats
@@ -47,16 +47,16 @@ def of_tank(
     litres is the scale of shades that all tanks share; the tank's own without it.
     """
     litres = litres or scale([tank], {} if unusable is None else {tank.name: unusable}, shown)
-    found = {"Arrangement": tank_sheets.arrangement(tank.tank, study.layout.design.normal("flight"), shown, litres)}
-    minutes = charts.switch_chart(tank)
+    found = {"Arrangement": unusable_chart.arrangement(tank.tank, study.layout.design.normal("flight"), shown, litres)}
+    minutes = switches.switch_chart(tank)
     if minutes is not None:
         found["Minutes left when each switch trips"] = minutes
     if unusable is not None:
         found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown, litres)
-    found["Volume against level"] = charts.volume_curves(study, tank, shown)
-    found |= _numbered("Fuel that stays at each attitude", tank_sheets.attitudes(tank, shown, litres))
+    found["Volume against level"] = levels.volume_curves(study, tank, shown)
+    found |= _numbered("Fuel that stays at each attitude", unusable_chart.attitudes(tank, shown, litres))
     if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", stick.dipstick(tank.tank, tank.dipstick, shown))
+        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, tank.dipstick, shown))
     return found
 
 

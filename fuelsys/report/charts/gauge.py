@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fuelsys.model.found.gauging import Calibration, ErrorAt
+from fuelsys.model.found.gauge import Calibration, ErrorAt
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.ink import Chart

@@ -9,8 +9,8 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.found.place import PlaceFound, PlaceSearch
 from fuelsys.model.found.stages import Stage, StagesFound
-from fuelsys.model.found.sweeps import PlaceFound, PlaceSearch
 from fuelsys.report.charts.map import key
 from fuelsys.report.drawing import ink, tank_pictures
 from fuelsys.report.drawing.canvas import Axis, Figure, MaxNLocator

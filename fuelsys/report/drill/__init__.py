@@ -1,6 +1,6 @@
 """The page that a tank is drilled by, and its DXF.
 
-`analysis/tank/drilling.py` makes the list (`model/found/drilling.py`): of both ends of each axis the one with more flat wall is
+`analysis/tank/drill.py` makes the list (`model/found/drill.py`): of both ends of each axis the one with more flat wall is
 measured from; an
 end of which less than a tenth is flat is called by its last point, since no rule can be hooked on it. A fitting goes through a side
 where the design says so (`through`) or where its skin, and no other side's, is within 1 mm; else the sheet says "not stated". A mark

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from fuelsys.arrays import Floats
-from fuelsys.model.found.drilling import SIDES, Fitting
+from fuelsys.model.found.drill import SIDES, Fitting
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes
 from fuelsys.report.drawing.labels import Paper

@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.model.found.drilling import SIDES, Fitting, Stop
+from fuelsys.model.found.drill import SIDES, Fitting, Stop
 from fuelsys.report.drawing.sections import silhouette
 from fuelsys.report.drill import table as drill_table
 from fuelsys.report.drill.sheet import CHECK_MM, Plan, Sheet

@@ -6,10 +6,10 @@ import io
 from collections.abc import Sequence
 from datetime import date
 
-from fuelsys.analysis.tank.drilling import drill_list
+from fuelsys.analysis.tank.drill import drill_list
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.drilling import DrillList
+from fuelsys.model.found.drill import DrillList
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.report import made
 from fuelsys.report.drawing import ink

@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.found.drilling import SIDES, DrillList, Fitting
+from fuelsys.model.found.drill import SIDES, DrillList, Fitting
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes
 from fuelsys.report.drawing.labels import Paper

@@ -12,7 +12,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.drilling import DrillList
+from fuelsys.model.found.drill import DrillList
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.labels import Paper

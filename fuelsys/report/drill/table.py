@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fuelsys.model.found.drilling import SIDES, DrillList, Fitting, Stem, Stop
+from fuelsys.model.found.drill import SIDES, DrillList, Fitting, Stem, Stop
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes
 from fuelsys.report.shown import Shown

@@ -10,7 +10,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting
+from fuelsys.model.found.drill import SIDES, DrillList, Edge, Fitting
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.labels import spread
 from fuelsys.report.drawing.sections import AFT, PLAN, REAR, RIGHT, SIDE, UP, View

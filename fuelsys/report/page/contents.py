@@ -9,9 +9,9 @@ from datetime import datetime
 
 import numpy as np
 
-from fuelsys.analysis.sweeping.maps import unusable_map
+from fuelsys.analysis.sweeping.map import unusable_map
 from fuelsys.analysis.sweeping.sweeps import threads, threads_for
-from fuelsys.analysis.tank.table import level_table
+from fuelsys.analysis.tank.levels import level_table
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.report import shown as showing

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import SwitchStudy, left_text
 from fuelsys.model.found.unusable import UnusableAt

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
-from fuelsys.model.found.flowing import Carried, FeedTo, Flows, InState, State
+from fuelsys.model.found.flow import Carried, FeedTo, Flows, InState, State
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug

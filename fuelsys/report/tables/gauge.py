@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.gauging import Calibration
+from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import told_of

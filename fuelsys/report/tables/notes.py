@@ -5,8 +5,8 @@ from __future__ import annotations
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.place import LEAST_ROOM_M
 from fuelsys.model.found.study import TankStudy
-from fuelsys.model.found.sweeps import LEAST_ROOM_M
 from fuelsys.model.found.switches import SwitchStudy, left_text
 from fuelsys.model.found.unusable import LEAST_OVER_M, Held, Unusable, UnusableAt
 from fuelsys.model.words import Doubt, Quantity

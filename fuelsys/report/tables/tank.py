@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fuelsys.model.found.levels import LevelTable
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.report.shown import Shown, Table
-from fuelsys.report.tables import stick as stick_tables
+from fuelsys.report.tables import dipstick as stick_tables
 from fuelsys.report.tables.capacity import capacity
 from fuelsys.report.tables.levels import levels
 from fuelsys.report.tables.switches import switches

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from fuelsys import units
 from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, MOST_MACH, AirState, Breath
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import FeedTo, InState
+from fuelsys.model.found.flow import FeedTo, InState
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.rules.shared import deep, loose, unled

@@ -54,7 +54,7 @@ def _from_tanks(study: Study) -> Iterator[Run]:
 
 
 @rule(
-    subject="feed line",
+    subject="stated feed",
     reach=Reach.PAPER,
     stake=Stake.MINUTES,
     checks="All is stated that usable fuel and minutes of a tank rest on in its feed: lines with their paths, the drop of filters, bores.",

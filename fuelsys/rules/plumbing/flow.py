@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import Carried, DryBranch, FedKind, FeedTo, InState, Missing
+from fuelsys.model.found.flow import Carried, DryBranch, FedKind, FeedTo, InState, Missing
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Tee

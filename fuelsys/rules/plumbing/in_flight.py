@@ -222,8 +222,8 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        told = passed if _slight(found.drowned) else caution
-        return told(name, _drowned(study, found.drowned))
+        told = passed if _slight(found.drowned) and not found.setting else caution
+        return told(name, f"{f'with {found.setting}, ' if found.setting else ''}{_drowned(study, found.drowned)}")
     if found.maybe:
         return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"

@@ -8,7 +8,7 @@ from itertools import combinations
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.way import reached
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import AtInlet
+from fuelsys.model.found.flow import AtInlet
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.components import Engine, Pump, Selector, ShutOff

@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.flowing import State
+from fuelsys.model.found.flow import State
 from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study

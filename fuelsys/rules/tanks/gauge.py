@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
-from fuelsys.model.found.gauging import GaugeStudy
+from fuelsys.model.found.gauge import GaugeStudy
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.rules.severity import NEAR_S, TRIFLE_S, TRIFLES, reserve_m3
 from fuelsys.rules.words import (

@@ -3,7 +3,7 @@
 The falling surface leaves each place of a gauge's way dry once, with a quantity in the tank that draining gives. So the
 signal at a quantity is the share of the way whose places are left dry with less, or never.
 
-A gauge is its way (`analysis/tank/gauges.py`). The falling surface leaves each place of it dry once, with a quantity H that
+A gauge is its way (`analysis/tank/gauge.py`). The falling surface leaves each place of it dry once, with a quantity H that
 `Drained.held`
 gives; so the signal at a quantity Q is the share of the way with H ≤ Q, or never dry. No order along the way is taken for
 granted: a probe may pass from one pool into another, and a part that is cut off stays wet and makes the gauge blind. Between 400
@@ -29,7 +29,7 @@ from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.capacity import Capacity
-from fuelsys.model.found.gauging import Curve, GaugeStudy, SensedAt
+from fuelsys.model.found.gauge import Curve, GaugeStudy, SensedAt
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.gauges import AnyGauge, Arm, Reeds
 

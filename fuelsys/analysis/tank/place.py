@@ -17,7 +17,7 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.switches import Placement, PlacementAt
+from fuelsys.model.found.place import Placement, PlacementAt
 from fuelsys.model.stated.attitude import Attitude
 
 

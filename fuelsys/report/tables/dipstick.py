@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import degrees
 
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.dipsticks import DipstickStudy
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 from fuelsys.report.tables.notes import told_of

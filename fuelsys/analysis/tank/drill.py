@@ -11,7 +11,7 @@ from fuelsys.analysis.tank.stems import levels_crossed
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.drilling import SIDES, DrillList, Edge, Fitting, Stem, Stop
+from fuelsys.model.found.drill import SIDES, DrillList, Edge, Fitting, Stem, Stop
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.stated.fittings import Switch

@@ -16,7 +16,7 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.stepping import Stretch, stretches
 from fuelsys.model.built.ends import PortEnd
-from fuelsys.model.found.flying import Flown, Happening, Part, Warned, What
+from fuelsys.model.found.fly import Flown, Happening, Part, Warned, What
 from fuelsys.model.stated.design import Segment
 from fuelsys.model.stated.fittings import Outlet
 

@@ -12,7 +12,7 @@ from fuelsys.arrays import Floats
 from fuelsys.load.formats.ply import DOUBT
 from fuelsys.load.formats.step import Solid
 from fuelsys.load.meshes.mending import Mended
-from fuelsys.model.found.health import Fault, Health, Shell
+from fuelsys.model.found.mesh import Fault, Health, Shell
 from fuelsys.model.words import Doubt, warnings
 from fuelsys.report.shown import Cell, Column, Shown, Table
 

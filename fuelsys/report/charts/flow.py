@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.analysis.lines.suction import boils_above_m
-from fuelsys.model.found.flowing import Suction
+from fuelsys.model.found.flow import Suction
 from fuelsys.model.words import Doubt
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from fuelsys.arrays import Floats
-from fuelsys.model.found.flying import Flown, Happening
+from fuelsys.model.found.fly import Flown, Happening
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.drawing.labels import spread
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables import flight as flight_tables
+from fuelsys.report.tables import fly as flight_tables
 
 _LEFT, _WIDE, _HIGH = 15.0, 118.0, 72.0
 _NAMES_MM = _LEFT + _WIDE + 3.0

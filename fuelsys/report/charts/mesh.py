@@ -10,7 +10,7 @@ from fuelsys import units
 from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels import edges, patching, surface
 from fuelsys.load.meshes.soundness import FLAT
-from fuelsys.model.found.health import Health, Kind
+from fuelsys.model.found.mesh import Health, Kind
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.labels import Paper

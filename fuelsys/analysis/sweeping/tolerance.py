@@ -18,7 +18,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.sweeps import Spread, SwitchSpread, Tolerances, ToleranceStudy
+from fuelsys.model.found.tolerance import Spread, SwitchSpread, Tolerances, ToleranceStudy
 from fuelsys.model.stated.attitude import Attitude
 
 BATCH = 16  # samples that travel together

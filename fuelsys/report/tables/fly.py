@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fuelsys.model.found.flying import ENOUGH_S, Failing, Flown, Happening
+from fuelsys.model.found.fly import ENOUGH_S, Failing, Flown, Happening
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 

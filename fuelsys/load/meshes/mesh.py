@@ -23,7 +23,7 @@ from fuelsys.load.meshes.passages import TOUCH_M
 from fuelsys.load.meshes.picking import listing
 from fuelsys.load.meshes.soundness import Surface
 from fuelsys.load.meshes.weld import weld
-from fuelsys.model.found.health import Body, Fault, Health, Kind, Rim
+from fuelsys.model.found.mesh import Body, Fault, Health, Kind, Rim
 from fuelsys.model.stated.design import NARROWEST_M
 
 LISTED = 1000  # faults of a kind whose places are kept

@@ -9,12 +9,12 @@ from math import ceil, degrees
 import numpy as np
 
 from fuelsys.model.built.layout import FittedTank
-from fuelsys.model.found.dipsticks import DipstickStudy, Graduation
+from fuelsys.model.found.dipstick import DipstickStudy, Graduation
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.stick import dry, restepped, tested, ungraduated
+from fuelsys.report.tables.dipstick import dry, restepped, tested, ungraduated
 
 _MOST_MM = 215.0  # of the stick in one column
 _COLUMNS = 2

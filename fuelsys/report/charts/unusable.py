@@ -1,4 +1,4 @@
-"""Sheets of one tank: its arrangement with all fittings named, and what stays in it at every attitude."""
+"""What stays in a tank at every attitude, on sheets; and its arrangement, with all fittings named and what stays at one."""
 
 from __future__ import annotations
 
