@@ -72,7 +72,8 @@ def _made(folder: Path, told: dict[str, Any]) -> dict[str, bytes]:
         step("reading the design")
         layout = load_design(folder / DESIGN / told["inputs"][0]["file"])
         shown = options.units_of(told["asked"]["volume"], told["asked"]["length"], layout.design)
-        study = review.study(layout, step, marks_in=shown.volume)
+        failures = told["asked"].get("failures", False)
+        study = review.study(layout, step, marks_in=shown.volume, failures=failures)
         found = review.findings(study)
         when, explorer = datetime.fromisoformat(told["made"]), told["asked"]["explorer"]
         return review_files(study, found, shown, when, version("fuelsys"), step, explorer)

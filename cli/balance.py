@@ -7,19 +7,24 @@ from pathlib import Path
 import click
 
 from fuelsys.errors import FuelsysError
-from fuelsys_cli import options, starting
+from fuelsys_cli import options, starting, sweeping
 
 
 @click.command("balance")
 @click.argument("design", type=options.PATH)
 @click.option("--tank", help="One tank alone; all, and their path as they are emptied, without it.")
+@sweeping.with_picture
 @options.answers
-def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
+def command(
+    design: Path, tank: str | None, picture: Path | None, replace: bool, form: str, volume_unit: str | None,
+    length_unit: str | None,
+) -> None:  # fmt: skip
     """Show the fuel's mass and centre of gravity against its quantity.
 
     For the weight-and-balance sheet: each tank from full to empty in the normal flight attitude, and all together in the order in
     which a flight empties them.
     """
+    sweeping.check_picture(picture, replace=replace)
     starting.on_design(design, tank)
 
     from fuelsys import review
@@ -32,11 +37,19 @@ def command(design: Path, tank: str | None, form: str, volume_unit: str | None, 
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
-    tables = [balance_tables.tank(layout, one, tank_balance(layout, one), shown) for one in chosen(layout, tank)]
+    alone = [(one, tank_balance(layout, one)) for one in chosen(layout, tank)]
+    tables, path = [balance_tables.tank(layout, one, given, shown) for one, given in alone], None
     if tank is None:
         try:
-            tables.append(balance_tables.path(layout, burnt_path(layout, fly(World.of(layout))), shown))
+            path = burnt_path(layout, fly(World.of(layout)))
+            tables.append(balance_tables.path(layout, path, shown))
         except (FuelsysError, NotSteadyError) as fault:
             why = f"{fault.found}. {fault.mend}" if isinstance(fault, FuelsysError) else "no steady flow in the lines"
             click.echo(f"the path of all tanks together is not computed: {why}", err=True)
+    if picture is not None:
+        from fuelsys.report.charts import balance as balance_chart
+        from fuelsys.report.drawing import files as pictures
+
+        drawn = balance_chart.balance(layout, [given for _, given in alone], path, shown)
+        options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     options.show(tables, form)

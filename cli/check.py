@@ -12,8 +12,11 @@ from fuelsys_cli import options, starting, streams
 @click.command("check")
 @click.argument("design", type=click.Path(path_type=Path))
 @click.option("--all", "everything", is_flag=True, help="Show what passes and what does not apply, too.")
+@click.option("--failures", is_flag=True, help="Fly the design with each single thing wrong, too: some seconds more.")
 @options.answers
-def command(design: Path, everything: bool, form: str, volume_unit: str | None, length_unit: str | None) -> None:
+def command(
+    design: Path, everything: bool, failures: bool, form: str, volume_unit: str | None, length_unit: str | None
+) -> None:
     """Check the design against all rules, worst findings first.
 
     The first line says whether the tanks may be closed.
@@ -29,7 +32,7 @@ def command(design: Path, everything: bool, form: str, volume_unit: str | None, 
     from fuelsys.report.tables import design as design_tables
     from fuelsys.report.verdict import verdict
 
-    study = review.study(load_design(design))
+    study = review.study(load_design(design), failures=failures)
     found = review.findings(study)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
     if form == "table":

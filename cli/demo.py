@@ -14,8 +14,9 @@ from fuelsys_cli.progress import Steps
 @click.command("demo")
 @click.option("--into", type=options.PATH, default="demo-review", show_default=True, help="The folder to write.")
 @click.option("--replace", is_flag=True, help="Write into a folder that holds other files, and over changed ones.")
+@options.flown
 @options.in_units
-def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str | None) -> None:
+def command(into: Path, replace: bool, failures: bool, volume_unit: str | None, length_unit: str | None) -> None:
     """Write the review of the example aircraft, and its files.
 
     An invented two-seat high-wing taildragger with two wing tanks and an aluminium header, errors left in on purpose.
@@ -35,7 +36,7 @@ def command(into: Path, replace: bool, volume_unit: str | None, length_unit: str
         design = meshes / "taildragger.toml"
         layout = load_design(design)
         shown = options.units_of(volume_unit, length_unit, layout.design)
-        study = review.study(layout, step, marks_in=shown.volume)
+        study = review.study(layout, step, marks_in=shown.volume, failures=failures)
         found = review.findings(study)
         kept, _ = inputs.to_keep(design, layout)
         files = {f"{DESIGN}{name}": data for name, data in kept.items()}

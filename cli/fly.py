@@ -81,5 +81,6 @@ def command(
         both, more = failures_together(world, from_s or 0.0, told)
     tables = [flight_tables.failures(wrong, flown, from_s or 0.0, shown)]
     tables += [flight_tables.together(both, more, from_s or 0.0, shown)] if both else []
+    tables += flight_tables.changes([*wrong, *both], shown)
     options.show(tables, form)
     click.get_current_context().exit(max((severity(one) for one in (*wrong, *both)), default=0, key=(0, 3, 1).index))

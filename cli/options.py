@@ -119,6 +119,12 @@ def bare_mesh(file: Path, body: str, tolerance: float | None) -> Choice | None:
     return None
 
 
+def flown(function: Function) -> Function:
+    """Whether a review flies the design with each single thing wrong."""
+    text = "Fly the design with each single thing wrong, too: some seconds; without, that is not checked."
+    return click.option("--failures/--no-failures", default=True, show_default=True, help=text)(function)
+
+
 def in_units(function: Function) -> Function:
     """The options for the units that are shown."""
     for option in (

@@ -24,6 +24,7 @@ from fuelsys_cli.progress import Steps
     default=None,
     help="The page with its attitude explorer or without; with it up to 70 000 triangles, where nothing is said.",
 )
+@options.flown
 @click.option("--pdf", is_flag=True, help="The page as review.pdf, too, printed by an installed browser.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="The PDF's paper.")
 @click.option("--watch", is_flag=True, help="Write it anew whenever the design or one of its meshes is saved.")
@@ -34,6 +35,7 @@ def command(
     into: Path | None,
     replace: bool,
     explorer: bool | None,
+    failures: bool,
     pdf: bool,
     paper: str,
     watch: bool,
@@ -60,7 +62,7 @@ def command(
         printing.browser()
     folder = into or Path(f"{design.stem}-review")
     check_folder(folder, replace=replace)
-    asked = partial(_write, design, folder, volume_unit, length_unit)
+    asked = partial(_write, design, folder, volume_unit, length_unit, failures=failures)
     write = partial(asked, replace=replace, explorer=explorer, paper=paper if pdf else None)
     if watch or serve:
         _follow(design, folder, write, serve=serve)
@@ -74,6 +76,7 @@ def _write(
     volume_unit: str | None,
     length_unit: str | None,
     *,
+    failures: bool,
     replace: bool,
     explorer: bool | None,
     paper: str | None,
@@ -91,7 +94,7 @@ def _write(
         step("reading the design")
         layout = load_design(design)
         shown = options.units_of(volume_unit, length_unit, layout.design)
-        study = review.study(layout, step, marks_in=shown.volume)
+        study = review.study(layout, step, marks_in=shown.volume, failures=failures)
         found = review.findings(study)
         kept, outside = inputs.to_keep(design, layout)
         files = {f"{DESIGN}{name}": data for name, data in kept.items()}

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
 from fuelsys.analysis.fills.measured import corrected_stick, with_measured
+from fuelsys.analysis.flights.failures import all_failures
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
@@ -38,6 +39,7 @@ from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.unusable import Unusable
+from fuelsys.model.stated.attitude import Attitude
 
 
 def read(path: Path | str) -> Layout:
@@ -55,10 +57,10 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
         switches=switch_studies(layout, tank, held.unusable),
         dipstick=_stick(layout, tank, marks_in, held.unusable) if tank.design.dipstick else None,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
-        filled=tuple(full for a in ground if (full := filled(layout, tank, a))),
+        filled=tuple(full for a in ground if (full := held.filled if a.normal else filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
         sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
-        warming=warming(layout, tank),
+        warming=warming(layout, tank, held),
         combine=partial(worst_combined, tank, layout.design.envelope),
         trip=partial(combined_trips, tank, layout.design.envelope),
         phase=partial(unusable_by_phase, layout, tank),
@@ -72,9 +74,11 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
     )
 
 
-def _stick(layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None) -> DipstickStudy:
+def _stick(
+    layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None, at: tuple[Attitude, ...] = ()
+) -> DipstickStudy:
     """The dipstick of a tank, marked by its fill test where there is one."""
-    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3)
+    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3, at=at)
     return corrected_stick(tank, drawn, marks_in)
 
 
@@ -83,24 +87,36 @@ def study(
     progress: Callable[[str], None] = lambda _: None,
     only: str | None = None,
     marks_in: str = "L",
+    *,
+    failures: bool = False,
 ) -> Study:
     """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
 
-    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in.
+    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in. failures: the design is flown with
+    each single thing wrong, where that is asked for, which takes seconds.
     """
     layout = with_measured(with_demand(layout))
     tanks = []
     for tank in chosen(layout, only):
         progress(f"tank {tank.name}")
         tanks.append(study_tank(layout, tank, marks_in))
-    ground = layout.design.normal("ground")
-    lines = plumbing(layout, {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
+    ground, known = layout.design.normal("ground"), {one.tank.name: one.capacity for one in tanks}
+    full = {
+        tank.name: known[tank.name].filled if tank.name in known else filled(layout, tank, ground)
+        for tank in layout.tanks
+    }
+    lines = plumbing(layout, full)
     lazy = (
         partial(flows, layout),
-        partial(in_flight, layout),
+        partial(in_flight, layout, full),
         partial(breathing, layout),
         partial(overfills, layout),
-        partial(heated, layout),
+        partial(heated, layout, known),
+        *(
+            (lambda: all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}")),)
+            if failures
+            else ()
+        ),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
@@ -167,14 +183,20 @@ def switched(of: Study, only: str | None = None) -> tuple[TankStudy, ...]:
     return found
 
 
-def dipsticks(layout: Layout, marks_in: str, only: str | None = None) -> list[tuple[FittedTank, DipstickStudy]]:
-    """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none."""
-    tanks = chosen(layout, only)
-    found = [
-        (tank, _stick(layout, tank, marks_in, unusable(tank, layout.design.envelope)))
-        for tank in tanks
-        if tank.design.dipstick or only
-    ]
+def dipsticks(
+    layout: Layout, marks_in: str, only: str | None = None, at: Sequence[Attitude] = ()
+) -> list[tuple[FittedTank, tuple[DipstickStudy, ...]]]:
+    """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none.
+
+    It has a face for each attitude, one or two: for the normal one on the ground where none is given.
+    """
+    asked = tuple(at) or (layout.design.normal("ground"),)
+    found = []
+    for tank in chosen(layout, only):
+        if tank.design.dipstick or only:
+            left = unusable(tank, layout.design.envelope)
+            turns = (asked, asked[::-1])[: len(asked)]
+            found.append((tank, tuple(_stick(layout, tank, marks_in, left, turn) for turn in turns)))
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

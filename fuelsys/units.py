@@ -29,6 +29,7 @@ _FACTORS: dict[str, dict[str, Fraction | int | str]] = {
     "speed": {"m/s": 1, "ft/s": _FT, "ft/min": _FT / 60},
     "mass": {"kg": 1, "g": "1e-3", "lb": _LB},
     "force": {"N": 1, "lbf": _LB * _G0},
+    "moment": {"kg m": 1, "lb in": _LB * Fraction("0.0254")},  # of a mass, as a weight-and-balance sheet has it
     "density": {"kg/m3": 1, "kg/L": 1000, "g/cm3": 1000, "lb/US gal": _LB / _GAL},
     "angle": {"deg": Fraction(math.pi) / 180, "°": Fraction(math.pi) / 180, "rad": 1},
     "acceleration": {"g": _G0, "m/s2": 1},
@@ -72,6 +73,7 @@ _EXAMPLES = {
     "length": "12.5 mm", "area": "240 mm2", "volume": "38 L", "flow": "20 L/h", "speed": "1.5 m/s", "mass": "3 kg", "density": "0.72 kg/L",
     "angle": "12 deg", "acceleration": "0.25 g", "time": "30 min", "power": "500 W", "temperature": "15 degC", "mesh": "12 1/in",
     "share": "2 %", "pressure": "3.5 psi", "viscosity": "1.5 mm2/s", "force": "500 N",
+    "moment": "40 kg m",
 }  # fmt: skip
 _MOST_SHOWN = 60
 

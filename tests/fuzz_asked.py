@@ -53,11 +53,18 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
             "new",
             "rules",
             "demo",
+            "balance",
         ],
-        [30, 3, 3, 4, 9, 6, 6, 8, 4, 3, 1.4, 6, 8, 9, 4, 2, 2, 2, 0.5, 0.2],
+        [30, 3, 3, 4, 9, 6, 6, 8, 4, 3, 1.4, 6, 8, 9, 4, 2, 2, 2, 0.5, 0.2, 3],
     )[0]
     own = {
         "check": lambda: ["--all"] if chance.random() < 0.5 else [],
+        "dipstick": lambda: [
+            *_option(chance, "--tank", tank), *_option(chance, "--attitude", [*names, "never"]),
+            *_option(chance, "--attitude", names, 0.3),
+            *(["--replace", "--into", chance.choice(["out/s.pdf", "out/s.svg", "out/s.txt", "out/s.x"])] if chance.random() < 0.4 else []),
+        ],
+        "balance": lambda: [*_option(chance, "--tank", tank), *(["--replace", "--picture", "out/b.svg"] if chance.random() < 0.4 else [])],
         "levels": lambda: [
             *_option(chance, "--tank", tank), *_option(chance, "--at", [*names, "never"]),
             *_option(chance, "--pitch", GIVEN["angle"]), *_option(chance, "--roll", GIVEN["angle"]),

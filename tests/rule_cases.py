@@ -71,6 +71,7 @@ class Case:
     changes: Mapping[str, Any] = field(default_factory=dict)
     mend: str = ""
     outcome: Outcome | None = None
+    failures: bool = False
 
     @property
     def title(self) -> str:
@@ -78,12 +79,12 @@ class Case:
         return f"{self.rule}: {self.kind} ({self.says[0] if self.says else self.where})"
 
 
-def study_of(changes: Mapping[str, Any]) -> Study:
-    """The study of the changed base design."""
-    key = repr(sorted(changes.items(), key=lambda item: item[0]))
+def study_of(changes: Mapping[str, Any], *, failures: bool = False) -> Study:
+    """The study of the changed base design; failures: flown where it is asked for them."""
+    key = f"{failures} {sorted(changes.items(), key=lambda item: item[0])!r}"
     if key not in _STUDIES:
         with TemporaryDirectory() as folder:
-            _STUDIES[key] = study(designs.layout_of(Path(folder), changes))
+            _STUDIES[key] = study(designs.layout_of(Path(folder), changes), failures=failures)
     return _STUDIES[key]
 
 
@@ -111,10 +112,9 @@ def _figure(given: Quantity) -> str:
 def found(case: Case) -> Finding:
     """What the case's rule says of the case's subject; there must be one finding on it."""
     rule = next(rule for rule in ALL if rule.name == case.rule)
-    findings = [finding for finding in rule.findings(study_of(case.changes)) if finding.where == case.where]
-    assert len(findings) == 1, [
-        (f.where, f.outcome.word, plain(f.evidence)) for f in rule.findings(study_of(case.changes))
-    ]
+    every = rule.findings(study_of(case.changes, failures=case.failures))
+    findings = [finding for finding in every if finding.where == case.where]
+    assert len(findings) == 1, [(f.where, f.outcome.word, plain(f.evidence)) for f in every]
     return findings[0]
 
 

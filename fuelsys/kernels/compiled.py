@@ -11,7 +11,6 @@ numba does not notice a change of the callee: delete `fuelsys/kernels/__pycache_
 from __future__ import annotations
 
 import hashlib
-import importlib
 import os
 import pickle
 import sys
@@ -24,6 +23,7 @@ import llvmlite
 import numba
 import numpy as np
 from numba.core import caching, serialize
+from numba.core.runtime import rtsys
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 _HERE = Path(__file__).parent
@@ -33,16 +33,29 @@ def compiled(function: Function) -> Function:
     """Compile a kernel at its first call and keep the result on disk; numba's strict floating point stays on."""
     kernel = numba.njit(nogil=True, error_model="numpy")(function)
     if KEPT_IN is not None:
-        stated, numba.config.CACHE_DIR = numba.config.CACHE_DIR, str(KEPT_IN)
-        try:
-            kernel._cache = _Kept(function)
-        finally:
-            numba.config.CACHE_DIR = stated
+        kernel._cache = _Kept(function)
     return cast(Function, kernel)
+
+
+class _Place(caching.UserProvidedCacheLocator):  # type: ignore[misc]  # numba has no types
+    """Where all kernels are kept; that it can be written in was tried once, and not for each of them."""
+
+    def __init__(self, function: Any, file: str) -> None:
+        super().__init__(function, file)
+        self._cache_path = str(KEPT_IN)
+
+    def ensure_cache_path(self) -> None:
+        Path(self._cache_path).mkdir(parents=True, exist_ok=True)
+
+    @classmethod
+    def from_function(cls, function: Any, file: str) -> Any:
+        return cls(function, file)
 
 
 class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has no types
     """Puts a digest before what is kept: machine code that is damaged would crash, or worse, run."""
+
+    _locator_classes = (_Place,)
 
     def reduce(self, result: Any) -> tuple[bytes, bytes]:
         data = serialize.dumps(super().reduce(result))
@@ -61,8 +74,10 @@ class _Kept(caching.FunctionCache):  # type: ignore[misc]  # numba has no types
     _impl_class = _Whole
 
     def load_overload(self, signature: Any, target: Any) -> Any:
+        """What is kept, without numba's own registries before it: a fifth of a second that only compiling needs, and that asks for them."""
+        rtsys.initialize(target)
         try:
-            return super().load_overload(signature, target)
+            return self._load_overload(signature, target)
         except Exception:  # noqa: BLE001  a damaged pickle may raise anything
             Path(self._cache_file._index_path).unlink(missing_ok=True)
             return None
@@ -118,23 +133,6 @@ def _kept_in() -> Path | None:
     return next((folder for place in _places() if _writable(folder := place / f"kernels-{_key()}")), None)
 
 
-def _without_scipy() -> None:
-    """Load numba's array functions without scipy's BLAS, which they look for and no kernel calls: a third of a second for nothing.
-
-    Whether it is there is asked again where somebody's own kernel calls it.
-    """
-    sought = "scipy.linalg.cython_blas"
-    if sought in sys.modules or "numba.np.arraymath" in sys.modules:
-        return
-    sys.modules[sought] = None  # type: ignore[assignment]  # as Python has it for a module that is not to be found
-    try:
-        arraymath = importlib.import_module("numba.np.arraymath")
-    finally:
-        del sys.modules[sought]
-    vars(arraymath)["_HAVE_BLAS"] = True
-
-
-_without_scipy()
 # None where nothing can be kept: the kernels are then compiled in every run.
 KEPT_IN = _kept_in()
 BESIDE = KEPT_IN is not None and _HERE in KEPT_IN.parents

@@ -59,7 +59,7 @@ def drain(
 
 
 @compiled
-def levels_when_passed(
+def _levels_when_passed(
     parent: Ints,
     floor: Floats,
     top: Floats,
@@ -110,3 +110,31 @@ def levels_when_passed(
             if not np.isnan(held[i, c]):
                 levels[i, c] = held[i, c]
     return True, levels
+
+
+@compiled
+def levels_when_passed(
+    parent: Ints,
+    floor: Floats,
+    top: Floats,
+    end: Floats,
+    falls_to: Floats,
+    drains: Flags,
+    n_seeds: int,
+    mark_seeds: Ints,
+    mark_levels: Floats,
+    states: Ints,
+    full_level: float,
+) -> tuple[Flags, Floats]:
+    """Which of k marks the falling surface passes (k,), and the levels of all seeds then (s, k), each in its state.
+
+    State 0: all other pools with outlets are drained to their end; 1: they have not begun to fall since they were cut off.
+    """
+    passes, levels = np.zeros(mark_seeds.size, np.bool_), np.empty((n_seeds, mark_seeds.size))
+    for k in range(mark_seeds.size):
+        passes[k], both = _levels_when_passed(
+            parent, floor, top, end, falls_to, drains, n_seeds, mark_seeds[k], mark_levels[k], full_level
+        )
+        for i in range(n_seeds):
+            levels[i, k] = both[i, states[k]]
+    return passes, levels

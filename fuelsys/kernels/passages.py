@@ -143,7 +143,9 @@ def _films(
                 if m == 0:
                     continue
                 if found < number.size:
-                    corners[found, :n], corners[found, n : n + m] = one[:n], two[:m]
+                    for c in range(n + m):
+                        for axis in range(3):
+                            corners[found, c, axis] = one[c, axis] if c < n else two[c - n, axis]
                     number[found] = n + m
                     gap[found] = min(_gap(p, faces, unit, t, one, n), _gap(p, faces, unit, s, two, m))
                 found += 1

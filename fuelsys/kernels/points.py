@@ -142,10 +142,23 @@ def sides(point: Floats, vertices: Floats, faces: Ints, reach: float) -> int:
 
 @compiled
 def nearest(point: Floats, vertices: Floats, faces: Ints) -> tuple[int, Floats]:
-    """Nearest face of a surface and the nearest point on it: -> face, (3,)."""
+    """Nearest face of a surface and the nearest point on it: -> face, (3,). Of faces that are equally near, the first.
+
+    Faces whose box is further away than the best so far are passed over, with a tenth of a nanometre and a millionth to
+    spare for rounding.
+    """
     best, best_d, best_p = -1, np.inf, np.empty(3)
     for t in range(faces.shape[0]):
-        at = nearest_on_triangle(point, vertices[faces[t, 0]], vertices[faces[t, 1]], vertices[faces[t, 2]])
+        a, b, c = faces[t, 0], faces[t, 1], faces[t, 2]
+        box_d = 0.0
+        for k in range(3):
+            low = min(vertices[a, k], vertices[b, k], vertices[c, k])
+            high = max(vertices[a, k], vertices[b, k], vertices[c, k])
+            away = max(low - point[k], point[k] - high, 0.0)
+            box_d += away * away
+        if box_d > 1.000001 * best_d + 1e-20:
+            continue
+        at = nearest_on_triangle(point, vertices[a], vertices[b], vertices[c])
         d = (at[0] - point[0]) ** 2 + (at[1] - point[1]) ** 2 + (at[2] - point[2]) ** 2
         if d < best_d:
             best, best_d, best_p = t, d, at

@@ -32,6 +32,7 @@ import numpy as np
 
 from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.compiled import compiled
+from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.volume import first_above
 
 
@@ -181,6 +182,23 @@ def _seeds(placed: Floats, faces: Ints, low: Ints) -> tuple[Ints, Ints, Ints]:
 
 
 @compiled
+def _tie(placed: Floats, faces: Ints, tips: Ints, below: Ints, low: Ints) -> Ints:
+    """Point each tip to the lowest corner of the face below it, in low; edges more (k, 2) for tips that are sunk into it.
+
+    Nothing may point upwards: a sunk tip is a seed of its own, joined to the surface that it is sunk into.
+    """
+    sunk, n = np.empty((tips.size, 2), np.int32), 0
+    for i in range(tips.size):
+        landing = _lowest_corner(placed, faces, below[i])
+        if _lower(placed, landing, tips[i]):
+            low[tips[i]] = landing
+        else:
+            sunk[n, 0], sunk[n, 1] = tips[i], landing
+            n += 1
+    return sunk[:n].copy()
+
+
+@compiled
 def _between(placed: Floats, edges: Ints, seed: Ints) -> tuple[Ints, Floats]:
     """The seeds of each edge that lies between two, and its upper end: (k, 2), (k,)."""
     k = 0
@@ -198,17 +216,17 @@ def _between(placed: Floats, edges: Ints, seed: Ints) -> tuple[Ints, Floats]:
 
 
 @compiled
-def _join(
-    pairs: Ints, upper: Floats, low_points: Floats, parent: Ints, children: Ints, floor: Floats, top: Floats
-) -> int:
-    """Join seeds along pairs (k, 2) that are sorted by their upper ends (k,); fill the nodes, return their number."""
+def _join(pairs: Ints, upper: Floats, order: Indices, low_points: Floats) -> tuple[Ints, Ints, Floats, Floats]:
+    """Join seeds (s,) along pairs (k, 2) in the order of their upper ends (k,): parent, children, floor and top of all nodes."""
     s = nodes = low_points.size
-    group = np.empty(2 * s, np.int32)
+    parent, children = np.empty(2 * s, np.int32), np.empty((2 * s, 2), np.int32)
+    floor, top, group = np.empty(2 * s), np.empty(2 * s), np.empty(2 * s, np.int32)
     for i in range(2 * s):
-        group[i] = i
+        parent[i] = children[i, 0] = children[i, 1] = -1
+        top[i], group[i] = np.inf, i
     for i in range(s):
         floor[i] = low_points[i]
-    for i in range(upper.size):
+    for i in order:
         a, b = _root(group, pairs[i, 0]), _root(group, pairs[i, 1])
         if a == b:
             continue
@@ -217,7 +235,7 @@ def _join(
         children[nodes, 0], children[nodes, 1] = min(a, b), max(a, b)
         floor[nodes] = top[a] = top[b] = upper[i]
         nodes += 1
-    return nodes
+    return parent[:nodes], children[:nodes], floor[:nodes], top[:nodes]
 
 
 def _tips(low: Ints, normals: Floats, axes: Floats) -> tuple[Ints, Floats]:
@@ -243,19 +261,6 @@ def _below(
     if (below_tip < 0).any():
         raise ArithmeticError(f"{np.count_nonzero(below_tip < 0)} hanging points have no surface below them")
     return below_tip, below_port
-
-
-def _tie(placed: Floats, faces: Ints, tips: Ints, below: Ints, low: Ints) -> Ints:
-    """Point each tip to the lowest corner below it, in low; edges more (k, 2) for tips that are sunk into the surface there.
-
-    Nothing may point upwards: a sunk tip is a seed of its own, joined to the surface that it is sunk into.
-    """
-    landed = faces[below]
-    order = np.lexsort((placed[landed, 1], placed[landed, 0], placed[landed, 2]), axis=-1)
-    landing = landed[np.arange(tips.size), order[:, 0]]
-    sunk = np.array([not _lower(placed, int(v), int(t)) for v, t in zip(landing, tips, strict=True)], dtype=np.bool_)
-    low[tips[~sunk]] = landing[~sunk]
-    return np.column_stack([tips, landing])[sunk].astype(np.int32)
 
 
 def grow(
@@ -292,11 +297,7 @@ def grow(
     sitting = np.where(port_face >= 0, port_face, below_port)
     port_seed = np.where(sitting >= 0, face_seed[sitting], np.int32(-1)).astype(np.int32)
     pairs, upper = _between(placed, edges, seed)
-    order = np.argsort(upper, kind="stable")
-    s = seed_vertex.size
-    parent, children = np.full(2 * s, -1, np.int32), np.full((2 * s, 2), -1, np.int32)
-    floor, top = np.empty(2 * s), np.full(2 * s, np.inf)
-    nodes = _join(pairs[order], upper[order], placed[seed_vertex, 2], parent, children, floor, top)
-    if np.count_nonzero(parent[:nodes] < 0) != 1:
+    nodes = _join(pairs, upper, np.argsort(upper, kind="stable"), placed[seed_vertex, 2])
+    if nodes[0].size != 2 * seed_vertex.size - 1:
         raise ArithmeticError("its inside is not one cavity")
-    return Tree(seed_vertex, face_seed, port_seed, parent[:nodes], children[:nodes], floor[:nodes], top[:nodes])
+    return Tree(seed_vertex, face_seed, port_seed, *nodes)

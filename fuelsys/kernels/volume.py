@@ -236,6 +236,49 @@ def moments_by_part(
     return out
 
 
+@compiled
+def _bracketed(z: Floats, faces: Ints, plan: Floats, targets: Floats, least: float, most: float) -> Floats:
+    """The level of each target (k,) between least and most."""
+    k = targets.size
+    low, high, best, missed = np.empty(k), np.empty(k), np.empty(k), np.empty(k)
+    level, rising, order = np.empty(k), np.empty(k), np.empty(k, np.int64)
+    for n in range(k):
+        low[n], high[n], missed[n], order[n] = least, most, np.inf, n
+        level[n] = best[n] = least + (most - least) * 0.5
+    for _ in range(200):
+        for n in range(k):  # they hardly change places from one step to the next
+            here, i = order[n], n
+            while i > 0 and level[order[i - 1]] > level[here]:
+                order[i] = order[i - 1]
+                i -= 1
+            order[i] = here
+        for n in range(k):
+            rising[n] = level[order[n]]
+        out = np.zeros((2, k))
+        _table(z, faces, plan, rising, out)
+        settled = True
+        for i in range(k):
+            n, area = order[i], out[1, i]
+            off = out[0, i] - targets[n]
+            if abs(off) < missed[n]:
+                best[n], missed[n] = level[n], abs(off)
+            if off <= 0.0:
+                low[n] = level[n]
+            if off >= 0.0:
+                high[n] = level[n]
+            following = middle = low[n] + (high[n] - low[n]) * 0.5
+            if area > 0.0 and low[n] < level[n] - off / area < high[n]:
+                following = level[n] - off / area
+            if not (following == level[n] or high[n] <= low[n] or middle <= low[n] or middle >= high[n]):
+                settled = False
+            rising[i] = following
+        if settled:
+            break
+        for i in range(k):
+            level[order[i]] = rising[i]
+    return best
+
+
 def level_for_volume(
     z: Floats, faces: Ints, plan: Floats, targets: Floats, between: tuple[float, float] | None = None
 ) -> Floats:
@@ -245,20 +288,4 @@ def level_for_volume(
     close a body only below the saddle at which it joins another: between then gives the levels to look between.
     """
     least, most = between or (float(z[faces].min()), float(z[faces].max()))
-    low, high = np.full(targets.size, least), np.full(targets.size, most)
-    level = low + (high - low) * 0.5
-    best, missed = level.copy(), np.full(targets.size, np.inf)
-    for _ in range(200):
-        volume, area = volume_and_area(z, faces, plan, level)
-        off = volume - targets
-        better = np.abs(off) < missed
-        best[better], missed[better] = level[better], np.abs(off)[better]
-        low = np.where(off <= 0.0, level, low)
-        high = np.where(off >= 0.0, level, high)
-        middle = low + (high - low) * 0.5
-        step = level - off / np.where(area > 0.0, area, np.inf)
-        following = np.where((step > low) & (step < high) & (area > 0.0), step, middle)
-        if np.all((following == level) | (high <= low) | (middle <= low) | (middle >= high)):
-            break
-        level = following
-    return best
+    return _bracketed(z, faces, plan, targets, least, most)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +24,7 @@ Cell = float | str | None
 _DIGITS = {
     "L": 3, "mL": 0, "m3": 6, "US gal": 3, "imp gal": 3, "mm": 1, "cm": 2, "m": 4, "in": 3, "ft": 4, "kg": 2, "lb": 2,
     "cm2": 2, "m2": 4, "in2": 3, "min": 1, "%": 2, "°": 1, "": 0, "kPa": 2, "psi": 2, "L/h": 1, "US gal/h": 1, "imp gal/h": 1,
-    "N": 0, "lbf": 0, "K": 1,
+    "N": 0, "lbf": 0, "K": 1, "kg m": 2, "lb in": 1,
 }  # fmt: skip
 # The same on a page that is read, where more digits hide the figure; files keep all.
 _COARSE = {**_DIGITS, "L": 1, "m3": 4, "US gal": 2, "imp gal": 2, "kg": 1, "lb": 1, "%": 1}
@@ -54,8 +54,9 @@ class Shown:
         chosen = {"volume": self.volume, "length": self.length, "area": area, "mass": mass}
         if kind == "flow":
             return f"{self.volume if 'gal' in self.volume else 'L'}/h"
-        if kind in ("pressure", "force"):
-            return {"pressure": ("kPa", "psi"), "force": ("N", "lbf")}[kind][imperial]
+        pairs = {"pressure": ("kPa", "psi"), "force": ("N", "lbf"), "moment": ("kg m", "lb in")}
+        if kind in pairs:
+            return pairs[kind][imperial]
         return chosen.get(kind) or {"time": "min", "share": "%", "angle": "°", "temperature": "K"}.get(kind, "")
 
     def written(self, kind: str) -> str:
@@ -116,12 +117,18 @@ class Shown:
         >>> coarse = Shown(coarse=True)
         >>> coarse.text(0.02494, "volume"), coarse.text(0.0000163, "volume"), coarse.text(0.0, "volume")
         ('24.9 L', '16 mL', '0 L')
+        >>> Shown(volume="US gal", coarse=True).text(0.000018, "volume")
+        '0.005 US gal'
         """
         unit = self.unit(kind)
         value = abs(units.from_si(value_si, unit, kind))
         if self._in_millilitres(value, unit):
             return Shown(volume="mL").text(value_si, kind)
         least = 10.0 ** -self.digits(unit)
+        if (
+            value < least / 2.0 and self.coarse and kind == "volume"
+        ):  # a limit says too little of what is dangerous to have
+            return replace(self, coarse=False).text(value_si, kind)
         if value < least / 2.0:
             return f"{f'under {units.plain(least, 1)}' if value > 1e-12 * least else '0'} {self.written(kind)}"
         return f"{self.figure(value_si, kind)} {self.written(kind)}"
@@ -209,7 +216,7 @@ class Column:
         """
         suffix = {
             "volume": "_m3", "length": "_m", "area": "_m2", "mass": "_kg", "time": "_s", "share": "_share", "angle": "_rad",
-            "flow": "_m3_s", "pressure": "_pa", "temperature": "_k",
+            "flow": "_m3_s", "pressure": "_pa", "temperature": "_k", "moment": "_kg_m",
         }.get(self.kind, "")  # fmt: skip
         words = "".join(c if c.isalnum() else " " for c in self.heading.lower()).split()
         return "_".join(words) + suffix

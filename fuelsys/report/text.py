@@ -5,11 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping, Sequence
 from textwrap import fill, indent
-
-from rich.box import SIMPLE_HEAD
-from rich.console import Console
-from rich.table import Table as RichTable
-from rich.text import Text
+from typing import TYPE_CHECKING
 
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.model.words import Doubt, as_read
@@ -18,12 +14,18 @@ from fuelsys.report.jobs import cost
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.verdict import Verdict
 
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table as RichTable
+
+# As terminals of ECMA-48 are told: 1 bold, 2 faint, 31 red, 32 green, 33 yellow, 35 magenta.
+_BOLD = "1"
 _STYLE = {
-    Outcome.FAIL: "bold red",
-    Outcome.CAUTION: "yellow",
-    Outcome.NOT_CHECKED: "magenta",
-    Outcome.PASS: "green",
-    Outcome.NOT_APPLICABLE: "dim",
+    Outcome.FAIL: "1;31",
+    Outcome.CAUTION: "33",
+    Outcome.NOT_CHECKED: "35",
+    Outcome.PASS: "32",
+    Outcome.NOT_APPLICABLE: "2",
 }
 CAUTIONS = (
     "Computed quantities are verified by measuring: drain, fill and flow tests on the finished aircraft.",
@@ -33,6 +35,8 @@ CAUTIONS = (
 
 
 def _console(width: int, colour: bool) -> Console:
+    from rich.console import Console  # noqa: PLC0415  for tables alone
+
     return Console(
         file=io.StringIO(),
         width=max(fitting.NARROWEST, width),
@@ -51,6 +55,8 @@ def _printed(console: Console) -> str:
 
 def tables(given: Sequence[Table], *, width: int, colour: bool = False) -> str:
     """Tables one below the other, numbers to the right, text to the left, notes underneath; columns that do not fit are named there."""
+    from rich.text import Text  # noqa: PLC0415  as in _console
+
     console = _console(width, colour)
     for table in given:
         warnings, notes = _parted(table.notes)
@@ -72,6 +78,9 @@ def tables(given: Sequence[Table], *, width: int, colour: bool = False) -> str:
 
 def _ruled(found: fitting.Fitted) -> RichTable:
     """A table to print: columns of numbers no wider than they need."""
+    from rich.box import SIMPLE_HEAD  # noqa: PLC0415  as in _console
+    from rich.table import Table as RichTable  # noqa: PLC0415
+
     rich = RichTable(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
     for one, wide in zip(found.columns, found.widths, strict=True):
         rich.add_column(
@@ -101,15 +110,21 @@ def cautions(width: int) -> str:
     return "".join(f"{fill(one, max(fitting.NARROWEST, width))}\n" for one in CAUTIONS)
 
 
+def _wrapped(text: str, width: int) -> str:
+    return fill(text, max(fitting.NARROWEST, width), break_on_hyphens=False)
+
+
+def _styled(text: str, style: str, colour: bool) -> str:
+    return f"\x1b[{style}m{text}\x1b[0m" if colour else text
+
+
 def verdict(found: Verdict, *, width: int, colour: bool = False) -> str:
     """The answer in the first line, then how much is open, then a line for each tank."""
-    console = _console(width, colour)
-    console.print(Text(found.headline, style="bold"))
-    console.print(Text(found.counted))
+    lines = [_styled(_wrapped(found.headline, width), _BOLD, colour), _wrapped(found.counted, width)]
     for line in found.lines:
-        console.print(Text(f"  {line.tank}: {line.answer.value if line.answer else ''}; {_open(line.counts)}"))
-    console.print()
-    return _printed(console)
+        answer = line.answer.value if line.answer else ""
+        lines.append(_wrapped(f"  {line.tank}: {answer}; {_open(line.counts)}", width))
+    return "\n".join([*lines, "", ""])
 
 
 def _open(counts: Mapping[Reach, int]) -> str:
@@ -122,22 +137,24 @@ def findings(
     given: Sequence[Finding], shown: Shown, *, width: int, everything: bool = False, colour: bool = False
 ) -> str:
     """Findings worst first with evidence, mend and source; passes and what does not apply are counted unless asked for."""
-    console = _console(width, colour)
+    lines = []
     for finding in given:
         if finding.outcome >= Outcome.PASS and not everything:
             continue
-        head = Text(f"{finding.outcome.word.upper():<11} ", style=_STYLE[finding.outcome])
-        head.append(finding.rule.name, style="bold")
-        if finding.where:
-            head.append(f"  {finding.where}")
-        console.print(head)
+        lines.append(_headed(finding, width, colour))
         for label, words in _details(finding, shown):
-            console.print(
-                Text(fill(words, console.width - 1, initial_indent=f"  {label:<10}", subsequent_indent=" " * 12))
-            )
-        console.print()
-    console.print(Text(counted(given), style="bold"))
-    return _printed(console)
+            wide = max(fitting.NARROWEST, width) - 1
+            lines.append(fill(words, wide, initial_indent=f"  {label:<10}", subsequent_indent=" " * 12))
+        lines.append("")
+    return "\n".join([*lines, _styled(_wrapped(counted(given), width), _BOLD, colour), ""])
+
+
+def _headed(finding: Finding, width: int, colour: bool) -> str:
+    """A finding's first line: its outcome, its rule, where."""
+    outcome, name = f"{finding.outcome.word.upper():<11} ", finding.rule.name
+    where = f"  {finding.where}" if finding.where else ""
+    rest = _wrapped(f"{outcome}{name}{where}", width)[len(outcome) :]
+    return _styled(outcome, _STYLE[finding.outcome], colour) + rest.replace(name, _styled(name, _BOLD, colour), 1)
 
 
 def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:

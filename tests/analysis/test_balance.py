@@ -13,6 +13,9 @@ from fuelsys.analysis.flights.balance import burnt_path, moment_m4, tank_balance
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.model.found.fly import Flown, Part
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.charts.balance import balance
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables import balance as tables
 
 
 def test_a_box_that_is_pitched() -> None:
@@ -45,6 +48,18 @@ def test_tanks_that_are_emptied_one_after_the_other() -> None:
     assert middle is not None
     assert abs(first[1]) < 0.02  # the two tanks are nearly mirror images
     assert_allclose(middle, alone, atol=1e-9)
+    assert path.sideways is not None
+    assert_allclose(path.sideways.held_m3, [0.0, 0.040])  # the left one empty, the right one full
+    drawn = balance(layout, [tank_balance(layout, right)], path, Shown())
+    ways = [line for axes in drawn.axes for line in axes.lines if axes.get_xlabel() and len(line.get_xdata()) > 2]
+    moments = np.concatenate([line.get_xdata() for line in ways if line.axes.get_xlabel().startswith("moment")])
+    assert_allclose(np.abs(moments).max(), 0.040 * 720.0 * alone[1])  # 720 kg/m³ as the example states
+    made = tables.path(layout, path, Shown())
+    assert_allclose([row[6] for row in made.rows][10], 0.040 * 720.0 * alone[1])
+    assert_allclose([row[5] for row in made.rows][10], 0.040 * 720.0 * layout.aircraft_m(alone)[0])
+    assert any(
+        note.startswith("It pulls most to a side with 25.") and "kg m to the right" in note for note in made.notes
+    )
     rows = tank_balance(layout, right).rows
     assert rows[-1].centre_m is None
     assert_allclose(np.diff([row.held_m3[0] for row in rows]), -rows[0].held_m3[0] / 10.0)

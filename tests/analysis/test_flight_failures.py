@@ -15,7 +15,8 @@ from json_keys import broken, form
 from numpy.testing import assert_allclose
 
 from fuelsys import review
-from fuelsys.analysis.flights.failures import failures, together
+from fuelsys.analysis.flights.cases import together
+from fuelsys.analysis.flights.failures import failures
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.errors import DesignError
@@ -44,7 +45,9 @@ def test_each_failure_of_the_bench(tmp_path: Path) -> None:
     assert_allclose(alone.before_s, (6.48 - 0.28) / 38.0 * HOUR, rtol=1e-5)
     assert alone.marked
     # A lamp that tells nothing leaves the next one, at 3.504 L.
-    assert_allclose(found['lamp "20 min" of header never lights'].before_s, (3.504 - 0.28) / 18.0 * HOUR, rtol=1e-5)
+    assert_allclose(
+        found['header lamp "20 min" dark, or lit throughout'].before_s, (3.504 - 0.28) / 18.0 * HOUR, rtol=1e-5
+    )
     usual = found["filter half blocked"].flown
     less = found["3 % less fuel than dipped"].flown
     assert usual is not None
@@ -133,10 +136,14 @@ def test_without_electric_power_nothing_warns_and_the_exit_code_says_so(tmp_path
         command, [str(folder / "bench.toml"), "--form", "json", "--failures"], catch_exceptions=False
     )
     assert done.exit_code == 1
-    single, both = json.loads(done.stdout)["tables"]
-    assert broken(form((single, both))) == {}
+    single, both, changes = json.loads(done.stdout)["tables"]
+    assert broken(form((single, both, changes))) == {}
     row = next(row for row in both["rows"] if row["wrong"].startswith("no electric power: boost pump"))
     assert row["mark"] == "NO WARNING"
+    # Each that is marked has its change, or what was flown for one; a change's minutes are enough.
+    marked = [one["wrong"] for one in (*single["rows"], *both["rows"]) if one["mark"]]
+    assert [one["wrong"] for one in changes["rows"]] == marked
+    assert all(one["then_s"] is None or one["then_s"] >= 600.0 for one in changes["rows"])
 
 
 def test_parts_of_a_flight_follow_one_another(own: Path) -> None:

@@ -227,9 +227,10 @@ def test_a_higher_line_and_less_fuel_never_make_more_run_out(
 def test_the_example_in_a_slip_by_cut_bodies() -> None:
     # What the tanks are filled with is taken from the product; the level they find and what stays are not.
     layout = load_design(Path(fuelsys_meshes.__file__ or "").parent / "taildragger.toml")
-    found = in_flight(layout).together[0]
-    at = next(one for one in found.at if one.attitude.name.startswith("slip, right"))
     full = [filled(layout, tank, layout.design.normal("ground")) for tank in layout.tanks]
+    names = [tank.name for tank in layout.tanks]
+    found = in_flight(layout, dict(zip(names, full, strict=True))).together[0]
+    at = next(one for one in found.at if one.attitude.name.startswith("slip, right"))
     volume = sum(one.volume_m3 + one.trapped_air_m3 for one in full if one)
     up = at.attitude.up
     whole = [tank.cavity.vertices_m + tank.cavity.centre_m for tank in layout.tanks]

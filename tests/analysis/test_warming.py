@@ -8,6 +8,7 @@ from designs import REMOVE, layout_of
 from numpy.testing import assert_allclose
 from rule_cases import plain
 
+from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.analysis.tank.warming import warming
 from fuelsys.model.found.capacity import Warming
 from fuelsys.model.found.findings import Finding, Outcome
@@ -27,7 +28,7 @@ def judged(tmp_path: Path, changes: dict[str, Any], tank: str = "main") -> Findi
 
 def computed(tmp_path: Path, changes: dict[str, Any]) -> Warming:
     layout = layout_of(tmp_path, changes)
-    found = warming(layout, layout.tank("main"))
+    found = warming(layout, layout.tank("main"), capacity(layout, layout.tank("main")))
     assert found is not None
     return found
 

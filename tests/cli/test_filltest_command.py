@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections.abc import Sequence
 from math import isclose
 from pathlib import Path
@@ -326,6 +327,12 @@ def test_the_design_keeps_the_test_and_every_answer_counts_it(tmp_path: Path) ->
     marks = answers(tmp_path, "dipstick", DEMO.name, "--tank", "left")["left-dipstick"]
     for mark, belongs in zip(marks, tested["left-filltest-dipstick"], strict=False):
         assert mark["from_the_stick_s_bottom_m"] == pytest.approx(belongs["belongs_at_m"], abs=1e-7)
+        assert mark["within_m3"] == pytest.approx(belongs["within_as_quantity_m3"], rel=0.05)
+    aside = " ".join(
+        run("dipstick", DEMO.name, "--tank", "left", "--attitude", "cruise", folder=tmp_path).stdout.split()
+    )
+    (much,) = re.findall(r"If all that it found holds here too, they show up to ([\d.]+) L too much", aside)
+    assert 0.5 < float(much) < 1.5  # 3 mm of offset, in some 0.3 m²
     said = run("capacity", DEMO.name, "--tank", "left", folder=tmp_path).stdout
     assert "Measured on 2026-05-30 (sheet.csv, parked): it holds -" in said
     with (tmp_path / "sheet.csv").open("a", encoding="utf-8") as sheet:

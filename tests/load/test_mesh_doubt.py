@@ -77,7 +77,7 @@ def test_the_doubt_stands_in_every_table_of_the_tank_and_is_a_finding(tmp_path: 
     tank = found.tank("header")
     made = [*unusable_tables.unusable(tank, Shown())[:1], *switches_tables.switches(tank, Shown())]
     made += [
-        stick_tables.dipstick(one, stick, Shown()) for one, stick in dipsticks(layout, "L") if one.name == "header"
+        stick_tables.dipstick(one, stick, Shown()) for one, (stick,) in dipsticks(layout, "L") if one.name == "header"
     ]
     assert len(made) >= 2
     assert all(table.notes[0] == WARNED for table in made)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 from types import SimpleNamespace
 from typing import Any
 
@@ -32,6 +33,7 @@ from fuelsys.report.drill.views import PITCH_MM, Ordinate, apart
 from fuelsys.report.shown import Shown
 from fuelsys.review import study
 
+DAY = date(2026, 1, 1)
 MM_PER_PT = 25.4 / 72.0
 
 
@@ -330,9 +332,9 @@ def test_packings_lay_no_cell_on_another() -> None:
 
 
 def test_a_review_has_a_page_for_each_tank_with_fittings(demo: Study) -> None:
-    assert list(drill_files.review_pages(demo, Shown())) == ["header drill"]
+    assert list(drill_files.review_pages(demo, Shown(), DAY)) == ["header drill"]
     bare = replace(demo.tanks[0], tank=box_tank((400, 300, 200), {}).tank, switches=())
-    assert drill_files.review_pages(replace(demo, tanks=(bare,)), Shown()) == {}
+    assert drill_files.review_pages(replace(demo, tanks=(bare,)), Shown(), DAY) == {}
     with pytest.raises(QuestionError, match="nothing is fitted to it"):
         drill_files.sheet_of(demo.layout, bare, drill_list(bare), Shown())
 

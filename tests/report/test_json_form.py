@@ -63,6 +63,7 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
 DEARER = {
     "failures",
     "failures-together",
+    "catches",
     *(k for k in KEPT if k.startswith("TANK-filltest") and k != "TANK-filltest-plan"),
 }
 

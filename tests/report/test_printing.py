@@ -35,7 +35,7 @@ def html() -> bytes:
     study = review.study(load_design(DEMO))
     tank = next(one for one in study.tanks if one.dipstick is not None)
     assert tank.dipstick is not None
-    drawn = drawings.as_svg({tank.name: {"At full size": dipstick(tank.tank, tank.dipstick, COARSE)[0]}})
+    drawn = drawings.as_svg({tank.name: {"At full size": dipstick(tank.tank, [tank.dipstick], COARSE)[0]}})
     return page(study, [], {}, drawn, datetime(2026, 1, 1), "0", COARSE, False).encode()
 
 
@@ -72,6 +72,17 @@ def test_the_check_line_is_true(html: bytes, paper: str, tmp_path: Path) -> None
     longest = max(int((np.flatnonzero(column < 0) - np.flatnonzero(column > 0)).max(initial=0)) for column in ends.T)
     # the end ticks, 0.6 points thick, stand out by half of it at either end
     assert longest / DPI * 25.4 - 0.6 / 72.0 * 25.4 == pytest.approx(100.0, abs=0.2)
+
+
+def filled(pdf: Path, high_pt: float) -> list[tuple[float, str]]:
+    """How far down each page is filled between its margins (13 and 15 mm), and the words that it opens with."""
+    top, foot = 13.0 / 25.4 * 72.0, high_pt - 15.0 / 25.4 * 72.0
+    found = []
+    for one in told("pdftotext", "-bbox", pdf, "-").split("<page ")[1:]:
+        words = [(float(y), word) for y, word in re.findall(r'yMax="([\d.]+)">([^<]*)<', one)]
+        body = [(y, word) for y, word in words if y < foot]
+        found.append(((max(y for y, _ in body) - top) / (foot - top), " ".join(word for _, word in body[:3])))
+    return found
 
 
 def test_without_a_browser_it_is_refused_in_one_line(monkeypatch: pytest.MonkeyPatch) -> None:

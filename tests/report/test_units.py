@@ -58,6 +58,8 @@ PRINTED: dict[tuple[str, str], tuple[str, str]] = {
     ("mass", "lb"): ("4.5359237E-1", "NIST SP 811 B.8, footnote: exact"),
     ("force", "N"): ("1", SI_BROCHURE),
     ("force", "lbf"): ("4.448222", SP811),
+    ("moment", "kg m"): ("1", SI_BROCHURE),
+    ("moment", "lb in"): ("1.152125E-2", "NIST SP 811 B.8: 4.5359237E-1 times 2.54E-2"),
     ("density", "kg/m3"): ("1", SI_BROCHURE),
     ("density", "kg/L"): ("1E+3", SI_BROCHURE),
     ("density", "g/cm3"): ("1E+3", SI_BROCHURE),
@@ -123,12 +125,14 @@ def test_no_unit_is_left_out() -> None:
 
 # The kinds' SI units and our units as the library pint spells them, an independent second source of the factors.
 SI = {
-    "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "speed": "m/s", "mass": "kg", "force": "N", "density": "kg/m**3",
+    "length": "m", "area": "m**2", "volume": "m**3", "flow": "m**3/s", "speed": "m/s", "mass": "kg", "force": "N", "moment": "kg*m",
+    "density": "kg/m**3",
     "angle": "rad", "acceleration": "m/s**2", "time": "s", "power": "W", "temperature": "K", "pressure": "Pa", "mesh": "1/m",
 }  # fmt: skip
 SPELLED = [
     ("US fl oz", "fluid_ounce"), ("imp fl oz", "imperial_fluid_ounce"), ("US gal", "gallon"), ("imp gal", "imperial_gallon"),
     ("US qt", "quart"), ("°F", "degF"), ("°C", "degC"), ("°", "degree"), ("hp", "horsepower"), ("1/in", "1/inch"),
+    ("kg m", "kg*m"), ("lb in", "lb*inch"),
 ]  # fmt: skip
 
 

@@ -31,16 +31,35 @@ def brought(flow: str) -> dict[str, object]:
 
 CASES = [
     Case(RULE, "not asked", "design", ("nothing measured",)),
-    Case(RULE, "good", "main", ("accepted: 0.32 L", "0.32 L computed at cruise"), left(0.32)),
+    Case(
+        RULE,
+        "good",
+        "main",
+        ("accepted: 0.32 L", "0.32 L computed at cruise", "accepted from 0.12 L to 0.52 L"),
+        left(0.32),
+    ),
     Case(RULE, "bad", "main", ("contradicted: 0.60 L", "the measured one counts"), left(0.6), outcome=FAIL),
     Case(RULE, "bad", "main", ("to be looked at: 0.10 L", "the computed one counts"), left(0.1), outcome=CAUTION),
     Case(RULE, "unknown", "main", ("needs an outlet",), {**left(0.3), **NO_MAIN_OUTLET}),
-    Case(RULE, "good", TRIP, ("accepted", "3.40 L as measured, 3.50 L (3.34 L to 3.67 L) computed"), trips(3.4)),
+    Case(
+        RULE,
+        "good",
+        TRIP,
+        ("accepted", "3.40 L as measured, 3.50 L computed, accepted from 3.34 L to 3.67 L"),
+        trips(3.4),
+    ),
     Case(RULE, "bad", TRIP, ("contradicted", "minutes count the measured one"), trips(3.0), outcome=FAIL),
     Case(RULE, "bad", TRIP, ("to be looked at", "minutes count the computed one"), trips(4.0), outcome=CAUTION),
     Case(RULE, "unknown", TRIP, ("needs an outlet, and a mark",), {**trips(3.0), **NO_HEADER_OUTLET}),
     Case(RULE, "good", "engine", ("accepted: 120.0 L/h", "65.0 L/h to be shown"), brought("120 L/h")),
-    Case(RULE, "bad", "engine", ("contradicted: 60.0 L/h by the flow test",), brought("60 L/h"), outcome=FAIL),
+    Case(
+        RULE,
+        "bad",
+        "engine",
+        ("contradicted: 60.0 L/h by the flow test", "65.0 L/h to be shown, accepted from"),
+        brought("60 L/h"),
+        outcome=FAIL,
+    ),
     Case(RULE, "bad", "engine", ("to be looked at: 70.0 L/h",), brought("70 L/h"), outcome=CAUTION),
     Case(RULE, "unknown", "engine", ("needs feed lines",), {**brought("70 L/h"), **NO_HEADER_OUTLET}),
 ]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from rule_cases import LEVEL, Case, study_of
+from test_rules_failing import STURDY
 
 from fuelsys.model.found.findings import Outcome, Rule
 from fuelsys.rules import ALL
@@ -77,7 +78,9 @@ def test_the_base_design_passes(rule: Rule) -> None:
     # Nose up the main tank holds back 0.54 L of what the engine returns to it: the base design's marks do not allow for that.
     # Nose up in a slip it holds back more than in either.
     one_attitude = ("warning-late-by-return", "unusable-at-combined-attitudes")
-    found = rule.findings(study_of(LEVEL if rule.name in one_attitude else {}))
+    # Failures are flown where that is asked for; the base design's marks are too low and its one vent too few for them.
+    flown = rule.name.startswith("failure-")
+    found = rule.findings(study_of(STURDY if flown else LEVEL if rule.name in one_attitude else {}, failures=flown))
     assert found
     for finding in found:
         assert finding.outcome in (Outcome.PASS, Outcome.NOT_APPLICABLE), (finding.where, finding.evidence)

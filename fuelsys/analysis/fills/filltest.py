@@ -67,8 +67,9 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     moved = [
         replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
     ]
-    seen = filllamps.lamps(corrected(choice, marks), moved)
-    return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, fit, "", warm)
+    by_fit = corrected(choice, marks)
+    seen, at = filllamps.lamps(by_fit, moved), filllamps.at_marks(marks, by_fit)
+    return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, fit, "", warm, at)
 
 
 def _left_out(model: FillModel, one: Poured, marks: Marks) -> str:

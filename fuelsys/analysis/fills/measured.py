@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.model import FillModel, Stick
-from fuelsys.analysis.tank.dipstick import round_step_m3
+from fuelsys.analysis.tank.dipstick import graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.switches import drained_with
@@ -16,14 +16,18 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
-from fuelsys.model.found.dipstick import DipstickStudy, Graduation
-from fuelsys.model.found.filltest import FillTest
+from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
+
+if TYPE_CHECKING:
+    from fuelsys.model.found.filltest import AtMark, FillTest
 
 USUAL_TOLERANCE_M = 3e-3  # of a mark, where none is stated; common practice, no source
 WITHIN = 0.02  # of a quantity: what a tank's facets and a can's marks make of it; common practice, no source
 _HALVINGS = 40
+_LEAST_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
 
 
 def with_measured(layout: Layout) -> Layout:
@@ -38,6 +42,8 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     stated = tank.design.measured
     if stated is None or tank.sheet is None or tank.corrected is not None:
         return tank
+    from fuelsys.analysis.fills.filltest import fill_test  # noqa: PLC0415  for designs with a test: six modules
+
     attitude = next((a for a in layout.design.envelope if a.name == stated.at), layout.design.normal("ground"))
     test = fill_test(layout, tank, attitude, tank.sheet)
     check_usable(layout, test)
@@ -45,11 +51,26 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     drawn_m3, holds_m3, within_m3 = test.fit.capacity.gross_m3
     share, within = holds_m3 / drawn_m3, within_m3 / drawn_m3
     used = np.array(test.fit.used_correction)
-    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity)
-    opened = tank.opened
+    band = None if test.fit.curve is None else (test.fit.curve[0], test.fit.curve[3])
+    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band)
+    opened, said = tank.opened, switches_by(test.at_marks, share, attitude)
     if opened:
-        opened = replace(opened, cavity=_shared(opened.cavity, found), corrected=found)
-    return replace(tank, cavity=_shared(tank.cavity, found), opened=opened, corrected=found)
+        opened = replace(opened, cavity=_shared(opened.cavity, found, said), corrected=found)
+    return replace(tank, cavity=_shared(tank.cavity, found, said), opened=opened, corrected=found)
+
+
+def switches_by(at_marks: Sequence[AtMark], share: float, attitude: Attitude) -> tuple[Words, ...]:
+    """What a tank holds at each switch's mark by all that a test found, and where less may be there than its share alone counts."""
+    said = list[Words]()
+    for one in at_marks:
+        counted_m3 = share * one.drawn_m3
+        told = [Quantity("volume", (value,)) for value in (one.held_m3, one.within_m3, counted_m3)]
+        words: Words = (f'Switch "{one.switch}" trips with ', told[0], " (within ", told[1], f", 95 %) at {attitude.name} by all that the"
+                        " fill test found; ", told[2], " are counted")  # fmt: skip
+        over_m3 = counted_m3 - (one.held_m3 - one.within_m3)
+        over: Words = (", up to ", Quantity("volume", (over_m3,), up=True), " too much: a drain to the lamp decides.")
+        said.append((*words, *(over if over_m3 > _LEAST_M3 else (".",))))
+    return tuple(said)
 
 
 def _tripped(layout: Layout, tank: FittedTank) -> FittedTank:
@@ -110,7 +131,7 @@ def check_usable(layout: Layout, test: FillTest) -> None:
         raise QuestionError(found, mend=mend, file=layout.file, field=field)
 
 
-def _shared(cavity: Cavity, by: Corrected) -> Cavity:
+def _shared(cavity: Cavity, by: Corrected, more_said: tuple[Words, ...] = ()) -> Cavity:
     """The cavity holding the share that a test found of what was drawn."""
     lost = Taken(f"fill test of {by.date}", cavity.gross_m3 * (1.0 - by.share), cavity.gross_m3 * by.within)
     more = (by.share - 1.0) * 100.0
@@ -123,20 +144,30 @@ def _shared(cavity: Cavity, by: Corrected) -> Cavity:
         gross_m3=cavity.gross_m3 * by.share,
         share=cavity.share * by.share,
         taken=(*cavity.taken, lost),
-        measured=(*cavity.measured, said),
+        measured=(*cavity.measured, said, *more_said),
     )
 
 
 def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> DipstickStudy:
     """A stick's study with the marks that the fill test gives; as it was where none bears on it.
 
-    A test at another attitude than the normal one on the ground leaves the marks where the drawing and the share put them.
+    A test at another attitude leaves the marks where the drawing and the share put them, since its tilt may be of the ground that
+    the aircraft stood on; by how much they show too much if it is the stick's or the tank's own is told.
     """
-    found, drawn = tank.corrected, Stick.of(tank)
-    if found is None or drawn is None or found.attitude != stick.attitude.name:
+    found = tank.corrected
+    if found is None:
+        return stick
+    from fuelsys.analysis.fills.model import FillModel, Stick  # noqa: PLC0415  as in _filled
+
+    drawn = Stick.of(tank)
+    if drawn is None:
         return stick
     whole = replace(tank, cavity=found.drawn)
     model = FillModel.of(whole, stick.attitude, drawn)
+    if found.attitude != stick.attitude.name:
+        there = model.held(np.array([mark.along_m for mark in stick.marks]), found.stick)
+        over = [mark.volume_m3 - float(held) for mark, held in zip(stick.marks, there, strict=True)]
+        return replace(stick, by_test_less_m3=max([0.0, *over]))
     ends = np.sort(model.held(np.array([0.0, drawn.length_m]), found.stick))
     stated = tank.design.dipstick.step_m3 if tank.design.dipstick else None
     step_m3, _ = round_step_m3(stated, tank.cavity.gross_m3, marks_in)
@@ -148,11 +179,10 @@ def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> Di
     ]
     sloped = np.array(tilted).reshape(len(tilted), volumes.size)
     apart_m3 = float(model.held_at(np.array([model.apart_below_m()]), found.stick)[0])
-    marks = tuple(
-        Graduation(float(v), float(at), (float(sloped[:, k].min()), float(sloped[:, k].max())), bool(v < apart_m3))
-        for k, (v, at) in enumerate(zip(volumes, along, strict=True))
-        if 0.0 <= at <= drawn.length_m
-    )
+    elsewhere = None if stick.other is None else FillModel.of(whole, stick.other, drawn).held(along, found.stick)
+    within = None if found.band is None else np.interp(along, *found.band)
+    every = graduations(volumes, along, sloped, volumes < apart_m3, elsewhere, within)
+    marks = tuple(mark for mark in every if 0.0 <= mark.along_m <= drawn.length_m)
     empty = None
     if stick.unusable_m3 is not None and ends[0] <= stick.unusable_m3 <= ends[1]:
         empty = float(model.readings(np.array([stick.unusable_m3]), found.stick)[0])

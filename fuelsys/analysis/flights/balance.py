@@ -53,11 +53,18 @@ def burnt_path(layout: Layout, flown: Flown) -> Path:
     rows = tuple(balanced(float(t), row) for t, row in zip(times, held, strict=True))
     every = [balanced(float(t), row) for t, row in zip(flown.times_s, flown.held_m3, strict=True)]
     some = sorted((one for one in [*every, *rows] if one.centre_m is not None), key=_aft_m)
-    return Path(flown.tanks, flown, rows, some[0] if some else None, some[-1] if some else None)
+    aside = max(some, key=_aside_m4, default=None)
+    forward, aft = (some[0], some[-1]) if some else (None, None)
+    return Path(flown.tanks, flown, rows, forward, aft, aside, tuple(every))
 
 
 def _aft_m(one: Balanced) -> float:
     return 0.0 if one.centre_m is None else float(one.centre_m[0])
+
+
+def _aside_m4(one: Balanced) -> float:
+    """Volume times its centre's distance from the middle plane."""
+    return 0.0 if one.centre_m is None else abs(float(one.held_m3.sum() * one.centre_m[1]))
 
 
 def _at(flown: Flown, time_s: float) -> Attitude:

@@ -44,6 +44,11 @@ class Upset:
     returns_to: str = ""
     loaded: float = 1.0
 
+    @property
+    def only_lamps(self) -> bool:
+        """Whether nothing is wrong but that lamps tell nothing: the fuel runs as ever."""
+        return bool(self.stuck) and self == Upset(self.words, stuck=self.stuck)
+
 
 @dataclass(eq=False)
 class World:
@@ -51,7 +56,7 @@ class World:
 
     layout: Layout
     notes: list[str] = field(default_factory=list)
-    _standings: dict[tuple[str, Attitude], Standing] = field(default_factory=dict)
+    standings: dict[tuple[str, Attitude], Standing] = field(default_factory=dict)
 
     @classmethod
     def of(cls, layout: Layout) -> World:
@@ -185,9 +190,9 @@ class World:
 
     def standing(self, name: str, attitude: Attitude) -> Standing:
         """A tank at an attitude."""
-        if (name, attitude) not in self._standings:
-            self._standings[name, attitude] = Standing.of(self.layout, self.layout.tank(name), attitude)
-        return self._standings[name, attitude]
+        if (name, attitude) not in self.standings:
+            self.standings[name, attitude] = Standing.of(self.layout, self.layout.tank(name), attitude)
+        return self.standings[name, attitude]
 
     def airless(self, shut: frozenset[str], selectors: Mapping[str, str], blocked: frozenset[str]) -> Groups:
         """The tanks whose air is shut in, by blocked lines, by valves shut and selectors off in vent lines, by check valves."""

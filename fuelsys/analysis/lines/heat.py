@@ -15,15 +15,17 @@ that was warmed in another tank first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from math import log
+from types import MappingProxyType
 
 import numpy as np
 
 from fuelsys.analysis.lines.vapour import AVGAS_REID_PA, SLOPES, air_pressure_pa, vapour_pressure_pa
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.capacity import Capacity
 from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K, Heated, WarmedTo
 from fuelsys.model.stated.components import Engine
 
@@ -45,19 +47,21 @@ def warmer_k(heat_w: float, burnt_kg_s: float, heat_j_kg_k: float, left_share: f
     return heat_w / (burnt_kg_s * heat_j_kg_k) * log(1.0 / left_share)
 
 
-def heated(layout: Layout) -> tuple[Heated, ...]:
-    """Each engine with each tank that its return line comes to."""
-    return tuple(_heated(layout))
+def heated(layout: Layout, known: Mapping[str, Capacity] = MappingProxyType({})) -> tuple[Heated, ...]:
+    """Each engine with each tank that its return line comes to; known are tanks' capacities that need not be computed again."""
+    return tuple(_heated(layout, known))
 
 
-def _heated(layout: Layout) -> Iterator[Heated]:
+def _heated(layout: Layout, known: Mapping[str, Capacity]) -> Iterator[Heated]:
     network = layout.network
     fed = {way.end.tank for way in network.ways("feed")}
     for end, node in network.nodes.items():
         if isinstance(node, Engine):
             for tank in network.tanks:
                 if tank in network.return_tanks(end):
-                    yield replace(_in_tank(layout, node, tank, tank in fed), fed=tank in fed, boils_k=boils_k(layout))
+                    held = known.get(tank) or capacity(layout, layout.tank(tank))
+                    found = _in_tank(layout, node, tank, held, tank in fed)
+                    yield replace(found, fed=tank in fed, boils_k=boils_k(layout))
 
 
 def boils_k(layout: Layout) -> float | None:
@@ -77,9 +81,8 @@ def boils_k(layout: Layout) -> float | None:
     return low_k - STANDARD_DAY_K
 
 
-def _in_tank(layout: Layout, engine: Engine, tank: str, fed: bool) -> Heated:
+def _in_tank(layout: Layout, engine: Engine, tank: str, held: Capacity, fed: bool) -> Heated:
     fuel, burnt_m3_s = layout.design.fuel, layout.design.reserve_flow_m3_s
-    held = capacity(layout, layout.tank(tank))
     if held.filled is None or held.unusable is None:
         missing = "a filler or a vent" if held.filled is None else "an outlet"
         return Heated(engine.name, tank, needs=f"{missing} of {tank}: from how full to how empty it is burnt")

@@ -11,7 +11,6 @@ from math import pi, radians
 
 import numpy as np
 
-from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.stated.components import CheckValve, Component, Inline, Selector, Tee, Valve
 from fuelsys.model.stated.records import PumpCurve
@@ -195,22 +194,14 @@ def element_of(part: Component | None) -> Element | None:
 
 def bend_heads(line: PlacedLine) -> float:
     """Velocity heads lost in a line's bends: rounded where a radius is stated, else mitred (Rennels, by `fluids`)."""
+    bends = (float(np.degrees(bend)) for bend in line.bends_rad if bend > _LEAST_ANGLE)
+    return sum((_bend_heads(angle, line.bore_m, line.design.bend_radius_m) for angle in bends), 0.0)
+
+
+@lru_cache(maxsize=256)
+def _bend_heads(angle_deg: float, bore_m: float, radius_m: float | None) -> float:
     from fluids.fittings import bend_miter, bend_rounded  # noqa: PLC0415
 
-    found = 0.0
-    for angle in _angles(line.points_m):
-        if line.design.bend_radius_m:
-            found += bend_rounded(Di=line.bore_m, angle=float(angle), fd=f_t(line.bore_m), rc=line.design.bend_radius_m)
-        else:
-            found += bend_miter(float(angle))
-    return found
-
-
-def _angles(points_m: Floats) -> Floats:
-    """By how many degrees a polyline turns at each of its bends."""
-    along = np.diff(points_m, axis=0)
-    long = np.linalg.norm(along, axis=1)
-    along = along[long > 0.0] / long[long > 0.0, None]
-    turn = np.arccos(np.clip((along[1:] * along[:-1]).sum(axis=1), -1.0, 1.0))
-    found: Floats = np.degrees(turn[turn > _LEAST_ANGLE])
-    return found
+    if not radius_m:
+        return float(bend_miter(angle_deg))
+    return float(bend_rounded(Di=bore_m, angle=angle_deg, fd=f_t(bore_m), rc=radius_m))

@@ -36,7 +36,6 @@ from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
-from fuelsys.analysis.tank.filling import filled
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
@@ -51,16 +50,16 @@ SAME_TILT = 2e-6  # combinations are rounded to a microradian: one so near to a 
 OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on: rounding, not a margin
 
 
-def in_flight(layout: Layout) -> InFlight:
-    """The tanks of a layout, filled at the normal ground attitude and held at each attitude of flight.
+def in_flight(layout: Layout, full: Mapping[str, Filled | None]) -> InFlight:
+    """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight.
 
     Which vents drown is looked at in every setting of what stands in their lines; what runs out with all open, which is the most.
     """
-    found = _Flying(layout, layout).found
+    found = _Flying(layout, full, layout).found
     tanks = {one.tank: one for one in found.tanks}
     for setting in airings(layout) or ():
         if setting.shut:
-            for one in _Flying(as_set(layout, setting), layout).found.tanks:
+            for one in _Flying(as_set(layout, setting), full, layout).found.tanks:
                 if one.drowned and not tanks[one.tank].drowned:
                     tanks[one.tank] = replace(one, setting=setting.words)
     return replace(found, tanks=tuple(tanks.values()))
@@ -79,6 +78,7 @@ class _Flying:
     """A layout as it is set; whole is it with all open: a vent whose line is shut is none that leads nobody knows where."""
 
     layout: Layout
+    full: Mapping[str, Filled | None]
     whole: Layout
 
     @cached_property
@@ -89,11 +89,6 @@ class _Flying:
     @cached_property
     def attitudes(self) -> tuple[Attitude, ...]:
         return flown(self.layout.design.envelope)
-
-    @cached_property
-    def full(self) -> dict[str, Filled | None]:
-        ground = self.layout.design.normal("ground")
-        return {tank.name: filled(self.layout, tank, ground) for tank in self.layout.tanks}
 
     @cached_property
     def vents(self) -> tuple[Way, ...]:

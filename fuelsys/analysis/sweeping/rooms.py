@@ -84,8 +84,8 @@ class Room:
 
 
 def _fittings(tank: FittedTank) -> Iterator[tuple[str, Floats, float]]:
-    for port in tank.design.ports:
-        yield port.name, np.array([port.position_m]), (port.bore_m or 0.0) / 2.0
+    for one in (one for some in tank.design.fittings.values() for one in some):
+        yield one.name, np.array([one.position_m]), (one.bore_m or 0.0) / 2.0
     if tank.design.dipstick:
         yield "the dipstick", _between(tank.design.dipstick.bottom_m, tank.design.dipstick.top_m), 0.0
     for gauge in tank.design.gauge:

@@ -1,4 +1,4 @@
-"""Dipstick graduations at the normal ground attitude, what a slope makes of each, and the stick's way through the filler."""
+"""Dipstick graduations at one attitude, what a slope or another attitude makes of each, and the stick's way through the filler."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.stems import levels_crossed
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.arrays import Floats
+from fuelsys.arrays import Flags, Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank, Layout
@@ -74,12 +74,15 @@ def dipstick(
     marks_in: str = "L",
     unusable_m3: float | None = None,
     slope_rad: float = SLOPE_RAD,
+    at: tuple[Attitude, ...] = (),
 ) -> DipstickStudy:
     """Marks for quantities that are round in a unit of volume; QuestionError where the surface cannot be read on the stick.
 
-    unusable_m3 is that of the worst flight attitude, where it is known: what is above it is usable.
+    unusable_m3 is that of the worst flight attitude, where it is known: what is above it is usable. at is the attitude that
+    the marks are made for, the normal one on the ground without it, and may be followed by one that the stick's other face is
+    made for.
     """
-    attitude = layout.design.normal("ground")
+    attitude, other = at[0] if at else layout.design.normal("ground"), at[1] if len(at) > 1 else None
     bottom, top = _stick(tank, layout.file)
     tilted = Tilted.of(tank.cavity, attitude.up)
     low, high = float(bottom @ attitude.up), float(top @ attitude.up)
@@ -90,9 +93,39 @@ def dipstick(
             file=layout.file,
             field=f"tank {tank.name}.dipstick",
         )
+    below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
+    volumes, as_stated = _round_quantities(layout, tank, marks_in, float(below_m3), float(top_m3))
+    levels = tilted.level_for(volumes)
+    share = (levels - low) / (high - low)
+    points = bottom + share[:, None] * (top - bottom)
+    tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
+    sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(len(tilts), volumes.size)
+    elsewhere = None if other is None else _quantities(tank, other, points)
+    length_m = float(np.linalg.norm(top - bottom))
+    zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
+    along = length_m * (1.0 - share if zero == "top" else share)
+    apart = levels < common_level_m(tilted)
+    hangs_m = _hangs_m(tank, bottom, (top - bottom) / length_m)
+    dropped = _quantities(tank, attitude, points - hangs_m * (top - bottom) / length_m)
+    marks = graduations(volumes, along, sloped, apart, elsewhere)
+    off_m, barriers = _way_in(tank, bottom, top)
+    empty_m = None
+    if unusable_m3 is not None and below_m3 <= unusable_m3 <= top_m3:
+        up_m = (float(tilted.level_for(np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
+        empty_m = length_m - up_m if zero == "top" else up_m
+    return DipstickStudy(
+        attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers, unusable_m3, empty_m,
+        hangs_m=hangs_m, dropped_m3=float((volumes - dropped).max(initial=0.0)), other=other,
+        reserve_m3_s=layout.design.reserve_flow_m3_s, reserve_phase=layout.design.fuel.reserve_phase,
+    )  # fmt: skip
+
+
+def _round_quantities(
+    layout: Layout, tank: FittedTank, marks_in: str, below_m3: float, top_m3: float
+) -> tuple[Floats, bool]:
+    """The quantities (k,) that are marked between two, and whether their step is the one that the design states."""
     stated_m3 = tank.design.dipstick.step_m3 if tank.design.dipstick else None
     step_m3, as_stated = round_step_m3(stated_m3, tank.cavity.gross_m3, marks_in)
-    below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
     first, last = int(np.floor(below_m3 / step_m3)) + 1, int(np.floor(top_m3 / step_m3 + 1e-9))
     if last - first > MOST_MARKS:
         raise QuestionError(
@@ -101,43 +134,41 @@ def dipstick(
             file=layout.file,
             field=f"tank {tank.name}.dipstick.step",
         )
-    volumes = step_m3 * np.arange(first, last + 1)
-    volumes = volumes[volumes <= tank.cavity.gross_m3]
-    levels = tilted.level_for(volumes.astype(np.float64))
-    share = (levels - low) / (high - low)
-    points = bottom + share[:, None] * (top - bottom)
-    tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
-    sloped = np.array([_quantities(tank, tilt, points) for tilt in tilts]).reshape(len(tilts), volumes.size)
-    length_m = float(np.linalg.norm(top - bottom))
-    along = share * length_m
-    zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
-    if zero == "top":
-        along = length_m - along
-    apart = levels < common_level_m(tilted)
-    marks = tuple(
+    volumes = step_m3 * np.arange(first, last + 1, dtype=np.float64)
+    return volumes[volumes <= tank.cavity.gross_m3], as_stated
+
+
+def graduations(
+    volumes: Floats,
+    along: Floats,
+    sloped: Floats,
+    apart: Flags,
+    elsewhere: Floats | None,
+    within: Floats | None = None,
+) -> tuple[Graduation, ...]:
+    """Marks for volumes (k,) at distances (k,), with what is there on slopes (n, k) and at the other face's attitude (k,).
+
+    within (k,) is how far a test leaves them off.
+    """
+    return tuple(
         Graduation(
-            float(volumes[i]), float(along[i]), (float(sloped[:, i].min()), float(sloped[:, i].max())), bool(apart[i])
+            float(volumes[i]),
+            float(along[i]),
+            (float(sloped[:, i].min()), float(sloped[:, i].max())),
+            bool(apart[i]),
+            None if elsewhere is None else float(elsewhere[i]),
+            None if within is None else float(within[i]),
         )
         for i in range(volumes.size)
     )
-    off_m, barriers = _way_in(tank, bottom, top)
-    empty_m = None
-    if unusable_m3 is not None and below_m3 <= unusable_m3 <= top_m3:
-        up_m = (float(tilted.level_for(np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
-        empty_m = length_m - up_m if zero == "top" else up_m
-    return DipstickStudy(
-        attitude,
-        slope_rad,
-        zero,
-        float(below_m3),
-        float(top_m3),
-        marks,
-        as_stated,
-        off_m,
-        barriers,
-        unusable_m3,
-        empty_m,
-    )
+
+
+def _hangs_m(tank: FittedTank, bottom: Floats, along: Floats) -> float:
+    """How far a stick can drop before its bottom meets the tank; 0 where it stands on it, or outside of it."""
+    tilted, low_m = Tilted.of(tank.cavity, along), float(bottom @ along)
+    below = [max(0.0, low_m - level) for level in levels_crossed(tilted, bottom[None])[0] if level < low_m + _LEAST_M]
+    inside = tank.cavity.spot("", bottom + tank.cavity.centre_m).off_m == 0.0
+    return float(min(below, default=0.0)) if inside else 0.0
 
 
 def _way_in(tank: FittedTank, bottom: Floats, top: Floats) -> tuple[float | None, tuple[Barrier, ...]]:

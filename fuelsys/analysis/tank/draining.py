@@ -36,7 +36,9 @@ class Opening:
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
-        return self._own_m(up) + self.over_m(up) + self.starved_m(up)
+        over_m = self.over_m(up)
+        starved_m = self._over(up, flowing=True) - over_m if self.heights_m else 0.0
+        return self._own_m(up) + over_m + starved_m
 
     def over_m(self, up: Floats) -> float:
         """How far the way on holds the surface above where it would stop for the opening alone."""
@@ -188,29 +190,25 @@ class Drained:
 
         The states are those of `passed`.
         """
-        tree = self.tilted.tree
+        passes, levels = self._when_passed(seeds, levels_m, states)
         held = np.full(len(states), np.nan)
-        columns, found = [], []
-        for k, (seed, level, state) in enumerate(zip(seeds, levels_m, states, strict=True)):
-            passes, levels = drain.levels_when_passed(
-                tree.parent,
-                tree.floor,
-                tree.top,
-                self.end_m,
-                self.falls_to_m,
-                self.drains,
-                self.n_seeds,
-                seed,
-                level,
-                self.tilted.high_m,
-            )
-            if passes:
-                columns.append(levels[:, state])
-                found.append(k)
-        if found:
-            by_seed = self.tilted.by_seed(np.column_stack(columns))
-            held[found] = np.ascontiguousarray(by_seed.T).sum(axis=1)  # so that a sum does not depend on its neighbours
+        if passes.any():
+            by_seed = self.tilted.by_seed(np.ascontiguousarray(levels[:, passes]))
+            held[passes] = np.ascontiguousarray(by_seed.T).sum(
+                axis=1
+            )  # so that a sum does not depend on its neighbours
         return held
+
+    def passes(self, seeds: Ints, levels_m: Floats) -> Flags:
+        """Whether the falling surface passes points at levels (k,) over seeds (k,): where `held` is a number."""
+        return self._when_passed(seeds, levels_m, [0] * seeds.size)[0]
+
+    def _when_passed(self, seeds: Ints, levels_m: Floats, states: Sequence[int]) -> tuple[Flags, Floats]:
+        tree, ends = self.tilted.tree, (self.end_m, self.falls_to_m, self.drains)
+        asked = np.asarray(seeds, np.int32), np.asarray(levels_m), np.array(states, np.int32)
+        return drain.levels_when_passed(
+            tree.parent, tree.floor, tree.top, *ends, self.n_seeds, *asked, self.tilted.high_m
+        )
 
     def why_never(self, mark: int) -> str:
         """Why the falling surface never passes a mark."""

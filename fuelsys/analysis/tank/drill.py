@@ -60,18 +60,10 @@ def _datums(edges: dict[str, Edge]) -> tuple[Edge, Edge, Edge]:
 def _placed(study: TankStudy) -> Iterator[Fitting]:
     """Every fitting at the place that the design states, or to which its mark must be raised."""
     tank, stated = study.tank, study.tank.design
-    ports = [
-        *(("outlet", port) for port in stated.outlet),
-        *(("vent", port) for port in stated.vent),
-        *(("filler", port) for port in ((stated.filler,) if stated.filler else ())),
-        *(("drain", port) for port in stated.drain),
-        *(("return", port) for port in stated.return_to),
-        *(("inlet", port) for port in stated.inlet),
-    ]
-    for kind, port in ports:
-        on = (port.through,) if port.through else ()
-        found = _at(tank, port.name, kind, port.position_m, tank.spot(port.name).off_m)
-        yield replace(found, bore_m=port.bore_m, on=on, stated=bool(on))
+    for kind, one in ((kind, one) for kind, some in stated.fittings.items() for one in some):
+        on = (one.through,) if one.through else ()
+        found = _at(tank, one.name, kind, one.position_m, tank.spot(one.name).off_m)
+        yield replace(found, bore_m=one.bore_m, on=on, stated=bool(on))
     studies = {switch.name: switch for switch in study.switches}
     for switch in stated.switch:
         yield _switch(tank, switch, studies.get(switch.name))

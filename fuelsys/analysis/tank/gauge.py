@@ -14,8 +14,8 @@ as far as each line reaches is not the fewest, since points must lie on the curv
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from math import acos, atan2, pi
 
 import numpy as np
@@ -25,7 +25,7 @@ from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.stems import seeds_below
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import outlets
-from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.arrays import Floats, Ints
 from fuelsys.model.built.cavity import Barrier
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.capacity import Capacity
@@ -67,13 +67,30 @@ class Way:
 
     def _with(self, tank: FittedTank, share: Floats) -> Way:
         """The same with more places, as far as they lie in the cavity."""
-        spots = [tank.cavity.spot("", place + tank.cavity.centre_m) for place in self.at(share)]
+        spots = tank.cavity.spots(self.at(share) + tank.cavity.centre_m)
         inside = [k for k, spot in enumerate(spots) if spot.off_m == 0.0]
         shares = np.append(self.share, share[inside])
         order = np.argsort(shares, kind="stable")
         points = np.concatenate([self.points_m, np.array([spots[k].point_m for k in inside]).reshape(-1, 3)])
         faces = np.append(self.face, np.array([spots[k].face for k in inside], np.int32))
         return Way(shares[order], points[order], faces[order], self.at, self.gauge)
+
+    def between(self, tank: FittedTank, k: int) -> Callable[[Floats], Way]:
+        """Takes shares between a place and the next one to the way of these alone, as far as they lie in the cavity.
+
+        Where the surface is further from a free place than the next one is, nothing stands between them.
+        """
+        none, centre_m = (
+            Way(self.share[:0], self.points_m[:0], self.face[:0], self.at, self.gauge),
+            tank.cavity.centre_m,
+        )
+        apart_m = float(np.linalg.norm(self.points_m[k + 1] - self.points_m[k]))
+        if self.face[k] >= 0 or not tank.cavity.clearance_m(self.points_m[k] + centre_m) > 1.001 * apart_m:
+            return lambda share: none._with(tank, share)
+        free = np.full(1, -1, np.int32)
+        return lambda share: replace(
+            none, share=share, points_m=self.at(share) + centre_m - centre_m, face=np.repeat(free, share.size)
+        )
 
     def rising(self, tank: FittedTank, up: Floats) -> Way:
         """The part that can be reached with up so: of an arm, where its float comes higher with its share.
@@ -127,13 +144,17 @@ def sensed_at(tank: FittedTank, way: Way, attitude: Attitude) -> SensedAt:
     return SensedAt(attitude, curves[0], curves[-1], drained.left_m3)
 
 
-def _passed(drained: Drained, way: Way, state: int) -> Floats:
-    """Quantity when the falling surface leaves each place dry, minus infinity where it never does: (n,)."""
+def _seen(drained: Drained, way: Way) -> tuple[Ints, Floats]:
+    """The seed below each place, and the level at which it falls dry: (n,), (n,)."""
     tilted = drained.tilted
     seeds = seeds_below(tilted, way.points_m) if way.share.size else np.empty(0, np.int32)
     seeds = np.where(way.face >= 0, tilted.tree.face_seed[np.maximum(way.face, 0)], seeds)
-    levels = np.minimum(way.points_m @ tilted.up, tilted.high_m)
-    held = drained.held(seeds, levels, [state] * seeds.size)
+    return seeds, np.minimum(way.points_m @ tilted.up, tilted.high_m)
+
+
+def _passed(drained: Drained, way: Way, state: int) -> Floats:
+    """Quantity when the falling surface leaves each place dry, minus infinity where it never does: (n,)."""
+    held = drained.held(*_seen(drained, way), [state] * way.share.size)
     return np.where(np.isnan(held), -np.inf, held)
 
 
@@ -141,17 +162,17 @@ def _with_ends(tank: FittedTank, way: Way, drained: Drained) -> Way:
     """The same with the places beside which draining ends: between one that is left dry and one that never is."""
     if isinstance(way.gauge, Reeds) or not way.share.size:
         return way
-    dry = np.isfinite(_passed(drained, way, 0))
+    dry = drained.passes(*_seen(drained, way))
     found = []
     for k in np.flatnonzero(dry[:-1] != dry[1:]):
         low, high = way.share[k], way.share[k + 1]
+        alone = way.between(tank, int(k))
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            one = Way(way.share[:0], way.points_m[:0], way.face[:0], way.at, way.gauge)
-            one = one._with(tank, np.array([middle]))
+            one = alone(np.array([middle]))
             if not one.share.size:  # in metal
                 break
-            if bool(np.isfinite(_passed(drained, one, 0))[0]) == bool(dry[k]):
+            if drained.passes(*_seen(drained, one))[0] == dry[k]:
                 low = middle
             else:
                 high = middle
@@ -174,7 +195,7 @@ def curve(way: Way, value: Floats, ends: tuple[float, float]) -> Curve:
         low = np.where(np.isfinite(low), low, high)
     at = np.unique(np.concatenate([low[np.isfinite(low)], high[np.isfinite(high)], ends]))
     at = at[(at >= ends[0]) & (at <= ends[1])]
-    before, after = (first + _wet(at, low, high, inclusive) @ weight for inclusive in (False, True))
+    before, after = (first + wet @ weight for wet in _wet(at, low, high))
     jumps = after - before > 1e-12
     order = np.argsort(np.concatenate([np.arange(at.size), np.flatnonzero(jumps) + 0.5]), kind="stable")
     values = np.concatenate([at, at[jumps]])[order]
@@ -182,14 +203,17 @@ def curve(way: Way, value: Floats, ends: tuple[float, float]) -> Curve:
     return Curve(values, np.maximum.accumulate(signals.clip(0.0, 1.0)))
 
 
-def _wet(at: Floats, low: Floats, high: Floats, inclusive: bool) -> Floats:
-    """What share of each stretch is wet at each value: (k, n); at its own value a sudden one is, where that is included."""
+def _wet(at: Floats, low: Floats, high: Floats) -> Iterator[Floats]:
+    """What share of each stretch is wet at each value: (k, n), a sudden one not yet at its own; then the same where it is."""
     wide = high > low
-    share: Floats = np.zeros((at.size, low.size))
-    share[:, wide] = ((at[:, None] - low[wide]) / (high[wide] - low[wide])).clip(0.0, 1.0)
-    sudden: Flags = ~wide
-    share[:, sudden] = at[:, None] >= low[sudden] if inclusive else at[:, None] > low[sudden]
-    return share
+    sudden = np.flatnonzero(~wide)
+    share = np.subtract(at[:, None], low)
+    share /= np.subtract(high, low, out=np.ones(low.size), where=wide)
+    np.clip(share, 0.0, 1.0, out=share)
+    share[:, sudden] = at[:, None] > low[sudden]
+    yield share
+    share[:, sudden] = at[:, None] >= low[sudden]
+    yield share
 
 
 def level_curve(tank: FittedTank, way: Way, attitude: Attitude) -> Curve:

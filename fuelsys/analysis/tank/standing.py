@@ -17,6 +17,7 @@ from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fittings import Switch
 
 LEVEL_WITHIN_M = 5e-6  # how far a level read between two knots of the curve may lie off the exact one
 _FIRST_KNOTS, _ROUNDS = 25, 14
@@ -28,7 +29,8 @@ class Standing:
 
     most_m3 is what is in the tank when fuel stands at its vents or, where that comes first, runs over the way out of one
     (to spill_to: a tank, or overboard where that is empty); spill_m is that level, over_m3 what is held there.
-    lamps are the volumes at which each switch trips and resets, None where the surface never passes its mark.
+    lamps are the volumes at which each switch trips and resets, and trips with its mark low by its tolerance; None where the
+    surface never passes its mark.
     """
 
     attitude: Attitude
@@ -41,7 +43,7 @@ class Standing:
     over_m3: float
     spill_m: float
     spill_to: str
-    lamps: dict[str, tuple[float | None, float | None]]
+    lamps: dict[str, tuple[float | None, float | None, float | None]]
 
     @classmethod
     def of(cls, layout: Layout, tank: FittedTank, attitude: Attitude) -> Standing:
@@ -71,7 +73,7 @@ class Standing:
             over_m3 = float(_volumes(drained, free, np.array([spills[lowest]]))[0])
             most_m3 = min(gross_m3 - air.left_m3, over_m3)
             spill_m, to = spills[lowest] + centre, _beyond(layout, tank, lowest, attitude)
-        lamps = {one.name: _lamp(drained, free, i, one.differential_m) for i, one in enumerate(design.switch)}
+        lamps = {one.name: _lamp(drained, free, i, one) for i, one in enumerate(design.switch)}
         return cls(attitude, drained, free, knots_m3, knots_m + centre, lips, most_m3, over_m3, spill_m, to, lamps)
 
     def level_m(self, volume_m3: float) -> float:
@@ -134,12 +136,15 @@ def _beyond(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> 
     return "" if layout.network.overboard(lowest.end) or not others else str(others[0])
 
 
-def _lamp(drained: Drained, free: Flags, index: int, differential_m: float) -> tuple[float | None, float | None]:
-    """Volumes at which a switch trips and resets."""
+def _lamp(drained: Drained, free: Flags, index: int, switch: Switch) -> tuple[float | None, float | None, float | None]:
+    """Volumes at which a switch trips and resets, and trips at the latest."""
     tree, tilted = drained.tilted.tree, drained.tilted
     seed = tree.port_seed[drained.n_openings + index]
     level = tilted.level_m(tilted.spots[drained.n_openings + index])
     if seed < 0 or (not free[seed] and drained.end_m[seed] >= level):
-        return None, None
-    trip, reset = _volumes(drained, free, np.array([level, level + differential_m]))
-    return float(trip), float(reset)
+        return None, None, None
+    low = level - (switch.tolerance_m or 0.0)
+    trip, reset, late = _volumes(drained, free, np.array([level, level + switch.differential_m, low]))
+    comes = free[seed] or drained.end_m[seed] < low
+    comes = comes and low > float(drained.tilted.tree.floor[seed])
+    return float(trip), float(reset), float(late) if comes else None

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from fuelsys.analysis.tank.filling import filled, room_m3
 from fuelsys.analysis.tank.growth import covers, growth_share, rise_that_fills_k
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.capacity import Warming
+from fuelsys.model.found.capacity import Capacity, Warming
 
 # Filled from a cold underground tank, then soaked in the sun: common practice, no source.
 FILLED_AT_K, SOAKED_TO_K = 278.15, 313.15  # 5 °C and 40 °C
 
 
-def warming(layout: Layout, tank: FittedTank) -> Warming | None:
+def warming(layout: Layout, tank: FittedTank, held: Capacity) -> Warming | None:
     """Growth and room of a tank filled at the normal ground attitude; None without a filler or a vent, or beyond the
     densities of the volume correction.
 
@@ -19,8 +18,7 @@ def warming(layout: Layout, tank: FittedTank) -> Warming | None:
     density is taken for that at 15 °C; the tank's own growth is left out.
     """
     density_kg_m3 = layout.design.fuel.density_kg_m3
-    ground = layout.design.normal("ground")
-    brim, room = filled(layout, tank, ground), room_m3(layout, tank, ground)
+    brim, room = held.filled, held.room_m3
     if tank.design.filler is None or not tank.design.vent or brim is None or room is None or not covers(density_kg_m3):
         return None
     share = growth_share(density_kg_m3, FILLED_AT_K, SOAKED_TO_K)

@@ -36,7 +36,7 @@ def amounts(design: Design) -> Iterator[Fault]:
         if len(tank.gauge) > bounds.MOST_GAUGES:
             found = f"there are {len(tank.gauge):,} gauges"
             yield Fault(("tank", i, "gauge"), found, f"Give at most {bounds.MOST_GAUGES}.")
-    fitted = sum(1 + len(tank.ports) + len(tank.switch) + len(tank.gauge) for tank in design.tank)
+    fitted = sum(1 + sum(map(len, tank.fittings.values())) + len(tank.switch) + len(tank.gauge) for tank in design.tank)
     if fitted * len(design.attitude) > bounds.MOST_CASES:
         found = f"{len(design.attitude):,} attitudes times {fitted:,} tanks and fittings are too many"
         mend = f"Keep it to {bounds.MOST_CASES:,}: leave out attitudes that lie between others; `fuelsys map` goes over a grid."
@@ -112,7 +112,7 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
             mend = f"{meant(switch.own_float, bodies)}Name the body among [[tank.inside]] that is its float; there are: {known}."
             yield Fault((*place, "switch", i, "own_float"), f'there is no body "{switch.own_float}" inside', mend)
     dipstick = ["dipstick bottom"] if tank.dipstick else []
-    yield from _twice(place, [*(port.name for port in tank.ports), *switches, *dipstick])
+    yield from _twice(place, [*(one.name for some in tank.fittings.values() for one in some), *switches, *dipstick])
     yield from _twice((*place, "gauge"), [gauge.name for gauge in tank.gauge])
     for i, gauge in enumerate(tank.gauge):
         yield from _gauge((*place, "gauge", i), gauge, tank.unit)

@@ -155,17 +155,9 @@ def _mesh_fault(fault: MeshError, place: Place, mesh: Path) -> Fault:
 
 def _fittings(tank: Tank) -> Iterator[tuple[str, Place, tuple[float, float, float]]]:
     """What sits in a tank: its name among the spots, where its place stands in the tank's table, and the place."""
-    lists = {
-        "outlet": tank.outlet,
-        "vent": tank.vent,
-        "filler": (tank.filler,) if tank.filler else (),
-        "drain": tank.drain,
-        "return": tank.return_to,
-        "inlet": tank.inlet,
-    }
-    for key, ports in lists.items():
-        for i, port in enumerate(ports):
-            yield port.name, (key, "position") if key == "filler" else (key, i, "position"), port.position_m
+    for key, fittings in tank.fittings.items():
+        for i, one in enumerate(fittings):
+            yield one.name, (key, "position") if key == "filler" else (key, i, "position"), one.position_m
     for i, switch in enumerate(tank.switch):
         yield f"switch {switch.name}", ("switch", i, "mark"), switch.mark_m
     if tank.dipstick:

@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from fuelsys.errors import FuelsysError
-from fuelsys.load.designs import fillsheet
 from fuelsys.load.designs.faults import Fault, Place
 from fuelsys.load.formats import files
 from fuelsys.model.built.layout import FittedTank
@@ -18,6 +17,8 @@ def with_sheet(number: int, tank: FittedTank, folder: Path, faults: list[Fault])
     place: Place = ("tank", number, "measured")
     if measured is None:
         return tank
+    from fuelsys.load.designs import fillsheet  # noqa: PLC0415  for designs with a test
+
     again = f"Look at it with `fuelsys filltest DESIGN --tank {tank.name} --from SHEET`, then again with --into DESIGN."
     try:
         digest = fillsheet.digest(folder / measured.sheet)

@@ -14,7 +14,6 @@ from fuelsys.kernels import surface
 from fuelsys.load import axes
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import WHOLE, Choice, Raw, counted
-from fuelsys.load.meshes.picking import listing
 from fuelsys.load.meshes.soundness import Surface, sound
 from fuelsys.load.meshes.weld import weld
 from fuelsys.model.built.cavity import Cavity
@@ -56,6 +55,8 @@ def chosen(path: Path, unit: str | None, choice: Choice) -> tuple[Raw, str]:
         note = Doubt(f"{kind} is in {raw.unit} by its standard; taken as {unit} because that was stated")
         raw = replace(raw, notes=(*raw.notes, note))
     if choice.body and kind not in files.TRUE_SOLIDS:
+        from fuelsys.load.meshes.picking import listing  # noqa: PLC0415  for files of several bodies
+
         raw = listing(raw, unit).picked(choice.body, file)
     return replace(raw, notes=(*raw.notes, *_coarse(raw, unit))), unit
 
@@ -134,6 +135,8 @@ def _told_apart(given: Surface, fault: MeshError) -> MeshError:
     """A fault between bodies that the file tells apart by name is none: one can be picked. Others stay what they are."""
     if isinstance(fault, BodiesError) or given.raw is None or len(given.raw.names) < 2:
         return fault
+    from fuelsys.load.meshes.picking import listing  # noqa: PLC0415  as above
+
     found = listing(given.raw, given.unit)
     if len(found.bodies) < 2 or all(body.volume_m3 is None for body in found.bodies):
         return fault

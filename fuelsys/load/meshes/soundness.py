@@ -14,7 +14,6 @@ from fuelsys.kernels.crossings import Crossings, crossings
 from fuelsys.load import bounds
 from fuelsys.load.formats.raw import PICK, Raw, counted
 from fuelsys.load.meshes.bodies import FILLS_MOST, sheet
-from fuelsys.load.meshes.picking import listing
 
 # Faces that pass through each other by less only touch: single-precision corners are rounded by up to 0.06 um at 1 m.
 SHALLOW_M = 1e-6
@@ -300,5 +299,7 @@ def passes_through(given: Surface, meets: Crossings) -> Floats | None:
 
 def several(given: Surface) -> MeshError | None:
     """The refusal of a file with several bodies, which lists them; None where it has only one."""
+    from fuelsys.load.meshes.picking import listing  # noqa: PLC0415  for files of several bodies
+
     found = listing(given.raw, given.unit) if given.raw else None
     return found.several(given.file) if found and len(found.bodies) > 1 else None

@@ -139,6 +139,11 @@ class Cavity:
         """At each corner, weighted by angle (n, 3), not of unit length."""
         return surface.corner_normals(self.vertices_m, self.faces)
 
+    @cached_property
+    def _touching_m(self) -> float:
+        """How near to the surface a point counts as lying on it."""
+        return 1e-9 * float(np.abs(self.vertices_m).max())
+
     @property
     def mesh_m3(self) -> float:
         """Volume of the mesh as it was exported."""
@@ -190,9 +195,27 @@ class Cavity:
         local_m = point_m - self.centre_m
         face, at_m = points.nearest(local_m, self.vertices_m, self.faces)
         away_m = float(np.linalg.norm(at_m - local_m))
-        touching = away_m <= 1e-9 * float(np.abs(self.vertices_m).max())
-        if touching:
+        if away_m <= self._touching_m:
             return Spot(name, local_m, face)
         if points.inside(local_m, self.vertices_m, self.faces):
             return Spot(name, local_m)
         return Spot(name, at_m, face, away_m)
+
+    def spots(self, points_m: Floats) -> list[Spot]:
+        """What `spot` says of each of the points (n, 3): one nearer to the last free one than the surface is is free as well.
+
+        >>> corner = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]])
+        >>> cavity = Cavity.of(corner, np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], dtype=np.int32))
+        >>> [spot.off_m for spot in cavity.spots(np.array([[0.2, 0.2, 0.1], [0.2, 0.2, 0.15], [0.2, 0.2, -0.5]]))]
+        [0.0, 0.0, 0.5]
+        """
+        found: list[Spot] = []
+        free_m, within_m = self.centre_m, 0.0
+        for point_m in points_m:
+            if float(np.linalg.norm(point_m - free_m)) < within_m:
+                found.append(Spot("", point_m - self.centre_m))
+                continue
+            found.append(self.spot("", point_m))
+            if found[-1].face < 0:
+                free_m, within_m = point_m, self.clearance_m(point_m) - 2.0 * self._touching_m
+        return found

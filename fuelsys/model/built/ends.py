@@ -79,6 +79,14 @@ class PlacedLine:
         """Its bore."""
         return self.design.bore_m
 
+    @cached_property
+    def bends_rad(self) -> tuple[float, ...]:
+        """By how much it turns at each of its corners."""
+        along = np.diff(self.points_m, axis=0)
+        long = np.linalg.norm(along, axis=1)
+        along = along[long > 0.0] / long[long > 0.0, None]
+        return tuple(np.arccos(np.clip((along[1:] * along[:-1]).sum(axis=1), -1.0, 1.0)).tolist())
+
     @property
     def length_m(self) -> float:
         """Its length along the bends."""

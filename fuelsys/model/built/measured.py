@@ -13,7 +13,8 @@ class Corrected:
     """A fill test's correction, as it stands in a tank.
 
     share is what the tank holds of what was drawn, everywhere alike, within half the width of 95 %; stick (5,) is the
-    correction that its stick's marks are made with (scale, offset, pitch, roll, layer), of the cavity as drawn, at one attitude.
+    correction that its stick's marks are made with (scale, offset, pitch, roll, layer), of the cavity as drawn, at one attitude;
+    band is how far what is held at readings (k,) may be off (k,), half the width of 95 %.
     """
 
     file: str
@@ -23,6 +24,7 @@ class Corrected:
     within: float
     stick: Floats
     drawn: Cavity
+    band: tuple[Floats, Floats] | None = None
 
 
 @dataclass(frozen=True)

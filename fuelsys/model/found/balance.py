@@ -30,7 +30,8 @@ class TankBalance:
 class Path:
     """All tanks as a flight empties them; flown says in which order, and at which attitudes its parts stand.
 
-    forward and aft are where the centre lies furthest so at any moment of it, between the rows too; None without any fuel.
+    forward and aft are where the centre lies furthest so at any moment of it, sideways where the fuel's moment about the middle plane
+    is greatest, between the rows too; None without any fuel. course is every moment of the flight.
     """
 
     tanks: tuple[str, ...]
@@ -38,3 +39,5 @@ class Path:
     rows: tuple[Balanced, ...]
     forward: Balanced | None = None
     aft: Balanced | None = None
+    sideways: Balanced | None = None
+    course: tuple[Balanced, ...] = ()

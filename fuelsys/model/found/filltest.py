@@ -136,8 +136,21 @@ class FillFit:
 
 
 @dataclass(frozen=True)
+class AtMark:
+    """What the tank holds when the surface passes a switch's mark: as drawn, by the fit, and half the width of 95 % of that."""
+
+    switch: str
+    drawn_m3: float
+    held_m3: float
+    within_m3: float
+
+
+@dataclass(frozen=True)
 class FillTest:
-    """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model."""
+    """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model.
+
+    at_marks has those switches below whose marks the tank does not fall into pools.
+    """
 
     tank: str
     file: str
@@ -148,6 +161,7 @@ class FillTest:
     fit: FillFit | None
     why_no_fit: str = ""
     by_temperature: bool = False
+    at_marks: tuple[AtMark, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from typing import Literal
 
 from fuelsys.arrays import Floats
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.words import Words
 
 What = Literal[
     "begins", "lights", "goes out", "outlet dry", "outlet covered", "passes on", "full", "falls", "runs over", "stops running over",
@@ -44,7 +45,8 @@ class Part:
 class Warned:
     """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start.
 
-    aside: its tank only fills others by a pump, so it lights in every flight and warns of nothing.
+    aside: its tank only fills others by a pump, so it lights in every flight and warns of nothing. late_s is when it lights with
+    its mark low by its tolerance; None: then it does not.
     """
 
     tank: str
@@ -54,6 +56,7 @@ class Warned:
     total_m3: float
     first: bool = False
     aside: bool = False
+    late_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -92,17 +95,38 @@ class Flown:
     @property
     def warning(self) -> Warned | None:
         """The first lamp that lit in flight, of a tank that the engine lives on, and was still lit when it stopped; None: none did."""
-        lit = [one for one in self.warned if not one.first and not one.aside]
-        return min(lit, key=lambda one: one.lit_s) if lit and self.stopped else None
+        return min(self.warnings, key=lambda one: one.lit_s) if self.warnings and self.stopped else None
+
+    @property
+    def warnings(self) -> list[Warned]:
+        """All lamps that warn of it."""
+        return [one for one in self.warned if not one.first and not one.aside]
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change of the design, in words, and the flight of the changed design with the same thing wrong, which proves it."""
+
+    words: Words
+    proof: Failing
 
 
 @dataclass(frozen=True)
 class Failing:
-    """A flight with one thing wrong; flown is None where it cannot be computed, and needs says for want of what."""
+    """A flight with one thing wrong; flown is None where it cannot be computed, and needs says for want of what.
+
+    at_once: the engine stops at the moment at which it goes wrong, so that no lamp can tell it before; meant: it stops since what
+    is there to shut the fuel off is shut, or the only tank that feeds it gives nothing. change is the cheapest change found
+    that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not.
+    """
 
     words: str
     flown: Flown | None
     needs: str = ""
+    at_once: bool = False
+    meant: bool = False
+    change: Change | None = None
+    tried: tuple[str, ...] = ()
 
     @property
     def before_s(self) -> float | None:
@@ -112,6 +136,22 @@ class Failing:
         return self.flown.end_s - self.flown.warning.lit_s
 
     @property
+    def least_s(self) -> float | None:
+        """The same with each lamp's mark low by its tolerance: what can be counted on."""
+        late = [one.late_s for one in self.flown.warnings if one.late_s is not None] if self.flown else []
+        return self.flown.end_s - min(late) if self.flown and self.flown.stopped and late else None
+
+    @property
     def marked(self) -> bool:
-        """Whether the engine stops with no warning, or with less than enough."""
-        return bool(self.flown and self.flown.stopped) and (self.before_s is None or self.before_s < ENOUGH_S)
+        """Whether the engine stops with no warning, or with less than enough that can be counted on."""
+        return bool(self.flown and self.flown.stopped) and (self.least_s is None or self.least_s < ENOUGH_S)
+
+
+@dataclass(frozen=True)
+class Failures:
+    """The flight with nothing wrong, and with each single thing; needs says why there is none. basis says which flight it is."""
+
+    basis: Words
+    usual: Flown | None = None
+    single: tuple[Failing, ...] = ()
+    needs: str = ""

@@ -15,6 +15,7 @@ from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.capacity import Capacity, Filled, Warming
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.flow import Flows
+from fuelsys.model.found.fly import Failures
 from fuelsys.model.found.gauge import GaugeStudy
 from fuelsys.model.found.heat import Heated
 from fuelsys.model.found.loads import TankForce, TankProof
@@ -75,7 +76,7 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe, overfill and heat compute what few commands ask for.
+    carry, fly, breathe, overfill, heat and fail compute what few commands ask for; fail gives None where failures are not flown.
     """
 
     layout: Layout
@@ -88,6 +89,7 @@ class Study:
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
     heat: Callable[[], tuple[Heated, ...]] = tuple
+    fail: Callable[[], Failures | None] = lambda: None
 
     @cached_property
     def flows(self) -> Flows:
@@ -113,6 +115,11 @@ class Study:
     def heated(self) -> tuple[Heated, ...]:
         """Tanks that returned fuel warms; computed where it is asked for."""
         return self.heat()
+
+    @cached_property
+    def failures(self) -> Failures | None:
+        """The design flown with each single thing wrong, where that was asked for; computed then."""
+        return self.fail()
 
     def tank(self, name: str) -> TankStudy:
         """A tank's study by name."""

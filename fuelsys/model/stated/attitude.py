@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import cos, degrees, radians, sin
 from typing import Literal
 
@@ -42,7 +43,7 @@ class Attitude:
     normal: bool = False
     held_s: float | None = None
 
-    @property
+    @cached_property
     def up(self) -> Floats:
         """Unit vector (3,) against apparent gravity, in body axes."""
         against = self._against_m_s2

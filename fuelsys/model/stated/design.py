@@ -12,6 +12,7 @@ from fuelsys.model.stated.fittings import (
     Dipstick,
     Drain,
     Filler,
+    Fitting,
     Inlet,
     Inside,
     Measured,
@@ -158,10 +159,21 @@ class Tank(Record):
     gauge: tuple[AnyGauge, ...] = ()
 
     @property
+    def fittings(self) -> dict[str, tuple[Fitting, ...]]:
+        """What is fixed in it at one place, by kind: the one list of the kinds, in the words of the design file."""
+        return {
+            "outlet": self.outlet,
+            "vent": self.vent,
+            "filler": (self.filler,) if self.filler else (),
+            "drain": self.drain,
+            "return": self.return_to,
+            "inlet": self.inlet,
+        }
+
+    @property
     def ports(self) -> tuple[Port, ...]:
         """All places where something enters or leaves."""
-        filler = (self.filler,) if self.filler else ()
-        return (*self.outlet, *self.vent, *filler, *self.drain, *self.return_to, *self.inlet)
+        return tuple(one for some in self.fittings.values() for one in some if isinstance(one, Port))
 
 
 class Line(Record):

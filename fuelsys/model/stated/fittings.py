@@ -20,13 +20,17 @@ class Strainer(Record):
     diameter_m: Bore | None = None
 
 
-class Port(Record):
-    """A place where something enters or leaves a tank, in the axes of the tank's mesh; through is the side that is drilled."""
+class Fitting(Record):
+    """What is fixed in a tank at one place, in the axes of the tank's mesh; through is the side that is drilled."""
 
     name: Name = Field(min_length=1, pattern=r"^[^.\s][^.]*$")
     position_m: Point
     bore_m: Bore | None = None
     through: Through | None = None
+
+
+class Port(Fitting):
+    """A fitting through which something enters or leaves the tank: lines join it."""
 
 
 class Outlet(Port):

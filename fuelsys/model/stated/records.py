@@ -156,8 +156,13 @@ Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 
 
 class Record(BaseModel):
-    """A table of the design file: frozen, no unknown keys, no silent conversions."""
+    """A table of the design file: frozen, no unknown keys, no silent conversions; what reads it is built when it is first read."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", alias_generator=file_key, populate_by_name=True, allow_inf_nan=False
+        frozen=True,
+        extra="forbid",
+        alias_generator=file_key,
+        populate_by_name=True,
+        allow_inf_nan=False,
+        defer_build=True,
     )

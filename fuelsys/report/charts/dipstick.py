@@ -1,24 +1,29 @@
-"""The dipstick at full size, to lay the stick on: graduations, quantities and a check line; a long one in columns."""
+"""The dipstick at full size, to lay the stick on: graduations, quantities and a check line; a long one in columns.
+
+A stick of two faces has a column for each, which are cut at the same places and stand on the same line.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, degrees
+from math import ceil
 
 import numpy as np
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy, Graduation
+from fuelsys.report.charts.dipstick_words import CUT, LINE_MM, WIDE_MM, advised, heading, over_mm, wrapped
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.tank_pictures import stick as stick_ends
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.dipstick import dry, restepped, tested, ungraduated
+from fuelsys.report.tables.dipstick import usable_figure
 
-_MOST_MM = 215.0  # of the stick in one column
+_MOST_MM = 215.0  # of the stick in one column with the words beside it
+_PAGE_MM = 264.0  # what is printed of the shorter paper's height
 _COLUMNS = 2
-_COLUMN_MM = 54.0
+_COLUMN_MM = 54.0  # of one alone
 _STRIP_MM = 11.0
 _FOOT_MM, _HEAD_MM = 7.0, 18.5
 _FIGURE_PT = 9.0
@@ -41,91 +46,121 @@ class _Piece:
     last: bool
 
 
-def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> list[Figure]:
-    """The stick's graduations at 1 : 1, one figure for each page."""
-    ends = stick_ends(tank)
-    if ends is None:
+@dataclass(frozen=True)
+class _Column:
+    """A stretch of one face on the paper: its left edge, how wide its figures stand, its heading, its number among two."""
+
+    stick: DipstickStudy
+    piece: _Piece
+    left: float
+    asides: tuple[float, ...]
+    heading: list[str]
+    number: str
+
+
+def dipstick(tank: FittedTank, faces: Sequence[DipstickStudy], shown: Shown, *, whole: bool = False) -> list[Figure]:
+    """The stick's graduations at 1 : 1, one figure for each page; whole: in one piece, however long. One or two faces."""
+    if stick_ends(tank) is None:
         return []
-    length = float(np.linalg.norm(ends[1] - ends[0])) * 1e3
-    count = ceil(length / _MOST_MM - 1e-9)
+    length = length_m(tank) * 1e3
+    beside = len(faces) == 1 and (whole or length <= _MOST_MM)
+    advice = advised(tank, faces, shown, _check_text(shown))
+    count = 1
+    if not (whole or beside):
+        room = _PAGE_MM - _FOOT_MM - _HEAD_MM - over_mm(faces, wrapped(advice, ink.WIDTH_MM))
+        count = ceil(length / room - 1e-9)
+    if count > 1:
+        advice.append(CUT)
     each = length / count
     pieces = [_Piece(k * each, (k + 1) * each, k == 0, k == count - 1) for k in range(count)]
-    return [_page(tank, stick, pieces[k : k + _COLUMNS], length, shown) for k in range(0, count, _COLUMNS)]
+    columns = [(face, piece) for piece in pieces for face in faces]
+    pages = [columns[k : k + _COLUMNS] for k in range(0, len(columns), _COLUMNS)]
+    return [_page(tank, faces, page, advice, shown, beside) for page in pages]
 
 
-def _page(tank: FittedTank, stick: DipstickStudy, pieces: Sequence[_Piece], length_mm: float, shown: Shown) -> Figure:
-    asides = [
-        max(
-            ink.width_of(head, ink.SMALL_PT),
-            *(ink.width_of(_words(mark, stick, shown)[k], *_LETTERS[k]) for mark in stick.marks),
+def length_m(tank: FittedTank) -> float:
+    """How long a tank's stick is."""
+    ends = stick_ends(tank)
+    return 0.0 if ends is None else float(np.linalg.norm(ends[1] - ends[0]))
+
+
+def _placed(
+    faces: Sequence[DipstickStudy], columns: Sequence[tuple[DipstickStudy, _Piece]], shown: Shown
+) -> tuple[list[_Column], float]:
+    """The columns of a page one beside the other, and where the last ends."""
+    found, left = [], 8.0
+    for stick, piece in columns:
+        asides = tuple(
+            max(
+                ink.width_of(head, ink.SMALL_PT),
+                *(ink.width_of(_words(mark, stick, shown)[k], *_LETTERS[k]) for mark in stick.marks),
+            )
+            if stick.marks
+            else 0.0
+            for k, head in enumerate(_heads(shown))
         )
-        if stick.marks
-        else 0.0
-        for k, head in enumerate(_heads(shown))
-    ]
-    pitch = max(_COLUMN_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
-    beside = 8.0 + len(pieces) * pitch + 8.0
-    advice = [ink.wrapped(text, ink.WIDTH_MM - 26.0 - beside, ink.TEXT_PT) for text in _advice(tank, stick, shown)]
-    words_mm = sum(3.8 * len(lines) + 2.2 for lines in advice)
-    high = max(CHECKS.get(shown.length, CHECK)[0], words_mm - 4.0, *(piece.high_mm - piece.low_mm for piece in pieces))
-    height = high + _FOOT_MM + _HEAD_MM
+        pitch = max(_COLUMN_MM if len(columns) == 1 else WIDE_MM, _STRIP_MM + 3.0 + sum(asides) + 2 * _GAP_MM + 7.0)
+        number = str(faces.index(stick) + 1) if len(faces) > 1 else ""
+        found.append(_Column(stick, piece, left, asides, heading(faces, stick), number))
+        left += pitch
+    return found, left
+
+
+def _page(
+    tank: FittedTank,
+    faces: Sequence[DipstickStudy],
+    columns: Sequence[tuple[DipstickStudy, _Piece]],
+    words: Sequence[str],
+    shown: Shown,
+    beside: bool,
+) -> Figure:
+    """One sheet: the words beside a single column, or over two."""
+    placed, ends = _placed(faces, columns, shown)
+    x = ends + 8.0 if beside else 0.0
+    wide = ink.WIDTH_MM - (26.0 + x if beside else 0.0)
+    advice = wrapped(words, wide)
+    high = max(CHECKS.get(shown.length, CHECK)[0], *(piece.high_mm - piece.low_mm for _, piece in columns))
+    if beside:
+        high = max(high, sum(LINE_MM * len(lines) + 2.2 for lines in advice) - 4.0)
+    height = high + _FOOT_MM + _HEAD_MM + (0.0 if beside else over_mm(faces, advice))
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
     ink.write(axes, 0.0, height - 3.5, f"Tank {tank.name}, scale 1 : 1", size=ink.HEAD_PT, weight="bold")
-    valid = (
-        f"Valid {ink.minus(stick.attitude.text)}. {shown.named('Distances', 'length')} from the stick's {stick.zero}."
-    )
+    valid = "" if len(faces) > 1 else f"Valid {ink.minus(faces[0].attitude.text)}. "
+    valid += f"{shown.named('Distances', 'length')} from the stick's {faces[0].zero}."
     ink.write(axes, 0.0, height - 8.2, valid, size=ink.SMALL_PT, color=ink.GREY)
-    y = height - _HEAD_MM - 3.0
+    y = height - (_HEAD_MM + 3.0 if beside else 14.0)
     for lines in advice:
         for line in lines:
-            ink.write(axes, beside, y, line)
-            y -= 3.8
+            ink.write(axes, x, y, line)
+            y -= LINE_MM
         y -= 2.2
-    labelled = _labelled([_from_bottom(mark, stick, length_mm) for mark in stick.marks])
-    for column, piece in enumerate(pieces):
-        left = 8.0 + column * pitch
-        _strip(axes, piece, left, shown)
-        _registers(axes, piece, left)
-        _empty(axes, stick, piece, left, length_mm)
-        if stick.marks:
-            top = _FOOT_MM + piece.high_mm - piece.low_mm + 5.2
-            for x, head in zip(_columns(left, asides), _heads(shown), strict=True):
-                ink.write(axes, x, top, head, size=ink.SMALL_PT, color=ink.GREY)
-        if piece.first:
-            text = f"bottom; a dry stick: up to {shown.text(stick.below_m3, 'volume')}"
-            ink.write(axes, left - 4.0, _FOOT_MM - 5.0, text, size=ink.SMALL_PT)
-        for index, mark in enumerate(stick.marks):
-            at = _from_bottom(mark, stick, length_mm)
-            if piece.low_mm <= at <= piece.high_mm:
-                words = _words(mark, stick, shown) if index in labelled else None
-                _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, words, asides)
+    for column in placed:
+        _column(axes, column, length_m(tank) * 1e3, shown)
     _check_line(axes, shown)
     return figure
 
 
-def _advice(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> list[str]:
-    """How the drawing is used and what it is worth, paragraph by paragraph."""
-    if not stick.marks:
-        return [f"Not to be used: {ungraduated(stick, shown)}"]
-    differences = [abs(read - mark.volume_m3) for mark in stick.marks for read in mark.sloped_m3]
-    off = max(differences, default=0.0)
-    usable = "Usable is not computed: needs an outlet."
-    if stick.unusable_m3 is not None:
-        usable = f"Usable counts above {shown.text(stick.unusable_m3, 'volume')} of unusable fuel"
-        usable += "; shaded: none is left." if stick.empty_m is not None else "."
-    paragraphs = [
-        f"Print at 100 %, without fitting to the page. The check line must measure {_check_text(shown)}.",
-        "Lay the stick on its outline, its bottom on the lower line, and carry the marks over.",
-        f"Dry stick: {dry(stick, shown)}. {usable}",
-        f"On ground that slopes by {degrees(stick.slope_rad):.1f}° a reading may be off by {shown.text(off, 'volume')}.",
-        tested(tank, stick),
-    ]
-    ends = stick_ends(tank)
-    if ends is not None and float(np.linalg.norm(ends[1] - ends[0])) * 1e3 > _MOST_MM:
-        paragraphs.append("Cut at the dashed ends and lay equal letters over each other, cross on cross.")
-    if any(mark.pools_apart for mark in stick.marks):
-        paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
-    return paragraphs if stick.as_stated else [*paragraphs, restepped(shown)]
+def _column(axes: Axes, column: _Column, length_mm: float, shown: Shown) -> None:
+    """A stretch of a face: its outline, where it goes on, and its marks with their figures."""
+    stick, piece, left = column.stick, column.piece, column.left
+    top = _FOOT_MM + piece.high_mm - piece.low_mm
+    _strip(axes, piece, left, shown)
+    _registers(axes, piece, left, column.number)
+    _empty(axes, stick, piece, left, length_mm)
+    for number, line in enumerate(reversed(column.heading)):
+        ink.write(axes, left - 4.0, top + 9.6 + LINE_MM * number, line)
+    if stick.marks:
+        for x, head in zip(_columns(left, column.asides), _heads(shown), strict=True):
+            ink.write(axes, x, top + 5.2, head, size=ink.SMALL_PT, color=ink.GREY)
+    if piece.first:
+        text = f"bottom; a dry stick: up to {shown.text(stick.below_m3, 'volume')}"
+        ink.write(axes, left - 4.0, _FOOT_MM - 5.0, text, size=ink.SMALL_PT)
+    labelled = _labelled([_from_bottom(mark, stick, length_mm) for mark in stick.marks])
+    for index, mark in enumerate(stick.marks):
+        at = _from_bottom(mark, stick, length_mm)
+        if piece.low_mm <= at <= piece.high_mm:
+            words = _words(mark, stick, shown) if index in labelled else None
+            _mark(axes, mark, left, _FOOT_MM + at - piece.low_mm, words, column.asides)
 
 
 def _from_bottom(mark: Graduation, stick: DipstickStudy, length_mm: float) -> float:
@@ -169,14 +204,17 @@ def _strip(axes: Axes, piece: _Piece, left: float, shown: Shown) -> None:
         ink.write(axes, left - 4.0, bottom - 5.0, text, size=ink.SMALL_PT, color=ink.GREY)
 
 
-def _registers(axes: Axes, piece: _Piece, left: float) -> None:
-    """Where a stick goes on in another column or on another sheet: a cross with a letter at both, to lay one over the other."""
+def _registers(axes: Axes, piece: _Piece, left: float, face: str) -> None:
+    """Where a stick goes on in another column or on another sheet: a cross with a letter at both, to lay one over the other.
+
+    The letter has the number of its face behind it, where there are two.
+    """
     for mm, whole, y in (
         (piece.low_mm, piece.first, _FOOT_MM),
         (piece.high_mm, piece.last, _FOOT_MM + piece.high_mm - piece.low_mm),
     ):
         if not whole:
-            x, letter = left + _STRIP_MM / 2.0, chr(ord("A") + round(mm / (piece.high_mm - piece.low_mm)) - 1)
+            x, letter = left + _STRIP_MM / 2.0, chr(ord("A") + round(mm / (piece.high_mm - piece.low_mm)) - 1) + face
             ink.stroke(axes, np.array([[x, y - 2.5], [x, y + 2.5]]), pt=0.5)
             ink.write(axes, left - 6.5, y - 1.1, letter, size=_FIGURE_PT, weight="bold")
 
@@ -188,8 +226,7 @@ def _heads(shown: Shown) -> tuple[str, str, str]:
 
 def _words(mark: Graduation, stick: DipstickStudy, shown: Shown) -> tuple[str, str, str]:
     """A graduation's quantity, what of it is usable, and its distance."""
-    usable_m3 = stick.usable_m3(mark.volume_m3)
-    usable = "–" if usable_m3 is None else shown.figure(usable_m3, "volume")
+    usable = usable_figure(stick, mark.volume_m3, shown)
     return shown.short(mark.volume_m3, "volume"), usable, shown.figure(mark.along_m, "length")
 
 

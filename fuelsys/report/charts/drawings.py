@@ -6,15 +6,19 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from fuelsys.arrays import Floats
+from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.report.charts import dipstick, levels, switches
+from fuelsys.report.charts import arrangement, dipstick, fly, levels, switches
 from fuelsys.report.charts import map as map_chart
 from fuelsys.report.charts import plumbing as plumbing_views
 from fuelsys.report.charts import unusable as unusable_chart
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
+from fuelsys.report.drawing.pins import Pin, pins
 from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
+
+FLIGHT = "Flight with nothing wrong"
 
 
 class UnusableMap(NamedTuple):
@@ -25,11 +29,19 @@ class UnusableMap(NamedTuple):
     unusable_m3: Floats
 
 
-def figures(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict[str, dict[str, Figure]]:
-    """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map."""
+def figures(
+    study: Study, maps: Mapping[str, UnusableMap], shown: Shown, findings: Sequence[Finding] = ()
+) -> dict[str, dict[str, Figure]]:
+    """Every drawing by tank ("" for the whole aircraft) and title; a tank that is not in maps gets no map.
+
+    Numbers of open findings, in the order in which they come, stand at their places.
+    """
+    pinned = pins(study.layout, findings)
     litres = scale(study.tanks, maps, shown)
-    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown, litres) for tank in study.tanks}
-    return {**of_tanks, "": plumbing_views.plumbing(study.layout, shown)}
+    of_tanks = {tank.name: of_tank(study, tank, maps.get(tank.name), shown, litres, pinned) for tank in study.tanks}
+    usual = study.failures.usual if study.failures else None
+    flown = {FLIGHT: fly.timeline(usual, shown)} if usual else {}
+    return {**of_tanks, "": {**plumbing_views.plumbing(study.layout, shown, pinned), **flown}}
 
 
 def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Shown) -> Shades:
@@ -40,14 +52,20 @@ def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Sh
 
 
 def of_tank(
-    study: Study, tank: TankStudy, unusable: UnusableMap | None, shown: Shown, litres: Shades | None = None
+    study: Study,
+    tank: TankStudy,
+    unusable: UnusableMap | None,
+    shown: Shown,
+    litres: Shades | None = None,
+    pinned: Sequence[Pin] = (),
 ) -> dict[str, Figure]:
     """The drawings of one tank, in the order in which they are read; those that need what is not stated are left out.
 
     litres is the scale of shades that all tanks share; the tank's own without it.
     """
     litres = litres or scale([tank], {} if unusable is None else {tank.name: unusable}, shown)
-    found = {"Arrangement": unusable_chart.arrangement(tank.tank, study.layout.design.normal("flight"), shown, litres)}
+    normal = study.layout.design.normal("flight")
+    found = {"Arrangement": arrangement.arrangement(tank.tank, normal, shown, litres, pinned)}
     minutes = switches.switch_chart(tank)
     if minutes is not None:
         found["Minutes left when each switch trips"] = minutes
@@ -56,7 +74,7 @@ def of_tank(
     found["Volume against level"] = levels.volume_curves(study, tank, shown)
     found |= _numbered("Fuel that stays at each attitude", unusable_chart.attitudes(tank, shown, litres))
     if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, tank.dipstick, shown))
+        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, [tank.dipstick], shown))
     return found
 
 

@@ -53,7 +53,8 @@ def _curve(
     volumes = np.array([shown.value(row.volume_m3, "volume") for row in table.rows])
     levels = np.array([shown.value(row.level_m, "length") for row in table.rows])
     common = np.array([row.level_m >= table.common_from_m for row in table.rows])
-    chart.axes.plot(volumes, levels, color=color, linewidth=0.6, linestyle=(0.0, (1.0, 1.5)))
+    below = np.append(~common[1:], False) | ~common  # and the first that is common, where the two strokes meet
+    chart.axes.plot(volumes[below], levels[below], color=color, linewidth=0.6, linestyle=(0.0, (1.0, 1.5)))
     chart.axes.plot(volumes[common], levels[common], color=color, linewidth=1.2, linestyle=dash)
     at, last = table.attitude, table.rows[-1]
     text = f"{at.name}, {at.phase}\ngross {shown.text(last.volume_m3, 'volume')}, {shown.text(last.level_m, 'length')}"

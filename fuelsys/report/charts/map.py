@@ -10,12 +10,13 @@ import numpy as np
 
 from fuelsys.arrays import Floats
 from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure
 from fuelsys.report.drawing.ink import Chart
 from fuelsys.report.drawing.labels import Paper
-from fuelsys.report.drawing.shades import Shades, letters_on
+from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
 
 PITCHES_DEG = (-15.0, 20.0)
@@ -58,17 +59,30 @@ def unusable_map(
     volumes = unusable_m3 * shown.value(1.0, "volume")
     scale = scale or Shades.of(float(volumes.min()), float(volumes.max()))
     steps, shades = scale.steps, scale.colors
-    chart.axes.contourf(rolls, pitches, volumes, steps, colors=shades)
-    inner = [k for k in range(1, len(steps) - 1) if volumes.min() < steps[k] < volumes.max()]
-    if inner:
-        levels, letters = [steps[k] for k in inner], [letters_on(shades[k - 1]) for k in inner]
-        lines = chart.axes.contour(rolls, pitches, volumes, levels, colors=ink.INK, linewidths=0.4)
-        chart.axes.clabel(lines, fontsize=ink.SMALL_PT, fmt="%g", inline_spacing=1, colors=letters)
-    chart.axes.set(xlim=(rolls[0], rolls[-1]), ylim=(pitches[0], pitches[-1]))
+    across, high = _edges(rolls).tolist(), _edges(pitches).tolist()
+    chart.axes.set(xlim=(across[0], across[-1]), ylim=(high[0], high[-1]))
+    of_shade: dict[str, list[Floats]] = {shade: [] for shade in shades}
+    for i, j in np.ndindex(volumes.shape):
+        cell = ink.box(*chart.mm(across[j], high[i]), *chart.mm(across[j + 1], high[i + 1]))
+        of_shade[scale.color(float(volumes[i, j]))].append(cell)
+    for shade, cells in of_shade.items():
+        ink.shape(chart.paper, cells, fill=shade, line=shade, pt=0.2)
     chart.name_axes("roll [°], right wing down positive", "pitch [°], nose up positive")
     key(chart, steps, shades, shown.named("", "volume").strip(), (_KEY_MM, _BOTTOM, box[3]))
     _envelope(chart, tank, list_mm, shown)
     return chart.figure
+
+
+def _edges(nodes: Floats) -> Floats:
+    """Edges (n + 1,) of cells round rising nodes (n,): halfway to the neighbours, as far beyond the outer ones.
+
+    >>> _edges(np.array([0.0, 1.0, 3.0])).tolist()
+    [-0.5, 0.5, 2.0, 4.0]
+    """
+    if len(nodes) == 1:
+        return np.array([nodes[0] - 0.5, nodes[0] + 0.5])
+    middles = (nodes[:-1] + nodes[1:]) / 2.0
+    return np.concatenate([[2.0 * nodes[0] - middles[0]], middles, [2.0 * nodes[-1] - middles[-1]]])
 
 
 def key(
@@ -107,9 +121,8 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
         mark = f"{number}*" if outside else f"{number}"
         y = top - 7.5 - each * (number - 1)
         words = _tilt(pitch, roll) if each >= _EACH_MM - 0.1 else ""
-        _listed(
-            chart, (mark, replace(at.attitude, held_s=None).heading, words), shown.figure(at.sustained_m3, "volume"), y
-        )
+        named = (mark, replace(at.attitude, held_s=None).heading, words)
+        _listed(chart, named, (shown.figure(at.sustained_m3, "volume"), _usable(tank, at, shown)), y)
     for _, place, _ in dots:
         paper.keep_off(place, 1.0)
     for number, place, flight in dots:
@@ -118,7 +131,9 @@ def _envelope(chart: Chart, tank: TankStudy, list_mm: float, shown: Shown) -> No
             markeredgecolor="white" if flight else ink.INK, markeredgewidth=0.6,
         )  # fmt: skip
         paper.label(chart.paper, place, str(number), size=ink.TEXT_PT, weight="bold", ground="#ffffffd0")
-    notes = ["All as if held for ever."] * any(at.held for at in listed)
+    notes = ["Each cell has the shade of the figure computed at its middle."]
+    notes += ["Usable: filled on the ground, that attitude held."] * bool(tank.capacity.filled)
+    notes += ["All as if held for ever."] * any(at.held for at in listed)
     notes += ["Filled dots: flight. Rings: ground."] + ["* lies beyond the map."] * beyond
     if any(at.attitude.forward_m_s2 or at.attitude.right_m_s2 for at in listed):
         notes.append("With accelerations: at the pitch and roll that turn the surface alike.")
@@ -130,10 +145,21 @@ def _tilt(pitch: float, roll: float) -> str:
     return ink.minus(f"pitch {pitch:+.1f}°, roll {roll:+.1f}°".replace("+0.0", "0.0").replace("-0.0", "0.0"))
 
 
-def _listed(chart: Chart, words: tuple[str, str, str], volume: str, y_mm: float) -> None:
-    """One attitude's line in the list: its mark, its name, its tilt where there is room."""
+def _usable(tank: TankStudy, at: UnusableAt, shown: Shown) -> str:
+    """What a flight attitude that is held for ever leaves to use of the tank as it is filled on the ground."""
+    full = tank.capacity.filled
+    if full is None or at.attitude.phase != "flight":
+        return ""
+    return f"usable {shown.text(max(0.0, full.volume_m3 - at.sustained_m3), 'volume')}"
+
+
+def _listed(chart: Chart, words: tuple[str, str, str], volumes: tuple[str, str], y_mm: float) -> None:
+    """One attitude's line in the list: its mark and name; below it its tilt and what is usable, where there is room."""
     mark, heading, tilt = words
+    unusable, usable = volumes
     ink.write(chart.paper, _LIST_MM, y_mm, mark, weight="bold")
     ink.write(chart.paper, _LIST_MM + 6.0, y_mm, ink.minus(heading))
-    ink.write(chart.paper, ink.WIDTH_MM, y_mm, volume, ha="right")
+    ink.write(chart.paper, ink.WIDTH_MM, y_mm, unusable, ha="right")
+    if tilt:
+        ink.write(chart.paper, ink.WIDTH_MM, y_mm - 3.3, usable, size=ink.SMALL_PT, color=ink.GREY, ha="right")
     ink.write(chart.paper, _LIST_MM + 6.0, y_mm - 3.3, tilt, size=ink.SMALL_PT, color=ink.GREY)

@@ -1,8 +1,9 @@
-"""Where a mesh's faults are: plan, side and front of its outline, with a sign and a number at each, and a key with places."""
+"""Where a mesh's faults are: three views of its outline, with a sign and a number at each, and a key with places."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil, log10
 
 import numpy as np
 
@@ -54,7 +55,7 @@ class _View:
         return 3 - self.across - self.height
 
 
-_PLAN, _SIDE, _FRONT = _View("plan", 0, 1), _View("side", 0, 2), _View("front", 1, 2)
+_PLAN, _SIDE, _END = _View("plan, from +z", 0, 1), _View("side, from −y", 0, 2), _View("end, from +x", 1, 2)
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ def picture(given: Health, vertices_m: Floats, faces: Ints) -> Figure:
             axes, _MARGIN, tall - _MARGIN - _LINE * k, line, size=ink.HEAD_PT if k == 0 else ink.TEXT_PT, weight=weight
         )
     bones = _bones(vertices_m, faces)
-    origins = ((_PLAN, _MARGIN, upper), (_SIDE, _MARGIN, lower), (_FRONT, _MARGIN + size[0] + _GAP, lower))
+    origins = ((_PLAN, _MARGIN, upper), (_SIDE, _MARGIN, lower), (_END, _MARGIN + size[0] + _GAP, lower))
     for view, left, bottom in origins if len(faces) else ():
         _draw(axes, given, view, np.array([left, bottom]), bones, numbered, tall)
     _write_key(axes, given, numbered, len(spots), _MARGIN + key - _LINE)
@@ -111,7 +112,7 @@ def _spots(given: Health, scale: float) -> list[_Spot]:
     spots = []
     for rim in given.rims:
         across = units.from_si(rim.size_m, unit, "length")
-        text = f"{Kind.OPEN.counted(rim.edges)}, {across:.4g} {unit} across"
+        text = f"{Kind.OPEN.counted(rim.edges)}, {across:.{_digits(given)}f} {unit} across"
         spots.append(_Spot(Kind.OPEN, rim.place_m, text))
     for fault in sorted(given.faults, key=lambda fault: not fault.kind.fatal):
         if fault.kind is Kind.OPEN:
@@ -121,6 +122,12 @@ def _spots(given: Health, scale: float) -> list[_Spot]:
         for first in np.unique(goes).tolist():
             spots.append(_Spot(fault.kind, places[first], fault.kind.counted(int((goes == first).sum()))))
     return sorted([*spots, *_shells(given)], key=lambda spot: not (spot.kind and spot.kind.fatal))
+
+
+def _digits(given: Health) -> int:
+    """Digits after the point of lengths, alike in all lines: to a thousandth of the whole or finer."""
+    size = units.from_si(float((given.high_m - given.low_m).max()), given.unit, "length")
+    return max(0, 4 - ceil(log10(max(size, 1e-9))))
 
 
 def _shells(given: Health) -> list[_Spot]:
@@ -214,11 +221,12 @@ def _sign(axes: Axes, at_mm: Floats, kind: Kind | None, size_pt: float) -> None:
 
 def _write_key(axes: Axes, given: Health, numbered: list[_Spot], all_spots: int, top: float) -> None:
     """Sign, number, fault and place, one a line; and what the picture's lines are."""
+    digits = _digits(given)
     for k, spot in enumerate(numbered, 1):
         y = top - _LINE * k
         _sign(axes, np.array([_MARGIN + 1.5, y + 0.8]), spot.kind, 4.5)
-        x, y_m, z = (units.from_si(float(c), given.unit, "length") for c in spot.place_m)
-        text = f"{spot.text}, near ({x:.6g}, {y_m:.6g}, {z:.6g}) {given.unit}"
+        at = ", ".join(f"{units.from_si(float(c), given.unit, 'length') + 0.0:.{digits}f}" for c in spot.place_m)
+        text = f"{spot.text}, near ({at}) {given.unit}"
         ink.write(axes, _MARGIN + 4.0, y, f"{k}", size=ink.TEXT_PT, weight="bold")
         ink.write(axes, _MARGIN + 9.0, y, ink.minus(text), size=ink.TEXT_PT)
     more = f" {all_spots - len(numbered)} more places have no number." if all_spots > len(numbered) else ""

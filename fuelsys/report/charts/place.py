@@ -23,6 +23,7 @@ from fuelsys.report.shown import Shown
 _LEFT, _BOTTOM, _WIDE, _HIGH = 15.0, 12.0, 70.0, 120.0  # the most that a plan may take, in mm
 _LEAST_HIGH = 80.0  # what the list beside it needs, above the key of shades
 _KEY_HIGH = 72.0
+_ROW_MM = 4.0
 _KEY_MM, _NOTES_MM, _HEAD_MM = 90.0, 104.0, 11.0
 _LIST_MM = 90.0
 _LISTED = 8
@@ -32,7 +33,7 @@ _EDGE_MM = 3.0  # between the list and the paper's edge
 def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
     """Places as squares of the grid, dark where the earliest and the latest trip lie far apart, crossed where none serves."""
     chart = _chart(tank, found, shown)
-    _squares(chart, found)
+    _squares(chart, found, len(found.ranked[:_LISTED]))
     best = [("best", place) for place in found.ranked[:1]]
     _fittings(chart, tank, best, _outline(chart, tank))
     title = (
@@ -53,7 +54,7 @@ def stages_plan(tank: FittedTank, found: StagesFound, shown: Shown) -> Figure:
     """The map of the stage that is hardest to place, and rings round the places chosen for all of them."""
     hardest = max(found.stages, key=_band_s)
     chart = _chart(tank, hardest.search, shown)
-    _squares(chart, hardest.search)
+    _squares(chart, hardest.search, len(found.stages))
     named = [(f"{one.search.target_s / 60:g} min", one.search, one.place) for one in found.stages if one.place]
     at: dict[tuple[float, float], list[str]] = {}
     for name, _, place in named:
@@ -102,8 +103,9 @@ def _extent(tank: FittedTank, found: PlaceSearch) -> tuple[Floats, Floats]:
     return corners.min(axis=0) - found.spacing_m / 2.0, corners.max(axis=0) + found.spacing_m / 2.0
 
 
-def _squares(chart: Chart, found: PlaceSearch) -> None:
-    """A square for each place, and the key of their shades."""
+def _squares(chart: Chart, found: PlaceSearch, listed: int) -> None:
+    """A square for each place, and the key of their shades, below the rows of the list."""
+    high_mm = min(_KEY_HIGH, max(chart.box_mm[3], _LEAST_HIGH) - _ROW_MM * (listed + 2) - 6.0)
     ranked = found.ranked
     half = found.spacing_m / 2.0
     minutes = {place: found.between_s(place) / 60.0 for place in ranked}
@@ -114,7 +116,7 @@ def _squares(chart: Chart, found: PlaceSearch) -> None:
             of_shade[scale.color(apart)].append(_square(chart, place, half))
         for shade, squares in of_shade.items():
             ink.shape(chart.paper, squares, fill=shade, line="white", pt=0.2)
-        key(chart, scale.steps, scale.colors, "apart [min]", (_KEY_MM, _BOTTOM, _KEY_HIGH))
+        key(chart, scale.steps, scale.colors, "apart [min]", (_KEY_MM, _BOTTOM, high_mm))
     for place in found.places:
         if place.z_m is None:
             one = _square(chart, place, half * 0.5)
@@ -176,7 +178,7 @@ def _fittings(
             rim=True,
         )
     for mark, at_mm in placed:
-        paper.label(chart.paper, at_mm, mark.name, ground="#ffffffd0", rim=True)
+        paper.label(chart.paper, at_mm, mark.words, ground="#ffffffd0", rim=True)
 
 
 def _list(
@@ -206,7 +208,7 @@ def _list(
         rows = [row[1:] for row in rows]
     for number, row in enumerate(rows):
         y_mm, weight = (
-            top - 4.0 - 4.0 * number - (0.5 if number else 0.0),
+            top - _ROW_MM - _ROW_MM * number - (0.5 if number else 0.0),
             "bold" if number == 1 else every if number else "normal",
         )
         for right, cell in zip(_rights(rows), row, strict=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 from typing import NamedTuple
 
 import numpy as np
@@ -12,9 +13,13 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.charts.plumbing_names import Name, merged, ports
 from fuelsys.report.drawing import ink
+from fuelsys.report.drawing import pins as pinning
 from fuelsys.report.drawing.canvas import Axes, Figure
+from fuelsys.report.drawing.keys import Key, letter
 from fuelsys.report.drawing.labels import Paper, sampled
+from fuelsys.report.drawing.pins import Pin
 from fuelsys.report.drawing.sections import AFT, View, silhouette
 from fuelsys.report.drawing.tank_pictures import scale_for, scale_text
 from fuelsys.report.shown import Shown
@@ -27,10 +32,11 @@ KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
     "interconnect": ("#8a6400", 1.5, (1.2, 1.2)),
 }
 _HIGH_MM = 206.0
-_SHEET_MM = 256.0  # what a printed sheet holds under a title
+_SHEET_MM = 226.0  # what a printed sheet of Letter holds under a chapter's heading and a title
 _BORDER_MM = 9.0
 _LINE_MM = 3.8
 _RING_MM = 2.2
+_ON_MM = 0.6  # a finding nearer than this to a component is its own
 _TOGETHER_MM = 0.9  # lines nearer than this hide each other
 
 
@@ -43,15 +49,16 @@ def level_views(ground: Attitude) -> tuple[View, View]:
     return View("Side, from the left", aft, up, right), View("Plan, from above", aft, right, -up)
 
 
-def plumbing(layout: Layout, shown: Shown) -> dict[str, Figure]:
-    """Side and plan view by title; none where the design has no lines and no components."""
+def plumbing(layout: Layout, shown: Shown, pinned: Sequence[Pin] = ()) -> dict[str, Figure]:
+    """Side and plan view by title, findings' numbers at their places; none where the design has no lines and no components."""
     if not layout.lines and not layout.design.component:
         return {}
     ground = layout.design.normal("ground")
     side, plan = level_views(ground)
+    own = [pin for pin in pinned if not pin.tank]
     return {
-        "Plumbing from the left": _sheet(layout, side, ground, shown),
-        "Plumbing from above": _sheet(layout, plan, ground, shown),
+        "Plumbing from above": _sheet(layout, plan, ground, shown, own),
+        "Plumbing from the left": _sheet(layout, side, ground, shown, own),
     }
 
 
@@ -87,12 +94,13 @@ def _component_m(layout: Layout, position_m: Sequence[float]) -> Floats:
     return np.asarray(np.array(position_m) @ layout.aircraft_turn)
 
 
-def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown) -> Figure:
+def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown, pinned: Sequence[Pin]) -> Figure:
     points = _everything(layout)
     flat = np.column_stack([points @ view.across, points @ view.height])
     low, size = flat.min(axis=0), np.ptp(flat, axis=0)
     columns = _columns(layout.lines, shown)
-    foot = len(columns[0].lines) * _LINE_MM + 15.0
+    key = Key.of([(f"{tank.name}: {mark.words}", ()) for tank, mark in ports(layout)])
+    foot = len(columns[0].lines) * _LINE_MM + 15.0 + key.height_mm
     high = min(_HIGH_MM, _SHEET_MM - foot)
     scale = max(scale_for(float(size[0]), ink.WIDTH_MM - 24.0), scale_for(float(size[1]), high - 2 * _BORDER_MM))
     height = float(size[1]) * 1e3 / scale + 2 * _BORDER_MM + foot
@@ -105,18 +113,32 @@ def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown) -> Figure
     for line, course in zip(layout.lines, courses, strict=True):
         _line(axes, line, course, drawing, paper)
     named = _marks(axes, layout, drawing, paper)
-    _numbers(axes, layout.lines, courses, paper)
-    middles = [(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}", "tank") for tank in layout.tanks]
-    names = _merged(named)
-    for at, words in [(at, words) for at, words, component in names if component]:
-        paper.label(axes, at, words, weight="bold", ground="#ffffffc0")
-    for at, words, _ in _merged(middles):
-        paper.label(axes, at, words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
-    for at, words in [(at, words) for at, words, component in names if not component]:
-        paper.label(axes, at, words, ground="#ffffffc0")
-    _list(axes, columns, foot, shown)
+    rings = _numbers(axes, layout.lines, courses, paper)
+    placed = [(drawing.mm(pin.point_m[None])[0], pin.tag) for pin in pinned if pin.point_m is not None and not pin.line]
+    if key.entries:
+        number = count()
+        named = [one if one.component else one._replace(words=letter(next(number)), tank="") for one in named]
+    names = merged(named)
+    for one in names:
+        if one.component:
+            own = [tag for at, tag in placed if np.hypot(*(at - one.at)) < _ON_MM]
+            paper.label(axes, one.at, one.words, weight="bold", ground="#ffffffc0", tagged=own)
+            placed = [(at, tag) for at, tag in placed if tag not in own]
+    pinning.at_points(axes, paper, placed)
+    for name, at in rings.items():
+        if tagged := [pin.tag for pin in pinned if pin.line == name]:
+            paper.label(axes, at, "", tagged=tagged)
+    middles = [Name(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}") for tank in layout.tanks]
+    for one in merged(middles):
+        paper.label(axes, one.at, one.words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
+    for one in names:
+        if not one.component:
+            paper.label(axes, one.at, one.words, ground="#ffffffc0")
+    _list(axes, columns, foot - key.height_mm, shown)
+    key.draw(axes, foot - key.height_mm - 1.5)
     text = f"{view.name}, nose to the left. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
     ink.write(axes, 0.0, 0.6, text, size=ink.SMALL_PT, color=ink.GREY)
+    pinning.placeless(axes, pinned, ink.WIDTH_MM, 4.8)
     return figure
 
 
@@ -166,66 +188,48 @@ def _line(axes: Axes, line: PlacedLine, course: Floats, drawing: _Drawing, paper
         axes.plot(*at, marker="v", markersize=4, markerfacecolor="white", markeredgecolor=color, markeredgewidth=0.7)
 
 
-def _marks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> list[tuple[Floats, str, str]]:
-    """Ports as dots, components as squares, the datum as a cross; -> their places, names and signs."""
-    named: list[tuple[Floats, str, str]] = [(drawing.mm(np.zeros((1, 3)))[0], "datum", "+")]
+def _marks(axes: Axes, layout: Layout, drawing: _Drawing, paper: Paper) -> list[Name]:
+    """Ports as dots, components as squares, the datum as a cross; -> their places and names."""
+    named = [Name(drawing.mm(np.zeros((1, 3)))[0], "datum", sign="+")]
     for component in layout.design.component:
-        named.append((drawing.mm(_component_m(layout, component.position_m)[None])[0], component.name, "s"))
-    for tank in layout.tanks:
-        for port in tank.design.ports:
-            at = drawing.mm((tank.spot(port.name).point_m + tank.cavity.centre_m)[None])[0]
-            named.append((at, f"{tank.name}.{port.name}", "o"))
-    for at, _, marker in named:
-        size, color = {"+": (6.0, ink.INK), "s": (4.6, ink.INK), "o": (2.6, ink.INK)}[marker]
-        axes.plot(*at, marker=marker, markersize=size, color=color, markeredgecolor=color, markeredgewidth=0.6)
-        paper.keep_off(at, 0.9)
+        at = drawing.mm(_component_m(layout, component.position_m)[None])[0]
+        named.append(Name(at, component.name, sign="s"))
+    for tank, mark in ports(layout):
+        named.append(Name(drawing.mm((mark.point_m + tank.cavity.centre_m)[None])[0], mark.words, tank.name))
+    for one in named:
+        size = {"+": 6.0, "s": 4.6, "o": 2.6}[one.sign]
+        axes.plot(
+            *one.at, marker=one.sign, markersize=size, color=ink.INK, markeredgecolor=ink.INK, markeredgewidth=0.6
+        )
+        paper.keep_off(one.at, 0.9)
     return named
 
 
-def _merged(named: Sequence[tuple[Floats, str, str]]) -> list[tuple[Floats, str, bool]]:
-    """Labels of marks that lie on one another joined into one; components first, since they matter most."""
-    found: list[tuple[Floats, list[str], bool]] = []
-    for at, words, marker in sorted(named, key=lambda one: one[2] == "o"):
-        for place, listed, component in found:
-            if component == (marker != "o") and np.hypot(*(place - at)) < 0.6:
-                listed.append(words)
-                break
-        else:
-            found.append((at, [words], marker != "o"))
-    return [(at, _joined(listed), component) for at, listed, component in found]
-
-
-def _joined(names: Sequence[str]) -> str:
-    """Names in one label, a tank that they share said once.
-
-    >>> _joined(["header.from left", "header.from right"]), _joined(["left.vent", "right.vent"])
-    ('header.from left, from right', 'left.vent, right.vent')
-    """
-    tanks = [name.partition(".")[0] for name in names]
-    alike = [k > 0 and "." in name and tanks[k] == tanks[k - 1] for k, name in enumerate(names)]
-    return ", ".join(name.partition(".")[2] if again else name for name, again in zip(names, alike, strict=True))
-
-
-def _numbers(axes: Axes, lines: Sequence[PlacedLine], courses: Sequence[Floats], paper: Paper) -> None:
-    """Each line's number in a ring on it, where there is room; beside it where there is none."""
+def _numbers(axes: Axes, lines: Sequence[PlacedLine], courses: Sequence[Floats], paper: Paper) -> dict[str, Floats]:
+    """Each line's number in a ring on it, where there is room; beside it where there is none; -> where on it, by its name."""
+    places = {}
     for number, (line, drawn) in enumerate(zip(lines, courses, strict=True), 1):
         course = sampled(drawn, 1.5)
         room = np.array([paper.room(place) for place in course])
         # Anywhere with room enough will do; the nearest to the line's middle is the easiest to find.
         off_middle = np.abs(np.arange(len(course)) - (len(course) - 1) / 2.0)
         best = int(np.argmax(np.minimum(room, 5.0) - 0.01 * off_middle))
-        at, color = course[best], KINDS[line.design.kind][0]
-        if room[best] < _RING_MM + 0.3:
-            paper.label(axes, course[len(course) // 2], str(number), color=color, weight="bold", ground="white")
+        fits = room[best] >= _RING_MM + 0.3
+        at, color = course[best if fits else len(course) // 2], KINDS[line.design.kind][0]
+        places[line.name] = at
+        if not fits:
+            paper.label(axes, at, str(number), color=color, weight="bold", ground="white")
             continue
         size = 2.0 * _RING_MM / ink.MM_PER_PT
         axes.plot(*at, marker="o", markersize=size, mfc="white", mec=color, mew=0.8)
         ink.write(axes, at[0], at[1] - 1.0, str(number), size=ink.SMALL_PT, color=color, ha="center", weight="bold")
         paper.keep_off(at, _RING_MM)
+    return places
 
 
 def _ends(line: PlacedLine, shown: Shown) -> str:
-    return f"{line.design.from_port} → {line.design.to_port}, {shown.text(line.design.bore_m, 'length')}"
+    ends = (str(end).replace(".", " ") for end in (line.start, line.end))  # no name has a dot in it
+    return f"{' → '.join(ends)}, {shown.text(line.design.bore_m, 'length')}"
 
 
 class _Column(NamedTuple):

@@ -1,4 +1,4 @@
-"""What stays in a tank at every attitude, on sheets; and its arrangement, with all fittings named and what stays at one."""
+"""What stays in a tank at every attitude, on sheets."""
 
 from __future__ import annotations
 
@@ -8,17 +8,13 @@ from math import ceil
 
 import numpy as np
 
-from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import UnusableAt
-from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing import tank_pictures as pictures
 from fuelsys.report.drawing.canvas import Axes, Figure
 from fuelsys.report.drawing.ink import Hatch, Layers
-from fuelsys.report.drawing.labels import Paper
-from fuelsys.report.drawing.sections import SIDE
 from fuelsys.report.drawing.shades import Shades, paler
 from fuelsys.report.drawing.tank_pictures import Cut, Picture, Place
 from fuelsys.report.shown import Shown
@@ -27,10 +23,8 @@ HIGH_MM = 246.0  # an A4 page between its margins, less a heading
 MOST_ON_A_SHEET = 11
 WORST_ON_A_SHEET = 4  # the first sheet, which is printed beside the map
 WORST_MM = 116.0
-_LABELS_MM = 26.0  # room for names beside a picture
 _LEGEND_MM = 27.0
 _WORDS_MM = 54.0  # words beside a picture
-_FOOT_MM = 19.7  # words below an arrangement
 _KINDS = {
     "residual": "residual: the outlet does not draw it",
     "trapped": "trapped: cut off",
@@ -41,81 +35,7 @@ _AXIS_MM = 17.0  # room for the ends of the aircraft's axis in one view
 Frame = tuple[float, float, float, float]  # left, bottom, right, top
 
 
-def arrangement(tank: FittedTank, attitude: Attitude, shown: Shown, litres: Shades) -> Figure:
-    """Side and rear view with every fitting named, and the fuel that stays at the attitude."""
-    picture, cuts = Picture.of(tank, attitude), pictures.cuts(tank, shown)
-    sizes = [high - low for low, high in (picture.extent_m(cut) for cut in cuts)]
-    beside = pictures.scale_for(float(sizes[0][0] + sizes[1][0]), ink.WIDTH_MM - 4 * _LABELS_MM)
-    beside = max(beside, pictures.scale_for(float(max(s[1] for s in sizes)), 95.0))
-    stacked = pictures.scale_for(float(max(s[0] for s in sizes)), ink.WIDTH_MM - 2 * _LABELS_MM)
-    stacked = max(stacked, pictures.scale_for(float(sum(s[1] for s in sizes)), 125.0))
-    frames = _beside(sizes, beside) if beside <= stacked else _stacked(sizes, stacked)
-    scale = min(beside, stacked)
-    figure, axes = ink.sheet(ink.WIDTH_MM, max(frame[3] for frame in frames))
-    for cut, frame in zip(cuts, frames, strict=True):
-        _named_view(axes, picture, cut, frame, scale, _shade(picture, shown, litres))
-    where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
-    if picture.left:
-        _swatches(axes, 5.4, picture.kinds, shown, litres)
-        where += ", drained from full through the outlet; the surfaces lie level"
-    ink.footing(axes, 0.0, 0.8, [f"{where}."], ink.WIDTH_MM)
-    return figure
-
-
-def _beside(sizes: Sequence[Floats], scale: float) -> list[Frame]:
-    widths = [float(size[0]) * 1e3 / scale for size in sizes]
-    high = _FOOT_MM + max(float(size[1]) for size in sizes) * 1e3 / scale + 17.0
-    split = widths[0] + (ink.WIDTH_MM - sum(widths)) / 2.0
-    return [(0.0, _FOOT_MM, split, high), (split, _FOOT_MM, ink.WIDTH_MM, high)]
-
-
-def _stacked(sizes: Sequence[Floats], scale: float) -> list[Frame]:
-    heights = [float(size[1]) * 1e3 / scale + 17.0 for size in sizes]
-    upper = _FOOT_MM + heights[1]
-    return [(0.0, upper, ink.WIDTH_MM, upper + heights[0]), (0.0, _FOOT_MM, ink.WIDTH_MM, upper)]
-
-
-def _named_view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float, shade: str) -> None:
-    """One view in its frame with the names of all fittings round it."""
-    left, bottom, right, top = frame
-    place = _centred(picture, cut, (left, bottom, right, top - 5.0), scale)
-    title = "Side" if cut.view is SIDE else "Rear"
-    ink.write(axes, left, top - 3.0, title, size=ink.HEAD_PT, weight="bold")
-    ink.write(
-        axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name}; cut at {cut.place}",
-        size=ink.SMALL_PT, color=ink.GREY,
-    )  # fmt: skip
-    paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0))
-    for middle in pictures.draw_directions(axes, picture, cut, place):
-        paper.keep_off(middle, 3.0, 1.2)
-    layers = Layers()
-    pictures.draw(layers, picture, cut, place, shade)
-    layers.draw(axes)
-    pictures.gravity(axes, right - 5.0, bottom + 1.5)
-    _name_marks(axes, picture, cut, place, paper)
-
-
-def _name_marks(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper) -> None:
-    """Signs and names of the fittings and of the dipstick, clear of the section's outline and of one another."""
-    turn = cut.view.turned(picture.attitude.up)
-    for loop in cut.section.loops:
-        paper.avoid(place.mm(cut.section.points_m[np.append(loop, loop[:1])], turn))
-    stick = pictures.stick(picture.tank)
-    if stick is not None:
-        course = place.mm(stick, turn)
-        ink.stroke(axes, course, pt=1.0, dash=(3, 1))
-        paper.avoid(course)
-    placed = pictures.placed_marks(picture, cut, place)
-    pictures.draw_signs(axes, [(mark.kind, at) for mark, at in placed], 4.5)
-    for _, at in placed:
-        paper.keep_off(at, 0.9)
-    for mark, at in sorted(placed, key=lambda one: -float(one[1][1])):
-        paper.label(axes, at, mark.name)
-    if stick is not None:
-        paper.label(axes, course.mean(axis=0), "dipstick")
-
-
-def _centred(picture: Picture, cut: Cut, frame: Frame, scale: float) -> Place:
+def centred(picture: Picture, cut: Cut, frame: Frame, scale: float) -> Place:
     """The place that puts a view into the middle of a frame."""
     low, high = picture.extent_m(cut)
     middle = np.array([frame[0] + frame[2], frame[1] + frame[3]]) / 2.0
@@ -178,16 +98,16 @@ def _sheet(
         cell = grid.frame(index, height)
         _words(axes, texts[index], cell, grid, worst=one is worst)
         for cut, frame in zip(cuts, grid.views(cell), strict=True):
-            place = _centred(picture, cut, frame, grid.scale)
+            place = centred(picture, cut, frame, grid.scale)
             pictures.draw_directions(axes, picture, cut, place, 1.0)
-            pictures.draw(layers, picture, cut, place, _shade(picture, shown, litres), fine=True)
+            pictures.draw(layers, picture, cut, place, shade_of(picture, shown, litres), fine=True)
             signs += [(mark.kind, at) for mark, at in pictures.placed_marks(picture, cut, place)]
         pictures.gravity(axes, cell[2] - 2.6, cell[1] + 2.0, 4.5)
     layers.draw(axes)
     pictures.draw_signs(axes, signs, 2.6)
     _legend(axes, tank, cuts, grid.scale)
     kinds = [kind for kind in _KINDS if any(kind in picture.kinds for picture in drawn)]
-    _swatches(axes, _LEGEND_MM - 8.5, kinds, shown, litres)
+    swatches(axes, _LEGEND_MM - 8.5, kinds, shown, litres)
     return figure
 
 
@@ -241,12 +161,12 @@ def _words(axes: Axes, texts: tuple[str, str, str, str], cell: Frame, grid: _Gri
         ink.write(axes, right, top - 4.0, total, size=ink.SMALL_PT, weight="bold", ha="right")
 
 
-def _shade(picture: Picture, shown: Shown, litres: Shades) -> str:
+def shade_of(picture: Picture, shown: Shown, litres: Shades) -> str:
     """The shade of all that stays in a picture."""
     return litres.color(shown.value(picture.volume_m3, "volume"))
 
 
-def _swatches(axes: Axes, y_mm: float, kinds: Sequence[str], shown: Shown, litres: Shades) -> None:
+def swatches(axes: Axes, y_mm: float, kinds: Sequence[str], shown: Shown, litres: Shades) -> None:
     """What patterns and shades of the fuel mean, in two lines above a height."""
     shade, x, y = litres.colors[len(litres.colors) // 3], 0.0, y_mm + 4.2
     for kind in kinds:

@@ -41,8 +41,9 @@ with _undisturbed():
     from matplotlib.font_manager import FontProperties, findfont, get_font
     from matplotlib.patches import PathPatch
     from matplotlib.path import Path
+    from matplotlib.text import Text
     from matplotlib.ticker import MaxNLocator
 
 __all__ = [
-    "Axes", "Axis", "Figure", "FontProperties", "MaxNLocator", "Path", "PathPatch", "PdfPages", "findfont", "get_font", "mpl",
+    "Axes", "Axis", "Figure", "FontProperties", "MaxNLocator", "Path", "PathPatch", "PdfPages", "Text", "findfont", "get_font", "mpl",
 ]  # fmt: skip

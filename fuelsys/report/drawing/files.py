@@ -19,6 +19,7 @@ def as_bytes(figure: Figure, kind: str) -> bytes:
     if kind.lower() == ".svg":
         return ink.svg_text(figure).encode("utf-8")
     buffer = io.BytesIO()
+    ink.as_on_a_page(figure)
     figure.savefig(buffer, format="png", dpi=_DPI, facecolor="white", metadata={"Software": None})
     return buffer.getvalue()
 
@@ -39,5 +40,6 @@ def as_pdf(figures: Sequence[Figure], paper: str) -> bytes:
     buffer = io.BytesIO()
     with PdfPages(buffer, metadata={"CreationDate": None, "Creator": None, "Producer": None}) as pages:
         for figure in figures:
+            ink.as_on_a_page(figure)
             pages.savefig(on_paper(figure, paper), facecolor="white")
     return buffer.getvalue()

@@ -8,16 +8,17 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from fuelsys.arrays import Floats
-from fuelsys.report.drawing.canvas import Axes, Figure, FontProperties, Path, PathPatch, findfont, get_font, mpl
+from fuelsys.report.drawing.canvas import Axes, Figure, FontProperties, Path, PathPatch, Text, findfont, get_font, mpl
 
 MM_PER_IN = 25.4
 MM_PER_PT = MM_PER_IN / 72.0
 _KEPT_ID = "place-"  # of a shape's id that stays in an SVG: a test finds by it where something was drawn
+AT, FINDING = "at-", "finding-"  # ids of a finding's number on a drawing and on the page, less the number
 _FONT_UNITS = 64.0  # of the font library in a point, at 72 dots to the inch
 WIDTH_MM = 176.0  # between the margins of an A4 page
 
@@ -32,6 +33,7 @@ FUEL_PALE = "#e3eff7"
 TRAPPED = "#c65a1e"
 TRAPPED_LINE = "#7d3000"
 TRAPPED_PALE = "#f4d3bd"
+CAUTION_PALE = "#f4d9a8"
 
 # No letters under 8 pt: the pictures are printed at their size, and read in a workshop.
 TEXT_PT = 8.5
@@ -39,7 +41,10 @@ SMALL_PT = 8.0
 HEAD_PT = 9.5
 LINE_MM = 3.5  # from line to line of small letters
 
-_FAMILY = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+_FACES = ("Helvetica Neue", "Helvetica", "Arial", "Liberation Sans", "DejaVu Sans")
+_FAMILY = ", ".join([*(f"'{face}'" if " " in face else face for face in _FACES), "sans-serif"])
+_UNITS = r"US gal|imp gal|mL|L|mm|cm|m|in|ft|kPa|psi|kg|lb|lbf|N|g|W|K|min|s|h|%|°"
+_FIGURE = re.compile(rf"(?<=[\d–]) (?=(?:{_UNITS})(?:[²³/]|\b|(?<=[%°])))")
 
 
 def sheet(width_mm: float, height_mm: float) -> tuple[Figure, Axes]:
@@ -105,12 +110,14 @@ def write(
     weight: str = "normal",
     rotation: float = 0.0,
     ground: str = "none",
+    finding: int = 0,
 ) -> None:
-    """Letters at a place on the paper, on a ground of their own where lines run below them."""
+    """Letters at a place on the paper, on a ground of their own where lines run below them; finding links to one and back."""
+    linked: dict[str, Any] = {"url": f"#{FINDING}{finding}", "gid": f"{AT}{finding}"} if finding else {}
     behind = None if ground == "none" else {"facecolor": ground, "edgecolor": "none", "pad": 0.8}
     axes.text(
         x_mm, y_mm, text, fontsize=size, color=color, ha=ha, va=va, fontweight=weight, bbox=behind,
-        rotation=rotation, rotation_mode="anchor", clip_on=False, parse_math=False,
+        rotation=rotation, rotation_mode="anchor", clip_on=False, parse_math=False, **linked,
     )  # fmt: skip
 
 
@@ -132,15 +139,30 @@ def minus(text: str) -> str:
     return re.sub(r"(?<![\w.])-(?=\d)", "−", text)
 
 
+def unbroken(text: str) -> str:
+    """A text in which no line ends between a figure and its unit: the spaces there do not break.
+
+    >>> unbroken("47.9 L in 2 tanks, 12.5 US gal/h").split(" ")
+    ['47.9\\xa0L', 'in', '2', 'tanks,', '12.5\\xa0US\\xa0gal/h']
+    """
+    return re.sub("(US|imp) gal", "\\1\N{NO-BREAK SPACE}gal", _FIGURE.sub("\N{NO-BREAK SPACE}", text))
+
+
 def wrapped(text: str, width_mm: float, size: float = TEXT_PT) -> list[str]:
-    """A text in lines that fit a width."""
+    """A text in lines that fit a width, figures together with their units."""
     lines: list[str] = []
-    for word in text.split():
+    for word in unbroken(text).split(" "):
         if lines and width_of(f"{lines[-1]} {word}", size) <= width_mm:
             lines[-1] += f" {word}"
-        else:
+        elif word:
             lines.append(word)
-    return lines
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+
+
+def as_on_a_page(figure: Figure) -> None:
+    """Letters in the typeface in which a page shows the same drawing, where the system has it."""
+    for text in figure.findobj(Text):
+        text.set_fontfamily(list(_FACES))
 
 
 def footing(axes: Axes, x_mm: float, y_mm: float, notes: Sequence[str], width_mm: float, color: str = GREY) -> float:
@@ -264,13 +286,13 @@ def svg_text(figure: Figure) -> str:
     text = buffer.getvalue()
     text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
-    text = re.sub(rf'<g id="(?!{_KEPT_ID})[^"]*"', "<g", text)
+    text = re.sub(rf'<g id="(?!{_KEPT_ID}|{AT})[^"]*"', "<g", text)
     text = re.sub(r"'DejaVu Sans'[^;\"<>]*", _FAMILY, text)
     text = text.replace("xlink:href", "href").replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
     text = re.sub(r'(width|height)="([\d.]+)pt"', lambda m: f'{m[1]}="{float(m[2]) * MM_PER_PT:.3f}mm"', text)
     text = re.sub(r' d="[^"]*"', _short_path, text)
     own = hashlib.sha256(text.encode()).hexdigest()[:8]
-    return re.sub(r'(id="|url\(#|href="#)', rf"\g<1>d{own}-", text)
+    return re.sub(rf'(id="|url\(#|href="#)(?!{AT}|{FINDING})', rf"\g<1>d{own}-", text)
 
 
 def _short_path(match: re.Match[str]) -> str:

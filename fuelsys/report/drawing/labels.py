@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from fuelsys.arrays import Floats
-from fuelsys.report.drawing import ink
+from fuelsys.report.drawing import ink, tags
 from fuelsys.report.drawing.canvas import Axes
+from fuelsys.report.drawing.tags import Tag
 
 _REACHES_MM = np.array([1.6, 2.6, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0])
 _TURNS = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
@@ -57,9 +59,18 @@ class Paper:
         weight: str = "normal",
         leader: bool = True,
         rim: bool = False,
+        tagged: Sequence[Tag] = (),
     ) -> None:
-        """Write a label where it covers least, nearest to its mark; a leader with a rim shows on dark ground too."""
-        half = np.array([ink.width_of(text, size, weight), size * ink.MM_PER_PT * 0.95]) / 2.0
+        """Write a label where it covers least, nearest to its mark; a leader with a rim shows on dark ground too.
+
+        Findings' tags stand before its text while they fit in a row, else in rows below it.
+        """
+        rows = tags.rows(tagged)
+        beside = tags.width_mm(rows[0]) + tags.GAP_MM if len(rows) == 1 and text else 0.0
+        lines = len(rows) + bool(text and not beside)
+        wide = max([ink.width_of(text, size, weight) + beside, *map(tags.width_mm, rows)])
+        tall = size * ink.MM_PER_PT * 0.95
+        half = np.array([wide, max(tall, tags.HIGH_MM) + tags.ROW_MM * (lines - 1) if rows else tall]) / 2.0
         centres = _candidates(at_mm, half)
         centre = centres[int(np.argmin(self._costs(at_mm, centres, half, leader)))]
         low, high = centre - half, centre + half
@@ -74,8 +85,11 @@ class Paper:
             ink.stroke(axes, course, color=ink.INK if rim else ink.GREY, pt=0.35)
             self.avoid(course, 0.5)
             self.leaders.append(sampled(course, 0.5))
-        y = float(low[1] + 0.44 * half[1])
-        ink.write(axes, float(low[0]), y, text, size=size, color=color, ground=ground, weight=weight)
+        x, y = float(low[0]), float(low[1] + 0.22 * tall) + (tags.ROW_MM * (lines - 1) + 0.2 if rows else 0.0)
+        if text:
+            ink.write(axes, x + beside, y, text, size=size, color=color, ground=ground, weight=weight)
+        for k, row in enumerate(rows, 1 if text and not beside else 0):
+            tags.draw(axes, x, y - tags.ROW_MM * k, row)
 
     def _costs(self, at: Floats, centres: Floats, half: Floats, of_mark: bool) -> Floats:
         """What each place for a label (c, 2) would cover, cross and leave, and how far it is from its mark."""
@@ -85,9 +99,9 @@ class Paper:
         reaches = np.hypot(*(ends - at).T)
         costs = 40.0 * outside + reaches + 0.02 * reaches**2
         if self.points:
-            points = np.concatenate(self.points)
-            points = points[(np.abs(points - at) < _REACHES_MM[-1] + 2.0 * half + _APART_MM).all(axis=1)]
-            costs += 5.0 * ((points > low[:, None]) & (points < high[:, None])).all(axis=2).sum(axis=1)
+            x, y = _near(self.points, at, half)
+            across = (x > low[:, :1]) & (x < high[:, :1])
+            costs += 5.0 * (across & (y > low[:, 1:]) & (y < high[:, 1:])).sum(axis=1)
         # A label that stands nearer to another mark than to its own would be read as that one's.
         others = [mark for mark in self.marks if np.hypot(*(mark - at)) > _CLEAR_MM]
         if others and of_mark:
@@ -97,16 +111,25 @@ class Paper:
         leaders = at + (ends - at)[:, None] * _ALONG[:, None]
         free = np.hypot(*(leaders - at).transpose(2, 0, 1)) > _CLEAR_MM + 0.3
         if self.leaders:
-            away: Floats = np.abs(leaders[:, :, None] - np.concatenate(self.leaders)).max(axis=3).min(axis=2)
-            costs += 3.0 * ((away < 0.5) & free).sum(axis=1)
+            x, y = _near(self.leaders, at, half)
+            crossed = (np.abs(leaders[..., :1] - x) < 0.5) & (np.abs(leaders[..., 1:] - y) < 0.5)
+            costs += 3.0 * (crossed.any(axis=2) & free).sum(axis=1)
         if self.boxes:
             boxes = np.array(self.boxes)
             shared = np.minimum(boxes[:, 2:], high[:, None]) - np.maximum(boxes[:, :2], low[:, None])
             area = shared.clip(0.0).prod(axis=2).sum(axis=1)
             costs += 60.0 * (area > 0.0) + 20.0 * area
-            inside = (leaders[:, :, None] > boxes[:, :2]) & (leaders[:, :, None] < boxes[:, 2:])
-            costs += 6.0 * (np.any(np.all(inside, axis=3), axis=2) & free).sum(axis=1)
+            x, y = leaders[..., :1], leaders[..., 1:]
+            inside = (x > boxes[:, 0]) & (x < boxes[:, 2]) & (y > boxes[:, 1]) & (y < boxes[:, 3])
+            costs += 6.0 * (inside.any(axis=2) & free).sum(axis=1)
         return np.asarray(costs)
+
+
+def _near(courses: Sequence[Floats], at: Floats, half: Floats) -> tuple[Floats, Floats]:
+    """Across and height of those points of courses that a label of a mark could reach."""
+    points = np.concatenate(courses)
+    near = points[(np.abs(points - at) < _REACHES_MM[-1] + 2.0 * half + _APART_MM).all(axis=1)]
+    return near[:, 0], near[:, 1]
 
 
 def _candidates(at: Floats, half: Floats) -> Floats:

@@ -40,21 +40,21 @@ class Mark:
     kind: str
     point_m: Floats
 
+    @property
+    def words(self) -> str:
+        """Its name as a person says it, with its kind.
+
+        >>> Mark("from left", "inlet", np.zeros(3)).words, Mark("sump drain", "drain", np.zeros(3)).words
+        ('inlet from left', 'sump drain')
+        """
+        return self.name if self.kind in self.name.split() else f"{self.kind} {self.name}"
+
 
 def marks(tank: FittedTank) -> list[Mark]:
     """All fittings of a tank that have one place."""
     stated = tank.design
-    ports = [
-        *(("outlet", port) for port in stated.outlet),
-        *(("drain", port) for port in stated.drain),
-        *(("vent", port) for port in stated.vent),
-        *(("inlet", port) for port in stated.inlet),
-        *(("return", port) for port in stated.return_to),
-    ]
-    found = [Mark(port.name, kind, tank.spot(port.name).point_m) for kind, port in ports]
-    if stated.filler:
-        found.append(Mark(stated.filler.name, "filler", tank.spot(stated.filler.name).point_m))
-    return found + [
+    placed = [(kind, one.name) for kind, some in stated.fittings.items() for one in some]
+    return [Mark(name, kind, tank.spot(name).point_m) for kind, name in placed] + [
         Mark(f"switch {switch.name}", "switch", tank.spot(f"switch {switch.name}").point_m) for switch in stated.switch
     ]
 

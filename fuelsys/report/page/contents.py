@@ -17,6 +17,7 @@ from fuelsys.model.found.study import Study
 from fuelsys.report import shown as showing
 from fuelsys.report import workbook
 from fuelsys.report.charts import drawings
+from fuelsys.report.drawing.ink import FINDING
 from fuelsys.report.drill import files as drill_files
 from fuelsys.report.made import record
 from fuelsys.report.page.page import page
@@ -24,7 +25,9 @@ from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
 from fuelsys.report.tables import flow as flow_tables
+from fuelsys.report.tables import fly as flight_tables
 from fuelsys.report.tables import heat as heat_tables
+from fuelsys.report.tables import reserves as reserve_tables
 from fuelsys.report.tables import shared as shared_tables
 from fuelsys.report.tables import tank as tank_tables
 from fuelsys.report.tables import vents as vent_tables
@@ -46,6 +49,8 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
             *heat_tables.warmth(study.heated, shown),
+            *flight_tables.reviewed(study.failures, shown),
+            reserve_tables.reserves(study, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]
@@ -109,18 +114,26 @@ def review_files(
     names = file_names([table.key for table in every])
     files = {f"tables/{name}.csv": table.csv() for name, table in zip(names, every, strict=True)}
     about = {"aircraft": study.layout.design.aircraft.name, **record(study.layout.inputs, made)}
-    about["asked"] = {"length": shown.length, "volume": shown.volume, "explorer": explorer}
+    about["asked"] = {
+        "length": shown.length,
+        "volume": shown.volume,
+        "explorer": explorer,
+        "failures": study.failures is not None,
+    }
     files["study.json"] = showing.as_json(every, about)
     files["checklist.txt"] = checklist_text.sheets(sheets)
     files["findings.json"] = showing.as_json(
         [design_tables.findings(findings, shown)], about | {"verdict": verdict(study, findings).headline}
     )
     progress("drawing")
-    drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True)))
+    drawn = drawings.as_svg(drawings.figures(study, grids, replace(shown, coarse=True), findings))
     titles = [(name, title) for name, group in drawn.items() for title in group]
     drilled = drill_files.review_pages(study, shown, made.date())
     names = file_names([*(" ".join(title).strip() for title in titles), *drilled])
-    files |= {f"pictures/{file}.svg": drawn[name][title] for file, (name, title) in zip(names, titles, strict=False)}
+    files |= {
+        f"pictures/{file}.svg": drawn[name][title].replace(f'href="#{FINDING}', f'href="../index.html#{FINDING}')
+        for file, (name, title) in zip(names, titles, strict=False)
+    }
     files |= {f"pictures/{file}.svg": svg for file, svg in zip(names[len(titles) :], drilled.values(), strict=True)}
     coarse = replace(shown, coarse=True)
     told = review_tables(study, findings, coarse)

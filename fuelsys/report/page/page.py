@@ -9,16 +9,16 @@ from datetime import datetime
 from importlib import resources
 
 from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.drawing.ink import minus
+from fuelsys.report.drawing.ink import AT, minus, unbroken
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
-from fuelsys.report.page.sentences import sentence
+from fuelsys.report.page.sentences import sentence, switch_places
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables.capacity import cavity_notes
 from fuelsys.report.tables.shared import STEADY
@@ -42,6 +42,7 @@ _SCREEN = (
     "Fuel that stays at each attitude, sheet",
 )  # drawings that are not for paper
 _MINUTES = "Minutes left when each switch trips"
+_PLACED = re.compile(rf' id="{AT}(\d+)"')  # a finding's number on a drawing
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -69,7 +70,8 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Chapter:
-    """One tank, or the whole aircraft: its main figures (heading, value), its drawings and its tables."""
+    """One tank, or the whole aircraft: its main figures (heading, value), its drawings, its tables,
+    and where the marks of its switches go."""
 
     name: str
     figures: tuple[tuple[str, str], ...]
@@ -78,6 +80,7 @@ class Chapter:
     drawings: tuple[Drawn, ...]
     warnings: tuple[str, ...] = ()
     looked_up: tuple[Drawn, ...] = ()
+    places: tuple[str, ...] = ()
 
 
 def page(
@@ -137,6 +140,9 @@ def page(
         usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
         cost=lambda job: job.cost(shown),
         chores=chores(found.work),
+        placed={
+            int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)
+        },
         worst=[job for job in found.work if not job.missing],
         missing=[job for job in found.work if job.missing],
         most=_WORST_SHOWN,
@@ -152,9 +158,9 @@ def page(
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
         most_kept=_MOST_KEPT,
-        minus=minus,
+        minus=prose,
         as_read=as_read,
-        said=lambda words: minus(shown.words(words)),
+        said=lambda words: prose(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
 
@@ -172,7 +178,10 @@ def chapter(
     first = 2 if _MINUTES in drawings else 1
     body = [table for table in tables if table.paper and not table.appendix]
     warnings, rows = left_behind(tables, body), side_by_side(body)
-    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up)
+    places = switch_places(tank, shown)
+    return Chapter(
+        tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up, places
+    )
 
 
 def left_behind(tables: Sequence[Table], body: Sequence[Table]) -> tuple[str, ...]:
@@ -249,11 +258,31 @@ def _tilt(text: str, name: str) -> str:
 
 
 def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
-    """Drawings as they stand in HTML, which knows SVG without its namespace."""
+    """Drawings as they stand in HTML, which knows SVG without its namespace; a finding's number is linked to where it comes first."""
+    known: set[str] = set()
+
+    def first(match: re.Match[str]) -> str:
+        again = match[0] in known
+        known.add(match[0])
+        return "" if again else match[0]
+
     return tuple(
-        Drawn(title, Markup(re.sub(r' xmlns="[^"]*"', "", svg)), sentence(title, study, tank, shown))
+        Drawn(
+            title,
+            Markup(re.sub(_PLACED, first, re.sub(r' xmlns="[^"]*"', "", svg))),
+            sentence(title, study, tank, shown),
+        )
         for title, svg in drawings.items()
     )
+
+
+def prose(text: str) -> Markup:
+    """A text as a page shows it: figures together with their units, minus signs, and what is typed set as such.
+
+    >>> prose("`fuelsys place` <3 L")
+    Markup('<code>fuelsys place</code> &lt;3\\xa0L')
+    """
+    return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
 
 
 def _resource(name: str) -> str:

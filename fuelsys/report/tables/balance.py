@@ -8,7 +8,10 @@ from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import told_of
 
-_CENTRE = (Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length"))
+_CENTRE = (
+    Column("CG x", "length"), Column("CG y", "length"), Column("CG z", "length", rank=3),
+    Column("moment x", "moment", rank=1), Column("moment y", "moment", rank=2),
+)  # fmt: skip
 _LEVEL = (
     "One level in each tank: fuel that stays in a pocket as the rest runs out stands elsewhere, and the rows near empty are off by"
     " that; unusable fuel is in the quantities."
@@ -46,18 +49,32 @@ def path(layout: Layout, given: Path, shown: Shown) -> Table:
 
 
 def _furthest(layout: Layout, given: Path, shown: Shown) -> list[str]:
-    """Where the fuel's centre lies furthest forward and aft, with how much there is then."""
+    """Where the fuel's centre lies furthest forward, aft and to a side, and how that is used."""
+    said = extremes(layout, given, shown)
+    return (
+        [*said, "The fuel's own CG: add the aircraft, crew and load, and look at each row, not at the ends alone."]
+        if said
+        else []
+    )
+
+
+def extremes(layout: Layout, given: Path, shown: Shown) -> list[str]:
+    """Where the fuel's centre lies furthest forward and aft, and where it pulls most to a side, with how much there is then."""
     said = []
     for way, one in (("forward", given.forward), ("aft", given.aft)):
         if one is not None and one.centre_m is not None:
             at = Quantity("length", tuple(float(c) for c in layout.aircraft_m(one.centre_m)))
             held = Quantity("volume", (float(one.held_m3.sum()),))
             said.append(shown.words((f"Furthest {way} at ", at, " with ", held, " in all.")))
-    return (
-        [*said, "The fuel's own CG: add the aircraft, crew and load, and look at each row, not at the ends alone."]
-        if said
-        else []
-    )
+    if given.sideways is not None and given.sideways.centre_m is not None:
+        held_m3, y_m = float(given.sideways.held_m3.sum()), float(given.sideways.centre_m[1])
+        moment = shown.text(abs(held_m3 * layout.design.fuel.density_kg_m3 * y_m), "moment")
+        side = "right" if y_m > 0.0 else "left"
+        said.append(
+            f"It pulls most to a side with {moment} to the {side}, {shown.text(held_m3, 'volume')} in all; the middle plane is"
+            " taken to pass through the datum."
+        )
+    return said
 
 
 def _axes(layout: Layout) -> str:
@@ -68,4 +85,5 @@ def _axes(layout: Layout) -> str:
 def _cells(layout: Layout, row: Balanced) -> tuple[Cell, ...]:
     mass = float(row.held_m3.sum()) * layout.design.fuel.density_kg_m3
     centre = (None, None, None) if row.centre_m is None else tuple(float(c) for c in layout.aircraft_m(row.centre_m))
-    return (mass, *centre)
+    moments = (0.0, 0.0) if row.centre_m is None else tuple(mass * (c or 0.0) for c in centre[:2])
+    return (mass, *centre, *moments)

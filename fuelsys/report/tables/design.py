@@ -123,9 +123,12 @@ def tests_to_make(study: Study, shown: Shown) -> Table:
     ]
     for tank in study.tanks:
         if tank.proof:
-            pressure = (
-                f"{tank.proof.pressure_pa / 1e3:.1f} kPa ({from_si(tank.proof.pressure_pa, 'psi', 'pressure'):.2f} psi)"
-            )
+            both = {
+                "kPa": f"{tank.proof.pressure_pa / 1e3:.1f} kPa",
+                "psi": f"{from_si(tank.proof.pressure_pa, 'psi', 'pressure'):.2f} psi",
+            }
+            first = both.pop(shown.unit("pressure"))
+            pressure = f"{first} ({', '.join(both.values())})"
             asked_by = f"{tank.proof.asked_by}: 14 CFR 23.965(a)(1)"
             if design.aircraft.limit_load_factor is None:
                 asked_by += "; the flight's ultimate loads are not counted: needs aircraft.limit_load_factor"

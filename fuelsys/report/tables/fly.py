@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from fuelsys.model.found.fly import ENOUGH_S, Failing, Flown, Happening
+from fuelsys.model.found.fly import ENOUGH_S, Failing, Failures, Flown, Happening
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 
@@ -34,7 +35,8 @@ SHUT_IN = (
 
 _FAILING = (
     Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
-    Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2), Column("why it stops", rank=1),
+    Column("at the latest", "time"), Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2),
+    Column("why it stops", rank=1),
 )  # fmt: skip
 
 
@@ -115,8 +117,8 @@ def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown
     begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"
     notes = [
         _usual(usual),
-        f"Marked: under {ENOUGH_S / 60:g} min of warning, or none, before the engine stops. A lamp that is lit from the start is no"
-        " warning.",
+        f"Marked: under {ENOUGH_S / 60:g} min of warning, or none, before the engine stops. At the latest: with the lamp's mark low by"
+        " its tolerance, which is what counts. A lamp that is lit from the start is no warning.",
         *usual.notes,
         *BASIS,
         SHUT_IN,
@@ -156,22 +158,56 @@ def _usual(usual: Flown) -> str:
 
 def _row(one: Failing) -> tuple[Cell, ...]:
     if one.flown is None:
-        return (one.words, "not computed", None, f"needs {one.needs}", None, None, None, "")
+        return (one.words, "not computed", None, f"needs {one.needs}", None, None, None, None, "")
     flown = one.flown
     mark = ("NO WARNING" if one.before_s is None else "SHORT") if one.marked else ""
+    overboard_m3 = float(flown.overboard_m3[-1])
     lamp = flown.warning
     warned = "none" if lamp is None else f"{lamp.tank} {lamp.switch}"
     if not flown.stopped:
-        return (
-            one.words,
-            mark,
-            None,
-            "not needed",
-            None,
-            flown.left_m3,
-            float(flown.overboard_m3[-1]),
-            "it does not stop",
-        )
+        return (one.words, mark, None, "not needed", None, None, flown.left_m3, overboard_m3, "it does not stop")
     return (
-        one.words, mark, flown.end_s, warned, one.before_s, flown.left_m3, float(flown.overboard_m3[-1]), flown.stopped,
+        one.words, mark, flown.end_s, warned, one.before_s, one.least_s, flown.left_m3, overboard_m3, flown.stopped,
     )  # fmt: skip
+
+
+def changes(found: Sequence[Failing], shown: Shown) -> list[Table]:
+    """Of each failure that is marked, the cheapest change that catches it, proved by flying it; none where nothing is marked."""
+    columns = (
+        Column("wrong"), Column("cheapest change that catches it"), Column("warns now", "time"), Column("then", "time"),
+        Column("engine stops now at", "time", rank=1), Column("then at", "time", rank=1),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for one in found:
+        if one.flown is None or not one.marked:
+            continue
+        now = (one.words, _change(one, shown), one.least_s)
+        proof = one.change.proof if one.change else None
+        ends = proof.flown.end_s if proof and proof.flown and proof.flown.stopped else None
+        rows.append((*now, proof.least_s if proof else None, one.flown.end_s, ends))
+    notes = (
+        "Tried from the cheapest on (common practice, no source): a higher mark, one more switch, a vent line, a check valve, a second"
+        " pump; of a blocked vent a vent line first. Each was flown with the same thing wrong; minutes are with the mark low by its"
+        " tolerance.",
+    )
+    title = "What would give a warning in time, or keep the engine running"
+    return [Table("catches", title, columns, tuple(rows), notes, shown)] if rows else []
+
+
+def _change(one: Failing, shown: Shown) -> str:
+    if one.change:
+        ends = one.change.proof.flown and not one.change.proof.flown.stopped
+        return shown.words(one.change.words) + (": the engine does not stop" if ends else "")
+    if one.meant:
+        return "none: no other way brings fuel"
+    return f"none found: flown with {', '.join(one.tried)}" if one.tried else "none: no switch could light in time"
+
+
+def reviewed(found: Failures | None, shown: Shown) -> list[Table]:
+    """The failures of a review, worst first, and what would catch them; nothing where they were not flown."""
+    if found is None or found.usual is None:
+        return []
+    table = failures(found.single, found.usual, 0.0, shown)
+    more = "Two things wrong by one cause, as by ice, dirt or without electric power: `fuelsys fly DESIGN --failures`."
+    table = replace(table, title=f"Flight and failures. {table.title}", notes=(more, *table.notes))
+    return [table, *changes(found.single, shown)]

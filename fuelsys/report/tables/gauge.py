@@ -6,7 +6,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.notes import told_of
+from fuelsys.report.tables.notes import told, told_of
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
 LEAST_BLIND_M3 = 1e-6  # less than a millilitre is not told of
@@ -18,7 +18,7 @@ _COMPUTED = (
 
 def gauge(tank: FittedTank, found: Calibration, shown: Shown) -> list[Table]:
     """All tables of one gauge, in the order of work."""
-    return [_points(tank, found, shown), _pours(found, shown), _errors(found, shown)]
+    return [_points(tank, found, shown), _pours(tank, found, shown), _errors(found, shown)]
 
 
 def name(found: Calibration) -> str:
@@ -125,11 +125,12 @@ def _pouring(found: Calibration, shown: Shown) -> list[str]:
     return told
 
 
-def _pours(found: Calibration, shown: Shown) -> Table:
+def _pours(tank: FittedTank, found: Calibration, shown: Shown) -> Table:
     columns = (Column("poured in all", "volume"), _signal(found), Column("shows, usable", "volume"))
     rows = tuple((pour.quantity_m3, _cell(found, pour.signal), pour.shown_m3) for pour in found.pours)
     title = f"Signal to expect while pouring, {name(found)}, at {found.ground.text}"
-    return Table(_key(found, "pouring"), title, columns, rows, tuple(_pouring(found, shown)), shown)
+    notes = (*told(tank.cavity, shown), *_pouring(found, shown))
+    return Table(_key(found, "pouring"), title, columns, rows, notes, shown)
 
 
 def _errors(found: Calibration, shown: Shown) -> Table:

@@ -34,8 +34,10 @@ def spans(_: Study, tank: TankStudy) -> str:
 
 
 def places(_: Study, tank: TankStudy) -> str:
-    """Where each port is, in the axes of the tank's mesh."""
-    parts = [f"{port.name} {spot(np.array(port.position_m))}" for port in tank.tank.design.ports]
+    """Where each fitting is, in the axes of the tank's mesh."""
+    parts = [
+        f"{one.name} {spot(np.array(one.position_m))}" for some in tank.tank.design.fittings.values() for one in some
+    ]
     return listed(parts, "its fittings: none is listed yet")
 
 

@@ -115,7 +115,7 @@ INSIDE: tuple[Item, ...] = (
     item(
         LOW_FUEL,
         "One warning stands for about ten minutes of usable fuel and does not depend on the quantity indicator.",
-        "warning-below-ten-minutes",
+        "warning-below-ten-minutes failure-without-warning",
         each=figures.ten_minutes,
         only=SWITCHES,
     ),

@@ -82,7 +82,10 @@ LINES: tuple[Item, ...] = (
     ),
     item("23.991(a)", "Each engine has a main pump of its own that it drives itself.", "pump-missing", only=PUMPED),
     item(
-        "23.991(b)", "An emergency pump is ready at once, and its power does not hang on the main pump's.", only=PUMPED
+        "23.991(b)",
+        "An emergency pump is ready at once, and its power does not hang on the main pump's.",
+        "failure-stops-engine-at-once",
+        only=PUMPED,
     ),
     item("23.991(c)", "Either pump may run or stand still without harm to the other's flow.", only=PUMPS),
     item("23.993(a)", "Lines are held so that they do not shake, and bear pressure and loads in flight."),

@@ -56,11 +56,15 @@ def _unusable(tank: TankStudy, measured_m3: float) -> Verdict:
         )
     computed_m3 = left.worst.unusable_m3
     band_m3 = max(_UNUSABLE_SHARE * computed_m3, _UNUSABLE_M3)
-    evidence = f"{litres(measured_m3)} unusable by the drain test, {litres(computed_m3)} computed at {left.worst.attitude.text}"
-    if measured_m3 > computed_m3 + band_m3:
+    low_m3, high_m3 = max(0.0, computed_m3 - band_m3), computed_m3 + band_m3
+    evidence = (
+        f"{litres(measured_m3)} unusable by the drain test, {litres(computed_m3)} computed at {left.worst.attitude.text}, accepted"
+        f" from {litres(low_m3)} to {litres(high_m3)}"
+    )
+    if measured_m3 > high_m3:
         more = Cost(volume_m3=measured_m3 - computed_m3)
         return failed(tank.name, f"contradicted: {evidence}; the measured one counts", cost=more)
-    if measured_m3 < computed_m3 - band_m3:
+    if measured_m3 < low_m3:
         return caution(
             tank.name, f"to be looked at: {evidence}; the computed one counts", "Was it drained at that attitude?"
         )
@@ -73,8 +77,8 @@ def _trip(where: str, switch: Switch, found: Tripped | None) -> Verdict:
         measured = litres(switch.measured_trip_m3)
         what = "an outlet, and a mark that the surface passes at the normal ground attitude, to hold the measured"
         return needs(where, f"{what} {measured} against")
-    span = f"{litres(found.least_m3)} to {litres(found.most_m3)}"
-    evidence = f"it trips with {litres(found.measured_m3)} as measured, {litres(found.computed_m3)} ({span}) computed"
+    span = f"accepted from {litres(found.least_m3)} to {litres(found.most_m3)}"
+    evidence = f"it trips with {litres(found.measured_m3)} as measured, {litres(found.computed_m3)} computed, {span}"
     if found.measured_m3 < found.least_m3:
         less = Cost(volume_m3=found.computed_m3 - found.measured_m3)
         return failed(where, f"contradicted: {evidence}; minutes count the measured one", cost=less)
@@ -88,13 +92,14 @@ def _flow(study: Study, engine: Engine, measured_m3_s: float) -> Verdict:
     if not fed:
         return needs(engine.name, f"feed lines whose flow can be computed, for the measured {flow(measured_m3_s)}")
     worst = min(fed, key=lambda one: one.worst.flow_m3_s)
+    needed_m3_s, near_m3_s = max(one.needed_m3_s for one in fed), (1.0 - _FLOW_SHARE) * worst.worst.flow_m3_s
     evidence = (
-        f"{flow(measured_m3_s)} by the flow test, {flow(worst.worst.flow_m3_s)} computed at the worst, {flow(worst.needed_m3_s)} to"
-        " be shown"
+        f"{flow(measured_m3_s)} by the flow test, {flow(worst.worst.flow_m3_s)} computed at the worst, {flow(needed_m3_s)} to be"
+        f" shown, accepted from {flow(max(needed_m3_s, near_m3_s))} on"
     )
-    if measured_m3_s < max(one.needed_m3_s for one in fed):
+    if measured_m3_s < needed_m3_s:
         return failed(engine.name, f"contradicted: {evidence}")
-    if measured_m3_s < (1.0 - _FLOW_SHARE) * worst.worst.flow_m3_s:
+    if measured_m3_s < near_m3_s:
         return caution(
             engine.name, f"to be looked at: {evidence}", "See what takes the pressure: a strainer, a bend, a valve."
         )

@@ -120,18 +120,10 @@ def _tanks(one: FittedTank, two: FittedTank) -> Iterator[tuple[str, str]]:
 def _all(tank: FittedTank) -> list[_Fitting]:
     """All that is fixed in a tank at a place of its own."""
     design = tank.design
-    ports = {
-        "outlet": design.outlet,
-        "vent": design.vent,
-        "filler": (design.filler,) if design.filler else (),
-        "drain": design.drain,
-        "return": design.return_to,
-        "inlet": design.inlet,
-    }
     found = [
-        _Fitting(kind, port.name, tank.body_m(port.position_m) - tank.cavity.centre_m, port.bore_m)
-        for kind, some in ports.items()
-        for port in some
+        _Fitting(kind, one.name, tank.body_m(one.position_m) - tank.cavity.centre_m, one.bore_m)
+        for kind, some in design.fittings.items()
+        for one in some
     ]
     places = [("switch", switch.name, switch.mark_m) for switch in design.switch]
     if design.dipstick:

@@ -1,0 +1,66 @@
+"""Usable fuel as flight time: how long it lasts, what is left of that above the reserves, and what a placard says."""
+
+from __future__ import annotations
+
+from math import floor
+
+from fuelsys.model.found.study import Study
+from fuelsys.report.shown import Cell, Column, Shown, Table
+
+DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
+LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
+_STEPS = {"L": 1.0, "US gal": 0.5, "imp gal": 0.5}  # of a placard; common practice, no source
+
+
+def reserves(study: Study, shown: Shown) -> Table:
+    """Each tank alone and all together: minutes at cruise and at maximum continuous power, and what may be flown by day and night."""
+    flows = study.layout.design.flows_m3_s
+    cruise, most = flows.get("cruise"), flows.get("max_continuous")
+    rows = [_row(tank.name, tank.capacity.usable_m3, cruise, most, shown) for tank in study.tanks]
+    if len(study.tanks) == len(study.layout.tanks) > 1:
+        usable = [tank.capacity.usable_m3 for tank in study.tanks]
+        known = [volume_m3 for volume_m3 in usable if volume_m3 is not None]
+        name, volume_m3, _, *times = _row(
+            "all tanks", sum(known) if len(known) == len(usable) else None, cruise, most, shown
+        )
+        rows.append((name, volume_m3, "" if volume_m3 is not None else "needs that of each tank", *times))
+    notes = [
+        "Usable fuel of each tank at its own worst flight attitude, the tank filled as it can be; all tanks: their sum, which is the"
+        " least. A tank alone gives all that the engine burns; what it sends back elsewhere is not taken off: see `fuelsys switches`.",
+        "Flown by day and by night: until 30 and 45 min at cruise are in hand (14 CFR 91.151; a rule of operation in the United States,"
+        " your own rules count); below zero the reserve is not there. Flying above cruise power takes more.",
+    ]
+    if most is not None:
+        notes.append(
+            "Half an hour at maximum continuous power is asked of all tanks (14 CFR 23.963(d), before amendment 23-64)."
+        )
+    missing = [name for name, flow in (("cruise", cruise), ("max_continuous", most)) if flow is None]
+    if missing:
+        notes.append(f"Not computed: needs flows.{' and flows.'.join(missing)}.")
+    columns = (
+        Column("tank"), Column("usable", "volume"), Column("placard, rounded down"), Column("lasts at cruise", "time"),
+        Column("flown by day", "time"), Column("by night", "time"), Column("at max continuous", "time", rank=1),
+    )  # fmt: skip
+    title = "Usable fuel as flight time, and the placard of each tank (14 CFR 23.1555(d), before amendment 23-64)"
+    return Table("reserves", title, columns, tuple(rows), tuple(notes), shown, appendix=True)
+
+
+def _row(
+    name: str, usable_m3: float | None, cruise: float | None, most: float | None, shown: Shown
+) -> tuple[Cell, ...]:
+    if usable_m3 is None:
+        return (name, None, "needs an outlet, and a filler or a vent", None, None, None, None)
+    lasts_s = usable_m3 / cruise if cruise else None
+    above = [lasts_s - reserve_s if lasts_s is not None else None for reserve_s in (DAY_S, NIGHT_S)]
+    return (name, usable_m3, placard(usable_m3, shown), lasts_s, *above, usable_m3 / most if most else None)
+
+
+def placard(usable_m3: float, shown: Shown) -> str:
+    """What a placard says: never more than is there.
+
+    >>> placard(46.99e-3, Shown()), placard(46.99e-3, Shown(volume="US gal"))
+    ('46 L', '12 US gal')
+    """
+    step = _STEPS.get(shown.volume, 1.0 if shown.volume != "m3" else 0.001)
+    steps = floor(shown.value(usable_m3, "volume") / step + 1e-9)
+    return f"{steps * step:g} {shown.written('volume')}"

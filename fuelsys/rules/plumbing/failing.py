@@ -1,0 +1,134 @@
+"""Rules on single failures, flown: each that stops the engine is told by a lamp ten minutes before, and few stop it at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Outcome, Reach, Stake, Verdict
+from fuelsys.model.found.fly import ENOUGH_S, Change, Failing, Failures, Flown
+from fuelsys.model.found.study import Study
+from fuelsys.model.words import Words
+from fuelsys.rules.words import litres, needs, not_asked, passed, rule, said
+
+NOT_FLOWN = "the design flown with each single thing wrong: `fuelsys check DESIGN --failures` does it"
+_FLOWN = (
+    "Flown is the [[flight]] of the design, or where none is stated the one from full at the normal flight attitude and the reserve"
+    " flow."
+)
+
+
+@rule(
+    subject="low-fuel warning",
+    reach=Reach.INSIDE,
+    stake=Stake.ENGINE,
+    checks="With any single thing wrong (a pump, a valve, a selector, a tank that does not feed, a vent, a strainer, a lamp, less fuel"
+    f" than dipped) a lamp lights at least {ENOUGH_S / 60:g} minutes before the engine stops, its mark low by its tolerance. {_FLOWN}"
+    " What stops the engine sooner than that is judged by failure-stops-engine-at-once.",
+    why="Fuel that a failure keeps back is counted on until the engine stops; a lamp in time leaves a choice of fields.",
+    mend="Add a switch in the tank that then feeds the engine, or a second way for fuel or air.",
+    sources=(COMMON_PRACTICE,),
+    rests_on=("mesh-in-doubt", "cover-not-stated", "warning-tolerance-unknown"),
+)
+def failure_without_warning(study: Study) -> Iterator[Verdict]:
+    """Each failure that a lamp can tell: fail where the engine stops sooner, its fuel kept back, and no lamp lights, which one
+    does with nothing wrong; else caution."""
+    yield from _each(study, soon=False)
+
+
+@rule(
+    subject="feed line",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
+    checks="No single thing that goes wrong with full tanks stops the engine at once, or so soon that no lamp can tell it"
+    f" {ENOUGH_S / 60:g} minutes before; but for a valve that is there to shut the fuel off, and the only tank that feeds the engine."
+    f" {_FLOWN}",
+    why="No lamp tells it before: only a second way for fuel or air helps.",
+    mend="Add a second pump, driven by something else, or a second way for the air.",
+    sources=(COMMON_PRACTICE,),
+    rests_on=("mesh-in-doubt",),
+)
+def failure_stops_engine_at_once(study: Study) -> Iterator[Verdict]:
+    """Each failure with which the engine stops too soon for a warning: caution, since nothing stated has to fail for it."""
+    yield from _each(study, soon=True)
+
+
+def _each(study: Study, *, soon: bool) -> Iterator[Verdict]:
+    """The verdict on each failure that stops the engine too soon for a lamp, or on each other one."""
+    found = study.failures
+    if found is None:
+        yield needs("engine", NOT_FLOWN)
+    elif found.needs:
+        yield needs("engine", found.needs)
+    else:
+        judged = [one for one in found.single if _too_soon(one) is soon]
+        yield from (_judged(found, one) for one in judged)
+        if soon and all(one.meant for one in judged):
+            others = len(found.single) - len(judged)
+            yield passed("engine", f"with each of {others} things wrong it runs for at least ten minutes")
+
+
+def _too_soon(one: Failing) -> bool:
+    return one.flown is not None and bool(one.flown.stopped) and one.flown.end_s < ENOUGH_S
+
+
+def _judged(found: Failures, one: Failing) -> Verdict:
+    if one.flown is None:
+        return needs(one.words, one.needs)
+    if one.meant:
+        stops = "the engine stops at once, as it must: no other way brings it fuel, and no lamp can tell it before"
+        return not_asked(one.words, stops)
+    if not one.flown.stopped:
+        return passed(one.words, f"the flight ends after {_min(one.flown.end_s)} with the engine running")
+    if not one.marked:
+        return passed(one.words, _told(one, one.flown))
+    blind = one.before_s is None and _takes_away(found.usual, one.flown)
+    flown = (*found.basis, ": ")
+    evidence = (*flown, *said(f"{_told(one, one.flown)}; {litres(one.flown.left_m3)} are left in the tanks"))
+    outcome = Outcome.FAIL if blind and not _too_soon(one) else Outcome.CAUTION
+    return Verdict(outcome, one.words, evidence, _mend(one), Cost(short_s=ENOUGH_S - max(0.0, one.least_s or 0.0)))
+
+
+def _takes_away(usual: Flown | None, flown: Flown) -> bool:
+    """Whether a failure takes fuel and its warning away: with nothing wrong the engine runs longer, and a lamp tells its end."""
+    if usual is None:
+        return False
+    return flown.end_s < usual.end_s - 60.0 and not (usual.stopped and usual.warning is None)
+
+
+def _min(seconds: float) -> str:
+    return f"{seconds / 60.0:.1f} min"
+
+
+def _told(one: Failing, flown: Flown) -> str:
+    """When the engine stops, and how long before which lamp lights."""
+    if one.at_once:
+        return "the engine stops at once, and no lamp can tell it before"
+    stops = f"the engine stops after {_min(flown.end_s)}"
+    lamp = flown.warning
+    if lamp is None or one.before_s is None:
+        return f"{stops} with no lamp lit before"
+    at_least = (
+        "its mark may be so low that it does not" if one.least_s is None else f"at the latest {_min(one.least_s)}"
+    )
+    return f"{stops}; {lamp.tank} {lamp.switch} lights {_min(one.before_s)} before, {at_least}"
+
+
+def _mend(one: Failing) -> Words:
+    """The change that was found, and what it is worth; or which were flown and are worth nothing."""
+    if one.change is None:
+        if not one.tried:
+            return ("No switch lights in time: a second way for fuel or air is needed.",)
+        return (f"Flown with {', '.join(one.tried)}: none gives ten minutes. A second way for fuel or air is needed.",)
+    return (*_first_up(one.change), f": flown so, {after(one.change.proof)}.")
+
+
+def after(proof: Failing) -> str:
+    """What a change is worth."""
+    if proof.flown is None or not proof.flown.stopped:
+        return "the engine does not stop"
+    return f"a lamp lights {_min(proof.least_s or 0.0)} before the engine stops, at {_min(proof.flown.end_s)}"
+
+
+def _first_up(change: Change) -> Words:
+    first, *rest = change.words
+    return (first[:1].upper() + first[1:] if isinstance(first, str) else first, *rest)
