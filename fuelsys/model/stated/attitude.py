@@ -27,7 +27,7 @@ class Attitude:
 
     up is the body-axis direction (x aft, y right, z up) that a free surface faces: against apparent gravity. Forward
     acceleration of g/4 tilts the surface as a nose-up pitch of atan(1/4) does. held_s is for how long at most it is held, turned
-    into from the normal flight attitude; None: for ever.
+    into from the worst that is held for ever; None: for ever.
 
     >>> run = Attitude("take-off run", "ground", forward_m_s2=STANDARD_GRAVITY_M_S2 / 4)
     >>> [round(float(c), 6) for c in run.up]

@@ -102,10 +102,12 @@ def full(study: Study, tank: TankStudy) -> str:
 def cap(study: Study, tank: TankStudy) -> str:
     """How deep the filler's cap comes to stand under fuel in flight, the tank full, and the pressure that it must hold."""
     filler, found = tank.tank.design.filler, study.in_flight.groups
-    opening = f"{tank.name}.{filler.name}" if filler else ""
+    if filler is None:
+        return "it has no filler of its own"
+    opening = f"{tank.name}.{filler.name}"
     groups = [group for group in found if any(opening == one.opening for at in group.at for one in at.settled.fillers)]
     if not groups:
-        return f"{NOT_COMPUTED} a filler, and vent lines that lead overboard"
+        return f"{NOT_COMPUTED} vent lines that lead overboard"
     deep_m = max(group.highest(opening) for group in groups)
     if deep_m <= 0.0:
         return "it stands above the fuel at every flight attitude, held until the fuel is at rest"
