@@ -46,8 +46,7 @@ QUESTIONS = (
     ),
     Question("place", "Find where a low-level mark must sit for a target of minutes.", "analysis/tank"),
     Question(
-        "tolerance", "Show how the answers spread when what is built is not what was drawn.", "analysis/sweeping",
-        no_picture="six figures of each spread say all that a design is changed by",
+        "tolerance", "Show how the answers spread when what is built is not what was drawn.", "analysis/sweeping"
     ),
     Question("map", "Show what stays behind over a grid of pitch and roll.", "analysis/sweeping"),
     Question("dipstick", "Show the graduations of each tank's dipstick.", "analysis/tank", on_page=True),

@@ -80,6 +80,7 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
         "tolerance": lambda: [
             *_option(chance, "--tank", tank), *_option(chance, "--set-off", lengths), *_option(chance, "--mounted", GIVEN["angle"]),
             *_option(chance, "--flow", shares), *_option(chance, "--capacity", shares), "--samples", chance.choice(small),
+            *_option(chance, "--density", shares, 0.3), *(["--combined"] if chance.random() < 0.1 else []),
             *_option(chance, "--workers", ["1", "2", "0"], 0.3),
         ],
         "map": lambda: [

@@ -12,18 +12,18 @@ KNOWN = [*MESHES, "left.stl", "right.stl", "header.stl"]
 # Kind of quantity -> the keys that hold one, and values that people give.
 KEYS = {
     "length": "bore cover diameter differential tolerance clearance wall size coating narrowest_passage bend_radius ceiling",
-    "angle": "pitch roll climb_angle",
+    "angle": "pitch roll climb_angle max_tilt",
     "acceleration": "forward right",
     "volume": "step sediment",
     "flow": "drop_at return_flow filling takeoff max_continuous cruise",
     "pressure": "drop inlet_pressure most_inlet_pressure reid_pressure bears bears_suction",
-    "density": "density",
+    "density": "density set_in",
     "speed": "climb_rate descent_rate",
     "viscosity": "viscosity",
     "power": "heat",
     "area": "clear_area",
     "mesh": "mesh",
-    "time": "target held duration",
+    "time": "target held duration delay",
     "share": "flow_share unmodelled",
 }
 KIND = {key: kind for kind, keys in KEYS.items() for key in keys.split()}

@@ -237,8 +237,14 @@ def _joined(faces: Indices, weak: Indices, s: int, t: int) -> bool:
     return False
 
 
+def _of_one_type(vertices: Floats, faces: Indices) -> tuple[Floats, Indices]:
+    """Copies of one type for all callers: the exact tests take ten seconds to compile, and once more for each other type."""
+    return np.array(vertices, np.float64), np.array(faces, np.int32)
+
+
 def without_area(p: Floats, faces: Indices) -> Indices:
     """Faces whose corners lie on one line, exactly: (k,). Only those that rounding leaves in doubt are looked at so."""
+    p, faces = _of_one_type(p, faces)
     a, b, c = (p[faces[:, k]] for k in range(3))
     area = np.abs(np.cross(b - a, c - a)).max(axis=1)
     doubtful = np.flatnonzero(~(area > _CLEAR * np.abs(b - a).max(axis=1) * np.abs(c - a).max(axis=1)))
@@ -278,6 +284,7 @@ def crossings(
     >>> found.crossing.tolist(), found.n_crossing, found.n_grazing
     ([[0, 1]], 1, 0)
     """
+    vertices, faces = _of_one_type(vertices, faces)
     flat = without_area(vertices, faces)
     kept = np.ones(len(faces), dtype=np.bool_)
     kept[flat] = False

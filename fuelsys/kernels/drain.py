@@ -59,6 +59,64 @@ def drain(
 
 
 @compiled
+def passing(
+    parent: Ints,
+    floor: Floats,
+    top: Floats,
+    falls_to: Floats,
+    drains: Flags,
+    mark_seed: int,
+    mark_level: float,
+    full_level: float,
+) -> int:
+    """The pool whose surface passes a mark as it falls; -1 where none does.
+
+    A surface that stops at the mark, to a billionth of the height, has not passed it: rounding must not decide.
+    """
+    if mark_seed < 0 or mark_level > full_level:
+        return -1
+    mark = node_at(parent, top, mark_seed, mark_level)
+    if mark_level < floor[mark]:
+        return -1
+    hair = 1e-9 * (full_level - floor.min())
+    below = node_at(parent, top, mark_seed, mark_level - hair)
+    if not drains[below] or falls_to[below] > mark_level - hair:
+        return -1
+    return mark
+
+
+@compiled
+def drain_many(
+    parent: Ints,
+    children: Ints,
+    floor: Floats,
+    top: Floats,
+    full_level: float,
+    outlet_seeds: Ints,
+    outlet_levels: Floats,
+    mark_seeds: Ints,
+    mark_levels: Floats,
+) -> tuple[Floats, Ints]:
+    """Drain n times, with outlets and marks of their own: seeds and levels (n, outlets), (n, marks).
+
+    -> (n, nodes) the level at which each pool stays, NaN for what is no pool of its own in the end, and (n, marks) the pool
+    whose surface passes each mark, -1 where none does.
+    """
+    n, nodes = outlet_seeds.shape[0], parent.size
+    stays = np.full((n, nodes), np.nan)
+    passes = np.empty((n, mark_seeds.shape[1]), np.int32)
+    for i in range(n):
+        end, falls_to, drains = drain(parent, children, floor, top, outlet_seeds[i], outlet_levels[i], full_level)
+        for node in range(nodes):
+            if not np.isnan(end[node]) and (parent[node] < 0 or np.isnan(end[parent[node]])):
+                stays[i, node] = end[node]
+        for k in range(mark_seeds.shape[1]):
+            seed, level = mark_seeds[i, k], mark_levels[i, k]
+            passes[i, k] = passing(parent, floor, top, falls_to, drains, seed, level, full_level)
+    return stays, passes
+
+
+@compiled
 def _levels_when_passed(
     parent: Ints,
     floor: Floats,
@@ -74,22 +132,13 @@ def _levels_when_passed(
     """Levels of all seeds (s, 2) when the falling surface passes a mark; False where it never does.
 
     Column 0: all other pools with outlets are drained to their end; column 1: they have not begun to fall since they
-    were cut off. The two differ only where outlets in other pools flow on their own. A surface that stops at the mark,
-    to a billionth of the height, has not passed it: rounding must not decide.
+    were cut off. The two differ only where outlets in other pools flow on their own.
     """
     levels = np.empty((n_seeds, 2))
-    low = np.inf
     for i in range(n_seeds):
         levels[i, 0] = levels[i, 1] = end[i]
-        low = min(low, floor[i])
-    if mark_seed < 0 or mark_level > full_level:
-        return False, levels
-    mark = node_at(parent, top, mark_seed, mark_level)
-    if mark_level < floor[mark]:
-        return False, levels
-    hair = 1e-9 * (full_level - low)
-    below = node_at(parent, top, mark_seed, mark_level - hair)
-    if not drains[below] or falls_to[below] > mark_level - hair:
+    mark = passing(parent, floor, top, falls_to, drains, mark_seed, mark_level, full_level)
+    if mark < 0:
         return False, levels
     on_path = np.zeros(parent.size, np.bool_)
     node = mark

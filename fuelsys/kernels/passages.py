@@ -166,6 +166,7 @@ def films(vertices: Floats, faces: Ints, width: float, touch: float) -> Films:
     >>> films(corners, faces, 0.4, 0.0).gap.tolist(), set(films(corners, faces, 0.6, 0.0).gap.tolist())
     ([], {0.5})
     """
+    vertices, faces = np.array(vertices, np.float64), np.array(faces, np.int32)  # copies: one type to compile for
     areas = vector_areas(vertices, faces)
     size = np.linalg.norm(areas, axis=1)
     kept = np.flatnonzero(size > 0.0)

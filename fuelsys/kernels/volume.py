@@ -288,4 +288,9 @@ def level_for_volume(
     close a body only below the saddle at which it joins another: between then gives the levels to look between.
     """
     least, most = between or (float(z[faces].min()), float(z[faces].max()))
-    return _bracketed(z, faces, plan, targets, least, most)
+    copies = (
+        np.array(z),
+        np.array(faces),
+        np.array(plan),
+    )  # one type to compile for, whether they may be written to or not
+    return _bracketed(*copies, np.ascontiguousarray(targets), least, most)

@@ -355,7 +355,9 @@ def test_the_bench_lasts_as_long_as_its_switches_say(back: str, tmp_path: Path) 
     least_minutes counts above the unusable fuel of the worst flight attitude (a climb of 13 degrees), the flight above that of
     the attitude that is flown: it lasts longer by the difference over the flow. What is returned goes to the main tank.
     """
-    layout = with_demand(designs.layout_of(tmp_path, {"component.5.return_flow": back}))
+    layout = with_demand(
+        designs.layout_of(tmp_path, {"component.5.return_flow": back, "tank.1.switch.0.delay": "12 s"})
+    )
     found = flown(layout, Upset("cut off", dry=frozenset(["main"])))
     study = review.study(layout, only="header").tank("header").switches
     burnt = 18.0 * LITRE / HOUR
@@ -365,12 +367,16 @@ def test_the_bench_lasts_as_long_as_its_switches_say(back: str, tmp_path: Path) 
         assert lamp.switch == one.name
         assert trip.trip_m3 is not None
         assert_allclose(lamp.held_m3, trip.trip_m3, rtol=1e-9)
-        assert_allclose(found.end_s - lamp.lit_s, (trip.trip_m3 - trip.unusable_m3) / drawn, rtol=1e-7)
+        lasts_s = found.end_s - (lamp.lit_s - one.delay_s)  # from when the surface passes the mark
+        assert_allclose(lasts_s, (trip.trip_m3 - trip.unusable_m3) / drawn, rtol=1e-7)
         least_s = one.outflow.least_s(trip.trip_m3 - one.unusable_m3)
         assert least_s is not None
         gone_s = (one.unusable_m3 - trip.unusable_m3) / burnt
         if back == "0 L/h":  # with a return least_minutes counts on the main tank to let it run back
-            assert_allclose(found.end_s - lamp.lit_s, least_s + gone_s, rtol=1e-7)
+            assert_allclose(lasts_s, least_s + gone_s, rtol=1e-7)
+    lights = [(one.at_s, one.detail) for one in found.happenings if one.what == "lights"]
+    assert lights == [(lamp.lit_s, lamp.switch) for lamp in found.warned]
+    assert [one.delay_s for one in study] == [12.0, 0.0]
 
 
 def test_what_is_returned_comes_back_to_the_header(tmp_path: Path) -> None:

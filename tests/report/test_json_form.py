@@ -59,8 +59,10 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
     "checklist": [(BENCH,)],
 }
 
-# Tables that take long: test_flight_failures and test_filltest_command hold their keys.
+# Tables that take long: test_flight_failures, test_filltest_command and test_tolerance_shares hold their keys.
 DEARER = {
+    "TANK-tolerance-shares",
+    "TANK-tolerance-band",
     "failures",
     "failures-together",
     "catches",

@@ -31,8 +31,9 @@ def cheapest(world: World, case: Case, flown: Flown, from_s: float) -> tuple[Cha
     for kind, words, changed in _trials(world, case, flown, from_s):
         try:
             proof = Failing(case.upset.words, fly(changed, again(changed, case), from_s, COARSE))
-            if not proof.marked and (kind in (_MARK, _SWITCH) or not _flies_less(world, changed, usual)):
-                return Change(words, proof), tuple(one for one in tried if one != kind)
+            lamp = kind in (_MARK, _SWITCH)
+            if not proof.marked and (lamp or not _flies_less(world, changed, usual)):
+                return Change(words, proof, lamp), tuple(one for one in tried if one != kind)
         except (QuestionError, NotSteadyError):  # a design that cannot be flown proves nothing: the next one is tried
             pass
         tried[kind] = None

@@ -118,6 +118,7 @@ class _Flight:
         warned = tuple(
             Warned(tank, switch, at_s, held, whole, first, tank in aside, self.late.get((tank, switch)))
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
+            if at_s <= self.now_s
         )
         assert total >= -1e-9
         states = np.array(self.states)
@@ -127,7 +128,7 @@ class _Flight:
             states[:, :-2],
             states[:, -2],
             states[:, -1],
-            tuple(self.told),
+            tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s)),
             warned,
             stopped,
             tuple(self.parts),
@@ -188,19 +189,33 @@ class _Flight:
                 if (tank, lamp) not in self.lit and self.here[i] < trip:
                     self.light(tank, lamp)
                 elif (tank, lamp) in self.lit and self.here[i] > reset:
-                    self.goes_out(tank, lamp)
+                    self.put_out(tank, lamp)
                 if (tank, lamp) in self.lit and late is not None and self.here[i] < late:
-                    self.late.setdefault((tank, lamp), self.now_s)
+                    self.trips_late(tank, lamp)
 
     def light(self, tank: str, lamp: str) -> None:
-        held = float(self.here[self.names.index(tank)])
-        self.lit[tank, lamp] = (self.now_s, held, float(self.here[:-2].sum()), self.now_s <= 0.0)
+        """A switch trips: its lamp lights after the switch's delay, at once where the flight begins so."""
+        first = self.now_s <= 0.0
+        switch = next(one for one in self.world.layout.tank(tank).design.switch if one.name == lamp)
         self.tell("lights", tank, lamp)
+        told = replace(self.told.pop(), at_s=self.now_s + (0.0 if first else switch.delay_s or 0.0))
+        self.told.append(told)
+        self.lit[tank, lamp] = (told.at_s, told.held_m3 or 0.0, told.total_m3, first)
 
-    def goes_out(self, tank: str, lamp: str) -> None:
-        del self.lit[tank, lamp]
+    def put_out(self, tank: str, lamp: str) -> None:
+        """A switch resets: its lamp goes out, or never lit."""
         self.late.pop((tank, lamp), None)
-        self.tell("goes out", tank, lamp)
+        if self.lit.pop((tank, lamp))[0] <= self.now_s:
+            self.tell("goes out", tank, lamp)
+        else:
+            waits = [one for one in self.told if one.what == "lights" and (one.tank, one.detail) == (tank, lamp)]
+            self.told.remove(waits[-1])
+
+    def trips_late(self, tank: str, lamp: str) -> None:
+        """A switch trips even where its mark is as low as its tolerance lets it be."""
+        switch = next(one for one in self.world.layout.tank(tank).design.switch if one.name == lamp)
+        waits = 0.0 if self.now_s <= 0.0 else switch.delay_s or 0.0
+        self.late.setdefault((tank, lamp), self.now_s + waits)
 
     def crossings(self, leg: Leg, upset: Upset) -> Iterator[_Crossing]:
         """All that may happen next to the tanks whose quantity changes."""
@@ -277,11 +292,11 @@ class _Flight:
         mode = leg.modes[tank]
         if crossing.what == "lamp":
             if (tank, crossing.lamp) in self.lit:
-                self.goes_out(tank, crossing.lamp)
+                self.put_out(tank, crossing.lamp)
             else:
                 self.light(tank, crossing.lamp)
         elif crossing.what == "late":
-            self.late[tank, crossing.lamp] = self.now_s
+            self.trips_late(tank, crossing.lamp)
         elif crossing.what == "fills":
             mode.full = True
             self.tell("full", tank)

@@ -36,6 +36,7 @@ from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
+from fuelsys.analysis.tank.filling import filled
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
@@ -53,13 +54,17 @@ OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on:
 def in_flight(layout: Layout, full: Mapping[str, Filled | None]) -> InFlight:
     """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight.
 
-    Which vents drown is looked at in every setting of what stands in their lines; what runs out with all open, which is the most.
+    Which vents drown is looked at in every setting of what stands in their lines, each tank as it is filled then; what runs out
+    with all open, which is the most.
     """
-    found = _Flying(layout, full, layout).found
+    found = _Flying(layout, layout, full).found
     tanks = {one.tank: one for one in found.tanks}
     for setting in airings(layout) or ():
         if setting.shut:
-            for one in _Flying(as_set(layout, setting), full, layout).found.tanks:
+            parted_air = as_set(layout, setting)
+            ground = layout.design.normal("ground")
+            filled_then = {tank.name: filled(parted_air, tank, ground) for tank in parted_air.tanks}
+            for one in _Flying(parted_air, layout, filled_then).found.tanks:
                 if one.drowned and not tanks[one.tank].drowned:
                     tanks[one.tank] = replace(one, setting=setting.words)
     return replace(found, tanks=tuple(tanks.values()))
@@ -78,8 +83,8 @@ class _Flying:
     """A layout as it is set; whole is it with all open: a vent whose line is shut is none that leads nobody knows where."""
 
     layout: Layout
-    full: Mapping[str, Filled | None]
     whole: Layout
+    full: Mapping[str, Filled | None]
 
     @cached_property
     def found(self) -> InFlight:

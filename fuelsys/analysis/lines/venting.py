@@ -34,10 +34,10 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
     open_bodies: dict[int, str] = {}  # with the highest of their vents
     for name, seed in zip(spills, tree.port_seed, strict=False):
         if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M:
-            body = drain.node_at(tree.parent, tree.top, seed, stop)
+            body = drain.node_at(tree.parent, tree.top, int(seed), stop)
             other = open_bodies.get(body, name)
             open_bodies[body] = max(other, name, key=lambda vent: tank.level_m(vent, attitude.up))
-    bodies = [drain.node_at(tree.parent, tree.top, seed, stop) for seed in range(air.n_seeds)]
+    bodies = [drain.node_at(tree.parent, tree.top, int(seed), stop) for seed in range(air.n_seeds)]
     body_m3 = dict.fromkeys(bodies, 0.0)
     for body, seed_m3 in zip(bodies, held_m3, strict=True):
         body_m3[body] += float(seed_m3)
@@ -47,7 +47,7 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
         for name, seed in zip(ports, tree.port_seed[len(spills) :], strict=True)
         if seed >= 0
         and tank.level_m(name, attitude.up) > -stop + OPEN_M
-        and drain.node_at(tree.parent, tree.top, seed, stop) not in open_bodies
+        and drain.node_at(tree.parent, tree.top, int(seed), stop) not in open_bodies
     )
     centre_m = float(tank.cavity.centre_m @ attitude.up)
     return AirAt(

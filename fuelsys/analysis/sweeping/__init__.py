@@ -5,7 +5,7 @@ order asked,
 on any executor of `concurrent.futures` or in this thread. It reads `asked` as it goes and keeps at most `ahead` batches in flight,
 so a million cases need no more memory than ten. Whatever is raised, an interruption included, batches that have not begun are
 cancelled and the others waited for. (numba turns an interruption inside a kernel's call into a SystemError; `cli/main.py` knows.)
-The map (a case is a row), the tolerance study (a sample) and the search for a mark's place (a row of places) are sweeps;
+The map (a case is a row), the tolerance study (2,500 samples, `samples.py`) and the search for a mark's place (a row of places) are sweeps;
 `cli/sweeping.py` has their options. Threads, processes and clusters give the same bits (`tests/analysis/test_sweeps.py`):
 nothing is summed
 across cases, a column's sum does not depend on its neighbours (`Drained.held`), sample i draws from `default_rng((seed, i))`.
@@ -22,8 +22,10 @@ with distributed.Client("tcp://scheduler:8786") as client:  # extra cluster; the
 
 **Measured**, on two shared cores at a load of 2 to 4: upper bounds, and no word on how two workers scale. An empty case costs
 14 µs on threads and 0.2 ms on processes; in batches of 16, 1.2 µs and 11 µs. A sample of the header (2,074 triangles, 7 flight
-attitudes, 3 switches) takes 7 ms: 6.8 and 7.3 ms on one and two threads; in batches of 16, 6.5 and 7.8 ms on one and two
-processes, 5.9 ms on a cluster of two processes here (one by one 26 ms). A million are two core-hours. At a few thousand triangles
+attitudes, 3 switches) answered in full takes 7 ms: 6.8 and 7.3 ms on one and two threads; in batches of 16, 6.5 and 7.8 ms on one and two
+processes, 5.9 ms on a cluster of two processes here (one by one 26 ms). At once (`analysis/tank/many.py`) 10,000 samples of it
+over 25 flight attitudes take 0.8 s of processor time, and with the tank mounted askew, read off between 3 by 3 tilts, 5.5 s
+(`tests/benchmarks/tolerances.py`). At a few thousand triangles
 most of that is Python, which holds the interpreter's lock: two threads take twice as long as one (2,550 attitudes of the
 example 1.9 s and 0.95 s), so below 10,000 triangles the commands use one (`sweeps.threads_for`); use processes or a cluster
 there. At 66,476 triangles an attitude takes

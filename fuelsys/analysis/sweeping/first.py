@@ -29,7 +29,9 @@ def _door() -> None:
     crossings.crossings(np.array(body.vertices_m), np.array(body.faces))
     body.spot("outlet", np.array([0.1, 0.1, 0.1]))
     passages.films(body.vertices_m, body.faces, 1e-4, 2e-6)
-    Tilted.of(body, _UP).volume_and_area(np.array([0.0]))
+    tilted = Tilted.of(body, _UP)
+    tilted.volume_and_area(np.array([0.0]))
+    tilted.level_for(np.array([0.1]))
 
 
 def _falling() -> None:

@@ -40,6 +40,11 @@ class Opening:
         starved_m = self._over(up, flowing=True) - over_m if self.heights_m else 0.0
         return self._own_m(up) + over_m + starved_m
 
+    def level_over(self, own_m: Floats, up: Floats) -> Floats:
+        """The same for openings of this kind whose spots lie at levels (n,): (n,)."""
+        own_m = own_m + self.cover_m
+        return np.maximum(own_m, self._needed_m(up, flowing=True))
+
     def over_m(self, up: Floats) -> float:
         """How far the way on holds the surface above where it would stop for the opening alone."""
         return self._over(up, flowing=False)
@@ -49,12 +54,16 @@ class Opening:
         return self._over(up, flowing=True) - self._over(up, flowing=False) if self.heights_m else 0.0
 
     def _over(self, up: Floats, *, flowing: bool) -> float:
-        heights = self.heights_m if flowing else (-np.inf,) * len(self.ways)
+        return max(0.0, self._needed_m(up, flowing=flowing) - self._own_m(up))
+
+    def _needed_m(self, up: Floats, *, flowing: bool) -> float:
+        """The level that the lowest of its ways asks for."""
+        heights = self.heights_m if flowing and self.heights_m else (-np.inf,) * len(self.ways)
         needed = [
             max(way.top_m(up), float(way.points_m[-1] @ up) + height)
             for way, height in zip(self.ways, heights, strict=True)
         ]
-        return max(0.0, min(needed, default=-np.inf) - self._own_m(up))
+        return min(needed, default=-np.inf)
 
     def _own_m(self, up: Floats) -> float:
         return float(self.spot.point_m @ up) + self.cover_m

@@ -141,7 +141,7 @@ def _lamp(drained: Drained, free: Flags, index: int, switch: Switch) -> tuple[fl
     tree, tilted = drained.tilted.tree, drained.tilted
     seed = tree.port_seed[drained.n_openings + index]
     level = tilted.level_m(tilted.spots[drained.n_openings + index])
-    if seed < 0 or (not free[seed] and drained.end_m[seed] >= level):
+    if switch.too_far(tilted.up) or seed < 0 or (not free[seed] and drained.end_m[seed] >= level):
         return None, None, None
     low = level - (switch.tolerance_m or 0.0)
     trip, reset, late = _volumes(drained, free, np.array([level, level + switch.differential_m, low]))

@@ -31,14 +31,22 @@ def drained_with(tank: FittedTank, attitude: Attitude, switches: Sequence[Switch
 def trips_at(tank: FittedTank, attitude: Attitude, switches: Sequence[Switch]) -> tuple[TripAt, ...]:
     """Every switch of a tank at one attitude, the tank being drained from full."""
     drained = drained_with(tank, attitude, switches)
-    return tuple(_trip(drained, index, switch, attitude) for index, switch in enumerate(switches))
+    return tuple(_trip(tank, drained, index, switch, attitude) for index, switch in enumerate(switches))
 
 
-def _trip(drained: Drained, index: int, switch: Switch, attitude: Attitude) -> TripAt:
+def low_m(tank: FittedTank, switch: Switch) -> float:
+    """How much lower than its mark a switch may trip: its tolerance, and its float riding higher in the densest fuel."""
+    key = f"switch {switch.name}"
+    return (switch.tolerance_m or 0.0) + (tank.rides[key].lower_m if key in tank.rides else 0.0)
+
+
+def _trip(tank: FittedTank, drained: Drained, index: int, switch: Switch, attitude: Attitude) -> TripAt:
     trip_m3, latest_m3, reset_m3 = drained.passed_all(
-        [(index, 0.0, 1), (index, -(switch.tolerance_m or 0.0), 0), (index, switch.differential_m, 1)]
+        [(index, 0.0, 1), (index, -low_m(tank, switch), 0), (index, switch.differential_m, 1)]
     )
     left_m3 = drained.left_m3
+    if why := switch.too_far(attitude.up):
+        return TripAt(attitude, None, None, None, left_m3, why)
     if trip_m3 is None:
         return TripAt(attitude, None, None, None, left_m3, drained.why_never(index))
     if latest_m3 is None:  # within its tolerance the mark may lie where the surface never comes
@@ -60,7 +68,7 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
     flight = {attitude: at for attitude, at in drained.items() if attitude.phase == "flight"}
     studies = []
     for i, switch in enumerate(switches):
-        usable_m3 = None if switch.target_s is None else out.usable_for_m3(switch.target_s)
+        usable_m3 = None if switch.target_s is None else out.usable_for_m3(switch.target_s + (switch.delay_s or 0.0))
         target_m3 = None if usable_m3 is None else unusable_m3 + usable_m3
         studies.append(
             SwitchStudy(
@@ -68,7 +76,7 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
                 tank.name,
                 switch.target_s,
                 switch.tolerance_m,
-                tuple(_trip(at, i, switch, attitude) for attitude, at in drained.items()),
+                tuple(_trip(tank, at, i, switch, attitude) for attitude, at in drained.items()),
                 unusable_m3,
                 out,
                 rise_m=None if target_m3 is None else rise_m(tank, flight, i, switch, target_m3),
@@ -76,6 +84,8 @@ def switch_studies(layout: Layout, tank: FittedTank, left: Unusable | None) -> t
                 opened=opened[i] if opened else None,
                 at_full=full,
                 sustained_m3=max(left.sustained.sustained_m3, unusable_m3) if left.held else None,
+                delay_s=switch.delay_s or 0.0,
+                rides=tank.rides.get(f"switch {switch.name}"),
             )
         )
     return tuple(studies)
@@ -88,7 +98,9 @@ def rise_m(
 
     None where it already does, and where no height straight above the mark in the cavity does.
     """
-    tolerance_m = switch.tolerance_m or 0.0
+    if any(switch.too_far(attitude.up) for attitude in flight):
+        return None
+    tolerance_m = low_m(tank, switch)
     rises = [_rise_at(drained, index, tolerance_m, target_m3) for drained in flight.values()]
     if any(rise is None for rise in rises):
         return None
@@ -98,7 +110,9 @@ def rise_m(
         return None
     chosen_m = ceil(least_m / _RISE_STEP_M) * _RISE_STEP_M
     # Told only if the mark in its new place, which may stand over another pool, does leave the target.
-    spot = tank.cavity.spot("mark", tank.body_m(switch.mark_m) + np.array([0.0, 0.0, chosen_m]))
+    spot = tank.cavity.spot(
+        "mark", tank.body_m(switch.mark_m) + np.array([0.0, 0.0, chosen_m + tank.rise_m(f"switch {switch.name}")])
+    )
     held = [Drained.of(tank.cavity, at.up, outlets(tank), [spot]).passed(0, -tolerance_m) for at in flight]
     proved = spot.off_m == 0.0 and all(left is not None and left >= target_m3 for left in held)
     return chosen_m if proved else None

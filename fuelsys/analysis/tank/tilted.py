@@ -51,14 +51,14 @@ class Tilted:
         """The cavity with a free surface that faces up; for its airspaces turn up round."""
         axes = plan_axes(up)
         plan = points.along(cavity.areas_m2, up) * cavity.share  # every volume and area is a sum over these
-        return cls(cavity, up, axes, points.along(cavity.vertices_m, axes[:, 2]), plan, tuple(spots))
+        return cls(cavity, up, axes, points.along(cavity.vertices_m, up), plan, tuple(spots))
 
     @cached_property
     def placed_m(self) -> Floats:
         """Vertices in the plan's axes and up: (n, 3), for the pools."""
         placed = np.empty((len(self.z_m), 3))
         for k in range(2):
-            placed[:, k] = points.along(self.cavity.vertices_m, self.axes[:, k])
+            placed[:, k] = points.along(self.cavity.vertices_m, self.axes[:, k].copy())
         placed[:, 2] = self.z_m
         return placed
 

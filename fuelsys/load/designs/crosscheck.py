@@ -10,6 +10,7 @@ from fuelsys import units
 from fuelsys.errors import meant
 from fuelsys.load import bounds
 from fuelsys.load.designs.faults import Fault, Place
+from fuelsys.load.designs.floats import fuel_density, switch_floats
 from fuelsys.model.stated.components import Pump, Selector, Valve
 from fuelsys.model.stated.design import Design, Segment, Tank
 from fuelsys.model.stated.gauges import AnyGauge, Arm
@@ -56,10 +57,12 @@ def faults(design: Design) -> Iterator[Fault]:
     grounds = [a.name for a in design.attitude if a.phase == "ground"]
     for i, tank in enumerate(design.tank):
         yield from _tank(("tank", i), tank)
+        yield from switch_floats(("tank", i), tank, design.fuel)
         at = tank.measured.at if tank.measured else None
         if at is not None and at not in grounds:
             mend = f"{meant(at, grounds)}Name one of: {_listed(grounds)}."
             yield Fault(("tank", i, "measured", "at"), f'there is no ground attitude "{at}"', mend)
+    yield from fuel_density(design.fuel)
     yield from _ends(design)
     yield from _flight(design)
 

@@ -14,6 +14,7 @@ from fuelsys.errors import FuelsysError, MeshError, NoFileError
 from fuelsys.load import axes
 from fuelsys.load.designs import crosscheck, inputs, mirror
 from fuelsys.load.designs.faults import Fault, Place, design_error
+from fuelsys.load.designs.floats import rides
 from fuelsys.load.designs.measured import with_sheet
 from fuelsys.load.designs.stated import check_named, read_design
 from fuelsys.load.formats import files
@@ -23,7 +24,7 @@ from fuelsys.load.meshes.interior import Body, fit_out, read_body
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.stated.design import Design, Line, Tank
+from fuelsys.model.stated.design import Design, Fuel, Line, Tank
 from fuelsys.model.stated.gauges import Arm
 
 # A fitting may be stated this far outside the faceted wall and is then taken to sit on it; beyond, it is a fault.
@@ -42,7 +43,7 @@ def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
     read = inputs.digests(path, design)
     faults = list(crosscheck.faults(design))
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
-    tanks = [_fit(i, tank, path.parent, turn, faults) for i, tank in enumerate(design.tank)]
+    tanks = [_fit((i, tank), design.fuel, path.parent, turn, faults) for i, tank in enumerate(design.tank)]
     if faults:
         raise design_error(faults, tables, file)
     fitted = tuple(tank for tank in tanks if tank)
@@ -70,9 +71,11 @@ def _turn(words: str, place: Place, faults: list[Fault]) -> Floats:
         return np.eye(3)
 
 
-def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: list[Fault]) -> FittedTank | None:
+def _fit(
+    numbered: tuple[int, Tank], fuel: Fuel, folder: Path, aircraft_turn: Floats, faults: list[Fault]
+) -> FittedTank | None:
     """A tank with its cavity and its fittings' spots; None, and faults more, where it has none."""
-    place: Place = ("tank", number)
+    tank, place = numbered[1], ("tank", numbered[0])
     before = len(faults)
     turn = _turn(tank.axes, (*place, "axes"), faults)
     origin_m = np.array(tank.position_m) @ aircraft_turn
@@ -93,10 +96,10 @@ def _fit(number: int, tank: Tank, folder: Path, aircraft_turn: Floats, faults: l
         faults.append(Fault((*place, *keys), fault.found, fault.mend))
         return None
     outer_m = cavity.bounds_m if tank.wall_m else None
-    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {}, outer_m=outer_m)
+    fitted = FittedTank(tank, interior.cavity, turn, origin_m, {}, outer_m=outer_m, rides=rides(tank, fuel))
     floats = {f"switch {switch.name}": switch.own_float for switch in tank.switch}
     for key, where, point_m in _fittings(tank):
-        at_m = fitted.body_m(point_m)
+        at_m = fitted.body_m(point_m) + np.array([0.0, 0.0, fitted.rise_m(key)])
         fitted.spots[key] = spot = interior.spot(key, at_m, floats.get(key))
         within = cavity.spot(key, at_m).off_m <= _FURTHEST_M
         faults += _misplaced(fitted, spot, (*place, *where), at_m, interior.around(at_m), in_wall=within)

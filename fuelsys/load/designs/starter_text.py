@@ -32,6 +32,7 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 [fuel]
 kind = "FILL IN: avgas, mogas, jet or diesel"
 density = "FILL IN: the fuel's density at 15 °C, such as 0.72 kg/L"
+#density_range = ["0.68 kg/L", "0.76 kg/L"]  # the least and the greatest that it may have, hot and cold; moves floats
 #viscosity = "1 mm2/s"  # of the coldest fuel that is to be used; without it avgas, mogas and jet fuel have one assumed
 reserve_phase = "FILL IN: the name of the flow below that minutes of reserve are counted with, such as cruise"
 #reid_pressure = "49 kPa"  # its vapour pressure by Reid's method; without it avgas has the limit of its standard
@@ -168,8 +169,17 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #tolerance = "3 mm"  # how far from its place the mark may sit
 #clearance = "15 mm"  # the room that its float needs all round the mark, from walls, ribs and bodies in the tank
 #target = "30 min"  # the minutes that it is to leave
+#float = { mass = "12 g", diameter = "30 mm", height = "40 mm" }  # its float alone
+#set_in = "0.998 kg/L"  # the density of the liquid in which it trips at its mark, such as water; left out: the fuel
+#max_tilt = "20 deg"  # how far from upright it is stated to work
+#delay = "8 s"  # how long the surface must stay below the mark until the lamp lights
 #measured_trip = "9 L"  # measured: what is in the tank when its lamp comes on as it drains, at the normal ground attitude
 #through = "top"  # the side that its stem comes in from: front, rear, left, right, bottom or top
+
+#[[tank.switch]]
+#name = "lower"
+#mark = $middle  # as above
+#float = { mass = "12 g", volume = "28 mL", height = "40 mm" }  # one with a hole for its stem: the volume of what displaces fuel
 
 #[tank.dipstick]
 #top = $high

@@ -109,14 +109,15 @@ class Cavity:
         centre_m = (vertices_m.min(axis=0) + vertices_m.max(axis=0)) / 2.0
         local_m = np.ascontiguousarray(vertices_m - centre_m)
         faces = np.ascontiguousarray(faces, dtype=np.int32)
-        for array in (local_m, faces, centre_m):
+        areas_m2 = surface.vector_areas(local_m, faces)
+        for array in (local_m, faces, centre_m, areas_m2):
             array.setflags(write=False)
         return cls(
             name=name,
             vertices_m=local_m,
             faces=faces,
             centre_m=centre_m,
-            areas_m2=surface.vector_areas(local_m, faces),
+            areas_m2=areas_m2,
             gross_m3=surface.enclosed_volume(local_m, faces) * share,
             notes=notes,
             share=share,

@@ -52,6 +52,19 @@ class Draw:
 
 
 @dataclass(frozen=True)
+class Rides:
+    """How a switch's float lies in the fuel, by its draught: raised_m is how much higher than its stated mark the surface stands
+    at the trip, lower_m how much lower than that in the densest fuel; per_density is what the draught times the density is.
+
+    A float that its stem guides keeps this along the stem at any tilt, since what it displaces is its area times the depth on its axis.
+    """
+
+    raised_m: float = 0.0
+    lower_m: float = 0.0
+    per_density: float = 0.0
+
+
+@dataclass(frozen=True)
 class Ends:
     """Other outlets of a tank that give nothing more once one takes air, since it gets past where their lines meet.
 
@@ -72,6 +85,8 @@ class FittedTank:
     the way's end the surface must stand for the flow; draw is what it gives, ends what ends with an outlet: empty and None until
     the flow has been looked at. outer_m are the least and greatest corner of the tank's outside in body axes, where the mesh is that.
 
+    rides are how the floats of its switches lie in the fuel, where their sizes are stated; the spot of such a switch is its mark raised.
+
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
     what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated.
     """
@@ -88,6 +103,7 @@ class FittedTank:
     ends: dict[str, Ends] = field(default_factory=dict)
     outer_m: tuple[Floats, Floats] | None = None
     draw: Draw | None = None
+    rides: dict[str, Rides] = field(default_factory=dict)
     sheet: Sheet | None = None
     corrected: Corrected | None = None
     tripped: dict[str, Tripped] = field(default_factory=dict)
@@ -111,6 +127,10 @@ class FittedTank:
     def spot(self, name: str) -> Spot:
         """The spot of a port, a switch ("switch NAME"), the dipstick's end ("dipstick bottom") or a gauge's ("gauge NAME top")."""
         return self.spots[name]
+
+    def rise_m(self, name: str) -> float:
+        """How much higher than stated the mark of a switch ("switch NAME") stands by its float; 0 for all else."""
+        return self.rides[name].raised_m if name in self.rides else 0.0
 
     def level_m(self, name: str, up: Floats) -> float:
         """Level of a spot about the cavity's centre, along up."""

@@ -105,10 +105,14 @@ class Flown:
 
 @dataclass(frozen=True)
 class Change:
-    """A change of the design, in words, and the flight of the changed design with the same thing wrong, which proves it."""
+    """A change of the design, in words, and the flight of the changed design with the same thing wrong, which proves it.
+
+    lamp: it is a mark or a switch, so that a lamp could have told of the failure.
+    """
 
     words: Words
     proof: Failing
+    lamp: bool = False
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fuelsys.arrays import Floats
+from fuelsys.model.built.layout import Rides
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.stated.attitude import Attitude
 
@@ -46,7 +47,8 @@ class SwitchStudy:
     where that point lies outside the cavity.
     opened is the same with narrow gaps open, where that makes a difference. outflow is what the reserve phase takes out of the
     tank, at_full what maximum continuous power does.
-    sustained_m3 is what is unusable if all attitudes are held for ever, None where they are.
+    sustained_m3 is what is unusable if all attitudes are held for ever, None where they are. All minutes are those from when
+    its lamp lights, delay_s after the surface has passed the mark; rides is how its float lies in the fuel, where that is stated.
     """
 
     name: str
@@ -61,14 +63,15 @@ class SwitchStudy:
     opened: SwitchStudy | None = None
     at_full: Outflow | None = None
     sustained_m3: float | None = None
+    delay_s: float = 0.0
+    rides: Rides | None = None
 
     @property
     def forever_minutes(self) -> float | None:
         """The least minutes at the worst trip if each attitude is held for ever; None where each is, and where not known."""
         if self.sustained_m3 is None or self.worst is None or self.worst.latest_m3 is None:
             return None
-        least_s = self.outflow.least_s(self.worst.latest_m3 - self.sustained_m3)
-        return None if least_s is None else least_s / 60.0
+        return self._lit(self.outflow.least_s(self.worst.latest_m3 - self.sustained_m3))
 
     @property
     def flow_m3_s(self) -> float:
@@ -80,23 +83,26 @@ class SwitchStudy:
         if quantity_m3 is None:
             return None
         usable_m3 = quantity_m3 - self.unusable_m3
-        return min(usable_m3 / self.outflow.alone_m3_s, usable_m3 / self.outflow.share_m3_s) / 60.0
+        return self._lit(min(usable_m3 / self.outflow.alone_m3_s, usable_m3 / self.outflow.share_m3_s))
 
     def least_minutes(self, quantity_m3: float | None) -> float | None:
         """Minutes in the worst state: alone, with what is returned elsewhere; None where it never trips or that is unknown."""
-        least_s = None if quantity_m3 is None else self.outflow.least_s(quantity_m3 - self.unusable_m3)
-        return None if least_s is None else least_s / 60.0
+        return self._lit(None if quantity_m3 is None else self.outflow.least_s(quantity_m3 - self.unusable_m3))
 
     def minutes(self, quantity_m3: float | None) -> float | None:
         """Reserve minutes in the usual state: 60 times the usable quantity over the tank's share of the flow per hour.
 
         Below zero nothing usable is left: the last of it was gone so many minutes before.
         """
-        return None if quantity_m3 is None else (quantity_m3 - self.unusable_m3) / self.flow_m3_s / 60.0
+        return self._lit(None if quantity_m3 is None else (quantity_m3 - self.unusable_m3) / self.flow_m3_s)
 
     def minutes_here(self, at: TripAt) -> float | None:
         """Minutes at the latest trip above what stays behind at that attitude itself, as long as it is held."""
-        return None if at.latest_m3 is None else (at.latest_m3 - at.unusable_m3) / self.flow_m3_s / 60.0
+        return self._lit(None if at.latest_m3 is None else (at.latest_m3 - at.unusable_m3) / self.flow_m3_s)
+
+    def _lit(self, left_s: float | None) -> float | None:
+        """Minutes from when the lamp lights, of a time from when the surface passes the mark: the flow goes on meanwhile."""
+        return None if left_s is None else (left_s - self.delay_s) / 60.0
 
     @property
     def normal(self) -> TripAt:

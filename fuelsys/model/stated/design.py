@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, StrictBool
+from pydantic import AfterValidator, Field, StrictBool
 
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import AnyComponent
@@ -46,6 +46,7 @@ from fuelsys.model.stated.records import (
     Unmodelled,
     Viscosity,
     Volume,
+    rising,
 )
 from fuelsys.units import LengthUnit, VolumeUnit
 
@@ -81,11 +82,13 @@ class Aircraft(Record):
 class Fuel(Record):
     """The fuel, and the phase whose flow counts for reserve minutes; viscosity is that of the coldest fuel to be used.
 
+    density_range is the least and the greatest density that it may have, hot and cold: it moves the floats of switches.
     reid_pressure is its vapour pressure by Reid's method (ASTM D323, D5191).
     """
 
     kind: Literal["avgas", "mogas", "jet", "diesel"]
     density_kg_m3: Density
+    density_range_kg_m3: Annotated[tuple[Density, Density], AfterValidator(rising)] | None = None
     viscosity_m2_s: Viscosity | None = None
     reid_pressure_pa: ReidPressure | None = None
     reserve_phase: str

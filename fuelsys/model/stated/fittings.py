@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+from math import acos, degrees, pi
 from typing import Literal
 
 from pydantic import Field, StrictBool
 
-from fuelsys.model.stated.records import Area, Bore, Duration, Flow, Gap, MeshCount, MeshUnit, Point, Record, Volume
+from fuelsys.arrays import Floats
+from fuelsys.model.stated.records import (
+    Area,
+    Bore,
+    Density,
+    Duration,
+    Flow,
+    Gap,
+    Mass,
+    MeshCount,
+    MeshUnit,
+    Point,
+    Record,
+    Tilt,
+    Volume,
+)
 
 Name = str
 Through = Literal["front", "rear", "left", "right", "bottom", "top"]  # a side of a tank, as the aircraft has it
@@ -68,12 +84,49 @@ class Inlet(Port):
     """Where fuel enters from another tank."""
 
 
+class SwitchFloat(Record):
+    """A switch's float: what it weighs, and its size, as an upright cylinder or as one of a volume that is as wide all the way up."""
+
+    mass_kg: Mass
+    height_m: Bore
+    diameter_m: Bore | None = None
+    volume_m3: Volume | None = None
+
+    @property
+    def sized(self) -> bool:
+        """Whether one of diameter and volume is stated, and only one."""
+        return (self.diameter_m is None) == bool(self.volume_m3)
+
+    @property
+    def sinks_below_kg_m3(self) -> float:
+        """The density of a liquid that it just floats in."""
+        return self.mass_kg / (self._area_m2 * self.height_m)
+
+    def draught_m(self, density_kg_m3: float) -> float:
+        """How deep it lies in a liquid, by Archimedes: 12 g of 30 mm diameter lie 17.0 mm deep in water of 998.2 kg/m3.
+
+        >>> one = SwitchFloat(mass="12 g", height="40 mm", diameter="30 mm")
+        >>> round(one.draught_m(998.2) * 1000.0, 2), round(one.draught_m(720.0) * 1000.0, 2)
+        (17.01, 23.58)
+        """
+        return self.mass_kg / (density_kg_m3 * self._area_m2)
+
+    @property
+    def _area_m2(self) -> float:
+        if self.volume_m3 is not None:
+            return self.volume_m3 / self.height_m
+        return pi / 4.0 * (self.diameter_m or 0.0) ** 2
+
+
 class Switch(Record):
     """A low-level float switch: the mark is the point that the falling surface passes when it trips.
 
     clearance_m is the room that its float needs all round the mark, over its stroke. own_float names the body among
     [[tank.inside]] that is its float, where the mark lies in that. through is the side that its stem comes in from.
     measured_trip is what was in the tank when its lamp came on while it drained, at the normal ground attitude.
+    The mark is where it trips in a liquid of density set_in, such as the water that it was set in; in the fuel where that is left
+    out. Further than max_tilt from upright it is not counted on to trip; delay is how long the surface must stay
+    below the mark until the lamp lights, so that it does not blink as the fuel sloshes.
     """
 
     name: Name = Field(min_length=1)
@@ -85,6 +138,23 @@ class Switch(Record):
     own_float: str | None = Field(default=None, min_length=1)
     measured_trip_m3: Volume | None = None
     through: Through | None = None
+    float_body: SwitchFloat | None = None
+    set_in_kg_m3: Density | None = None
+    max_tilt_rad: Tilt | None = None
+    delay_s: Duration | None = None
+
+    def too_far(self, up: Floats) -> str:
+        """Why it is not counted on to trip at an up (3,): it leans further than it may; empty where it does not.
+
+        >>> one = Switch(name="low", mark=["0 mm", "0 mm", "0 mm"], max_tilt="10 deg")
+        >>> from fuelsys.model.stated.attitude import Attitude
+        >>> one.too_far(Attitude.of_degrees(9.9, 0.0).up), one.too_far(Attitude.of_degrees(8.0, 8.0).up)
+        ('', 'tilted by 11.3°, more than the 10° that it is stated to work at')
+        """
+        lean_rad = acos(max(-1.0, min(1.0, float(up[2]))))
+        if self.max_tilt_rad is None or lean_rad <= self.max_tilt_rad * (1.0 + 1e-9):
+            return ""
+        return f"tilted by {degrees(lean_rad):.1f}°, more than the {degrees(self.max_tilt_rad):.3g}° that it is stated to work at"
 
 
 class Inside(Record):

@@ -12,7 +12,22 @@ from fuelsys import units
 from fuelsys.errors import UnitError
 
 # In the program a name carries its unit; in the file the unit stands in the text.
-_SUFFIXES = ("_m3_s", "_m2_s", "_m_s2", "_m_s", "_kg_m3", "_per_m", "_m2", "_m3", "_m", "_s", "_rad", "_w", "_pa")
+_SUFFIXES = (
+    "_m3_s",
+    "_m2_s",
+    "_m_s2",
+    "_m_s",
+    "_kg_m3",
+    "_kg",
+    "_per_m",
+    "_m2",
+    "_m3",
+    "_m",
+    "_s",
+    "_rad",
+    "_w",
+    "_pa",
+)
 
 
 def file_key(name: str) -> str:
@@ -25,7 +40,7 @@ def file_key(name: str) -> str:
         if name.endswith(suffix):
             name = name.removesuffix(suffix)
             break
-    return {"return_to": "return", "from_port": "from", "to_port": "to"}.get(name, name)
+    return {"return_to": "return", "float_body": "float", "from_port": "from", "to_port": "to"}.get(name, name)
 
 
 def _fault(found: str, mend: str) -> PydanticCustomError:
@@ -123,6 +138,13 @@ def _falling(curve: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float
     return curve
 
 
+def rising(pair: tuple[float, float]) -> tuple[float, float]:
+    """Two figures, the lesser first."""
+    if not pair[0] < pair[1]:
+        raise _fault("the first is not less than the second", "Give the least first, then the greatest.")
+    return pair
+
+
 MOST_LOAD_FACTOR = 20.0
 MOST_STEPS = 200
 # Bounds are those of sense, to catch a wrong unit or a slip of the pen; common practice, no source.
@@ -152,6 +174,8 @@ Spelled = BeforeValidator(lambda unit: units.named(unit) if isinstance(unit, str
 MeshUnit = Annotated[str, AfterValidator(units.named)]
 AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]
 PumpCurve = Annotated[tuple[tuple[AnyFlow, Pressure], ...], BeforeValidator(_points), AfterValidator(_falling)]
+Mass = Annotated[float, _quantity("mass", most=10.0, above=0.0)]
+Tilt = Annotated[float, _quantity("angle", most=pi / 2.0, above=0.0)]
 Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 
 

@@ -71,6 +71,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         "Latest here: the same trip above what is unusable at that attitude itself, for as long as it is held.",
         f"Least: the latest trip in the worst state. {as_read(worst)}{_at_full(switch, shown)}",
         *((NONE_LEFT,) if any((switch.minutes(at.latest_m3) or 0.0) < 0.0 for at in switch.at) else ()),
+        *_floats(switch, shown),
         *open_gaps(switch),
         *forever(switch),
         MINUTES,
@@ -82,6 +83,24 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
     return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown, appendix=True)
 
 
+def _floats(switch: SwitchStudy, shown: Shown) -> list[str]:
+    """What its float's draught does to the mark, and what its delay takes."""
+    found, rides = [], switch.rides
+    if rides:
+        way = "above" if rides.raised_m >= 0.0 else "below"
+        found.append(
+            f"By its float's draught in this fuel the surface stands {shown.text(abs(rides.raised_m), 'length')} {way} the stated mark"
+            f" at the trip; latest counts it {shown.text(rides.lower_m, 'length')} lower, in the densest fuel stated."
+        )
+    if switch.delay_s:
+        lost = shown.text(switch.flow_m3_s * switch.delay_s, "volume")
+        found.append(
+            f"Minutes count from when the lamp lights, {switch.delay_s:g} s after the surface passes the mark: {lost} are"
+            " burnt meanwhile, and the tank then holds so much less than is told here."
+        )
+    return found
+
+
 def _at_full(switch: SwitchStudy, shown: Shown) -> str:
     """The least minutes in flight at maximum continuous power."""
     if switch.at_full is None or switch.worst is None or switch.worst.latest_m3 is None:
@@ -91,7 +110,7 @@ def _at_full(switch: SwitchStudy, shown: Shown) -> str:
     return (
         ""
         if least_s is None
-        else f" At maximum continuous power, {burnt} burnt: {left_text(least_s / 60.0)} in flight."
+        else f" At maximum continuous power, {burnt} burnt: {left_text((least_s - switch.delay_s) / 60.0)} in flight."
     )
 
 

@@ -30,8 +30,7 @@ _FLOWN = (
     rests_on=("mesh-in-doubt", "cover-not-stated", "warning-tolerance-unknown"),
 )
 def failure_without_warning(study: Study) -> Iterator[Verdict]:
-    """Each failure that a lamp can tell: fail where the engine stops sooner, its fuel kept back, and no lamp lights, which one
-    does with nothing wrong; else caution."""
+    """Each failure: fail where the engine stops sooner, its fuel kept back, and no lamp lights, which one could; else caution."""
     yield from _each(study, soon=False)
 
 
@@ -84,7 +83,8 @@ def _judged(found: Failures, one: Failing) -> Verdict:
     blind = one.before_s is None and _takes_away(found.usual, one.flown)
     flown = (*found.basis, ": ")
     evidence = (*flown, *said(f"{_told(one, one.flown)}; {litres(one.flown.left_m3)} are left in the tanks"))
-    outcome = Outcome.FAIL if blind and not _too_soon(one) else Outcome.CAUTION
+    told = one.change is None or one.change.lamp  # what a lamp cannot tell waits for something to fail, as at once
+    outcome = Outcome.FAIL if blind and told and not _too_soon(one) else Outcome.CAUTION
     return Verdict(outcome, one.words, evidence, _mend(one), Cost(short_s=ENOUGH_S - max(0.0, one.least_s or 0.0)))
 
 

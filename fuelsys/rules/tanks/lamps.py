@@ -37,6 +37,8 @@ def never_words(switch: SwitchStudy) -> str:
 
 def raised(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
     """How far to raise a mark; the figures are those of the study."""
+    if any(switch.too_far(at.attitude.up) for at in found.never):
+        return "Fit a switch that is stated to work at these tilts; no other height helps."
     if found.rise_m is None:
         return (
             "No height straight above this mark leaves the target at every flight attitude: move the mark nearer to the"

@@ -33,7 +33,7 @@ def warning_never_trips(study: Study) -> Iterator[Verdict]:
         if found is None:
             yield needs(where, NEEDS_OUTLET)
         elif found.never:
-            known = switch.target_s is not None
+            known = switch.target_s is not None or switch.max_tilt_rad is not None
             mend = raised(tank, switch, found) if known else ""
             yield failed(where, never_words(found), mend, Cost(short_s=switch.target_s or 0.0))
         else:

@@ -55,7 +55,7 @@ def warning_late(study: Study) -> Iterator[Verdict]:
                 Cost(short_s=switch.target_s),
             )
             continue
-        asked = f"a target of {minutes(switch.target_s)}{_tolerance_words(switch)}"
+        asked = f"a target of {minutes(switch.target_s)}{_tolerance_words(switch)}{_float_words(found)}"
         asked += _ALONE if found.outflow.to else ""
         asked += _shared(found)
         evidence = _late_words(tank, found, late, asked)
@@ -110,6 +110,16 @@ def _shared(found: SwitchStudy) -> str:
     if usual is None or found.outflow.share_m3_s >= found.outflow.alone_m3_s:
         return ""
     return f"; all the flow counts, as when the tanks beside it are empty: at its share {left_text(usual)}"
+
+
+def _float_words(found: SwitchStudy) -> str:
+    """What its float in the densest fuel and its delay take off."""
+    words = (
+        f", and its float {millimetres(found.rides.lower_m)} higher in the densest fuel"
+        if found.rides and found.rides.lower_m
+        else ""
+    )
+    return words + (f", lit {found.delay_s:g} s after the surface has passed its mark" if found.delay_s else "")
 
 
 def _tolerance_words(switch: Switch) -> str:
@@ -170,7 +180,8 @@ def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy
     """The study's least minutes at the latest trip against the target."""
     out, late, target_s = found.outflow, found.worst, switch.target_s or 0.0
     usable_m3 = ((late.latest_m3 if late else None) or 0.0) - found.unusable_m3
-    lasts_s = out.least_s(usable_m3)
+    out_s = out.least_s(usable_m3)
+    lasts_s = None if out_s is None else out_s - found.delay_s
     names = ", ".join(out.to)
     if lasts_s is None or out.returned_m3_s is None:
         return needs(where, f"the engine's return_flow: it goes to {names}")
@@ -183,7 +194,7 @@ def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy
     evidence = (
         f"{flow(out.returned_m3_s)} are returned to {names}{way}; {flow(out.alone_m3_s + out.returned_m3_s)} are drawn from"
         f" {found.tank}: {left_text(lasts_s / 60.0)} at the latest trip ({late.attitude.text if late else ''}),"
-        f" {left_text(usable_m3 / out.alone_m3_s / 60.0)} by what is burnt alone, for a target of {minutes(target_s)}"
+        f" {left_text((usable_m3 / out.alone_m3_s - found.delay_s) / 60.0)} by what is burnt alone, for a target of {minutes(target_s)}"
     )
     if lasts_s >= target_s * (1.0 - 1e-9):
         return passed(where, evidence)
