@@ -39,6 +39,7 @@ LOW_TEE = {
     "tank.1.inlet": [],
 }
 
+OWN_FILLER = {"tank.1.filler": {"name": "cap", "position": mm(100, 100, 240), "bore": "58 mm", "bonded": True}}
 WING_VALVE = {
     "component.6": {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880), "engine_side": False},
     "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
@@ -122,6 +123,8 @@ CASES = [
         "wider or shorter lines",
         CAUTION,
     ),
+    # With a filler of its own it is no header.
+    Case("tank-not-kept-full", "good", INTO_HEADER, ("it need not stay full",), {"line.2.bore": "4.7 mm"} | OWN_FILLER),
     Case("tank-not-kept-full", "unknown", "header.from main", ("a flow named takeoff",), NO_TAKE_OFF),
     Case("fuel-boils-in-line", "good", SUCTION, ("2.30 kPa below the air's, 69.69 kPa", "5.59 kPa are left")),
     Case("fuel-boils-in-line", "bad", SUCTION, ("it boils",), {"line.3.bore": "2.5 mm"}, "ceiling", FAIL),

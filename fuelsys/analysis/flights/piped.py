@@ -77,7 +77,8 @@ def pumps(layout: Layout, stopped: Collection[str]) -> Iterator[tuple[Words, Lay
 
 
 def _free(layout: Layout, name: str) -> str:
-    """A name that nothing has."""
+    """A name that nothing has; a dot, which a line's may have, would make a component's a port's."""
+    name = name.replace(".", " ")
     taken = {one.name for one in (*layout.design.component, *layout.lines, *layout.tanks)}
     return next(one for n in range(len(taken) + 1) if (one := f"{name} {n}" if n else name) not in taken)
 
