@@ -42,7 +42,6 @@ QUESTIONS = (
     ),
     Question(
         "balance", "Show the fuel's mass and centre of gravity against its quantity.", "analysis/flights",
-        no_picture="its figures go into the aircraft's own mass and balance sheet",
     ),
     Question("place", "Find where a low-level mark must sit for a target of minutes.", "analysis/tank"),
     Question(

@@ -12,6 +12,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import overflow_level_m
+from fuelsys.analysis.tank.switches import low_m
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.ends import PortEnd
@@ -73,7 +74,7 @@ class Standing:
             over_m3 = float(_volumes(drained, free, np.array([spills[lowest]]))[0])
             most_m3 = min(gross_m3 - air.left_m3, over_m3)
             spill_m, to = spills[lowest] + centre, _beyond(layout, tank, lowest, attitude)
-        lamps = {one.name: _lamp(drained, free, i, one) for i, one in enumerate(design.switch)}
+        lamps = {one.name: _lamp(drained, free, i, one, low_m(tank, one)) for i, one in enumerate(design.switch)}
         return cls(attitude, drained, free, knots_m3, knots_m + centre, lips, most_m3, over_m3, spill_m, to, lamps)
 
     def level_m(self, volume_m3: float) -> float:
@@ -136,14 +137,16 @@ def _beyond(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> 
     return "" if layout.network.overboard(lowest.end) or not others else str(others[0])
 
 
-def _lamp(drained: Drained, free: Flags, index: int, switch: Switch) -> tuple[float | None, float | None, float | None]:
+def _lamp(
+    drained: Drained, free: Flags, index: int, switch: Switch, low_m: float
+) -> tuple[float | None, float | None, float | None]:
     """Volumes at which a switch trips and resets, and trips at the latest."""
     tree, tilted = drained.tilted.tree, drained.tilted
     seed = tree.port_seed[drained.n_openings + index]
     level = tilted.level_m(tilted.spots[drained.n_openings + index])
     if switch.too_far(tilted.up) or seed < 0 or (not free[seed] and drained.end_m[seed] >= level):
         return None, None, None
-    low = level - (switch.tolerance_m or 0.0)
+    low = level - low_m
     trip, reset, late = _volumes(drained, free, np.array([level, level + switch.differential_m, low]))
     comes = free[seed] or drained.end_m[seed] < low
     comes = comes and low > float(drained.tilted.tree.floor[seed])
