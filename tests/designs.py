@@ -187,6 +187,7 @@ COMPONENTS = [
         "heat": "90 W",
         "return_flow": "20 L/h",
         "inlet_pressure": "20 kPa",
+        "most_inlet_pressure": "90 kPa",
     },
 ]
 

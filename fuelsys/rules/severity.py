@@ -22,6 +22,12 @@ SHUT_AIR = Source(
     " and the fuel it pushes still finds room; less is a caution: chosen here, no source"
 )
 
+TRIFLE_M, TRIFLE_S = 0.007, 6.0  # 50 Pa of fuel; a tenth of a minute, the last digit that minutes are told in
+TRIFLES = Source(
+    "trifles are told and pass: a vent up to 7 mm under fuel while another stands in air or the fuel sinks from it, a tenth of a"
+    " minute on a gauge, half a minute on a stick: chosen here, no source"
+)
+
 
 def overheats(warmer_k: float, boils_k: float | None) -> bool:
     """Whether fuel that a return warms so much boils in the tank on a standard day, or is hotter than anybody counts on."""

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
 from fuelsys.arrays import Floats
-from fuelsys.model.built.ends import ComponentEnd, End, PortEnd, Step
+from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine, PortEnd, Step
 from fuelsys.model.found.findings import Source, Verdict
 from fuelsys.model.found.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.components import Component, Engine, Pump
 from fuelsys.model.stated.design import LineKind
+from fuelsys.model.stated.fittings import Inlet, Outlet
 from fuelsys.rules.words import needs, spot
 
 C = TypeVar("C", bound=Component)
@@ -29,10 +30,25 @@ def diesel(study: Study) -> bool:
     return design.aircraft.engine == "piston" and not design.fuel.gasoline
 
 
+def against(study: Study, line: PlacedLine) -> End | None:
+    """The outlet that a feed line runs into, or the inlet that it runs out of."""
+    nodes = study.layout.network.nodes
+    if line.kind != "feed":
+        return None
+    if isinstance(nodes[line.end], Outlet):
+        return line.end
+    return line.start if isinstance(nodes[line.start], Inlet) else None
+
+
 def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
     """Lines of some kinds that are on no way from end to end: nothing was checked on them."""
     for line in study.layout.lines:
         if line.design.kind in kinds and line.name in study.plumbing.loose:
+            if turned := against(study, line):
+                yield needs(
+                    line.name, f"to be drawn, or fitted, the other way round: see port-not-connected at {turned}"
+                )
+                continue
             ends = f'"{line.design.from_port}" and "{line.design.to_port}"'
             yield needs(
                 line.name,

@@ -15,6 +15,7 @@ from json_keys import broken, form
 from numpy.testing import assert_allclose
 
 from fuelsys import review
+from fuelsys.analysis.flights import piped
 from fuelsys.analysis.flights.cases import together
 from fuelsys.analysis.flights.failures import failures
 from fuelsys.analysis.flights.setting import World
@@ -116,8 +117,10 @@ def test_the_command_and_its_picture(own: Path) -> None:
 def test_two_things_wrong_by_one_cause(own: Path, tmp_path: Path) -> None:
     # Of the example: both wings' vents iced, the header breathing by the left one's;
     # its pump and all lamps; a strainer in each wing and a filter are three pairs.
-    told = {case.upset.words: case.upset for case in together(World.of(review.read(own)))}
-    assert told["ice: left vent and right vent blocked"].airless == (("left", "header"), ("right",))
+    world = World.of(review.read(own))
+    told = {case.upset.words: case.upset for case in together(world)}
+    iced = told["ice: left vent and right vent blocked"].blocked
+    assert world.airless(frozenset(), {}, iced) == (("left", "header"), ("right",))
     dark = told["no electric power: pump stands still, no lamp lights"]
     assert {tank for tank, _ in dark.stuck} == {"header"}
     assert len(dark.stuck) == 3
@@ -162,3 +165,19 @@ def test_what_is_missing_is_one_line(own: Path) -> None:
     with pytest.raises(Exception, match="it needs the engine's return_flow") as caught:
         CliRunner().invoke(command, [str(own)], catch_exceptions=False)
     assert "\n" not in str(caught.value)
+
+
+def test_a_second_vent_line_beside_one_with_a_dot_in_its_name(tmp_path: Path) -> None:
+    line = {
+        "name": "main.vent to mast",
+        "kind": "vent",
+        "from": "main.vent",
+        "to": "overboard",
+        "bore": "8 mm",
+        "path": [],
+    }
+    layout = designs.layout_of(tmp_path, {"line.0": line})
+    (name,) = (one.name for one in layout.lines if one.kind == "vent" and layout.network.overboard(one.end))
+    assert "." in name
+    more = [changed for words, changed in piped.vents(layout, [name], []) if "second vent line" in str(words[0])]
+    assert [len(one.network.ways("vent")) for one in more] == [len(layout.network.ways("vent")) + 1]

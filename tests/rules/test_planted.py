@@ -186,7 +186,7 @@ ALL = [
     Planted(
         "fuel behind ribs",
         made.gravity,
-        "fuel-trapped-in-pocket",
+        "unusable-large",
         "left",
         bad={"wing": lambda: Wing(notch=0)},
     ),

@@ -143,7 +143,7 @@ CASES = [
         "feed-line-high-point",
         "unknown",
         "main feed",
-        ("from a tank's outlet",),
+        ("the other way round: see port-not-connected at main.outlet",),
         {"line.2.from": "header.from main", "line.2.to": "main.outlet"},
     ),
     # The filter, with its drain, is the low point.

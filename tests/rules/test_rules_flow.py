@@ -39,13 +39,26 @@ LOW_TEE = {
     "tank.1.inlet": [],
 }
 
+OWN_FILLER = {"tank.1.filler": {"name": "cap", "position": mm(100, 100, 240), "bore": "58 mm", "bonded": True}}
 WING_VALVE = {
     "component.6": {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880), "engine_side": False},
     "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
     "line.9": line("main feed on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
 }
 
+MOST, RULE = "component.5.most_inlet_pressure", "inlet-pressure-too-high"
+BOTH = "with boost pump and engine pump running and nothing drawn "
+INLET = [
+    # Two pumps of 40 kPa at no flow, and the main tank full, which stands over the header: nose down by 10 deg the rear edge of its
+    # roof, at (650, 1240), is (650 + 300) sin 10 deg + (1240 - 340) cos 10 deg = 1051.3 mm above the inlet: 7.42 kPa.
+    Case(RULE, "good", "engine", (BOTH + "87.42 kPa", "90.00 kPa", "descent")),
+    Case(RULE, "bad", "engine", ("87.42 kPa", "it may get 87.40 kPa"), {MOST: "87.4 kPa"}, "regulator", FAIL),
+    Case(RULE, "unknown", "engine", ("needs its most_inlet_pressure", "87.42 kPa"), {MOST: REMOVE}),
+    Case(RULE, "unknown", "engine", ("needs the curve of engine pump",), {"component.4.curve": REMOVE}),
+    Case(RULE, "not asked", "engine", ("no pump stands",), GRAVITY),
+]
 CASES = [
+    *INLET,
     # A valve before the header: shut, the header is left to itself. A thin line past it: not enough.
     Case(
         "tank-not-kept-full",
@@ -110,6 +123,8 @@ CASES = [
         "wider or shorter lines",
         CAUTION,
     ),
+    # With a filler of its own it is no header.
+    Case("tank-not-kept-full", "good", INTO_HEADER, ("it need not stay full",), {"line.2.bore": "4.7 mm"} | OWN_FILLER),
     Case("tank-not-kept-full", "unknown", "header.from main", ("a flow named takeoff",), NO_TAKE_OFF),
     Case("fuel-boils-in-line", "good", SUCTION, ("2.30 kPa below the air's, 69.69 kPa", "5.59 kPa are left")),
     Case("fuel-boils-in-line", "bad", SUCTION, ("it boils",), {"line.3.bore": "2.5 mm"}, "ceiling", FAIL),

@@ -36,6 +36,16 @@ UPSIDE_DOWN = {
     }
 }
 
+ACROSS = {
+    "tank.0.mesh": "pocket.off",
+    "tank.0.gauge.0": {"name": "probe", "kind": "probe", "bottom": mm(440, 250, 70), "top": mm(200, 250, 70)},
+}
+# An arm of 92 mm about a pivot 50 mm from the front wall: its float comes through that wall on the way.
+SWINGING = {
+    "tank.0.gauge.0": UPSIDE_DOWN["tank.0.gauge.0"]
+    | {"pivot": mm(50, 250, 100), "empty": mm(30, 250, 10), "full": mm(30, 250, 190)},
+}
+
 CASES = [
     Case("gauge-missing", "good", "main", ("it has probe",)),
     Case(
@@ -69,6 +79,21 @@ CASES = [
     ),
     Case("gauge-blind", "bad", MAIN, ("its signal does not change as the tank drains",), LEVEL | UPSIDE_DOWN, "", FAIL),
     Case("gauge-blind", "unknown", MAIN, ("needs an outlet",), NO_MAIN_OUTLET),
+    # From the hopper's floor 1 mm up: 1 mm is 0.01 L, two seconds at 18 L/h. 24/6 above is 0.41 L.
+    Case("gauge-blind", "good", MAIN, ("down to 0.33 L; unusable are 0.32 L",), LEVEL | probe(210, -44.6)),
+    Case("gauge-meets-wall", "good", MAIN, ("nothing is in its way",)),
+    # The bag on the rear wall stands behind a wall of 2 mm, at x from 400 to 402; its inside ends at 450.
+    Case(
+        "gauge-meets-wall",
+        "bad",
+        MAIN,
+        ("a wall, a rib or a body at (400, 250, 70) mm", "2.0 mm thick"),
+        LEVEL | ACROSS,
+        "",
+        FAIL,
+    ),
+    Case("gauge-meets-wall", "bad", MAIN, ("of its way lies outside",), LEVEL | SWINGING, "", FAIL),
+    Case("gauge-meets-wall", "unknown", MAIN, ("needs an outlet",), NO_MAIN_OUTLET),
     Case("gauge-blind", "not asked", "", ("nothing of this kind",), {"tank.0.gauge": [], "tank.1.gauge": []}),
 ]
 

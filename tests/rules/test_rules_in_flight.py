@@ -229,7 +229,7 @@ CASES = [
         "vent-under-fuel-in-flight",
         "bad",
         "main",
-        ("full, at a combination (pitch -10.0°, roll +6.0°)", "; none does at descent"),
+        ("full, at a combination (pitch -10.0°, roll +6.0°)", "; no vent stands in air at descent either"),
         PARTED | FRONT_VENT | {"attitude": [*LEVEL_AND_DESCENT["attitude"], ATTITUDES[6]]},
         "",
         CAUTION,

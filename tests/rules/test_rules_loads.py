@@ -15,7 +15,7 @@ from rule_cases import NO_MAIN_OUTLET, SPARE, Case, check, mm, study_of
 
 from fuelsys.model.found.findings import Outcome
 
-FAIL = Outcome.FAIL
+FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 RULE = "tank-near-firewall"
 
 
@@ -48,6 +48,26 @@ CASES = [
     Case(RULE, "unknown", "main", ("needs a component of the kind engine", "400.0 mm"), NO_ENGINE),
     # What no side can mend is a fault without an engine too.
     Case(RULE, "bad", "main", ("0.5 mm",), NO_ENGINE | firewall(399.5), "", FAIL),
+]
+
+PRESSED = "tank-bears-too-little"
+
+
+def bears(pressure: str) -> dict[str, object]:
+    return {"tank.0.bears": pressure}
+
+
+# The main tank is 0.4 m long, 0.5 m across and 0.3 m high, 0.72 kg/L: at 9 g forward 720 x 9 x 9.80665 x 0.4 = 25.42 kPa; at 1.5 x 10 g
+# downward 720 x 15 x 9.80665 x 0.3 = 31.77 kPa. The header: 0.2 m long and 0.2 high, so 3.5 psi is asked for.
+G4, G10 = {"aircraft.limit_load_factor": 3.8}, {"aircraft.limit_load_factor": 10.0}
+CASES += [
+    Case(PRESSED, "not asked", "main", ("a test with 25.42 kPa",)),
+    Case(PRESSED, "bad", "main", ("24.13 kPa", "25.42 kPa (full tank at 9"), G4 | bears("3.5 psi"), "(a)(2)", CAUTION),
+    Case(PRESSED, "bad", "main", ("25.42 kPa",), G4 | bears("3.5 psi") | {"tank.0.in_cabin": True}, "baffles", FAIL),
+    Case(PRESSED, "bad", "main", ("26.00 kPa", "31.77 kPa (full tank at 15 g down"), G10 | bears("26 kPa"), "", FAIL),
+    Case(PRESSED, "good", "main", ("31.77 kPa",), G10 | bears("31.78 kPa")),
+    Case(PRESSED, "unknown", "main", ("needs aircraft.limit_load_factor", "25.42 kPa"), bears("26 kPa")),
+    Case(PRESSED, "bad", "header", ("24.13 kPa are asked for",), G4 | {"tank.1.bears": "23 kPa"}, "", CAUTION),
 ]
 
 

@@ -61,7 +61,7 @@ CASES = [
         "vent-below-full-level",
         "bad",
         "main.vent",
-        ("drowned by 10.0 mm", "second stays open"),
+        ("drowned by 10.0 mm", "second stands in air and lets it out"),
         LOW_VENT
         | {"line.0.path": [mm(570, 0, 1300)], "tank.0.vent.1": {"name": "second", "position": mm(170, 250, 240)}}
         | {"line.9": line("second vent", "vent", "main.second", "overboard", mm(570, 0, 1300))},

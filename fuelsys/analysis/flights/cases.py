@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
 
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.analysis.lines.airing import settings_of, shut_in
 from fuelsys.analysis.lines.hydraulics import element_of
-from fuelsys.model.built.ends import PlacedLine
-from fuelsys.model.built.network import Network
+from fuelsys.model.built.ends import ComponentEnd
 from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
 
@@ -21,22 +21,18 @@ LESS_LOADED = 0.03  # how much less than dipped is in the tanks; common practice
 class Case:
     """One thing that may go wrong; needs says what it cannot be computed without.
 
-    blocked are the vent lines that it blocks, dark says that no lamp lights, shuts that it is what shuts the fuel off, or that
+    dark says that no lamp lights, shuts that it is what shuts the fuel off, or that
     a tank gives nothing: where that is the only way, the engine stops as it must.
     """
 
     upset: Upset
     needs: str = ""
-    blocked: tuple[str, ...] = ()
     dark: bool = False
     shuts: bool = False
 
 
 def again(world: World, case: Case) -> Upset:
     """The same thing wrong with a design that was changed."""
-    if case.blocked:
-        lines = [line for line in world.layout.network.edges if line.name in case.blocked]
-        return replace(case.upset, airless=_shut_in(world.layout.network, lines))
     return replace(case.upset, stuck=_all_lamps(world)) if case.dark else case.upset
 
 
@@ -66,7 +62,8 @@ def _pumps(world: World) -> Iterator[Case]:
 def _valves(world: World) -> Iterator[Case]:
     for part in world.layout.network.nodes.values():
         if isinstance(part, Valve):
-            yield Case(Upset(f"{part.name} shut", shut=frozenset([part.name])), shuts=True)
+            feeds = bool(world.layout.network.lines_at(ComponentEnd(part.name), "feed"))
+            yield Case(Upset(f"{part.name} shut", shut=frozenset([part.name])), shuts=feeds)
 
 
 def _selectors(world: World) -> Iterator[Case]:
@@ -76,7 +73,7 @@ def _selectors(world: World) -> Iterator[Case]:
             continue
         behind = [tanks_behind(network, line) for line in network.lines_at(end, "feed") if line.end == end]
         tanks = [name for name in world.names if any(name in some for some in behind)]
-        for place in [*(tanks if len(tanks) > 1 else []), "off"]:
+        for place in [*(tanks if len(tanks) > 1 else []), *(["off"] if network.lines_at(end, "feed") else [])]:
             yield Case(Upset(f"{part.name} on {place} throughout", selectors={part.name: place}), shuts=place == "off")
 
 
@@ -88,22 +85,15 @@ def _tanks(world: World) -> Iterator[Case]:
 
 
 def _vents(world: World) -> Iterator[Case]:
-    """Each vent line blocked that some tank has no other air than by; tanks that it leaves joined share what air they have."""
+    """Each vent line blocked that some tank has no other air than by; and each setting of a selector in vent lines."""
     network = world.layout.network
+    always = shut_in(network, frozenset())
     for line in network.edges:
-        if line.kind == "vent" and (groups := _shut_in(network, [line])):
-            yield Case(Upset(f"{line.name} blocked", airless=groups), blocked=(line.name,))
-
-
-def _shut_in(network: Network, blocked: Sequence[PlacedLine]) -> tuple[tuple[str, ...], ...]:
-    """The tanks that have no air from outside with some vent lines blocked; those that still share air are one group."""
-    still = network.aired(blocked)
-    shut_in = [name for name in network.aired(()) if name not in still]
-    rest = Network(network.tanks, network.nodes, tuple(one for one in network.edges if one not in blocked))
-    joined = [tuple(name for name in group if name in shut_in) for group in rest.air_groups()]
-    groups = [group for group in joined if group]
-    groups += [(name,) for name in shut_in if not any(name in group for group in groups)]
-    return tuple(groups)
+        if line.kind == "vent" and shut_in(network, frozenset([line.name])) != always:
+            yield Case(Upset(f"{line.name} blocked", blocked=frozenset([line.name])))
+    for part in network.nodes.values():
+        for words, shut in settings_of(network, part) if isinstance(part, Selector) else []:
+            yield Case(Upset(words, blocked=shut))
 
 
 def together(world: World) -> list[Case]:
@@ -115,10 +105,9 @@ def _iced(world: World) -> Iterator[Case]:
     network = world.layout.network
     outer = [one for one in network.edges if one.kind == "vent" and any(map(network.overboard, (one.start, one.end)))]
     for pair in combinations(outer, 2):
-        groups = _shut_in(network, pair)
-        if groups and all(groups != _shut_in(network, [line]) for line in pair):
-            words = f"ice: {pair[0].name} and {pair[1].name} blocked"
-            yield Case(Upset(words, airless=groups), blocked=(pair[0].name, pair[1].name))
+        both = frozenset(line.name for line in pair)
+        if all(shut_in(network, both) != shut_in(network, frozenset([line.name])) for line in pair):
+            yield Case(Upset(f"ice: {pair[0].name} and {pair[1].name} blocked", blocked=both))
 
 
 def _powerless(world: World) -> Iterator[Case]:

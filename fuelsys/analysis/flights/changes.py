@@ -15,6 +15,7 @@ from fuelsys.analysis.flights.fly import COARSE, fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.ends import ComponentEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.fly import Change, Failing, Flown
 from fuelsys.model.words import Words
@@ -50,13 +51,16 @@ def _flies_less(world: World, changed: World, usual: list[Flown]) -> bool:
 def _trials(world: World, case: Case, flown: Flown, from_s: float) -> Iterator[tuple[str, Words, World]]:
     """Changed designs by their kind, in words, from the cheapest on."""
     layout, upset = world.layout, case.upset
-    vents = ("a vent line", _worlds(world, piped.vents(layout, case.blocked, upset.airless)))
+    blocked = upset.blocked | {
+        line.name for name in upset.shut for line in layout.network.lines_at(ComponentEnd(name), "vent")
+    }
+    vents = ("a vent line", _worlds(world, piped.vents(layout, blocked, world.airless(frozenset(), {}, blocked))))
     lit = [(_MARK, marks.raised(world, flown, upset.stuck)), (_SWITCH, marks.one_more(world, flown))]
     piping = [
         ("a check valve", _worlds(world, piped.check_valves(layout, flown, from_s))),
         ("a second pump", _worlds(world, piped.pumps(layout, upset.stopped))),
     ]
-    for kind, found in [*([vents] if case.blocked else []), *([] if case.dark else lit), *piping]:
+    for kind, found in [*([vents] if blocked else []), *([] if case.dark else lit), *piping]:
         for words, changed in found:
             yield kind, words, changed
 

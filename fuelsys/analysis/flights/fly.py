@@ -13,7 +13,7 @@ import numpy as np
 
 from fuelsys.analysis.flights.legs import Leg, Mode, Moment
 from fuelsys.analysis.flights.pools import doubts
-from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.analysis.flights.setting import Group, Upset, World
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.stepping import Stretch, stretches
@@ -76,6 +76,7 @@ class _Flight:
     times: list[float] = field(default_factory=list)
     states: list[Floats] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
+    shut_in_m3: dict[Group, float] = field(default_factory=dict)
     events: int = 0
 
     @property
@@ -99,7 +100,8 @@ class _Flight:
             self.tell("begins", detail=segment.name)
             while True:
                 change_s = self.upset_from_s if upset is not self.upset else np.inf
-                leg = self.world.leg(segment, upset, dict(zip(self.names, self.here.tolist(), strict=False)))
+                held = dict(zip(self.names, self.here.tolist(), strict=False))
+                leg = self.world.leg(segment, upset, held, self.shut_in_m3)
                 if not self.parts or self.parts[-1].name != segment.name:
                     back = (leg.back_m3_s, leg.back_to)
                     self.parts.append(Part(segment.name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
@@ -349,6 +351,7 @@ class _Flight:
         if what == "breathes":
             self.tell("breathes", tank)
             leg.breathe(tank, dict(zip(self.names, self.here.tolist(), strict=False)))
+            self.shut_in_m3 = {group: room for group, room in self.shut_in_m3.items() if tank not in group}
         elif what == "falls":
             mode.full = False
             self.tell("falls", tank)

@@ -19,7 +19,9 @@ _BACK_M3 = 1e-4  # that must have run into a tank for a check valve to be tried
 _NOWHERE = (0.0, 0.0, 0.0)  # of a part whose place nothing is computed from: its lines say where they run
 
 
-def vents(layout: Layout, blocked: Sequence[str], airless: Sequence[tuple[str, ...]]) -> Iterator[tuple[Words, Layout]]:
+def vents(
+    layout: Layout, blocked: Collection[str], airless: Sequence[tuple[str, ...]]
+) -> Iterator[tuple[Words, Layout]]:
     """A line that joins a tank without air to another tank's vent, then a second line beside a blocked one."""
     shut_in = {name for group in airless for name in group}
     lines = [line for line in layout.lines if line.name in blocked]
@@ -75,7 +77,8 @@ def pumps(layout: Layout, stopped: Collection[str]) -> Iterator[tuple[Words, Lay
 
 
 def _free(layout: Layout, name: str) -> str:
-    """A name that nothing has."""
+    """A name that nothing has; a dot, which a line's may have, would make a component's a port's."""
+    name = name.replace(".", " ")
     taken = {one.name for one in (*layout.design.component, *layout.lines, *layout.tanks)}
     return next(one for n in range(len(taken) + 1) if (one := f"{name} {n}" if n else name) not in taken)
 

@@ -8,25 +8,29 @@ from functools import cached_property
 
 from fuelsys.analysis.flights.legs import Leg, room_m3
 from fuelsys.analysis.flights.plumbed import Plumbed, Positions, tanks_behind
+from fuelsys.analysis.lines.airing import shut_in
 from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.vapour import hot_vapour_pa
 from fuelsys.analysis.tank.filling import filled
 from fuelsys.analysis.tank.standing import Standing
 from fuelsys.errors import QuestionError
-from fuelsys.model.built.ends import End
+from fuelsys.model.built.ends import ComponentEnd, End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Filter, Pump, Selector
 from fuelsys.model.stated.design import Segment
 from fuelsys.model.words import Doubt
 
+Group = tuple[str, ...]  # tanks that share air
+Groups = tuple[Group, ...]
+
 
 @dataclass(frozen=True)
 class Upset:
     """One thing that is wrong, in words; empty: nothing is.
 
-    stuck are lamps (tank and switch) that tell nothing, airless groups of tanks whose common air is shut in.
+    stuck are lamps (tank and switch) that tell nothing, blocked the vent lines that let no air through.
     """
 
     words: str
@@ -36,7 +40,7 @@ class Upset:
     dry: frozenset[str] = frozenset()
     half: frozenset[str] = frozenset()
     stuck: frozenset[tuple[str, str]] = frozenset()
-    airless: tuple[tuple[str, ...], ...] = ()
+    blocked: frozenset[str] = frozenset()
     returns_to: str = ""
     loaded: float = 1.0
 
@@ -123,6 +127,9 @@ class World:
         unvented = [tank.name for tank in self.layout.tanks if not tank.design.vent]
         if unvented:
             found.append(Doubt(f"{', '.join(unvented)} shows no vent and is taken as vented."))
+        starved = [name for group in self.airless(frozenset(), {}, frozenset()) for name in group]
+        if starved:
+            found.append(Doubt(f"no air comes into {', '.join(starved)} past a check valve in the vent line."))
         return found
 
     # --- segments
@@ -187,8 +194,22 @@ class World:
             self.standings[name, attitude] = Standing.of(self.layout, self.layout.tank(name), attitude)
         return self.standings[name, attitude]
 
-    def leg(self, segment: Segment, upset: Upset, held_m3: Mapping[str, float]) -> Leg:
-        """One part of the flight with what is wrong in it."""
+    def airless(self, shut: frozenset[str], selectors: Mapping[str, str], blocked: frozenset[str]) -> Groups:
+        """The tanks whose air is shut in, by blocked lines, by valves shut and selectors off in vent lines, by check valves."""
+        off = shut | {name for name, place in selectors.items() if place == "off"}
+        ends = [ComponentEnd(name) for name in off]
+        return shut_in(
+            self.layout.network,
+            blocked | {line.name for end in ends for line in self.layout.network.lines_at(end, "vent")},
+        )
+
+    def leg(
+        self, segment: Segment, upset: Upset, held_m3: Mapping[str, float], shut_in_m3: dict[Group, float] | None = None
+    ) -> Leg:
+        """One part of the flight with what is wrong in it.
+
+        shut_in_m3 keeps from part to part the room that air had when it was shut in: it does not come to the outside's pressure again.
+        """
         design, network = self.layout.design, self.layout.network
         attitude = next(one for one in design.envelope if one.name == segment.attitude)
         running = {part.name for part in network.nodes.values() if isinstance(part, Pump) and part.curve}
@@ -199,10 +220,11 @@ class World:
         pumps = frozenset(running - upset.stopped)
         positions = Positions(selectors, frozenset(segment.shut) | upset.shut, pumps, upset.dry, upset.half)
         standings = {name: self.standing(name, attitude) for name in self.names}
-        rooms = tuple(
-            (group, room_m3([standings[tank] for tank in group], [held_m3[tank] for tank in group]))
-            for group in upset.airless
-        )
+        groups = self.airless(positions.shut, selectors, upset.blocked)
+        at_first = {} if shut_in_m3 is None else shut_in_m3
+        for group in groups:
+            at_first.setdefault(group, room_m3([standings[tank] for tank in group], [held_m3[tank] for tank in group]))
+        rooms = tuple((group, at_first[group]) for group in groups)
         head = self.solving.density_kg_m3 * attitude.gravity_m_s2
         return Leg(
             attitude,

@@ -54,6 +54,18 @@ def still_breathing(network: Network, blocked: End | None) -> tuple[str, ...]:
     return tuple(name for name in network.aired(shut) if name not in (*found.starved, *found.closed))
 
 
+def shut_in(network: Network, shut: frozenset[str]) -> tuple[tuple[str, ...], ...]:
+    """The tanks into which no air comes from outside with some vent lines shut; those that still share air are one group."""
+    found = _airing(network, "", shut)
+    groups = (tuple(name for name in group if name in found.starved) for group in found.groups)
+    return tuple(group for group in groups if group)
+
+
+def settings_of(network: Network, part: Selector | Valve) -> list[Setting]:
+    """What a part may shut of the vent lines at it, in words; nothing where it shuts none."""
+    return [one for one in _settings(network, part) if one[1]]
+
+
 def _airing(network: Network, words: str, shut: frozenset[str]) -> Airing:
     kept = [line for line in network.edges if line.kind == "vent" and line.name not in shut]
     ahead, behind = _ties(network, kept)

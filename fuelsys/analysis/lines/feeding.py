@@ -7,6 +7,7 @@ from functools import partial
 
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
 from fuelsys.analysis.lines.flow import MOST_LINES
+from fuelsys.analysis.lines.inlet import at_inlets
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import states
@@ -56,6 +57,7 @@ def flows(layout: Layout) -> Flows:
         vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
         states=feeding,
         cut_off=cut_off,
+        inlets=at_inlets(layout),
         solve=partial(in_states, layout, feeding),
         boil=partial(boiling_in_states, layout, feeding),
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
+from math import inf
 
 from fuelsys.analysis.lines.airing import airings, as_set, still_breathing
 from fuelsys.analysis.lines.breathing import airspace, overboard
@@ -23,6 +24,7 @@ from fuelsys.model.built.way import Way
 from fuelsys.model.found.breathing import Overfill
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
+from fuelsys.model.stated.records import PumpCurve
 
 
 def overfills(layout: Layout) -> tuple[Overfill, ...]:
@@ -47,7 +49,9 @@ def _pumped(solving: Solving) -> Iterator[Overfill]:
                     source, pump, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
                 )
             else:
-                yield _judged(solving, Overfill(source, pump, tank), partial(_most_lifted_m3_s, solving, way, part))
+                stall_pa = partial(_stall_pa, solving, way, part.curve)
+                flow_m3_s = partial(_most_lifted_m3_s, solving, way, part)
+                yield _judged(solving, Overfill(source, pump, tank), flow_m3_s, stall_pa)
 
 
 def _returned(solving: Solving) -> Iterator[Overfill]:
@@ -80,9 +84,19 @@ def _lost(layout: Layout, into: str) -> tuple[float, str]:
     return max(found)
 
 
-def _judged(solving: Solving, asked: Overfill, flow_m3_s: Callable[[], float]) -> Overfill:
+def _without_end_pa(_: Attitude) -> float:
+    """What an engine's return may come to: the pump that sends it is not known."""
+    return inf
+
+
+def _judged(
+    solving: Solving,
+    asked: Overfill,
+    flow_m3_s: Callable[[], float],
+    stall_pa: Callable[[Attitude], float] = _without_end_pa,
+) -> Overfill:
     try:
-        return _let_out(solving, replace(asked, flow_m3_s=flow_m3_s()))
+        return _let_out(solving, replace(asked, flow_m3_s=flow_m3_s()), stall_pa)
     except NotSteadyError:
         what = "the solver to find a flow, and it found none: a fault of this program, please report it"
         return replace(asked, needs=what)
@@ -112,7 +126,14 @@ def _lifted_m3_s(solving: Solving, way: Way, pump: Pump, attitude: Attitude) -> 
     return max(0.0, met.out_of(into))
 
 
-def _let_out(solving: Solving, filled: Overfill) -> Overfill:
+def _stall_pa(solving: Solving, way: Way, curve: PumpCurve, attitude: Attitude) -> float:
+    """The most that a pump puts on the lowest point of the tank that it fills, out of a full one: its vents then pass no less."""
+    layout, (source, tank) = solving.layout, (way.start.tank or "", way.end.tank or "")
+    lift_m = _span_m(layout, tank, attitude)[0] - _span_m(layout, source, attitude)[1]
+    return max(adds_pa for _, adds_pa in curve) - solving.head_pa(lift_m, attitude)
+
+
+def _let_out(solving: Solving, filled: Overfill, stall_pa: Callable[[Attitude], float]) -> Overfill:
     """The worst flight attitude, and setting of what stands in the vent lines, for a flow out of a tank's vents."""
     worst, tank, flow_m3_s = filled, filled.tank, filled.flow_m3_s or 0.0
     settings = airings(solving.layout)
@@ -125,10 +146,13 @@ def _let_out(solving: Solving, filled: Overfill) -> Overfill:
                 return filled
             continue  # vent-can-be-shut tells it
         for attitude in solving.flight:
-            pressure_pa = _pressure_pa(solving, layout, tank, flow_m3_s, attitude)
+            asked_pa, most_pa = _pressure_pa(solving, layout, tank, flow_m3_s, attitude), stall_pa(attitude)
+            pressure_pa = min(asked_pa, most_pa)
             if worst.pressure_pa is None or pressure_pa > worst.pressure_pa:
                 words = setting.words if setting.shut else ""
-                worst = replace(filled, attitude=attitude, pressure_pa=pressure_pa, setting=words)
+                worst = replace(
+                    filled, attitude=attitude, pressure_pa=pressure_pa, setting=words, stalled=most_pa < asked_pa
+                )
     return worst
 
 

@@ -7,6 +7,7 @@ from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.built.reaching import cut_off
 from fuelsys.model.found.capacity import Capacity, Filled
 from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.attitude import Attitude
@@ -38,5 +39,7 @@ def capacity(layout: Layout, tank: FittedTank) -> Capacity:
     ground = layout.design.normal("ground")
     full = filled(layout, tank, ground)
     left = unusable(tank, layout.design.envelope)
-    centre_m, usable_m = gross_centre_m(tank, ground), _usable_centre_m(full, left)
-    return Capacity(tank.cavity.gross_m3, centre_m, full, left, usable_m, room_m3(layout, tank, ground))
+    apart = tank.name in cut_off(layout.network)
+    usable_m = None if apart else _usable_centre_m(full, left)
+    room = room_m3(layout, tank, ground)
+    return Capacity(tank.cavity.gross_m3, gross_centre_m(tank, ground), full, left, usable_m, room, apart)

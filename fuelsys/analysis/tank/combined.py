@@ -14,7 +14,7 @@ from fuelsys.analysis.tank.held import Starts
 from fuelsys.analysis.tank.unusable import counted_m3, held_at, left_at, outlets, starts_of
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.unusable import UnusableAt
-from fuelsys.model.stated.attitude import COMBINATION, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
+from fuelsys.model.stated.attitude import COMBINATION, COMBINATION_OF_ALL, COMBINED_STEP_RAD, COMBINED_TO_RAD, Attitude
 
 _SAME_RAD = 1e-6
 _LINES_STEP_RAD = radians(
@@ -33,7 +33,8 @@ def combinations(envelope: Iterable[Attitude]) -> tuple[Attitude, ...]:
     >>> len(combinations(pair))
     9
     """
-    return tuple(_combination(p, r) for p, r in product(*_axes(envelope, _LINES_STEP_RAD)))
+    envelope = tuple(envelope)
+    return tuple(_combination(p, r, _name(envelope)) for p, r in product(*_axes(envelope, _LINES_STEP_RAD)))
 
 
 def _axes(envelope: Iterable[Attitude], step_rad: float = COMBINED_STEP_RAD) -> tuple[list[float], list[float]]:
@@ -64,9 +65,11 @@ def worst_combined(tank: FittedTank, envelope: Iterable[Attitude]) -> UnusableAt
     openings, lasting = outlets(tank), [attitude for attitude in flight if attitude.held_s is None]
     if not openings or not flight:
         return None
-    found = [_Search(tank, openings, _axes(lasting), None, starts_of(flight)).worst()] if lasting else []
+    found = (
+        [_Search(tank, openings, _axes(lasting), None, starts_of(flight), _name(lasting)).worst()] if lasting else []
+    )
     if times:
-        found.append(_Search(tank, openings, _axes(flight), max(times), starts_of(flight)).worst())
+        found.append(_Search(tank, openings, _axes(flight), max(times), starts_of(flight), _name(flight)).worst())
     return max(found, key=lambda at: at.unusable_m3)
 
 
@@ -79,6 +82,7 @@ class _Search:
     axes: tuple[list[float], list[float]]
     held_s: float | None
     starts: Starts | None
+    name: str
     known: dict[tuple[float, float], float] = field(default_factory=dict)
 
     def worst(self) -> UnusableAt:
@@ -90,7 +94,7 @@ class _Search:
         return replace(found, held=held_at(self.tank, (at.up, at), self.starts, self.openings))
 
     def _attitude(self, pitch_rad: float, roll_rad: float) -> Attitude:
-        return replace(_combination(pitch_rad, roll_rad), held_s=self.held_s)
+        return replace(_combination(pitch_rad, roll_rad, self.name), held_s=self.held_s)
 
     def _left_m3(self, pitch_rad: float, roll_rad: float) -> float:
         at = pitch_rad, roll_rad
@@ -125,5 +129,11 @@ class _Search:
         return best
 
 
-def _combination(pitch_rad: float, roll_rad: float) -> Attitude:
-    return Attitude(COMBINATION, "flight", pitch_rad, roll_rad, 0.0, 0.0, False)
+def _name(envelope: Iterable[Attitude]) -> str:
+    """What a combination is called: a pitch that nobody stated may come from an acceleration."""
+    pushed = any(one.forward_m_s2 or one.right_m_s2 for one in envelope if one.phase == "flight")
+    return COMBINATION_OF_ALL if pushed else COMBINATION
+
+
+def _combination(pitch_rad: float, roll_rad: float, name: str) -> Attitude:
+    return Attitude(name, "flight", pitch_rad, roll_rad, 0.0, 0.0, False)

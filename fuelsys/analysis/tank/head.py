@@ -25,6 +25,7 @@ class Load:
     factor: float
     presses: tuple[float, float, float]
     when: str = "emergency landing"
+    in_flight: bool = False
 
 
 SAFETY_FACTOR = 1.5  # ultimate over limit load: 14 CFR 23.303, before amendment 23-64, from memory
@@ -56,7 +57,7 @@ def flight_loads(limit_load_factor: float | None) -> tuple[Load, ...]:
     when = (
         f"in flight ({SAFETY_FACTOR:g} times the limit load factor {limit_load_factor:g}: 14 CFR 23.303, from memory)"
     )
-    return (Load("down", SAFETY_FACTOR * limit_load_factor, (0.0, 0.0, -1.0), when),)
+    return (Load("down", SAFETY_FACTOR * limit_load_factor, (0.0, 0.0, -1.0), when, in_flight=True),)
 
 
 def head_pressure_pa(density_kg_m3: float, height_m: float, load_factor: float = 1.0) -> float:
@@ -129,12 +130,16 @@ def required_test_pressure(
     >>> round(asked.pressure_pa / 1e3, 2), asked.asked_by
     (38.13, 'full tank at 9 g forward, emergency landing')
     """
-    asked = [
-        TankProof(
+    given = tuple(loads)
+    still = head_pressure_pa(density_kg_m3, float(np.ptp(cavity.bounds_m, axis=0)[2]))
+    own = [
+        (
             full_tank_pressure_pa(cavity, density_kg_m3, load),
             f"full tank at {load.factor:.4g} g {load.name}, {load.when}",
         )
-        for load in loads
+        for load in given
     ]
-    asked.append(TankProof(units.to_si(least_psi, "psi", "pressure"), f"the least test pressure, {least_psi:g} psi"))
-    return max(asked, key=lambda one: one.pressure_pa)
+    full = max([(still, "full tank at rest"), *own])
+    least = (units.to_si(least_psi, "psi", "pressure"), f"the least test pressure, {least_psi:g} psi")
+    flown = [pressure for load, (pressure, _) in zip(given, own, strict=True) if load.in_flight]
+    return TankProof(*max(full, least), *full, max([still, *flown]))

@@ -45,7 +45,7 @@ cruise = "FILL IN: the fuel flow in cruise"
 
 # The envelope: every attitude that the aircraft stands in on the ground or holds in flight. One attitude of each phase is
 # the normal one. Beside pitch (nose up) and roll (right wing down) an attitude may have accelerations; held = "30 s" says that
-# one of flight is held no longer, turned into from the normal one. Without it an attitude counts as held for ever.
+# one of flight is held no longer, turned into from the worst of the others. Without it an attitude counts as held for ever.
 
 [[attitude]]
 name = "parked"
@@ -237,7 +237,7 @@ TAIL = """\
 #kind = "selector"
 #position = ["100 mm", "0 mm", "150 mm"]
 #engine_side = false  # true where a valve or selector sits on the engine's side of the firewall
-#switches_return = false  # true where a selector switches the return with the feed
+#switches_return = false  # true where a selector switches the return with the feed: lines of kind return to it, from it to each tank
 #both = false  # true where a selector has a position in which its tanks feed together
 
 #[[component]]
@@ -257,6 +257,7 @@ TAIL = """\
 #measured_flow = "52 L/h"  # what a flow test brought to an engine
 #return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 #inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
+#most_inlet_pressure = "40 kPa"  # above the air's, the most that it may get there: its manual says it
 
 #[[component]]
 #name = "vent mast"

@@ -69,7 +69,8 @@ class Overfill:
     while its vents let it out; None where nothing lets it out, or where what comes is not known (needs says what that takes).
 
     lost_m3 is how much of the usable fuel of another tank (lost_from) the engine sends into this one while it burns the rest and
-    nothing brings it back: the most of all tanks, at the reserve phase's flow."""
+    nothing brings it back: the most of all tanks, at the reserve phase's flow. stalled: the pressure is the most that the pump can make
+    there, and what comes is less."""
 
     source: str
     by: End
@@ -81,3 +82,4 @@ class Overfill:
     setting: str = ""  # what is shut in the vent lines
     lost_m3: float = 0.0
     lost_from: str = ""
+    stalled: bool = False

@@ -26,6 +26,7 @@ class Capacity:
     """Volumes of one tank as 14 CFR 23 (before amendment 23-64) uses the words; filled and unusable may be unknown.
 
     room_m3 is the part of the expansion space that fuel can grow into before the last vent drowns or fuel runs out of one.
+    cut_off: no line can bring its fuel to an engine, so that none of it is usable.
     """
 
     gross_m3: float
@@ -34,6 +35,7 @@ class Capacity:
     unusable: Unusable | None
     usable_centre_m: Floats | None
     room_m3: float | None = None
+    cut_off: bool = False
 
     @property
     def expansion_m3(self) -> float | None:
@@ -42,9 +44,11 @@ class Capacity:
 
     @property
     def usable_m3(self) -> float | None:
-        """Fillable less unusable fuel."""
+        """Fillable less unusable fuel; none where no line can bring it to an engine."""
         if self.filled is None or self.unusable is None:
             return None
+        if self.cut_off:
+            return 0.0
         return max(0.0, self.filled.volume_m3 - self.unusable.volume_m3)
 
 

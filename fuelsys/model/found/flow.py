@@ -120,6 +120,21 @@ class Missing:
 
 
 @dataclass(frozen=True)
+class AtInlet:
+    """The greatest pressure above the air's at an engine's inlet: its pumps all running, nothing drawn, the tanks full.
+
+    in_series: more than one pump alone gives. needs: what it cannot be told without.
+    """
+
+    engine: End
+    pumps: tuple[str, ...]
+    pressure_pa: float = 0.0
+    in_series: bool = False
+    attitude: Attitude | None = None
+    needs: str = ""
+
+
+@dataclass(frozen=True)
 class Flows:
     """Everything computed of flow. missing says what was not computed and what it needs; assumed, of the fuel, what was taken.
 
@@ -138,6 +153,7 @@ class Flows:
     vapour_pa: float | None = None
     states: tuple[State, ...] | None = ()
     cut_off: tuple[str, ...] = ()
+    inlets: tuple[AtInlet, ...] = ()
     solve: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
     boil: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
 

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class TankProof:
-    """The pressure that a tank's test must reach, and what asks for it."""
+    """The pressure that a tank's test must reach, and what asks for it; full_pa is the most that the full tank's fuel presses with,
+    flight_pa the most of it at rest and in flight."""
 
     pressure_pa: float
     asked_by: str
+    full_pa: float
+    full_by: str
+    flight_pa: float
 
 
 @dataclass(frozen=True)

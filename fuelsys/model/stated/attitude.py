@@ -17,6 +17,7 @@ STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
 COMBINED_STEP_RAD, COMBINED_TO_RAD = radians(2.5), radians(0.25)
 
 COMBINATION = "a combination"  # the name of an attitude at which tilts of several come together
+COMBINATION_OF_ALL = f"{COMBINATION}, accelerations run as tilt"  # where some of the several have accelerations
 Phase = Literal["ground", "flight"]
 
 
@@ -26,7 +27,7 @@ class Attitude:
 
     up is the body-axis direction (x aft, y right, z up) that a free surface faces: against apparent gravity. Forward
     acceleration of g/4 tilts the surface as a nose-up pitch of atan(1/4) does. held_s is for how long at most it is held, turned
-    into from the normal flight attitude; None: for ever.
+    into from the worst that is held for ever; None: for ever.
 
     >>> run = Attitude("take-off run", "ground", forward_m_s2=STANDARD_GRAVITY_M_S2 / 4)
     >>> [round(float(c), 6) for c in run.up]
@@ -73,7 +74,11 @@ class Attitude:
     @property
     def short(self) -> str:
         """Its name; its tilts where it is none of the design's, but a combination of them."""
-        return self.heading if self.name != COMBINATION else f"{self.name}: {', '.join(self._tilts)}"
+        return (
+            self.heading
+            if self.name not in (COMBINATION, COMBINATION_OF_ALL)
+            else f"{self.name}: {', '.join(self._tilts)}"
+        )
 
     @property
     def heading(self) -> str:

@@ -11,6 +11,7 @@ from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps
 
 _CENTRE = tuple(Column(f"CG {axis}", "length", rank=3) for axis in "xyz")
+_CUT_OFF = "no line can bring it to the engine"
 _LEAST_HIDDEN = 1e-6  # of gross; less is what rounding makes of flat sides
 LEAST_LISTED_M3 = 1e-6  # pockets under a millilitre count in the sums and are not listed
 
@@ -53,7 +54,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
         rows.append(row(_unusable_called(tank), held.unusable.volume_m3, worst.centre_m, worst.attitude.heading))
     else:
         rows.append(row("unusable", None, None, "not computed: needs an outlet"))
-    rows.append(row("usable", held.usable_m3, held.usable_centre_m, ""))
+    rows.append(row("usable", held.usable_m3, held.usable_centre_m, _CUT_OFF if held.cut_off else ""))
     columns = (
         Column("what"),
         Column("volume", "volume"),

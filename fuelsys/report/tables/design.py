@@ -9,6 +9,7 @@ from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
 from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.notes import covered
 from fuelsys.units import from_si
@@ -36,6 +37,9 @@ def totals(study: Study, shown: Shown) -> Table:
             else f"All tanks: at {together[0].text}, where they keep most together."
         )
     notes[:0] = [doubt for tank in study.tanks for doubt in (*tank.tank.doubts, *covered(tank, shown))]
+    apart = [tank.name for tank in study.tanks if tank.capacity.cut_off]
+    if apart:
+        notes.insert(0, Doubt(f"no line can bring the fuel of {', '.join(apart)} to the engine: none of it is usable."))
     for tank in study.tanks:
         if tank.capacity.unusable and tank.capacity.unusable.held:
             forever = shown.text(tank.capacity.unusable.sustained.sustained_m3, "volume")
@@ -54,12 +58,20 @@ def _less(fillable_m3: float | None, unusable_m3: float | None) -> float | None:
 
 
 def _worst_together(study: Study) -> tuple[Attitude, float] | None:
-    """The flight attitude at which all tanks keep most together, and how much; None where one is not known."""
+    """The flight attitude at which all tanks keep most together, and how much; None where one is not known.
+
+    A tank whose fuel no line can bring to an engine keeps all of it.
+    """
     known = [tank.capacity.unusable for tank in study.tanks]
     if not known or any(one is None for one in known):
         return None
+    lost_m3 = [t.capacity.filled.volume_m3 if t.capacity.cut_off and t.capacity.filled else 0.0 for t in study.tanks]
     columns = zip(*(one.at for one in known if one), strict=True)
-    sums = [(at[0].attitude, sum(one.unusable_m3 for one in at)) for at in columns if at[0].attitude.phase == "flight"]
+    sums = [
+        (at[0].attitude, sum(max(one.unusable_m3, lost) for one, lost in zip(at, lost_m3, strict=True)))
+        for at in columns
+        if at[0].attitude.phase == "flight"
+    ]
     return max(sums, key=lambda one: one[1])
 
 

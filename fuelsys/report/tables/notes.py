@@ -148,8 +148,7 @@ def _held(at: UnusableAt, held: Held, shown: Shown) -> str:
     name, forever = at.attitude.text, shown.text(at.sustained_m3, "volume")
     if held.unusable_m3 >= at.sustained_m3:
         return (
-            f"{name}: {forever} unusable, as if it were held for ever: that it is held briefly changes nothing, since"
-            " nothing keeps fuel enough over the outlet."
+            f"{name}: {forever} unusable, for the time or for ever: what can be drawn in the time makes no difference."
         )
     return (
         f"{name}: {shown.text(held.unusable_m3, 'volume')} unusable, {forever} if it is held for ever. It outlasts the time with"

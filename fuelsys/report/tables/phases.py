@@ -8,9 +8,9 @@ from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Column, Shown, Table
 
 _NOTE = (
-    "Left at the worst stated flight attitude for each flow: by cover, when an outlet takes air; by flow, when what is fed gets"
-    " less than that flow or than the pressure it needs (by gravity at the latest at the highest point of its line), one outlet alone"
-    " giving it, strainers and filters clean. What the capacity counts is the most at the greatest flow."
+    "Left at the worst stated flight attitude, held for ever, for each flow: by cover, when an outlet takes air; by flow, when what is"
+    " fed gets less than that flow or than the pressure it needs (by gravity at the latest at the highest point of its line), one"
+    " outlet alone giving it, strainers and filters clean. What the capacity counts is the most at the greatest flow."
 )
 
 
@@ -43,11 +43,13 @@ def phases(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
     notes: list[str] = [*tank.tank.doubts, *(Doubt(f"by flow is not known where it needs {what}.") for what in missing)]
     known = [(one.unusable_m3, one) for one in tank.by_phase if one.unusable_m3 is not None]
     most_m3, most = max(known, key=lambda pair: pair[0], default=(0.0, None))
-    if most is not None and most_m3 > left.volume_m3 + LEAST_DIFFERENCE_M3:
+    counted_m3 = max(left.volume_m3, left.sustained.sustained_m3)
+    if most is not None and most_m3 > counted_m3 + LEAST_DIFFERENCE_M3:
         notes.append(
             Doubt(
                 f"with {most.running or 'no pump'} {most.phase} leaves {shown.text(most_m3, 'volume')}, more than the"
-                f" {shown.text(left.volume_m3, 'volume')} that count as unusable: `fuelsys flow` and the rule feed-flow-too-small say why."
+                f" {shown.text(counted_m3, 'volume')} that are unusable held for ever: `fuelsys flow` and the rule"
+                " feed-flow-too-small say why."
             )
         )
     title = f"Unusable fuel of tank {tank.name} at each flow"

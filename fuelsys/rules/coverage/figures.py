@@ -6,10 +6,11 @@ from math import degrees, pi
 
 from fuelsys import units
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.components import Engine
 from fuelsys.rules.coverage.figures_tank import NOT_COMPUTED, listed
 from fuelsys.rules.plumbing.components import SEDIMENT_SHARE
+from fuelsys.rules.tanks.envelope import STEEPER_RAD
 from fuelsys.rules.tanks.filler import PLACARDS
-from fuelsys.rules.tanks.unusable import STEEPER_RAD
 from fuelsys.rules.words import flow, litres, pressure
 
 THUMB_LB_PER_HP_H = 0.55  # AC 90-89A, chapter 1, section 11
@@ -134,3 +135,15 @@ def static(study: Study) -> str:
 def placard(study: Study) -> str:
     """The words beside the filler."""
     return PLACARDS[study.layout.design.fuel.kind][0]
+
+
+def at_inlet(study: Study) -> str:
+    """The most that may come to the engine's inlet, and what comes at the most with nothing drawn."""
+    parts = []
+    for engine in (part for part in study.layout.design.component if isinstance(part, Engine)):
+        most_pa = engine.most_inlet_pressure_pa
+        limit = f"{NOT_COMPUTED} its most_inlet_pressure" if most_pa is None else f"at most {pressure(most_pa)}"
+        found = [one for one in study.flows.inlets if str(one.engine) == engine.name and not one.needs]
+        told = f"; computed, nothing drawn: {pressure(found[0].pressure_pa)}" if found else ""
+        parts.append(f"{engine.name}: {limit}, as its manual says{told}")
+    return listed(parts, "an engine")

@@ -99,6 +99,22 @@ def full(study: Study, tank: TankStudy) -> str:
     return f"takes {litres(filled.volume_m3)} at {study.layout.design.normal('ground').text}, up to its {filled.limited_by}"
 
 
+def cap(study: Study, tank: TankStudy) -> str:
+    """How deep the filler's cap comes to stand under fuel in flight, the tank full, and the pressure that it must hold."""
+    filler, found = tank.tank.design.filler, study.in_flight.groups
+    if filler is None:
+        return "it has no filler of its own"
+    opening = f"{tank.name}.{filler.name}"
+    groups = [group for group in found if any(opening == one.opening for at in group.at for one in at.settled.fillers)]
+    if not groups:
+        return f"{NOT_COMPUTED} vent lines that lead overboard"
+    deep_m = max(group.highest(opening) for group in groups)
+    if deep_m <= 0.0:
+        return "it stands above the fuel at every flight attitude, held until the fuel is at rest"
+    head_pa = deep_m * study.layout.design.fuel.density_kg_m3 * STANDARD_GRAVITY_M_S2
+    return f"in flight fuel stands up to {millimetres(deep_m)} above it, the tank full: {pressure(head_pa)}"
+
+
 def unusable(_: Study, tank: TankStudy) -> str:
     """Unusable fuel, and where it is worst."""
     held = tank.capacity.unusable
@@ -118,7 +134,9 @@ def zero(study: Study, tank: TankStudy) -> str:
 def usable(_: Study, tank: TankStudy) -> str:
     """Usable fuel, for the placard."""
     volume_m3 = tank.capacity.usable_m3
-    return f"{NOT_COMPUTED} a filler or vent, and an outlet" if volume_m3 is None else f"usable {litres(volume_m3)}"
+    if volume_m3 is None:
+        return f"{NOT_COMPUTED} a filler or vent, and an outlet"
+    return f"usable {litres(volume_m3)}{': no line can bring its fuel to the engine' if tank.capacity.cut_off else ''}"
 
 
 def red_arc(_: Study, tank: TankStudy) -> str:

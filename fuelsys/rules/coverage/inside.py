@@ -122,7 +122,7 @@ INSIDE: tuple[Item, ...] = (
     item(
         "23.1305(a)(1)",
         "The sender of the quantity indicator is in, moves freely from empty to full, and its wires are led out.",
-        "gauge-missing",
+        "gauge-missing gauge-meets-wall",
     ),
     item(
         ("23.1337(b)(4)", PRACTICE),

@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from fuelsys.model.found.findings import Source
-from fuelsys.rules.coverage.items import AC_43_13, CABIN, GASOLINE_ONLY, HEADERS, PRACTICE, SEVERAL, Item, item
+from fuelsys.rules.coverage import figures_tank as of_tank
+from fuelsys.rules.coverage.items import (
+    AC_43_13,
+    CABIN,
+    FILLER_HERE,
+    GASOLINE_ONLY,
+    HEADERS,
+    PRACTICE,
+    SEVERAL,
+    Item,
+    item,
+)
 from fuelsys.rules.words import before_64, millimetres
 
 AROUND: tuple[Item, ...] = (
@@ -44,7 +55,12 @@ AROUND: tuple[Item, ...] = (
     item(
         "23.973(b)", "Fuel spilled at a filler runs overboard: none gets into the wing, the tank's room or the cabin."
     ),
-    item("23.973(c)", "Each cap seals fuel-tight; an opening in it for a vent or a stick keeps to what vents must do."),
+    item(
+        "23.973(c)",
+        "Each cap seals fuel-tight; an opening in it for a vent or a stick keeps to what vents must do.",
+        each=of_tank.cap,
+        only=FILLER_HERE,
+    ),
     item(
         AC_43_13,
         "Each cap is of the kind drawn: a plain one in place of a vented one starves the engine or sucks the tank in.",

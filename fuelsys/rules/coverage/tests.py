@@ -78,7 +78,8 @@ FLOW: tuple[Item, ...] = (
     item(
         "23.955(c)(3)",
         "Main and emergency pump together: pressure at the engine's inlet.",
-        figure="not over the limit in the engine's manual; not computed: needs that limit",
+        "inlet-pressure-too-high",
+        figure=figures.at_inlet,
         only=PUMPED,
     ),
     item("23.951(a)", "Pressure at the engine's inlet while that flow runs.", figure=figures.inlet_pressure),
@@ -135,6 +136,7 @@ TANKS: tuple[Item, ...] = (
         "23.965(a)(1)",
         "Pressure test of a metal tank, or of a plastic one that the structure does not hold: no leak, no set."
         " This or one of the next two fits: strike out the others.",
+        "tank-bears-too-little",
         each=of_tank.proof,
     ),
     item(

@@ -168,7 +168,7 @@ def vent_suction_takes_the_head(study: Study) -> Iterator[Verdict]:
         where = f"{' or '.join(dict.fromkeys(t for one in fed.at for t in one.tanks))} to {fed.end}"
         unvented = [t for one in fed.at for t in one.tanks if t in breathing.unvented]
         if unvented:
-            yield needs(where, f"a vent line of {unvented[0]} overboard")
+            yield needs(where, f"a vent line of {unvented[0]} overboard that lets air in")
         elif breathing.needs:
             yield needs(where, breathing.needs)
         else:

@@ -145,6 +145,10 @@ def tank_not_kept_full(study: Study) -> Iterator[Verdict]:
             yield failed(where, evidence, _lacks(study, fed, free))
         elif fed.unstated:
             yield needs(where, f"the drop of {', '.join(fed.unstated)}; without it {evidence}")
+        elif fed.end.tank and study.layout.tank(fed.end.tank).design.filler:
+            yield passed(
+                where, f"{evidence} while the fuel is below the inlet; filled by itself, it need not stay full"
+            )
         elif full.flow_m3_s < fed.needed_m3_s:
             evidence += (
                 f" while the fuel is below the inlet, and {flow(full.flow_m3_s)} at {full.attitude.text} when it is full: it"

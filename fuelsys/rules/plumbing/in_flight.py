@@ -9,6 +9,7 @@ from fuelsys.model.found.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
 from fuelsys.model.stated.components import CheckValve
+from fuelsys.rules.severity import TRIFLE_M, TRIFLES
 from fuelsys.rules.shared import feeders, header_like, loose, on_way, unled
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -195,7 +196,7 @@ def _overflow(study: Study, names: str, group: GroupInFlight) -> Verdict:
     why="A vent under fuel lets fuel out with the air, and air for what the engine draws bubbles in only once the tank has pulled"
     " a vacuum of the fuel's depth over the vent: that much less drives the feed.",
     mend="Add a vent at the end of the tank where the air then is, or join its air there to another tank's, or fill it less.",
-    sources=(before_64("23.975(a)(3)"), COMMON_PRACTICE),
+    sources=(before_64("23.975(a)(3)"), COMMON_PRACTICE, TRIFLES),
     rests_on=("vent-not-at-top", "mesh-in-doubt"),
 )
 def vent_under_fuel_in_flight(study: Study) -> Iterator[Verdict]:
@@ -221,7 +222,8 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        return caution(name, f"{f'with {found.setting}, ' if found.setting else ''}{_drowned(study, found.drowned)}")
+        told = passed if _slight(found.drowned) and not found.setting else caution
+        return told(name, f"{f'with {found.setting}, ' if found.setting else ''}{_drowned(study, found.drowned)}")
     if found.maybe:
         return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
@@ -229,13 +231,18 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     return passed(name, f"{evidence}, the least in flight{under}")
 
 
+def _slight(found: Drowned) -> bool:
+    """A vent so little under fuel that it soon stands in air; one that leads to a tank whose vents are under fuel is none."""
+    return 0.0 <= found.first.above_m <= TRIFLE_M and found.taken_m3 is not None
+
+
 def _drowned(study: Study, found: Drowned) -> str:
     first, others = found.first, len(found.vents) > 1
     full = f"full{with_open(found.joined)}, at {found.attitude.text}"
     also = [attitude.name for attitude in found.stated if attitude != found.attitude]
-    so = f"; none does at {', '.join(also)}" if also else ""
+    so = f"; no vent stands in air at {', '.join(also)} either" if also else ""
     if not found.stated:
-        so = "; at each stated attitude one does"
+        so = "; at each stated attitude a vent stands in air"
     if first.above_m < 0.0:
         return f"{full}, its vents stand in air, but the vents of the tanks that they lead to are under fuel{so}"
     stands = f"{full}, {first.opening} stands {millimetres(first.above_m)} under fuel{', the least of all' if others else ''}"

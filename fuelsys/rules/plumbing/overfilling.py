@@ -51,9 +51,10 @@ def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
             where,
             f"vent lines that lead from {one.tank} overboard: nothing lets out the {flow(one.flow_m3_s)} that come",
         )
+    stalled = ", the most that the pump can make there: so much does not get out by the vents" if one.stalled else ""
     evidence = (
         f"{flow(one.flow_m3_s)} that come into the full tank put {pressure(one.pressure_pa)} on its lowest point at"
-        f" {one.attitude.text}{f', with {one.setting}' if one.setting else ''}; {limit_words(tank, 'out', limit_pa)}"
+        f" {one.attitude.text}{f', with {one.setting}' if one.setting else ''}{stalled}; {limit_words(tank, 'out', limit_pa)}"
     )
     if one.pressure_pa > limit_pa:
         return failed(where, evidence, "Use a wider or a lower vent line, or stop the flow when the tank is full.")

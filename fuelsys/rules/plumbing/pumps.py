@@ -8,11 +8,12 @@ from itertools import combinations
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.way import reached
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
+from fuelsys.model.found.flow import AtInlet
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.components import Pump, Selector, ShutOff
+from fuelsys.model.stated.components import Engine, Pump, Selector, ShutOff
 from fuelsys.rules.shared import components, end_at, engine_ways, on_way
-from fuelsys.rules.words import before_64, caution, failed, needs, not_asked, passed, rule
+from fuelsys.rules.words import before_64, caution, failed, needs, not_asked, passed, pressure, rule
 
 
 @rule(
@@ -160,3 +161,49 @@ def _second(pump: Pump) -> str:
     if pump.driven is None:
         return ""
     return "Add a main pump that the engine drives; a pump that is part of the engine is listed as a component too."
+
+
+@rule(
+    subject="engine",
+    reach=Reach.OUTSIDE,
+    stake=Stake.ENGINE,
+    checks="With all pumps running at once, nothing drawn and the tanks full no more pressure comes to the engine's inlet than it may get"
+    " (most_inlet_pressure): what pumps in series add counts in full.",
+    why="Two pumps in series add their pressures: a carburettor's needle is pushed off its seat, the engine floods and the carburettor"
+    " runs over.",
+    mend="Fit a weaker emergency pump, a regulator behind it, or lead it past the main pump.",
+    sources=(before_64("23.955(c)(3)"),),
+)
+def inlet_pressure_too_high(study: Study) -> Iterator[Verdict]:
+    """The pressure at no flow against what the engine may get; where one pump alone gives it, it is asked for only where it is stated."""
+    found = {one.engine: one for one in study.flows.inlets}
+    for engine in components(study, Engine):
+        one = found.get(end_at(engine))
+        if one is None:
+            missing = [gap for gap in study.flows.missing if not gap.kind]
+            yield (
+                needs(engine.name, missing[0].needs)
+                if missing
+                else not_asked(engine.name, "no pump stands on its feed")
+            )
+        else:
+            yield _at_inlet(engine, one)
+
+
+def _at_inlet(engine: Engine, one: AtInlet) -> Verdict:
+    most_pa = engine.most_inlet_pressure_pa
+    if one.needs and (most_pa is not None or len(one.pumps) > 1):
+        return needs(engine.name, f"{one.needs}: what it adds when nothing is drawn")
+    running = f"{' and '.join(one.pumps)} running" if len(one.pumps) > 1 else f"{one.pumps[0]} running"
+    at = one.attitude.text if one.attitude else ""
+    evidence = (
+        f"with {running} and nothing drawn {pressure(one.pressure_pa)} come to its inlet from full tanks, at {at}"
+    )
+    if most_pa is None:
+        if one.in_series:
+            return needs(engine.name, f"its most_inlet_pressure: {evidence}")
+        return not_asked(
+            engine.name, "no two pumps stand in series before it, and its most_inlet_pressure is not stated"
+        )
+    evidence += f"; it may get {pressure(most_pa)}"
+    return passed(engine.name, evidence) if one.pressure_pa <= most_pa else failed(engine.name, evidence)

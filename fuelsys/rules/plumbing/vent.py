@@ -9,7 +9,7 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, S
 from fuelsys.model.found.plumbing import AirAt, Airing
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import CheckValve, Overboard
-from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE
+from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE, TRIFLE_M, TRIFLES
 from fuelsys.rules.shared import components, end_at, feeders, header_like, loose, unled
 from fuelsys.rules.words import (
     at_least,
@@ -69,7 +69,7 @@ def vent_missing(study: Study) -> Iterator[Verdict]:
     checks="Each vent opens above the fuel of the full tank, in every ground attitude.",
     why="A drowned vent lets warming fuel out instead of air, starts a siphon, and stops the feed until it has drained.",
     mend="Move the opening to the highest point of the tank, or lower the filler's lip.",
-    sources=(before_64("23.975(a)(2)"), before_64("23.975(a)")),
+    sources=(before_64("23.975(a)(2)"), before_64("23.975(a)"), TRIFLES),
 )
 def vent_below_full_level(study: Study) -> Iterator[Verdict]:
     """The tank is filled at each ground attitude until fuel runs out of the filler or over a vent's line."""
@@ -101,7 +101,9 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
     evidence = f"{full}, the opening is drowned by {millimetres(-above_m)}"
     mend = f"Raise the opening by more than {at_least(-above_m)}, or lower the filler's lip by as much."
     if others := [name for name, level_m in at.vent_levels_m.items() if level_m > at.full_level_m]:
-        return caution(where, f"{evidence}; {', '.join(others)} stays open", mend)
+        stay = "stands in air and lets it out" if len(others) == 1 else "stand in air and let it out"
+        told = f"{evidence}; {', '.join(others)} {stay}"
+        return passed(where, told) if -above_m <= TRIFLE_M else caution(where, told, mend)
     return failed(where, evidence, mend)
 
 

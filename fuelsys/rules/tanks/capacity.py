@@ -169,6 +169,8 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
         f"{litres(usable_m3)} usable at the worst flight attitude of each tank last {lasts_s / 60.0:.1f} min"
         f" at {flow(flow_m3_s)}"
     )
+    if apart := [tank.name for tank in study.tanks if tank.capacity.cut_off]:
+        evidence += f"; none of what is in {', '.join(apart)}: no line can bring it to the engine"
     lacking_m3 = LEAST_ENDURANCE_S * flow_m3_s - usable_m3
     mend = f"Enlarge a tank or lower its unusable fuel: {litres_up(lacking_m3)} more must be usable."
     yield (

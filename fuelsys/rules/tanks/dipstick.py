@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.rules.severity import RESERVE, RESERVE_S, reserve_m3
+from fuelsys.rules.severity import NEAR_S, RESERVE, RESERVE_S, TRIFLES, reserve_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -59,7 +59,12 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
     why="In a wing with dihedral the low point is not under the filler: a stick there reads nothing while usable fuel is left,"
     " and cannot tell half an hour from none.",
     mend="Let the stick reach the floor nearer to the sump.",
-    sources=(RESERVE, before_64("23.1337(b)(4)", "which asks for a means such as a stick gauge"), COMMON_PRACTICE),
+    sources=(
+        RESERVE,
+        before_64("23.1337(b)(4)", "which asks for a means such as a stick gauge"),
+        COMMON_PRACTICE,
+        TRIFLES,
+    ),
     rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
 )
 def dipstick_blind(study: Study) -> Iterator[Verdict]:
@@ -76,7 +81,8 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
             f" {litres(left.volume_m3)}"
         )
         hidden_m3 = stick.below_m3 - left.volume_m3
-        yield passed(tank.name, evidence) if hidden_m3 <= LEAST_SHOWN_M3 else _unseen(study, tank, evidence, hidden_m3)
+        trifle_m3 = max(LEAST_SHOWN_M3, NEAR_S * study.layout.design.reserve_flow_m3_s)
+        yield passed(tank.name, evidence) if hidden_m3 <= trifle_m3 else _unseen(study, tank, evidence, hidden_m3)
 
 
 def _unseen(study: Study, tank: TankStudy, evidence: str, hidden_m3: float) -> Verdict:

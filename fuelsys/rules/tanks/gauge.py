@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.gauge import GaugeStudy
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.rules.severity import NEAR_S, reserve_m3
+from fuelsys.rules.severity import NEAR_S, TRIFLE_S, TRIFLES, reserve_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -15,10 +15,15 @@ from fuelsys.rules.words import (
     caution,
     failed,
     litres,
+    millimetres,
     needs,
+    not_asked,
     passed,
     rule,
+    spot,
 )
+
+LEAST_SKIPPED = 0.01  # of its way: an end that is drawn on the wall
 
 
 @rule(
@@ -64,7 +69,7 @@ def _counts_with(study: Study, name: str) -> list[str]:
     " to the last usable fuel at every other flight attitude.",
     why="A gauge that stands still shows the same with minutes left and with none.",
     mend="Let it reach lower, nearer to the outlet.",
-    sources=(before_64("23.1337(b)(1)", "zero in level flight with the unusable fuel left"), COMMON_PRACTICE),
+    sources=(before_64("23.1337(b)(1)", "zero in level flight with the unusable fuel left"), COMMON_PRACTICE, TRIFLES),
     rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
 )
 def gauge_blind(study: Study) -> Iterator[Verdict]:
@@ -90,7 +95,7 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
     if not normal.least.sees:
         return failed(where, f"at {normal.attitude.text} its signal does not change as the tank drains")
     hidden_m3 = gauge.hidden_m3
-    if not gauge.sees_the_last:
+    if hidden_m3 > TRIFLE_S * flow_m3_s and not gauge.sees_the_last:
         evidence = (
             f"at {normal.attitude.text} it stands still with {litres(normal.least.seen_from)} in the tank; unusable are"
             f" {litres(gauge.unusable_m3)}: the last {litres(hidden_m3)}, {lasting(hidden_m3)}, run out unseen"
@@ -99,7 +104,7 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
         return told(where, evidence, cost=Cost(hidden_m3 / flow_m3_s, hidden_m3))
     at = max(gauge.flight, key=lambda one: one.least.seen_from - max(one.left_m3, gauge.unusable_m3))
     hidden_m3 = at.least.seen_from - max(at.left_m3, gauge.unusable_m3)
-    if hidden_m3 > LEAST_SHOWN_M3:
+    if hidden_m3 > max(LEAST_SHOWN_M3, TRIFLE_S * flow_m3_s):
         evidence = (
             f"at {at.attitude.text} it stands still with {litres(at.least.seen_from)} in the tank; unusable are"
             f" {litres(gauge.unusable_m3)}: {litres(hidden_m3)}, {lasting(hidden_m3)}, run out unseen"
@@ -111,3 +116,33 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
         f" unusable are {litres(gauge.unusable_m3)}"
     )
     return passed(where, f"{evidence}; so at all {len(gauge.flight)} flight attitudes")
+
+
+@rule(
+    subject="gauge",
+    reach=Reach.INSIDE,
+    stake=Stake.MINUTES,
+    checks="A straight gauge stands in the tank from end to end: it passes through no wall, rib or body; nor does an arm's float swing"
+    " into one.",
+    why="A probe that does not go in as it is drawn stands elsewhere, or is shorter, and its signal is another; an arm that touches a rib"
+    " stays there.",
+    mend="Move its ends so that it stands clear of walls and ribs.",
+    sources=(COMMON_PRACTICE,),
+)
+def gauge_meets_wall(study: Study) -> Iterator[Verdict]:
+    """What a straight gauge passes through, and how much of the way of any lies outside the cavity."""
+    for tank in study.tanks:
+        if not tank.tank.design.gauge:
+            yield not_asked(tank.name, "it has no gauge") if tank.tank.design.ports else needs(tank.name, NO_FITTINGS)
+        elif tank.capacity.unusable is None:
+            yield from (needs(f"{tank.name} gauge {one.name}", "an outlet") for one in tank.tank.design.gauge)
+        for found in tank.gauges:
+            where = f"{tank.name} gauge {found.name}"
+            if found.barriers:
+                first = found.barriers[0]
+                evidence = f"it meets a wall, a rib or a body at {spot(first.at_m)} of its mesh, {millimetres(first.thick_m)} thick"
+                yield failed(where, evidence, f"Move or slant it so that it passes clear of {spot(first.at_m)}.")
+            elif found.skipped > LEAST_SKIPPED:
+                yield failed(where, f"{found.skipped * 100.0:.0f} % of its way lies outside the tank's inside")
+            else:
+                yield passed(where, "nothing is in its way")

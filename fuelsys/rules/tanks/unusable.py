@@ -1,18 +1,17 @@
-"""Rules on unusable fuel and on the envelope that it is computed for."""
+"""Rules on unusable fuel."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from math import degrees, radians
-
-import numpy as np
+from math import degrees
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.found.unusable import LEAST_OVER_M, Pocket, UnusableAt
+from fuelsys.model.found.unusable import LEAST_OVER_M, Pocket, Unusable, UnusableAt
 from fuelsys.model.stated.attitude import COMBINED_STEP_RAD, COMBINED_TO_RAD
 from fuelsys.rules.severity import NEAR_S, RESERVE, reserve_m3, surely_unusable_m3
+from fuelsys.rules.tanks.bridging import bridging
 from fuelsys.rules.tanks.sump import asked_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -24,6 +23,7 @@ from fuelsys.rules.words import (
     litres_up,
     millimetres,
     needs,
+    not_asked,
     passed,
     place,
     pockets_text,
@@ -36,25 +36,22 @@ MOST_SUMP = 4.0  # times what a sump must hold: more is not needed as a sump; ch
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 MORE_SHARE = 0.1  # of the unusable fuel at the worst stated attitude; chosen here, no source
 FAR_TIMES = 2.0  # that limit: no longer a tank with an odd corner; chosen here, no source
-STEEPER_RAD = radians(5.0)  # above the climb angle: AC 90-89A, chapter 1, section 11
-# How far an envelope reaches in practice: nose-down about 10°, slips as 5 to 10° of roll. Common practice, no source;
-# less than half of the nose-down figure, or than the smaller roll, is told.
-LEAST_TILT_RAD = radians(5.0)
 
 
 @rule(
     subject="trapped fuel",
     reach=Reach.INSIDE,
     stake=Stake.LITRES,
-    checks="At no flight attitude of the envelope is more than 0.1 L (a limit chosen here, no source) cut off from the"
-    " outlets in pockets. What the sump's own drain valve reaches does not count, up to four times"
-    " what sump-small asks for (chosen here, no source): a sump is to hold it. As much as unusable-large fails is a fail here.",
+    checks="At no flight attitude of the envelope is more than 0.1 L or half a minute at cruise (limits chosen here, no source) cut off"
+    " from the outlets in pockets. What the sump's own drain valve reaches does not count, up to four times"
+    " what sump-small asks for (chosen here, no source): a sump is to hold it. Where unusable-large finds too much, that tells it.",
     why="Cut-off fuel is carried but not usable at that attitude; it comes back, or not, as the aircraft moves.",
     mend="Open a notch at the floor where the pocket is held back, or give the pocket an outlet of its own.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
 )
 def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
-    """Trapped fuel at the flight attitude that traps most."""
+    """Trapped fuel at the flight attitude that traps most, as far as it counts as unusable there."""
+    least_m3 = max(NOTED_POCKET_M3, NEAR_S * study.layout.design.reserve_flow_m3_s)
     for tank in study.tanks:
         flight = _flight(tank)
         if not flight:
@@ -62,8 +59,8 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
             continue
         most = max(flight, key=lambda at: _in_sump_m3(tank, at))
         flight = [_without_sump(tank, at) for at in flight]
-        worst = max(flight, key=lambda at: at.trapped_m3)
-        noted = [at for at in flight if at.trapped_m3 > NOTED_POCKET_M3]
+        worst = max(flight, key=lambda at: (_counted_m3(at), at.trapped_m3))
+        noted = [at for at in flight if _counted_m3(at) > least_m3]
         in_sump = f"; {litres(_in_sump_m3(tank, most))} at most, at {most.attitude.text}, in the sump that"
         drains = ", ".join(pocket.sump_drain for pocket in most.pockets if _is_sump(tank, pocket))
         meant = f"{in_sump} {drains} draws from do not count" if drains else ""
@@ -73,16 +70,33 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
             continue
         evidence = f"most is cut off from the outlets at {worst.attitude.text}: {pockets_text(tank.tank, worst)}"
         others = ", ".join(one.attitude.name for one in noted if one is not worst)
-        evidence += f"; more than {litres(NOTED_POCKET_M3)} also at {others}" if others else ""
+        if noted and _counted_m3(worst) < worst.trapped_m3:
+            evidence += f", {litres(worst.unusable_m3)} unusable in that time"
+        evidence += f"; more than {litres(least_m3)} also at {others}" if others else ""
         evidence += meant
-        if noted:
-            left = tank.capacity.unusable
-            far = left and min(worst.trapped_m3, surely_unusable_m3(left)) > _far_m3(study, tank)
-            yield (failed if far else caution)(
-                tank.name, evidence, _notch(tank, worst), Cost(volume_m3=worst.trapped_m3)
+        if not noted:
+            short = (
+                "; not while it is held for so short" if worst.held and _counted_m3(worst) < worst.trapped_m3 else ""
             )
+            yield passed(tank.name, evidence + short)
+        elif _too_much(tank):
+            yield not_asked(tank.name, f"unusable-large tells it, with all that stays behind: {evidence}")
         else:
-            yield passed(tank.name, evidence)
+            yield caution(tank.name, evidence, _notch(tank, worst), Cost(volume_m3=_counted_m3(worst)))
+
+
+def _counted_m3(at: UnusableAt) -> float:
+    """What of the fuel in pockets is unusable: an attitude that is held for a time only may not keep it back."""
+    return min(at.trapped_m3, at.unusable_m3)
+
+
+def _too_much(tank: TankStudy) -> bool:
+    left = tank.capacity.unusable
+    return left is not None and left.volume_m3 > _limit_m3(tank)
+
+
+def _limit_m3(tank: TankStudy) -> float:
+    return max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3)
 
 
 def _is_sump(tank: TankStudy, pocket: Pocket) -> bool:
@@ -158,7 +172,8 @@ def _flight(tank: TankStudy) -> list[UnusableAt]:
     reach=Reach.INSIDE,
     stake=Stake.LITRES,
     checks="The unusable fuel of a tank is at most 1 US gal or 5 % of its capacity, whichever is greater. Twice as much (chosen"
-    " here, no source), or half an hour at cruise, is a fail, unless it hangs on a cover that is assumed or on a gap.",
+    " here, no source), or half an hour at cruise, is a fail, unless it hangs on a cover that is assumed, on a gap, or on an attitude that"
+    " is held for a time which a header below, kept full, bridges.",
     why="More is dead weight, and a gauge that reads zero with so much fuel aboard must be marked (the limit is that"
     " rule's, for rotorcraft).",
     mend="Move the outlet to where the fuel lies lowest, add a second outlet, or deepen the sump.",
@@ -172,21 +187,29 @@ def unusable_large(study: Study) -> Iterator[Verdict]:
         if left is None:
             yield needs(tank.name, "an outlet")
             continue
-        limit_m3 = max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3)
-        evidence = (
-            f"{litres(left.volume_m3)} unusable at {left.worst.attitude.text}: {litres(left.worst.residual_m3)} below the"
-            f" outlets{_over(left.worst)}, {litres(left.worst.trapped_m3)} in pockets{forever(left)}; the limit is {litres(limit_m3)}"
-        )
-        if left.volume_m3 <= limit_m3:
+        evidence = f"{_parts(left)}; the limit is {litres(_limit_m3(tank))}"
+        if not _too_much(tank):
             yield passed(tank.name, evidence)
-        else:
-            told = failed if surely_unusable_m3(left) > _far_m3(study, tank) else caution
-            yield told(tank.name, evidence, _nearer(tank, left.worst), Cost(volume_m3=left.volume_m3))
+            continue
+        far = surely_unusable_m3(left) > _far_m3(study, tank)
+        bridged = bridging(study, tank, _far_m3(study, tank)) if far else ""
+        evidence += f"; {bridged}" if bridged else ""
+        told = failed if far and not bridged else caution
+        yield told(tank.name, evidence, _nearer(tank, left.worst), Cost(volume_m3=left.volume_m3))
+
+
+def _parts(left: Unusable) -> str:
+    """How much stays behind and where; of an attitude that is held for a time the parts are told as they would be for ever."""
+    worst = left.worst
+    where = f"{litres(worst.residual_m3)} below the outlets{_over(worst)}, {litres(worst.trapped_m3)} in pockets"
+    apart = worst.held is not None and abs(worst.unusable_m3 - worst.sustained_m3) > LEAST_SHOWN_M3
+    where = f"held for ever it would be {where}" if apart else where
+    return f"{litres(left.volume_m3)} unusable at {worst.attitude.text}: {where}{forever(left)}"
 
 
 def _far_m3(study: Study, tank: TankStudy) -> float:
     """What may not stay behind: a pilot who counts it as reserve has none."""
-    return min(FAR_TIMES * max(LARGE_M3, LARGE_SHARE * tank.capacity.gross_m3), reserve_m3(study))
+    return min(FAR_TIMES * _limit_m3(tank), reserve_m3(study))
 
 
 @rule(
@@ -241,58 +264,3 @@ def _nearer(tank: TankStudy, worst: UnusableAt) -> str:
         f"At that attitude the fuel lies lowest at {there}: move the outlet that way, add a second outlet there, or deepen the"
         " sump."
     )
-
-
-@rule(
-    subject="envelope",
-    reach=Reach.PAPER,
-    stake=Stake.ENGINE,
-    checks="The envelope has a flight attitude at least 5° steeper than the climb angle, wings level.",
-    why="The flow test of an amateur-built aircraft is made with the nose 5° above its steepest climb; unusable fuel that"
-    " was not computed there may stop the engine on the first climb.",
-    mend="Add a flight attitude with the climb angle and 5° more as its pitch.",
-    sources=(Source("AC 90-89A", "1995, chapter 1, section 11, paragraph 1.e(1)"),),
-)
-def envelope_misses_steep_climb(study: Study) -> Iterator[Verdict]:
-    """The steepest wings-level flight attitude against climb angle plus 5°."""
-    where, design = "envelope", study.layout.design
-    climb_rad = design.aircraft.climb_angle_rad
-    if climb_rad is None:
-        yield needs(where, "the climb angle: aircraft.climb_angle")
-        return
-    wanted = f"{degrees(climb_rad + STEEPER_RAD):.1f}°"
-    level = [a for a in design.envelope if a.phase == "flight" and abs(a.roll_rad) < 1e-9]
-    steepest = max(level, key=lambda a: a.pitch_rad, default=None)
-    if steepest is None:
-        yield failed(where, f"no flight attitude has its wings level; {wanted} of pitch is wanted")
-    elif steepest.pitch_rad >= climb_rad + STEEPER_RAD - 1e-9:
-        yield passed(where, f"{steepest.text} is at least as steep as {wanted}: climb angle and 5°")
-    else:
-        mend = f'Add [[attitude]] with phase = "flight" and pitch = "{degrees(climb_rad + STEEPER_RAD):.4g} deg".'
-        yield failed(where, f"the steepest with wings level is {steepest.text}; {wanted} is wanted", mend)
-
-
-@rule(
-    subject="envelope",
-    reach=Reach.PAPER,
-    stake=Stake.LITRES,
-    checks="The flight attitudes tilt the fuel's surface by at least 5° nose-down, to the left and to the right.",
-    why="Descents and slips uncover outlets that a climb keeps wet. No published rule gives angles; builders use about"
-    " 10° nose-down and 5 to 10° of slip.",
-    mend="Add a descent, and a slip to each side.",
-    sources=(COMMON_PRACTICE,),
-)
-def envelope_narrow(study: Study) -> Iterator[Verdict]:
-    """How far the surface tilts in flight, accelerations included."""
-    ups = [a.up for a in study.layout.design.envelope if a.phase == "flight"]
-    reach = {
-        "nose-down": max(float(np.arctan2(up[0], up[2])) for up in ups),
-        "right wing down": max(float(np.arctan2(-up[1], up[2])) for up in ups),
-        "left wing down": max(float(np.arctan2(up[1], up[2])) for up in ups),
-    }
-    evidence = "in flight the surface tilts at most " + ", ".join(
-        f"{degrees(max(0.0, tilt)):.1f}° {way}" for way, tilt in reach.items()
-    )
-    short = [way for way, tilt in reach.items() if tilt < LEAST_TILT_RAD - 1e-9]
-    mend = f"Add flight attitudes of at least {degrees(LEAST_TILT_RAD):.0f}° {' and '.join(short)}."
-    yield caution("envelope", evidence, mend) if short else passed("envelope", evidence)

@@ -78,7 +78,8 @@ def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -
     held_m3, left_min = late.latest_m3 or 0.0, found.alone_minutes(late.latest_m3) or 0.0
     words = f"at {late.attitude.text} it trips with {litres(held_m3)} in the tank"
     if round(left_min, 1) >= 0.0 or tank.capacity.unusable is None:
-        return f"{words}, {litres(found.unusable_m3)} of them unusable: {left_text(left_min)} for {asked}{_forever(found, left_min)}"
+        unusable = f"{litres(found.unusable_m3)} of them unusable{_where(tank, late)}"
+        return f"{words}, {unusable}: {left_text(left_min)} for {asked}{_forever(found, left_min)}"
     here_min = found.minutes_here(late) or 0.0
     own = f"at the attitude of the trip itself {litres(late.unusable_m3)} are unusable, and {left_text(here_min)} left"
     return (
@@ -86,6 +87,12 @@ def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -
         f" is left, it trips {-left_min:.1f} min after the last usable fuel, for {asked} ({own})"
         f"{_forever(found, left_min)}"
     )
+
+
+def _where(tank: TankStudy, late: TripAt) -> str:
+    """The attitude whose unusable fuel counts, where that is another than the trip's."""
+    left = tank.capacity.unusable
+    return f" at {left.worst.attitude.name}" if left and left.worst.attitude != late.attitude else ""
 
 
 def _forever(found: SwitchStudy, left_min: float) -> str:
