@@ -30,7 +30,7 @@ _DIGITS = {
 _COARSE = {**_DIGITS, "L": 1, "m3": 4, "US gal": 2, "imp gal": 2, "kg": 1, "lb": 1, "%": 1}
 _NOTHING_M3 = 0.5e-6  # what no figure shows, which is nothing in a coarse one too
 _LEAST_LITRES = 0.0995  # less stands in millilitres in a coarse sentence
-JSON_FORM = 2  # of the JSON document; raised when a key changes its name or meaning, not when one is added
+JSON_FORM = 3  # of the JSON document; raised when a key changes its name or meaning, not when one is added
 # How people write them; CSV keeps plain letters, which every spreadsheet reads.
 _WRITTEN = {"cm2": "cm²", "m2": "m²", "in2": "in²", "m3": "m³"}
 
@@ -200,12 +200,14 @@ class Column:
 
     as_stated: figures that somebody chose, which even a coarse table must not round.
     rank: where a terminal is too narrow, columns of the highest rank go first, all of one rank together; those of rank 0 stay.
+    name: what its key is made of, where a figure stands in the heading.
     """
 
     heading: str
     kind: str = "text"
     as_stated: bool = False
     rank: int = 0
+    name: str = ""
 
     @property
     def key(self) -> str:
@@ -218,7 +220,7 @@ class Column:
             "volume": "_m3", "length": "_m", "area": "_m2", "mass": "_kg", "time": "_s", "share": "_share", "angle": "_rad",
             "flow": "_m3_s", "pressure": "_pa", "temperature": "_k", "moment": "_kg_m",
         }.get(self.kind, "")  # fmt: skip
-        words = "".join(c if c.isalnum() else " " for c in self.heading.lower()).split()
+        words = "".join(c if c.isalnum() else " " for c in (self.name or self.heading).lower()).split()
         return "_".join(words) + suffix
 
 
@@ -227,6 +229,7 @@ class Table:
     """A table of SI values under a title that names the tank and the attitude; notes stand below it.
 
     appendix: one to look things up in, which stands at the end of a page; one that is not for paper stands there too, on screens.
+    absent: columns that others of its kind have figures for; null in JSON, whose keys never change with content.
     """
 
     key: str
@@ -237,6 +240,7 @@ class Table:
     shown: Shown = field(default_factory=Shown)
     appendix: bool = False
     paper: bool = True
+    absent: tuple[Column, ...] = ()
 
     def headings(self, *, plain: bool = False) -> list[str]:
         """Headings with the units that the cells are in, as people write them or in plain letters."""
@@ -290,6 +294,7 @@ class Table:
                 said = isinstance(cell, str) and column.kind != "text"
                 entry[column.key] = None if said else cell
                 words += [str(cell)] if said else []
+            entry |= dict.fromkeys(column.key for column in self.absent)
             rows.append(entry | ({"status": "; ".join(words) or None} if numbers else {}))
         return {"key": self.key, "title": self.title, "notes": [as_read(note) for note in self.notes], "rows": rows}
 

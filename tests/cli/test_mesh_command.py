@@ -157,7 +157,11 @@ def test_the_command_says_what_is_wrong(tmp_path: Path) -> None:
     drawn = picture.read_text(encoding="utf-8")
     assert "3 open edges, 1414 mm across, near (" in drawn
     assert re.search(r"pairs? of crossing faces, near \(\d+", drawn)
-    for name in ("plan: x to the right, y up", "side: x to the right, z up", "front: y to the right, z up"):
+    for name in (
+        "plan, from +z: x to the right, y up",
+        "side, from −y: x to the right, z up",
+        "end, from +x: y to the right, z up",
+    ):
         assert name in drawn
 
 

@@ -303,21 +303,21 @@ def drawn(folder: Path, name: str, data: bytes) -> str:
 def test_a_picture_marks_shells_where_they_are_the_fault(tmp_path: Path) -> None:
     both = np.concatenate([BOX, boxes(0.5, (50, 50, 20))])
     svg = drawn(tmp_path, "a.off", mf.off(both, [*QUADS, *([i + 8 for i in face] for face in QUADS)]))
-    assert "shell 1 that faces outward, 6 L, its middle, near (150, 100, 50) mm" in svg
-    assert "shell 2 that faces outward, 0.75 L, its middle, near (125, 100, 45) mm" in svg
+    assert "shell 1 that faces outward, 6 L, its middle, near (150.0, 100.0, 50.0) mm" in svg
+    assert "shell 2 that faces outward, 0.75 L, its middle, near (125.0, 100.0, 45.0) mm" in svg
 
 
 def test_a_picture_of_a_flat_mesh_marks_nothing(tmp_path: Path) -> None:
     svg = drawn(tmp_path, "a.off", mf.off(BOX * [1, 1, 0], TRIANGLES))
     assert "no volume: it is flat" in svg
     assert "near (" not in svg
-    assert "plan: x to the right" in svg
+    assert "plan, from +z: x to the right" in svg
 
 
 def test_a_picture_of_nothing_has_no_views(tmp_path: Path) -> None:
     svg = drawn(tmp_path, "a.obj", mf.obj(BOX, [[0, 0, 1]]))
     assert "there are no faces with an area in it" in svg
-    assert "plan: x to the right" not in svg
+    assert "plan, from +z: x to the right" not in svg
 
 
 def test_what_the_true_solid_held_is_not_said_of_a_mended_one() -> None:

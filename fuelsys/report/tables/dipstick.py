@@ -23,16 +23,16 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
     """
     slope = f"{degrees(stick.slope_rad):g}°"
     elsewhere = (Column("there at the other attitude", "volume"),) if stick.other else ()
-    within = (Column("within", "volume"),) if stick.within_m3 is not None else ()
+    within, tested_here = Column("within", "volume"), stick.within_m3 is not None
     columns = (
         Column("quantity", "volume", as_stated=True),
         Column("usable", "volume"),
         Column(f"from the stick's {stick.zero}", "length"),
-        Column(f"least on {slope}", "volume"),
-        Column(f"most on {slope}", "volume"),
+        Column(f"least on {slope}", "volume", name="least on the slope"),
+        Column(f"most on {slope}", "volume", name="most on the slope"),
         *elsewhere,
-        *within,
         Column("remark"),
+        *((within,) if tested_here else ()),
     )
     rows = tuple(
         (
@@ -41,8 +41,8 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
             mark.along_m,
             *mark.sloped_m3,
             *((mark.elsewhere_m3,) if stick.other else ()),
-            *((mark.within_m3,) if within else ()),
             "pools apart" if mark.pools_apart else "",
+            *((mark.within_m3,) if tested_here else ()),
         )
         for mark in stick.marks
     )
@@ -73,6 +73,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         tuple(notes),
         shown,
         paper=False,
+        absent=() if tested_here else (within,),
     )
 
 

@@ -209,5 +209,5 @@ def reviewed(found: Failures | None, shown: Shown) -> list[Table]:
         return []
     table = failures(found.single, found.usual, 0.0, shown)
     more = "Two things wrong by one cause, as by ice, dirt or without electric power: `fuelsys fly DESIGN --failures`."
-    table = replace(table, title=f"Flight and failures. {table.title}", notes=(more, *table.notes))
+    table = replace(table, title=f"Flight and failures. {table.title}", notes=(more, *table.notes), paper=False)
     return [table, *changes(found.single, shown)]

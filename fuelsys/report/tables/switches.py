@@ -80,7 +80,7 @@ def _switch(switch: SwitchStudy, part: str, warnings: Sequence[str], shown: Show
         notes.insert(0, f"Target: {switch.target_s / 60:g} min.")
     notes = [*warnings, *((worst,) if isinstance(worst, Doubt) else ()), *notes]
     title = _titled(switch.name, switch.tank)
-    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown, appendix=True)
+    return Table(f"{switch.tank}-switch-{slug(switch.name)}", title, columns, rows, tuple(notes), shown, paper=False)
 
 
 def _floats(switch: SwitchStudy, shown: Shown) -> list[str]:
