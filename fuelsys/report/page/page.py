@@ -41,6 +41,7 @@ _SCREEN = (
     "Dipstick",
     "Fuel that stays at each attitude, sheet",
 )  # drawings that are not for paper
+_FLIGHT = "Flight with nothing wrong"  # stands behind the tables of the whole aircraft
 _MINUTES = "Minutes left when each switch trips"
 _PLACED = re.compile(rf' id="{AT}(\d+)"')  # a finding's number on a drawing
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
@@ -111,12 +112,13 @@ def page(
     chapters = [
         chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks
     ]
+    drawn = _inlined(drawings.get("", {}), study, None, shown)
     aircraft = Chapter(
         "",
         (),
-        (),
+        tuple(one for one in drawn if one.title != _FLIGHT),
         side_by_side(whole[1:]),
-        _inlined(drawings.get("", {}), study, None, shown),
+        tuple(one for one in drawn if one.title == _FLIGHT),
         left_behind(tables.get("", ()), whole),
     )
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
