@@ -102,7 +102,7 @@ def _fed(found: Flows, fed: FeedTo, shown: Shown) -> Table:
         *([Column("brought, surface below the inlet", "flow")] if fed.free else []),
         Column(_BROUGHT[fed.kind], "flow"),
         Column("needed", "flow"),
-        Column("pressure at the needed flow", "pressure"),
+        Column("pressure at the needed flow", "pressure", rank=1),
         Column("lowest in the line", "pressure", rank=2),
     )
     free: tuple[Carried | None, ...] = fed.free or (None,) * len(fed.at)
