@@ -4,7 +4,7 @@ A design file in, everything that was computed and every finding out; quantities
 
 >>> import fuelsys
 >>> sorted(fuelsys.__all__)[-3:]
-['findings', 'read', 'study']
+['tables', 'unusable_over', 'write_review']
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fuelsys.errors import FuelsysError
+    from fuelsys.face import cavity, drawings, place, tables, unusable_over, write_review
     from fuelsys.model.built.layout import Layout
     from fuelsys.model.found.findings import Finding, Outcome
     from fuelsys.model.found.study import Study
@@ -29,8 +30,12 @@ _AT = {
     "Finding": "fuelsys.model.found.findings",
     "Outcome": "fuelsys.model.found.findings",
     "FuelsysError": "fuelsys.errors",
+    **dict.fromkeys(("cavity", "drawings", "place", "tables", "unusable_over", "write_review"), "fuelsys.face"),
 }
-__all__ = ["Finding", "FuelsysError", "Layout", "Outcome", "Study", "findings", "read", "study"]
+__all__ = [
+    "Finding", "FuelsysError", "Layout", "Outcome", "Study", "cavity", "drawings", "findings", "place", "read", "study", "tables",
+    "unusable_over", "write_review",
+]  # fmt: skip
 
 
 def __getattr__(name: str) -> Any:

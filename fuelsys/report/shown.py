@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from html import escape
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -251,6 +252,13 @@ class Table:
         """A cell in the unit that is shown."""
         unit = self.shown.unit(column.kind)
         return units.from_si(cell, unit, column.kind) if isinstance(cell, float) and unit else cell
+
+    def _repr_html_(self) -> str:
+        """How a notebook shows it: what a terminal prints, title and notes with it."""
+        rows = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in self.cells())
+        heads = "".join(f"<th>{escape(one)}</th>" for one in self.headings())
+        notes = "".join(f"<p>{escape(as_read(note))}</p>" for note in self.notes)
+        return f"<table><caption>{escape(self.title)}</caption><tr>{heads}</tr>{rows}</table>{notes}"
 
     def cells(self) -> list[list[str]]:
         """Formatted cells, row by row."""

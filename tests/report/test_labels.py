@@ -61,7 +61,7 @@ def stand_where_they_say(study: Study, findings: list[Finding], pinned: list[Pin
     at = {pin.tag.number: pin for pin in pinned}
     by_rule = {(one.rule.name, one.where): at[number] for number, one in enumerate(findings, 1) if one.open}
     assert by_rule["strainer-missing", "header.outlet"].fitting == "outlet"
-    assert by_rule["gauge-blind", "left gauge probe"].fitting == "gauge probe"
+    assert by_rule["unusable-large", "right"].fitting == "outlet"
     assert by_rule["warning-late", "header switch 5 min"].fitting == "switch 5 min"
     # The vent's line dips at (420, 1270, 1010) mm of the aircraft; its axes are the body's.
     dip = by_rule["vent-line-low-point", "right.vent to right overboard"]

@@ -20,6 +20,7 @@ FILES = [(name, folder, path) for name, folder in PACKAGES.items() for path in s
 # Floor of each room; the longest matching prefix counts. The demo's meshes are made by a script that imports nothing of ours.
 FLOORS = {
     "fuelsys_cli": 6,
+    "fuelsys.face": 6,
     "fuelsys.report": 5,
     "fuelsys.review": 5,
     "fuelsys.load": 4,
