@@ -78,7 +78,12 @@ def passing(
     mark = node_at(parent, top, mark_seed, mark_level)
     if mark_level < floor[mark]:
         return -1
-    hair = 1e-9 * (full_level - floor.min())
+    low = np.inf
+    for (
+        one
+    ) in floor:  # not floor.min(), for which a cached kernel would load scipy's linear algebra, a quarter of a second
+        low = min(low, one)
+    hair = 1e-9 * (full_level - low)
     below = node_at(parent, top, mark_seed, mark_level - hair)
     if not drains[below] or falls_to[below] > mark_level - hair:
         return -1
