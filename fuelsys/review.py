@@ -7,7 +7,6 @@ from functools import partial
 from pathlib import Path
 
 from fuelsys.analysis.fills.measured import corrected_stick, with_measured
-from fuelsys.analysis.flights.failures import all_failures
 from fuelsys.analysis.lines.breathing import breathing
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.lines.feeding import flows
@@ -36,6 +35,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flow import Flows
+from fuelsys.model.found.fly import Failures
 from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.unusable import Unusable
@@ -45,6 +45,12 @@ from fuelsys.model.stated.attitude import Attitude
 def read(path: Path | str) -> Layout:
     """A design file's layout, tanks as fill tests found them, with what the flow asks of outlets; DesignError with every fault."""
     return with_measured(with_demand(load_design(Path(path))))
+
+
+def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
+    from fuelsys.analysis.flights.failures import all_failures  # noqa: PLC0415  a flight's fourteen modules, for who asks
+
+    return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -112,11 +118,7 @@ def study(
         partial(breathing, layout),
         partial(overfills, layout),
         partial(heated, layout, known),
-        *(
-            (lambda: all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}")),)
-            if failures
-            else ()
-        ),
+        *((partial(_failures, layout, progress),) if failures else ()),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
