@@ -41,6 +41,25 @@ def choosing() -> Layout:
     return layout_of(design_of("selector"))
 
 
+def test_a_valve_before_a_selector_that_hands_the_return_on_leaves_it_no_way() -> None:
+    """The selector lies on the feed too: what does not come to it does not go on from it."""
+    design = deepcopy(design_of("selector"))
+    (back,) = (one for one in design["line"] if one["name"] == "return")
+    design["line"].remove(back)
+    design["component"].append(valve("return valve"))
+    design["line"] += [
+        line("return", "return", "engine", "return valve"),
+        line("to selector", "return", "return valve", "selector"),
+        line("to left", "return", "selector", "left.return", mm(400, -600, 1260)),
+        line("to right", "return", "selector", "right.return", mm(400, 600, 1260)),
+    ]
+    found = review.carried(layout_of(design)).states or ()
+    assert {state.words: (state.returned_to, state.stuck) for state in found if "left" in state.words} == {
+        "selector on left": (("left",), ()),
+        "selector on left, return valve shut": ((), ("engine",)),
+    }
+
+
 def test_what_a_setting_shuts_is_what_its_positions_stop() -> None:
     """Held against the positions of a flight, which find the lines in another way."""
     layout = choosing()

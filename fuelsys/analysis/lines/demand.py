@@ -54,10 +54,12 @@ def with_demand(layout: Layout) -> Layout:
 
 def _with_ends(solving: Solving, tank: FittedTank) -> FittedTank:
     ends = ended_by(solving, tank)
+    group = next((names for names in solving.layout.network.fuel_groups() if tank.name in names), ())
     return replace(
         tank,
         ends=ends,
         doubts=feed_doubts(solving, tank),
+        joined=tuple(name for name in group if name != tank.name),
         opened=replace(tank.opened, ends=ends) if tank.opened else None,
     )
 

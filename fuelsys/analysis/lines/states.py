@@ -146,9 +146,13 @@ def _tanks(network: Network, end: End, into: _Into) -> Iterator[str]:
 
 
 def _returned(network: Network, engine: End, into: _Into, onward: _Into) -> tuple[str, ...]:
-    """The tanks that return lines lead to, from the engine or from what lies on its feed."""
+    """The tanks that return lines lead to, from the engine or from what lies on its feed.
+
+    What return lines come to is no source of its own: a selector on the feed hands on what comes to it, if it does.
+    """
     ports = _ports(network)
-    starts = reached(engine, into, ports, back=True) - ports
+    through = {step.end for many in network.steps("return", drawn=True).values() for step in many}
+    starts = reached(engine, into, ports, back=True) - ports - (through - {engine})
     ends = {end for start in starts for end in reached(start, onward, ports)}
     return tuple(sorted({end.tank for end in ends if end.tank}))
 

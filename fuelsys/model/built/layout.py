@@ -88,7 +88,8 @@ class FittedTank:
     rides are how the floats of its switches lie in the fuel, where their sizes are stated; the spot of such a switch is its mark raised.
 
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
-    what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated.
+    what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated;
+    joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts.
     """
 
     design: Tank
@@ -108,6 +109,7 @@ class FittedTank:
     corrected: Corrected | None = None
     tripped: dict[str, Tripped] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
+    joined: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:

@@ -29,6 +29,17 @@ def told_of(tank: FittedTank, shown: Shown) -> tuple[str, ...]:
     return (*told(tank.cavity, shown), *tank.doubts)
 
 
+def alone(tank: FittedTank) -> tuple[str, ...]:
+    """What a tank that is joined to others counts without."""
+    if not tank.joined:
+        return ()
+    others = " and ".join(tank.joined)
+    return (
+        f"{tank.name} stands for itself here: what runs between it and {others} through the lines that join them, as in a slip that"
+        " is held, is not counted; `fuelsys fly` with that attitude counts it, and less may be left.",
+    )
+
+
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
     """A warning where a mark stands so near to a wall that hardly any float has room about it."""
     if clearance_m >= LEAST_ROOM_M:
