@@ -10,8 +10,8 @@ from fuelsys.model.built.layout import Input, Layout
 
 
 def line(layout: Layout, day: date) -> str:
-    """One line for a sheet of paper: the design file, the digest of all files behind it, the version and the day."""
-    return f"{layout.file} (with its meshes {layout.made_of}), fuelsys {version('fuelsys')}, {day.isoformat()}"
+    """One line for a sheet of paper: the design file, twelve digits of the digest of it and its meshes, the version and the day."""
+    return f"{layout.file} ({layout.made_of}), fuelsys {version('fuelsys')}, {day.isoformat()}"
 
 
 def record(inputs: tuple[Input, ...], made: datetime) -> dict[str, Any]:

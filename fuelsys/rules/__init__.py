@@ -141,4 +141,5 @@ ALL: tuple[Rule, ...] = (
     returns.return_does_not_follow_selector,
     returns.return_into_shut_tank,
     overfilling.transfer_overfills_tank,
+    overfilling.transfer_runs_back,
 )

@@ -30,6 +30,12 @@ LIFTED = {"component.6": {"name": "lift pump", "kind": "pump", "position": mm(48
     "line.9": line("pump to header", "feed", "lift pump", "header.from main"),
 }
 STIFLED = {"line.1.bore": "1 mm"}
+BELOW = {"tank.0.position": mm(400, -250, 100)}
+SLOW = {"flows.cruise": "6 L/h"}
+CHECKED = {"component.7": {"name": "non-return", "kind": "check valve", "position": mm(490, 0, 560)}} | {
+    "line.9": line("pump to check", "feed", "lift pump", "non-return"),
+    "line.10": line("check to header", "feed", "non-return", "header.from main"),
+}
 LITTLE = {
     "flight": [{"name": "cruise", "attitude": "cruise", "flow": "cruise", "loaded": {"main": "8 L", "header": "8.9 L"}}]
 }
@@ -88,6 +94,12 @@ CASES = [
     Case("transfer-overfills-tank", "bad", "main to header", ("46.28 kPa", "most that"), LIFTED | LEVEL | STIFLED, "", FAIL),
     Case("transfer-overfills-tank", "good", "main to header", ("stops lift pump",), LIFTED | {"component.6.stops_when_full": True}),
     Case("transfer-overfills-tank", "unknown", "main to header", ("curve",), LIFTED | {"component.6.curve": REMOVE}),
+    # The header is full to its top, 0.352 L of roof over 200 x 160 x 90 mm above the port: 3.232 L; the main tank's floor lies below it.
+    Case("transfer-runs-back", "bad", "header to main", ("3.23 L",), LIFTED | BELOW, "check valve", CAUTION),
+    Case("transfer-runs-back", "bad", "header to main", ("3.23 L",), LIFTED | BELOW | SLOW, "check valve", FAIL),  # half an hour is 3 L
+    Case("transfer-runs-back", "good", "header to main", ("non-return keeps it",), LIFTED | BELOW | CHECKED),
+    Case("transfer-runs-back", "good", "header to main", ("0 mL of",), LIFTED),  # the main tank lies above
+    Case("transfer-runs-back", "unknown", "header to main", ("filler or a vent",), LIFTED | {"line.1": REMOVE, "tank.1.vent": []}),
 ]  # fmt: skip
 
 

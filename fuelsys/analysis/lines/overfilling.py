@@ -17,13 +17,16 @@ from fuelsys.analysis.lines.flow import Piping
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.states import MOST_STATES
 from fuelsys.analysis.tank.capacity import capacity
+from fuelsys.analysis.tank.draining import Drained, Opening
+from fuelsys.analysis.tank.filling import filled
 from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.found.breathing import Overfill
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.components import Engine, Pump
+from fuelsys.model.stated.components import CheckValve, Engine, Pump
 from fuelsys.model.stated.records import PumpCurve
 
 
@@ -41,17 +44,37 @@ def _pumped(solving: Solving) -> Iterator[Overfill]:
         for way in network.ways("feed"):
             if pump not in way.through or way.start.tank is None or way.end.tank is None:
                 continue
-            source, tank = way.start.tank, way.end.tank
+            kept_by = next((node.name for end in way.through if isinstance(node := network.nodes[end], CheckValve)), "")
+            asked = Overfill(
+                way.start.tank, pump, way.end.tank, back_m3=0.0 if kept_by else _back_m3(layout, way), kept_by=kept_by
+            )
             if part.curve is None:
-                yield Overfill(source, pump, tank, needs=f"the curve of {part.name}: what it delivers")
+                yield replace(asked, needs=f"the curve of {part.name}: what it delivers")
             elif solving.known is None:
-                yield Overfill(
-                    source, pump, tank, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
-                )
+                yield replace(asked, needs=f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold")
             else:
                 stall_pa = partial(_stall_pa, solving, way, part.curve)
                 flow_m3_s = partial(_most_lifted_m3_s, solving, way, part)
-                yield _judged(solving, Overfill(source, pump, tank), flow_m3_s, stall_pa)
+                yield _judged(solving, asked, flow_m3_s, stall_pa)
+
+
+def _back_m3(layout: Layout, way: Way) -> float | None:
+    """What runs back along a way from the full tank at its end into the empty one at its start, level in flight, pumps still.
+
+    The line is full of fuel: it runs until the port lies bare or the surface is as low as the lowest point of the other tank, at
+    most what that holds. A hump on the way does not stop it.
+    """
+    assert isinstance(way.start, PortEnd)
+    assert isinstance(way.end, PortEnd)
+    source, tank, up = layout.tank(way.start.tank), layout.tank(way.end.tank), layout.design.normal("flight").up
+    full = filled(layout, tank, layout.design.normal("ground"))
+    if full is None:
+        return None
+    spot = tank.spot(way.end.port)
+    lowest_m = float(((source.cavity.vertices_m + source.cavity.centre_m) @ up).min())
+    stands_m = max(0.0, lowest_m - float((spot.point_m + tank.cavity.centre_m) @ up))
+    left_m3 = Drained.of(tank.cavity, up, (Opening(spot, stands_m),)).left_m3
+    return min(max(0.0, full.volume_m3 - left_m3), source.cavity.gross_m3)
 
 
 def _returned(solving: Solving) -> Iterator[Overfill]:

@@ -70,7 +70,8 @@ class Overfill:
 
     lost_m3 is how much of the usable fuel of another tank (lost_from) the engine sends into this one while it burns the rest and
     nothing brings it back: the most of all tanks, at the reserve phase's flow. stalled: the pressure is the most that the pump can make
-    there, and what comes is less."""
+    there, and what comes is less. back_m3 is how much runs back from the full tank by the pump's line while the pump stands still,
+    None where what is full is not known; kept_by names the check valve that keeps it."""
 
     source: str
     by: End
@@ -83,3 +84,5 @@ class Overfill:
     lost_m3: float = 0.0
     lost_from: str = ""
     stalled: bool = False
+    back_m3: float | None = None
+    kept_by: str = ""

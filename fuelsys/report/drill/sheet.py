@@ -268,7 +268,7 @@ def _head(axes: Axes, sheet: Sheet, page: _Page, scale: str, missing: Sequence[s
     room = width - ink.width_of(scale, _TITLE_PT, "bold") - 4.0
     title = f"Drill sheet: tank {sheet.tank.name}"
     ink.write(axes, _MARGIN_MM, top - 4.5, _cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
-    about = f"{sheet.aircraft}; {sheet.file}; mesh {sheet.tank.design.mesh}, its axes {sheet.tank.design.axes}"
+    about = f"{sheet.aircraft}; mesh {sheet.tank.design.mesh}, its axes {sheet.tank.design.axes}; {sheet.file}"
     ink.write(
         axes, _MARGIN_MM, top - 8.6, _cut(about, width, ink.SMALL_PT, "normal"), size=ink.SMALL_PT, color=ink.GREY
     )

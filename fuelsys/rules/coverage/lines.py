@@ -60,7 +60,8 @@ LINES: tuple[Item, ...] = (
     item(
         ("23.957(b)", Source("overfilling by return: read in a builders' forum")),
         "Fuel pumped or returned into a tank that is full can leave without harm, or cannot be sent there.",
-        "return-does-not-follow-selector return-into-shut-tank warning-late-by-return transfer-overfills-tank",
+        "return-does-not-follow-selector return-into-shut-tank warning-late-by-return transfer-overfills-tank"
+        " transfer-runs-back",
         only=RETURN,
     ),
     item(

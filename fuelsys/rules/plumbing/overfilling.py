@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.found.breathing import Overfill
-from fuelsys.model.found.findings import Cost, Reach, Stake, Verdict
+from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import Pump
 from fuelsys.rules.plumbing.breathing import LAWS, bears_pa, limit_words
-from fuelsys.rules.severity import SPILT, reserve_m3
+from fuelsys.rules.severity import RESERVE, SPILT, TRIFLE_S, reserve_m3
 from fuelsys.rules.shared import loose
 from fuelsys.rules.words import before_64, caution, failed, flow, litres, needs, not_asked, passed, pressure, rule
 
@@ -34,6 +34,35 @@ def transfer_overfills_tank(study: Study) -> Iterator[Verdict]:
     if not study.overfills:
         yield not_asked("transfer", "no pump fills a tank and no engine returns fuel to one")
     yield from loose(study, ["feed", "return"])
+
+
+@rule(
+    subject="transfer",
+    reach=Reach.OUTSIDE,
+    stake=Stake.LITRES,
+    checks="While a pump that fills a tank stands still, the full tank's fuel does not run back through its line: a check valve stands"
+    " in it, or it enters above the fuel. Level in flight, the other tank empty; a hump in the line does not stop it.",
+    why="Fuel that was transferred and counted on goes back where no outlet leads to the engine, or out of that tank's vent.",
+    mend="Fit a check valve behind the pump, or lead the line to the tank's top.",
+    sources=(COMMON_PRACTICE, RESERVE),
+)
+def transfer_runs_back(study: Study) -> Iterator[Verdict]:
+    """What stands above the line's port, and above the other tank: fail from half an hour at cruise on."""
+    lifted = [one for one in study.overfills if isinstance(study.layout.network.nodes[one.by], Pump)]
+    for one in lifted:
+        where = f"{one.tank} to {one.source}"
+        if one.kept_by:
+            yield passed(where, f"{one.kept_by} keeps it")
+        elif one.back_m3 is None:
+            yield needs(where, f"the filler or a vent of {one.tank}: how full it is")
+        else:
+            runs = f"{litres(one.back_m3)} of the full tank's fuel run back while {study.layout.network.nodes[one.by].name} stands still"
+            small = one.back_m3 <= TRIFLE_S * study.layout.design.reserve_flow_m3_s
+            told = failed if one.back_m3 >= reserve_m3(study) else caution
+            yield passed(where, runs) if small else told(where, runs, cost=Cost(volume_m3=one.back_m3))
+    if not lifted:
+        yield not_asked("transfer", "no pump fills a tank")
+    yield from loose(study, ["feed"])
 
 
 def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
