@@ -44,7 +44,9 @@ def again(folder: Path) -> bool:
 
 def _told(folder: Path) -> dict[str, Any]:
     """What the review says of its making; QuestionError where it is none that can be made again."""
+    from fuelsys.load.designs.inputs import inside
     from fuelsys.load.formats.files import label
+    from fuelsys.report.page.folder import DESIGN
 
     try:
         told: dict[str, Any] = json.loads((folder / "study.json").read_text(encoding="utf-8"))
@@ -58,6 +60,13 @@ def _told(folder: Path) -> dict[str, Any]:
             mend="Give a design file, or a folder that `fuelsys review` wrote.",
             file=label(folder),
         ) from fault
+    gone = [name for name in files if not inside(name) or not (folder / DESIGN / name).is_file()]
+    if gone:
+        raise QuestionError(
+            f"it does not keep {', '.join(map(label, gone))}, of which it was made",
+            mend="Make it of a design whose meshes and sheets lie in its own folder or below.",
+            file=label(folder),
+        )
     return told
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,9 +21,6 @@ from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.place import Placement
 from fuelsys.model.found.study import Study
 from fuelsys.report.shown import Shown, Table
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 
 def cavity(mesh: Path | str, unit: str | None = None, body: str = "") -> Cavity:
@@ -66,7 +62,7 @@ def drawings(study: Study, *, length: str = "mm", volume: str = "L") -> dict[str
     """The drawings of a review, without maps, by tank ("" for the whole aircraft) and title."""
     from fuelsys.report.charts import drawings as charts  # noqa: PLC0415  half a second of libraries
 
-    drawn: Mapping[str, Mapping[str, str]] = charts.as_svg(charts.figures(study, {}, _shown(length, volume)))
+    drawn = charts.as_svg(charts.figures(study, {}, _shown(length, volume)))
     return {tank: {title: Drawing(title, svg) for title, svg in group.items()} for tank, group in drawn.items()}
 
 
@@ -90,7 +86,10 @@ def unusable_over(layout: Layout, tank: str, pitches_deg: Sequence[float], rolls
 def write_review(
     folder: Path | str, study: Study, found: Sequence[Finding], *, length: str = "mm", volume: str = "L"
 ) -> None:
-    """Everything of a study in a folder, as `fuelsys review` writes it; OutputError where it holds what no review wrote."""
+    """Everything of a study in a folder, as `fuelsys review` writes it, but without the files that it was made of: it cannot be made again.
+
+    OutputError where the folder holds what no review wrote.
+    """
     from fuelsys.report.page.folder import write_review as write  # noqa: PLC0415  pictures are behind it
 
     write(Path(folder), study, found, _shown(length, volume))

@@ -25,8 +25,7 @@ SHUT_AIR = Source(
 TRIFLE_M, TRIFLE_S = 0.007, 6.0  # 50 Pa of fuel; a tenth of a minute, the last digit that minutes are told in
 TRIFLES = Source(
     "trifles are told and pass: a vent under fuel that presses with 50 Pa at most while another stands in air or the fuel sinks from"
-    " it, a tenth of a"
-    " minute on a gauge, half a minute on a stick: chosen here, no source"
+    " it, a tenth of a minute on a gauge, half a minute on a stick: chosen here, no source"
 )
 
 

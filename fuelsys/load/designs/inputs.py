@@ -55,17 +55,17 @@ def to_keep(path: Path, layout: Layout) -> tuple[dict[str, bytes], list[str]]:
             raise OutputError(
                 "the file changed while the answer was computed", mend="Ask again.", file=files.label(one.file)
             )
-        if _inside(one.file):
+        if inside(one.file):
             kept[str(PurePosixPath(one.file))] = data
         else:
             outside.append(one.file)
     return kept, outside
 
 
-def _inside(name: str) -> bool:
+def inside(name: str) -> bool:
     """Is a name one below the design's folder?
 
-    >>> _inside("meshes/left.stl"), _inside("../left.stl"), _inside("/tmp/left.stl")
+    >>> inside("meshes/left.stl"), inside("../left.stl"), inside("/tmp/left.stl")
     (True, False, False)
     """
     return not Path(name).is_absolute() and ".." not in PurePosixPath(name).parts and "\\" not in name

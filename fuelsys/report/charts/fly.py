@@ -13,7 +13,7 @@ from fuelsys.report.drawing.labels import spread
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import fly as flight_tables
 
-_LEFT, _WIDE, _HIGH = 15.0, 118.0, 72.0
+_LEFT, _WIDE, _HIGH = 15.0, 118.0, 56.0
 _NAMES_MM = _LEFT + _WIDE + 3.0
 _LAMP_MM, _LIST_MM = 5.0, 4.2
 _MOST_LISTED = 24

@@ -45,12 +45,12 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
     grouped = {
         "": [
             design_tables.totals(study, shown),
+            reserve_tables.reserves(study, shown),
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
             *heat_tables.warmth(study.heated, shown),
             *flight_tables.reviewed(study.failures, shown),
-            reserve_tables.reserves(study, shown),
             closing(study, findings, shown),
             design_tables.findings(findings, shown),
         ]

@@ -41,6 +41,7 @@ _SCREEN = (
     "Dipstick",
     "Fuel that stays at each attitude, sheet",
 )  # drawings that are not for paper
+_SUMMED = 2  # tables of the whole aircraft that open the page: what the tanks hold, how long it lasts
 _FLIGHT = "Flight with nothing wrong"  # stands behind the tables of the whole aircraft
 _MINUTES = "Minutes left when each switch trips"
 _PLACED = re.compile(rf' id="{AT}(\d+)"')  # a finding's number on a drawing
@@ -96,8 +97,8 @@ def page(
 ) -> str:
     """A whole review as one HTML page without anything from outside; its one script is the explorer's.
 
-    tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first table
-    is the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
+    tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first two tables
+    are the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
     worst first.
     """
     found = verdict(study, findings)
@@ -117,7 +118,7 @@ def page(
         "",
         (),
         tuple(one for one in drawn if one.title != _FLIGHT),
-        side_by_side(whole[1:]),
+        side_by_side(whole[_SUMMED:]),
         tuple(one for one in drawn if one.title == _FLIGHT),
         left_behind(tables.get("", ()), whole),
     )
@@ -152,7 +153,7 @@ def page(
         passed=numbered(findings, Outcome.PASS),
         by_rule=by_rule,
         not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
-        summary=whole[:1],
+        summary=whole[:_SUMMED],
         aircraft=aircraft,
         chapters=chapters,
         appendix=side_by_side(appendix),

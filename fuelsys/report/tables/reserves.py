@@ -42,7 +42,7 @@ def reserves(study: Study, shown: Shown) -> Table:
         Column("flown by day", "time"), Column("by night", "time"), Column("at max continuous", "time", rank=1),
     )  # fmt: skip
     title = "Usable fuel as flight time, and the placard of each tank (14 CFR 23.1555(d), before amendment 23-64)"
-    return Table("reserves", title, columns, tuple(rows), tuple(notes), shown, appendix=True)
+    return Table("reserves", title, columns, tuple(rows), tuple(notes), shown)
 
 
 def _row(

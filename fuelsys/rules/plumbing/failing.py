@@ -18,7 +18,7 @@ _FLOWN = (
 
 
 @rule(
-    subject="low-fuel warning",
+    subject="failure",
     reach=Reach.INSIDE,
     stake=Stake.ENGINE,
     checks="With any single thing wrong (a pump, a valve, a selector, a tank that does not feed, a vent, a strainer, a lamp, less fuel"
@@ -35,7 +35,7 @@ def failure_without_warning(study: Study) -> Iterator[Verdict]:
 
 
 @rule(
-    subject="feed line",
+    subject="failure",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="No single thing that goes wrong with full tanks stops the engine at once, or so soon that no lamp can tell it"

@@ -56,7 +56,8 @@ def transfer_runs_back(study: Study) -> Iterator[Verdict]:
         elif one.back_m3 is None:
             yield needs(where, f"the filler or a vent of {one.tank}: how full it is")
         else:
-            runs = f"{litres(one.back_m3)} of the full tank's fuel run back while {study.layout.network.nodes[one.by].name} stands still"
+            flight, pump = study.layout.design.normal("flight").text, study.layout.network.nodes[one.by].name
+            runs = f"at {flight} {litres(one.back_m3)} of the full tank's fuel run back into {one.source} while {pump} stands still"
             small = one.back_m3 <= TRIFLE_S * study.layout.design.reserve_flow_m3_s
             told = failed if one.back_m3 >= reserve_m3(study) else caution
             yield passed(where, runs) if small else told(where, runs, cost=Cost(volume_m3=one.back_m3))
