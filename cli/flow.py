@@ -34,6 +34,7 @@ def command(
     starting.on_design(design)
 
     from fuelsys import review
+    from fuelsys.analysis.lines.airing import airings
     from fuelsys.analysis.lines.breathing import breathing
     from fuelsys.analysis.lines.heat import heated
     from fuelsys.analysis.lines.overfilling import overfills
@@ -51,5 +52,6 @@ def command(
 
         drawn = suction_chart.margins(suctions(layout, found, temperatures or TEMPERATURES_K), shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
-    vents = vent_tables.breathing(breathing(layout), overfills(layout), shown)
+    settings = airings(layout)
+    vents = vent_tables.breathing(breathing(layout, settings), overfills(layout, settings), shown)
     options.show([*flow_tables.flows(found, shown), *vents, *heat_tables.warmth(heated(layout), shown)], form)

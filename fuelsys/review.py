@@ -114,9 +114,9 @@ def study(
     lines = plumbing(layout, full)
     lazy = (
         partial(flows, layout),
-        partial(in_flight, layout, full),
-        partial(breathing, layout),
-        partial(overfills, layout),
+        partial(in_flight, layout, full, lines.airings),
+        partial(breathing, layout, lines.airings),
+        partial(overfills, layout, lines.airings),
         partial(heated, layout, known),
         *((partial(_failures, layout, progress),) if failures else ()),
     )

@@ -65,6 +65,12 @@ OWN_VALVE = {
     "line.9": line("main to valve", "feed", "main.outlet", "main valve"),
     "line.10": line("valve to pump", "feed", "main valve", "boost pump"),
 }
+# A valve in what fills the header.
+WING_VALVE = {
+    "component.6": {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880), "engine_side": False},
+    "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
+    "line.9": line("main feed on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
+}
 INTO_HEADER = {
     "tank.1.return": [{"name": "return", "position": mm(100, 60, 260), "bore": "6 mm"}],
     "line.8.to": "header.return",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import ceil
+from math import ceil, floor
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Literal
@@ -106,6 +106,8 @@ def _figure(given: Quantity) -> str:
             "force": (1.0, 0, "N"),
         }[given.kind]  # fmt: skip
     value = first * scale
+    if given.down:
+        value = floor(value * 10**digits + 1e-6) / 10**digits
     return f"{ceil(value * 10**digits - 1e-6) / 10**digits if given.up else value:.{digits}f} {unit}"
 
 

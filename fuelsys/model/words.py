@@ -11,12 +11,13 @@ class Quantity:
     """A figure in a sentence, for the report to write in the units asked for: one SI value, or three of a place.
 
     kind is "length", "area", "volume", "flow", "pressure", "density", "mass", "force", "speed" or "climb" (a rate of it or of
-    descent); up: written as no less than it is, for mends.
+    descent); up: written as no less than it is, down: as no more, for mends.
     """
 
     kind: str
     values_si: tuple[float, ...]
     up: bool = False
+    down: bool = False
 
 
 Words = tuple[str | Quantity, ...]

@@ -11,7 +11,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from html import escape
-from math import ceil
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from fuelsys import units
@@ -143,6 +143,8 @@ class Shown:
 
         >>> Shown().words(("at least ", Quantity("length", (0.003634,), up=True)))
         'at least 3.7 mm'
+        >>> Shown(coarse=True).words(("at most ", Quantity("volume", (0.00299,), down=True)))
+        'at most 2.9 L'
         >>> Shown(length="in").words(("at ", Quantity("length", (0.0254, 0.0, -0.0127))))
         'at (1, 0, -0.5) in'
         >>> Shown().words((Quantity("speed", (0.3048,)),)), Shown(length="in").words((Quantity("climb", (7.62,)),))
@@ -173,9 +175,11 @@ class Shown:
         if len(given.values_si) > 1:
             along = (round(self.value(value, given.kind), self.digits(unit)) + 0.0 for value in given.values_si)
             return f"({', '.join(f'{value:.9g}' for value in along)}) {self.written(given.kind)}"
-        if given.up:
+        if given.up or given.down:
             step = 0.001 if self._in_millilitres(self.value(first, given.kind), unit) else 10.0 ** -self.digits(unit)
-            first = units.to_si(ceil(self.value(first, given.kind) / step - 1e-6) * step, unit, given.kind)
+            steps = self.value(first, given.kind) / step
+            whole = ceil(steps - 1e-6) if given.up else floor(steps + 1e-6)
+            first = units.to_si(whole * step, unit, given.kind)
         return self.text(first, given.kind)
 
     def _speed_unit(self, kind: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sized
 from typing import TypeVar
 
 from fuelsys.arrays import Floats
@@ -16,6 +16,7 @@ from fuelsys.model.stated.fittings import Inlet, Outlet
 from fuelsys.rules.words import needs, spot
 
 C = TypeVar("C", bound=Component)
+TOO_MANY_AIRINGS = "fewer valves and selectors in vent lines: their settings are too many to go through"
 HALF_BORE = Source("dips and humps up to half the bore are ignored: common practice, no source")
 
 
@@ -30,14 +31,12 @@ def diesel(study: Study) -> bool:
     return design.aircraft.engine == "piston" and not design.fuel.gasoline
 
 
-def against(study: Study, line: PlacedLine) -> End | None:
-    """The outlet that a feed line runs into, or the inlet that it runs out of."""
-    nodes = study.layout.network.nodes
+def against(study: Study, line: PlacedLine) -> tuple[End, ...]:
+    """The outlet that a feed line runs into, and the inlet that it runs out of."""
     if line.kind != "feed":
-        return None
-    if isinstance(nodes[line.end], Outlet):
-        return line.end
-    return line.start if isinstance(nodes[line.start], Inlet) else None
+        return ()
+    pairs = ((line.end, Outlet), (line.start, Inlet))
+    return tuple(end for end, kind in pairs if isinstance(study.layout.network.nodes[end], kind))
 
 
 def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
@@ -46,7 +45,7 @@ def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
         if line.design.kind in kinds and line.name in study.plumbing.loose:
             if turned := against(study, line):
                 yield needs(
-                    line.name, f"to be drawn, or fitted, the other way round: see port-not-connected at {turned}"
+                    line.name, f"to be drawn, or fitted, the other way round: see port-not-connected at {turned[0]}"
                 )
                 continue
             ends = f'"{line.design.from_port}" and "{line.design.to_port}"'
@@ -64,6 +63,17 @@ def unled(study: Study, kind: LineKind) -> Iterator[tuple[PortEnd, Verdict]]:
             end = PortEnd(tank.name, port.name)
             if not study.layout.network.lines_at(end):
                 yield end, needs(str(end), f"a {kind} line from it: none is listed")
+
+
+def unchecked(study: Study, kind: LineKind) -> Iterator[Verdict]:
+    """Ports without a line of a kind, and lines of it that are on no way: nothing was checked on them."""
+    yield from (verdict for _, verdict in unled(study, kind))
+    yield from loose(study, [kind])
+
+
+def more(settings: Sized) -> str:
+    """What is told of the first of some settings holds in the others too: words to go on with."""
+    return f"; so in {len(settings) - 1} more settings" if len(settings) > 1 else ""
 
 
 def feeders(study: Study, tank: str) -> tuple[str, ...]:

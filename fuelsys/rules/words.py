@@ -18,7 +18,7 @@ from fuelsys.model.words import Quantity, Words
 
 Judge = Callable[[Study], Iterator[Verdict]]
 _NUMBER = r"-?\d+(?:\.\d+)?(?:e[-+]\d+)?"
-_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|mass|force|speed|climb|density)(\\+?)((?: {_NUMBER})+)\x03")
+_MARK = re.compile(f"\x02(length|area|volume|flow|pressure|mass|force|speed|climb|density)([+-]?)((?: {_NUMBER})+)\x03")
 
 
 def rule(
@@ -84,12 +84,15 @@ def said(text: str) -> Words:
     """A rule's text with its marks as quantities.
 
     >>> said(f"holds {litres(0.0015)} of 2")
-    ('holds ', Quantity(kind='volume', values_si=(0.0015,), up=False), ' of 2')
+    ('holds ', Quantity(kind='volume', values_si=(0.0015,), up=False, down=False), ' of 2')
     """
     words: list[str | Quantity] = []
     end = 0
     for mark in _MARK.finditer(text):
-        words += [text[end : mark.start()], Quantity(mark[1], tuple(map(float, mark[3].split())), mark[2] == "+")]
+        words += [
+            text[end : mark.start()],
+            Quantity(mark[1], tuple(map(float, mark[3].split())), mark[2] == "+", mark[2] == "-"),
+        ]
         end = mark.end()
     return tuple(part for part in (*words, text[end:]) if part)
 
@@ -106,6 +109,11 @@ def litres(volume_m3: float) -> str:
 def litres_up(volume_m3: float) -> str:
     """A quantity that is not less than it is, for mends."""
     return _mark("volume+", volume_m3)
+
+
+def litres_down(volume_m3: float) -> str:
+    """A quantity that is not more than it is, for placards."""
+    return _mark("volume-", volume_m3)
 
 
 def millimetres(length_m: float) -> str:

@@ -229,7 +229,7 @@ def test_the_example_in_a_slip_by_cut_bodies() -> None:
     layout = load_design(Path(fuelsys_meshes.__file__ or "").parent / "taildragger.toml")
     full = [filled(layout, tank, layout.design.normal("ground")) for tank in layout.tanks]
     names = [tank.name for tank in layout.tanks]
-    found = in_flight(layout, dict(zip(names, full, strict=True))).together[0]
+    found = in_flight(layout, dict(zip(names, full, strict=True)), ()).together[0]
     at = next(one for one in found.at if one.attitude.name.startswith("slip, right"))
     volume = sum(one.volume_m3 + one.trapped_air_m3 for one in full if one)
     up = at.attitude.up

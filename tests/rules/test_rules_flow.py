@@ -8,7 +8,7 @@ import pytest
 from designs import REMOVE
 from fluids.fittings import bend_miter
 from numpy.testing import assert_allclose
-from plumbing_changes import SELECTOR, TWO_TANKS, line, mm
+from plumbing_changes import OWN_VALVE, SELECTOR, TWO_TANKS, WING_VALVE, line, mm
 from rule_cases import LEVEL, Case, check, study_of
 
 from fuelsys.model.found.findings import Outcome
@@ -40,12 +40,12 @@ LOW_TEE = {
 }
 
 OWN_FILLER = {"tank.1.filler": {"name": "cap", "position": mm(100, 100, 240), "bore": "58 mm", "bonded": True}}
-WING_VALVE = {
-    "component.6": {"name": "wing valve", "kind": "valve", "position": mm(520, 0, 880), "engine_side": False},
-    "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
-    "line.9": line("main feed on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
-}
 
+UNSTATED_BOWL = {
+    "component.7": {"name": "bowl", "kind": "filter", "position": mm(480, 0, 800), "drain": True, "sediment": "60 mL"},
+    "line.2": line("main feed", "feed", "main.outlet", "bowl"),
+    "line.11": line("main feed on", "feed", "bowl", "header.from main"),
+}
 MOST, RULE = "component.5.most_inlet_pressure", "inlet-pressure-too-high"
 BOTH = "with boost pump and engine pump running and nothing drawn "
 INLET = [
@@ -58,6 +58,14 @@ INLET = [
     Case(RULE, "not asked", "engine", ("no pump stands",), GRAVITY),
 ]
 CASES = [
+    # With the main tank's own valve open or shut the header is filled, by a filter whose drop nobody knows.
+    Case(
+        "tank-not-kept-full",
+        "unknown",
+        "header, every setting",
+        ("the drop of bowl; without it worst",),
+        OWN_VALVE | UNSTATED_BOWL,
+    ),
     *INLET,
     # A valve before the header: shut, the header is left to itself. A thin line past it: not enough.
     Case(

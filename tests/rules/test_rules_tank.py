@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import pytest
 from designs import ATTITUDES, REMOVE
+from plumbing_changes import WING_VALVE
 from rule_cases import LARGE, LEVEL, NO_MAIN_OUTLET, POCKET, SPARE, TURBINE, Case, check, mm, plain, study_of
 
 from fuelsys.model.found.findings import Outcome
@@ -280,6 +281,8 @@ CASES = [
         "",
         FAIL,
     ),
+    # A valve in the header's feed may be shut: nothing keeps it full.
+    Case("unusable-large", "bad", "main", ("unusable at steep climb",), STEEP_FOR_30_S | WING_VALVE, "", FAIL),
     Case("unusable-large", "unknown", "main", ("needs an outlet",), NO_MAIN_OUTLET),
     Case("unusable-at-combined-attitudes", "good", "main", ("0.32 L stay behind, 0.32 L",), LEVEL),
     Case(

@@ -49,9 +49,8 @@ def as_set(layout: Layout, setting: Airing) -> Layout:
 
 def still_breathing(network: Network, blocked: End | None) -> tuple[str, ...]:
     """The tanks that breathe both ways while an end overboard is blocked."""
-    shut = [line for line in network.edges if blocked in (line.start, line.end)]
-    found = _airing(network, "", frozenset(line.name for line in shut))
-    return tuple(name for name in network.aired(shut) if name not in (*found.starved, *found.closed))
+    found = _airing(network, "", frozenset(line.name for line in network.edges if blocked in (line.start, line.end)))
+    return tuple(name for name in network.aired(()) if name not in (*found.starved, *found.closed))
 
 
 def shut_in(network: Network, shut: frozenset[str]) -> tuple[tuple[str, ...], ...]:

@@ -1,6 +1,6 @@
 """Air through the vents: the pressure in each tank in a descent with the engine drawing, in a climb, and while it is filled.
 
-With all open, with each end overboard blocked in turn, and in every setting of what stands in the vent lines.
+In every setting of what stands in the vent lines, with nothing blocked and with each end overboard blocked in turn.
 
 The air that a rate of climb or descent w moves through a tank's vent: its pressure p follows that outside, which changes by
 dp/dt = density x g x w, and at one temperature the air in the room V then grows by V/p dp/dt = V g w / (R T). The tank counts as
@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import sqrt
 
-from fuelsys.analysis.lines.airing import airings, as_set, still_breathing
-from fuelsys.analysis.lines.flow import MOST_LINES, Piping
+from fuelsys.analysis.lines.airing import as_set, still_breathing
+from fuelsys.analysis.lines.flow import MOST_LINES, START_M3_S, Piping
 from fuelsys.analysis.lines.hydraulics import Fluid
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.states import MOST_STATES
@@ -62,7 +62,7 @@ class _Air:
         """The steady state with air going into tanks (out of them: negative)."""
         ends = {(end, ""): 0.0 for end in overboard(self.layout) if end != blocked}
         drawn = {airspace(tank): flow for tank, flow in flows.items()}
-        found = self.piping.solved(ends, drawn, max(1e-6, *map(abs, flows.values())))
+        found = self.piping.solved(ends, drawn, max(START_M3_S, *map(abs, flows.values())))
         assert found is not None  # only tanks that are joined to an open end are asked for
         through = found.flows_m3_s[: len(self.piping.pipes)]  # pumps come after the lines
         speeds = (abs(q) / law.area_m2 for q, law in zip(through, self.piping.pipes, strict=True))
@@ -95,10 +95,9 @@ def overboard(layout: Layout) -> tuple[End, ...]:
     return tuple(dict.fromkeys(end for end in ends if network.overboard(end)))
 
 
-def breathing(layout: Layout) -> Breathing:
-    """All tanks' pressures, at sea level and at the ceiling: with all open, with each end blocked, and in each setting."""
+def breathing(layout: Layout, settings: tuple[Airing, ...] | None) -> Breathing:
+    """All tanks' pressures, at sea level and at the ceiling, in each setting (None: too many), with each end blocked too."""
     vents, ends = [line for line in layout.lines if line.kind == "vent"], overboard(layout)
-    settings = airings(layout)
     unvented = unaired(layout, settings)
     solving = Solving.of(layout)
     if len(vents) > MOST_LINES:
@@ -108,13 +107,12 @@ def breathing(layout: Layout) -> Breathing:
     if settings is None:
         return Breathing(unvented=unvented, needs=f"at most {MOST_STATES} settings of what stands in the vent lines")
     ceiling_m = layout.design.aircraft.ceiling_m
-    cases = [(settings[0], end) for end in (ends if len(ends) > 1 else ())]
     try:
         states = tuple(
             state
             for altitude_m in (0.0, CEILING_M if ceiling_m is None else ceiling_m)
-            for setting, blocked in (*((one, None) for one in settings), *cases)
-            for state in _states(_Air(as_set(layout, setting), altitude_m, setting), solving, blocked)
+            for setting in settings
+            for state in _as_set(_Air(as_set(layout, setting), altitude_m, setting), solving)
         )
     except NotSteadyError:
         needs = "the solver to find a flow of air, and it found none: that is a fault of this program; please report it"
@@ -123,10 +121,18 @@ def breathing(layout: Layout) -> Breathing:
 
 
 def unaired(layout: Layout, settings: tuple[Airing, ...] | None) -> tuple[str, ...]:
-    """Tanks that do not breathe both ways with as little shut as can be."""
+    """Tanks that breathe both ways in no setting."""
     joined = layout.network.aired(())
-    out = {name for one in (settings or ())[:1] for name in (*one.starved, *one.closed)}
-    return tuple(tank.name for tank in layout.tanks if tank.name not in joined or tank.name in out)
+    out = [{*one.starved, *one.closed} for one in settings or ()]
+    kept = set.intersection(*out) if out else set[str]()
+    return tuple(tank.name for tank in layout.tanks if tank.name not in joined or tank.name in kept)
+
+
+def _as_set(air: _Air, solving: Solving) -> Iterator[AirState]:
+    """With nothing blocked, then with each end that has a line left blocked, where there are several."""
+    ends = overboard(air.layout)
+    for blocked in (None, *(ends if len(ends) > 1 else ())):
+        yield from _states(air, solving, blocked)
 
 
 def _states(air: _Air, solving: Solving, blocked: End | None) -> Iterator[AirState]:

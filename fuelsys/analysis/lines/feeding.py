@@ -41,6 +41,7 @@ def flows(layout: Layout) -> Flows:
     try:
         found = list({_named(one): one for end in fed for one in solving.feeds(end)}.values())
         dry = (*dry_branches(solving), *bared_outlets(solving))
+        inlets = at_inlets(layout)
     except NotSteadyError:
         return _none(
             layout,
@@ -57,7 +58,7 @@ def flows(layout: Layout) -> Flows:
         vapour_pa=hot_vapour_pa(fuel.kind, fuel.reid_pressure_pa),
         states=feeding,
         cut_off=cut_off,
-        inlets=at_inlets(layout),
+        inlets=inlets,
         solve=partial(in_states, layout, feeding),
         boil=partial(boiling_in_states, layout, feeding),
     )

@@ -31,6 +31,7 @@ from fuelsys.model.stated.components import CheckValve, Engine, Filter, Overboar
 from fuelsys.model.stated.design import LineKind
 from fuelsys.model.stated.fittings import Outlet, Vent
 
+START_M3_S = 1e-6  # 3.6 L/h: from where a flow is sought if none is near; any does, what is found does not depend on it
 MOST_LINES = 200  # solved as one; a light aircraft has a tenth of that
 ENTRY_HEADS, EXIT_HEADS = 0.57, 1.0  # sharp entry (Rennels, by `fluids`), and what goes into a tank (Crane TP-410)
 _FUEL: tuple[LineKind, ...] = ("feed", "interconnect")
@@ -131,7 +132,9 @@ class Piping:
         stops += [self.nodes[end, "out"] for end in self.pumps]
         return np.array(starts, np.int32), np.array(stops, np.int32)
 
-    def solved(self, given: Mapping[Node, float], drawn: Mapping[Node, float], usual_m3_s: float) -> Flowing | None:
+    def solved(
+        self, given: Mapping[Node, float], drawn: Mapping[Node, float], usual_m3_s: float = START_M3_S
+    ) -> Flowing | None:
         """The steady state with pressures given at some nodes [Pa, head included] and flows drawn at others [m³/s].
 
         Lines that are tied to no given pressure carry nothing. None where what is drawn has no way to come;

@@ -31,19 +31,19 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.analysis.lines.airing import airings, as_set
+from fuelsys.analysis.lines.airing import as_set
 from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.filling import filled
 from fuelsys.arrays import Floats
-from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.joining import Joined, joined, parted
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Way
 from fuelsys.model.found.capacity import Filled
-from fuelsys.model.found.plumbing import Overflow, Settled
+from fuelsys.model.found.plumbing import Airing, Overflow, Settled
 from fuelsys.model.found.spilling import Drowned, GroupInFlight, InFlight, Spilled, TankInFlight
 from fuelsys.model.stated.attitude import Attitude
 
@@ -51,23 +51,37 @@ SAME_TILT = 2e-6  # combinations are rounded to a microradian: one so near to a 
 OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on: rounding, not a margin
 
 
-def in_flight(layout: Layout, full: Mapping[str, Filled | None]) -> InFlight:
+def in_flight(layout: Layout, full: Mapping[str, Filled | None], settings: tuple[Airing, ...] | None) -> InFlight:
     """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight.
 
-    Which vents drown is looked at in every setting of what stands in their lines, each tank as it is filled then; what runs out
-    with all open, which is the most.
+    Which vents drown is looked at in every setting of what stands in their lines, each tank as it is filled then, and the deepest
+    is kept; what runs out with all open, which is the most. settings: None where they are too many.
     """
     found = _Flying(layout, layout, full).found
     tanks = {one.tank: one for one in found.tanks}
-    for setting in airings(layout) or ():
+    for setting in settings or ():
         if setting.shut:
             parted_air = as_set(layout, setting)
-            ground = layout.design.normal("ground")
-            filled_then = {tank.name: filled(parted_air, tank, ground) for tank in parted_air.tanks}
-            for one in _Flying(parted_air, layout, filled_then).found.tanks:
-                if one.drowned and not tanks[one.tank].drowned:
+            for one in _Flying(parted_air, layout, _filled_then(layout, parted_air, full)).found.tanks:
+                other = tanks[one.tank].drowned
+                if one.drowned and (other is None or one.drowned.first.above_m > other.first.above_m + OPEN_M):
                     tanks[one.tank] = replace(one, setting=setting.words)
-    return replace(found, tanks=tuple(tanks.values()))
+    return replace(found, tanks=tuple(tanks.values()), unsettled=settings is None)
+
+
+def _filled_then(layout: Layout, set_so: Layout, full: Mapping[str, Filled | None]) -> dict[str, Filled | None]:
+    """The tanks as they are filled in a setting: anew where it changes the way out of a vent, else as with all open."""
+    ground = layout.design.normal("ground")
+    return {
+        tank.name: full[tank.name] if _out(layout, tank) == _out(set_so, tank) else filled(set_so, tank, ground)
+        for tank in layout.tanks
+    }
+
+
+def _out(layout: Layout, tank: FittedTank) -> list[list[tuple[End, tuple[str, ...]]]]:
+    """Where fuel runs out of each vent of a tank, and by which lines."""
+    ways = (layout.network.spills(PortEnd(tank.name, vent.name)) for vent in tank.design.vent)
+    return [[(way.end, way.lines) for way in of_vent] for of_vent in ways]
 
 
 def flown(envelope: Sequence[Attitude]) -> tuple[Attitude, ...]:

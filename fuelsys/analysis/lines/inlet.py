@@ -55,7 +55,7 @@ def _gain_pa(layout: Layout, way: Way, running: tuple[str, ...]) -> float:
     fluid = Fluid(layout.design.fuel.density_kg_m3, _VISCOSITY_M2_S)
     piping = Piping(layout.network, fluid, frozenset(running), blocked=False)
     end = piping.node(way.end, "in")
-    found = piping.solved({(way.start, ""): 0.0}, {end: 0.0}, 1e-6)
+    found = piping.solved({(way.start, ""): 0.0}, {end: 0.0})
     assert found is not None  # the way joins the two
     return found.at(end)
 
@@ -63,6 +63,5 @@ def _gain_pa(layout: Layout, way: Way, running: tuple[str, ...]) -> float:
 def _fall_m(layout: Layout, way: Way, attitude: Attitude) -> float:
     """From the highest point of all tanks whose fuel comes to an engine, through others too, down to a way's end."""
     apart = cut_off(layout.network)
-    cavities = [tank.cavity for tank in layout.tanks if tank.name not in apart]
-    tops_m = [float((one.vertices_m @ attitude.up).max() + one.centre_m @ attitude.up) for one in cavities]
-    return max(tops_m) - float(way.shortest[-1].points_m[-1] @ attitude.up)
+    top_m = max(tank.span_m(attitude.up)[1] for tank in layout.tanks if tank.name not in apart)
+    return top_m - float(way.shortest[-1].points_m[-1] @ attitude.up)

@@ -20,6 +20,7 @@ from fuelsys.model.stated.components import Engine, Pump
 from fuelsys.model.stated.fittings import Inlet, Return
 
 MOST_CASES = 600  # networks that differ; each takes some 10 ms at ten attitudes
+_FAULT = "the solver to find a flow: a fault of this program, please report it"
 _Key = tuple[object, ...]
 _Worst = dict[_Key, tuple[tuple[End, ...], Attitude]]
 
@@ -27,8 +28,7 @@ _Worst = dict[_Key, tuple[tuple[End, ...], Attitude]]
 def in_states(layout: Layout, states: Sequence[State] | None) -> tuple[InState | Missing, ...]:
     """Every state at every stated flow: the worst flight attitude, each tank alone and all together; what is left out is said."""
     if states is None:
-        what = f"at most {MOST_STATES} settings of selectors and valves: there are {how_many(layout)}"
-        return (Missing("", "the settings", f"{what}, and none is computed"),)
+        return (_too_many(layout),)
     found: list[InState | Missing] = []
     worst: _Worst = {}
     for number, state in enumerate(states):
@@ -39,10 +39,13 @@ def in_states(layout: Layout, states: Sequence[State] | None) -> tuple[InState |
         try:
             found += _State.of(layout, state, worst).found()
         except NotSteadyError:
-            found.append(
-                Missing("", state.words, "the solver to find a flow: a fault of this program, please report it")
-            )
+            found.append(Missing("", state.words, _FAULT))
     return tuple(dict.fromkeys(found)) if any(isinstance(one, Missing) for one in found) else tuple(found)
+
+
+def _too_many(layout: Layout) -> Missing:
+    what = f"at most {MOST_STATES} settings of selectors and valves: there are {how_many(layout)}"
+    return Missing("", "the settings", f"{what}, and none is computed")
 
 
 def boiling_in_states(layout: Layout, states: Sequence[State] | None) -> tuple[InState | Missing, ...]:
@@ -50,25 +53,33 @@ def boiling_in_states(layout: Layout, states: Sequence[State] | None) -> tuple[I
 
     At the take-off flow that is to be shown, over all flight attitudes and tanks; phase is that flow's name.
     """
+    if states is None:
+        return (_too_many(layout),)
     found: list[InState | Missing] = []
     worst: dict[_Key, InState] = {}
-    for number, state in enumerate(states or ()):
+    for number, state in enumerate(states):
         if len(worst) > MOST_CASES:
-            left = f"fewer settings of selectors and valves: {len(states or ()) - number} are not computed, from {state.words} on"
+            left = f"fewer settings of selectors and valves: {len(states) - number} are not computed, from {state.words} on"
             found.append(Missing("suction", "the settings", left))
             break
-        solving = _State.of(layout, state, {}).solving
-        for end in solving.layout.network.nodes:
-            if not sources_of(solving.layout, end) or solving.back_m3_s is None:
-                continue
-            key = (end, solving.back_m3_s, _between(solving.piping, {end, *sources_of(solving.layout, end)}))
-            if key not in worst:
-                fed = next((one for one in solving.sucked(end) if one.at), None)
-                if fed is None:
-                    continue
-                worst[key] = InState(state, "takeoff", replace(fed, at=(fed.lowest,)))
-            found.append(replace(worst[key], state=state))
+        try:
+            found += _boiling(_State.of(layout, state, {}).solving, state, worst)
+        except NotSteadyError:
+            found.append(Missing("suction", state.words, _FAULT))
     return tuple(found)
+
+
+def _boiling(solving: Solving, state: State, worst: dict[_Key, InState]) -> Iterator[InState]:
+    for end in solving.layout.network.nodes:
+        if not sources_of(solving.layout, end) or solving.back_m3_s is None:
+            continue
+        key = (end, solving.back_m3_s, _between(solving.piping, {end, *sources_of(solving.layout, end)}))
+        if key not in worst:
+            fed = next((one for one in solving.sucked(end) if one.at), None)
+            if fed is None:
+                continue
+            worst[key] = InState(state, "takeoff", replace(fed, at=(fed.lowest,)))
+        yield replace(worst[key], state=state)
 
 
 @dataclass(frozen=True, eq=False)

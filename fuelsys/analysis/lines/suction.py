@@ -13,7 +13,7 @@ from fuelsys.analysis.lines.vapour import HOT_K, air_pressure_pa, hot_vapour_pa
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.breathing import CEILING_M
-from fuelsys.model.found.flow import Flows, Suction
+from fuelsys.model.found.flow import Flows, Missing, Suction
 
 TEMPERATURES_K = (288.15, 303.15, HOT_K)
 _STEPS = 61
@@ -38,7 +38,9 @@ def suctions(layout: Layout, found: Flows, temperatures_k: Sequence[float]) -> t
     altitudes = np.linspace(0.0, max(CEILING_M if stated is None else stated, LEAST_CEILING_M), _STEPS)
     air = np.array([air_pressure_pa(float(altitude)) for altitude in altitudes])
     ends = []
-    set_so = {one.fed.end: one for one in found.boiling_worst} if len(found.states or ()) > 1 else {}
+    several = found.states is None or len(found.states) > 1
+    set_so = {one.fed.end: one for one in found.boiling_worst} if several else {}
+    unsettled = tuple(one.needs for one in (found.boiling if several else ()) if isinstance(one, Missing))
     for fed in found.to:
         shut = set_so.get(fed.end)
         also = (
@@ -48,7 +50,7 @@ def suctions(layout: Layout, found: Flows, temperatures_k: Sequence[float]) -> t
         if fed.kind in ("suction", "gravity") and carried:
             lowest_pa, worst, setting = min((*carried, *also), key=lambda one: one[0])
             margins = air + lowest_pa - np.array(vapours, dtype=float)[:, None]
-            ends.append(Suction(fed, worst, altitudes, temperatures, margins, stated is None, setting))
+            ends.append(Suction(fed, worst, altitudes, temperatures, margins, stated is None, setting, unsettled))
     if not ends:
         needs = "; ".join(f"{one.where}: needs {one.needs}" for one in found.missing)
         mend = needs or "Give feed lines that can carry the flow to a pump or an engine."

@@ -138,6 +138,11 @@ class FittedTank:
         """Level of a spot about the cavity's centre, along up."""
         return float(self.spots[name].point_m @ up)
 
+    def span_m(self, up: Floats) -> tuple[float, float]:
+        """Levels of the cavity's lowest and highest point from the datum, along up."""
+        levels, centre_m = self.cavity.vertices_m @ up, float(self.cavity.centre_m @ up)
+        return float(levels.min()) + centre_m, float(levels.max()) + centre_m
+
 
 class Input(NamedTuple):
     """A file that was read: its name as the design gives it, and the SHA-256 of its bytes in hexadecimal."""

@@ -42,7 +42,7 @@ class AirState:
 
 @dataclass(frozen=True)
 class Breathing:
-    """Every state that was solved, tanks that vent lines do not let breathe both ways when all is open, and what could not be computed.
+    """Every state that was solved, tanks that vent lines let breathe both ways in no setting, and what could not be computed.
 
     ends are the overboard ends that are joined to tanks, settings those of what stands in the vent lines.
     """
@@ -69,9 +69,10 @@ class Overfill:
     while its vents let it out; None where nothing lets it out, or where what comes is not known (needs says what that takes).
 
     lost_m3 is how much of the usable fuel of another tank (lost_from) the engine sends into this one while it burns the rest and
-    nothing brings it back: the most of all tanks, at the reserve phase's flow. stalled: the pressure is the most that the pump can make
-    there, and what comes is less. back_m3 is how much runs back from the full tank by the pump's line while the pump stands still,
-    None where what is full is not known; kept_by names the check valve that keeps it."""
+    nothing brings it back: the most of all tanks, at the reserve phase's flow; lost_unknown a tank of which that is not known. stalled:
+    the pressure is the most that the pump can make there, and what comes is less.
+    back_m3 is how much runs back from the full tank by the pump's line while the pump stands still,
+    None where what is full is not known; kept_by names the check valve that keeps it, or those of which each path passes one."""
 
     source: str
     by: End
@@ -83,6 +84,7 @@ class Overfill:
     setting: str = ""  # what is shut in the vent lines
     lost_m3: float = 0.0
     lost_from: str = ""
+    lost_unknown: str = ""
     stalled: bool = False
     back_m3: float | None = None
     kept_by: str = ""

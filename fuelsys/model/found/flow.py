@@ -192,7 +192,8 @@ class Flows:
 @dataclass(frozen=True, eq=False)
 class Suction:
     """How far fuel is from boiling on its way to an end, where its pressure is lowest: margins_pa (t, n), below zero it boils,
-    at temperatures_k (t,) and altitudes_m (n,). assumed_ceiling: the design states none. setting: what is shut there, if any."""
+    at temperatures_k (t,) and altitudes_m (n,). assumed_ceiling: the design states none. setting: what is shut there, if any. unsettled:
+    what it takes to look at all settings."""
 
     fed: FeedTo
     worst: Carried
@@ -201,3 +202,4 @@ class Suction:
     margins_pa: Floats
     assumed_ceiling: bool
     setting: str = ""
+    unsettled: tuple[str, ...] = ()

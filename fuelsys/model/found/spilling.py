@@ -104,10 +104,14 @@ class TankInFlight:
 
 @dataclass(frozen=True)
 class InFlight:
-    """All full tanks in flight: as the lines alone join them, and as valves and selectors can join them besides."""
+    """All full tanks in flight: as the lines alone join them, and as valves and selectors can join them besides.
+
+    unsettled: what stands in the vent lines has too many settings, and vents were looked at with all open alone.
+    """
 
     groups: tuple[GroupInFlight, ...] = ()
     tanks: tuple[TankInFlight, ...] = ()
+    unsettled: bool = False
 
     def alone(self, tank: str) -> GroupInFlight | None:
         """A tank that lines alone do not join to others; None for any other."""

@@ -65,6 +65,8 @@ def _notes(suctions: Sequence[Suction]) -> list[str]:
     unstated = sorted({name for one in suctions for name in one.fed.unstated})
     if unstated:
         found.append(Doubt(f"the drop of {', '.join(unstated)} is not stated and counts as nothing."))
+    unsettled = dict.fromkeys(needs for one in suctions for needs in one.unsettled)
+    found += [Doubt(f"a setting may be worse: to look at all needs {needs}.") for needs in unsettled]
     if any(one.assumed_ceiling for one in suctions):
         found.append("The design states no ceiling (aircraft.ceiling): 5000 m is taken.")
     return found

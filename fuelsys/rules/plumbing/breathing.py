@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping
 from fuelsys import units
 from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, MOST_MACH, AirState, Breath
 from fuelsys.model.found.findings import Reach, Source, Stake, Verdict
-from fuelsys.model.found.flow import FeedTo, InState
+from fuelsys.model.found.flow import FeedTo, InState, Missing
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.rules.shared import deep, loose, unled
+from fuelsys.rules.shared import deep, unchecked
 from fuelsys.rules.words import (
     before_64,
     caution,
@@ -33,11 +33,6 @@ _AIR = Source("ISO 2533: standard atmosphere")
 LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
 _WORDS: dict[Breath, str] = {"in": "suction", "out": "pressure", "filling": "pressure"}
 WATER_KG_M3 = 1000.0
-
-
-def _unchecked(study: Study) -> Iterator[Verdict]:
-    yield from (verdict for _, verdict in unled(study, "vent"))
-    yield from loose(study, ["vent"])
 
 
 def _water(pressure_pa: float) -> str:
@@ -99,7 +94,7 @@ def vent_passes_too_little_air(study: Study) -> Iterator[Verdict]:
             yield needs(tank.name, breathing.needs)
         else:
             yield _borne(study, tank)
-    yield from _unchecked(study)
+    yield from unchecked(study, "vent")
 
 
 def _borne(study: Study, tank: TankStudy) -> Verdict:
@@ -174,7 +169,9 @@ def vent_suction_takes_the_head(study: Study) -> Iterator[Verdict]:
         else:
             yield _left(study, fed, where)
     yield from (needs(one.where, one.needs) for one in flows.missing if one.kind in ("", "suction", "gravity", "tank"))
-    yield from _unchecked(study)
+    if any(fed.kind == "suction" for fed in asked):
+        yield from (needs(one.where, one.needs) for one in flows.boiling if isinstance(one, Missing))
+    yield from unchecked(study, "vent")
 
 
 def _margins_pa(study: Study, fed: FeedTo) -> list[tuple[float, tuple[str, ...]]]:
@@ -222,6 +219,8 @@ def _left(study: Study, fed: FeedTo, where: str) -> Verdict:
             if state.what == "in" and bool(state.blocked) == blocked and set(tanks) <= set(state.pressures_pa)
         ]
         worst += [min(taken, key=lambda one: one[0])] if taken else []
+    if not worst:
+        return needs(where, "a setting of what stands in the vent lines in which all tanks that feed breathe")
     left_pa, margin_pa, state = min(worst, key=lambda one: one[0])
     of = "the margin to boiling" if fed.kind == "suction" else "the head that is left"
     evidence = f"{_when(study, state)} suction takes {_water(margin_pa - left_pa)} of {pressure(margin_pa)}, {of} at the flow to show"

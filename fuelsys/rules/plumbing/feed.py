@@ -21,7 +21,7 @@ from fuelsys.rules.shared import (
     on_way,
     past,
     straight,
-    unled,
+    unchecked,
     worst,
 )
 from fuelsys.rules.words import (
@@ -41,12 +41,6 @@ from fuelsys.rules.words import (
 SUCTION_M_S, PRESSURE_M_S = 1.5, 6.0
 LEAST_RUN_G = 0.2  # forward, in the take-off run
 _SPEEDS = Source("API RP 2003 and IEC 60079-32-1: suction 1 to 1.5 m/s, pressure 4 to 6 m/s", from_memory=True)
-
-
-def _unchecked(study: Study) -> Iterator[Verdict]:
-    """Outlets without a line, and feed lines that are on no way."""
-    yield from (verdict for _, verdict in unled(study, "feed"))
-    yield from loose(study, ["feed"])
 
 
 def _from_tanks(study: Study) -> Iterator[Run]:
@@ -89,7 +83,7 @@ def feed_line_high_point(study: Study) -> Iterator[Verdict]:
     """High points of each run up to a pump; a gravity feed fails where one stands above the outlet itself."""
     for run in _from_tanks(study):
         yield _high(study, run)
-    yield from _unchecked(study)
+    yield from unchecked(study, "feed")
 
 
 def _high(study: Study, run: Run) -> Verdict:
@@ -133,7 +127,7 @@ def feed_line_low_point(study: Study) -> Iterator[Verdict]:
     """Low points of each way, through pumps, on the ground: fail at the normal ground attitude, caution at others."""
     for run in (*study.plumbing.ways, *study.plumbing.of_kind("interconnect")):
         yield _low(study, run)
-    yield from _unchecked(study)
+    yield from unchecked(study, "feed")
     yield from loose(study, ["interconnect"])
 
 
@@ -187,7 +181,7 @@ def feed_not_downhill(study: Study) -> Iterator[Verdict]:
             )
         else:
             yield failed(way.name, f"{evidence} the end: the last fuel does not run down")
-    yield from _unchecked(study)
+    yield from unchecked(study, "feed")
     if study.layout.design.aircraft.feed == "gravity" and not any(not way.end.tank for way in study.plumbing.ways):
         yield needs("engine", "an engine and feed lines that lead to it")
 
@@ -213,7 +207,7 @@ def feed_line_velocity(study: Study) -> Iterator[Verdict]:
             yield needs(run.name, f"the engine's return_flow: {why}")
         else:
             yield _speed(study, run, takeoff_m3_s, back)
-    yield from _unchecked(study)
+    yield from unchecked(study, "feed")
 
 
 def _return_flow_m3_s(study: Study, run: Run) -> float | None:

@@ -9,8 +9,7 @@ from fuelsys.model.found.flow import Carried, DryBranch, FedKind, FeedTo, InStat
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Tee
-from fuelsys.rules.plumbing.feed import _unchecked
-from fuelsys.rules.shared import components
+from fuelsys.rules.shared import components, unchecked
 from fuelsys.rules.words import at_least, before_64, caution, failed, flow, millimetres, needs, passed, pressure, rule
 
 _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 and Rennels")
@@ -24,7 +23,7 @@ _VAPOUR = Source("EPA AP-42 chapter 7.1, figure 7.1-14b: vapour pressure; ASTM D
 def _missing(study: Study, *kinds: FedKind) -> Iterator[Verdict]:
     """What was not computed of some kinds, and outlets and lines that lead nowhere."""
     yield from (needs(one.where, one.needs) for one in study.flows.missing if one.kind in ("", *kinds))
-    yield from _unchecked(study)
+    yield from unchecked(study, "feed")
 
 
 def _height_m(study: Study, pressure_pa: float) -> float:
@@ -169,14 +168,23 @@ def _filled_in_states(study: Study) -> Iterator[Verdict]:
         own = [one for one in asked if one.fed.end.tank == tank]
         least = min((one for one in own if one.fed.at), key=_spare, default=None)
         dry = next((one for one in own if not one.fed.at), None)
+        unstated = ", ".join(dict.fromkeys(name for one in own for name in one.fed.unstated))
         where = f"{tank}, every setting"
         if least and _spare(least) < -HAIR_M3_S:
             yield failed(where, f"{_brings(least)}: it sinks, though tanks that fill it hold fuel")
         elif dry:
             evidence = f"with {dry.state.words} nothing comes into it, and it feeds the engine with what it holds alone"
+            evidence += (
+                f"; the drop of {unstated} is not stated and counts as nothing in the others" if unstated else ""
+            )
             yield caution(where, evidence, "Placard what must be open in flight, or leave out what shuts it off.")
+        elif least and unstated:
+            yield needs(where, f"the drop of {unstated}; without it {_brings(least)}")
         elif least:
             yield passed(where, _brings(least))
+    if several and any(fed.kind == "tank" for fed in study.flows.to):
+        missing = (one for one in study.flows.missing_in_states if one.kind in ("", "tank"))
+        yield from (needs(one.where, one.needs) for one in missing)
 
 
 def _brings(one: InState) -> str:

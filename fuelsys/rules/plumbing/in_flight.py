@@ -10,7 +10,7 @@ from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
 from fuelsys.model.stated.components import CheckValve
 from fuelsys.rules.severity import TRIFLE_M, TRIFLES
-from fuelsys.rules.shared import feeders, header_like, loose, on_way, unled
+from fuelsys.rules.shared import TOO_MANY_AIRINGS, feeders, header_like, loose, on_way, unchecked, unled
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -110,8 +110,7 @@ def vent_spills_in_flight(study: Study) -> Iterator[Verdict]:
             yield needs(tank.name, NO_FITTINGS)
         elif group := study.in_flight.alone(tank.name):
             yield from _alone(study, group, tank)
-    yield from (verdict for _, verdict in unled(study, "vent"))
-    yield from loose(study, ["vent"])
+    yield from unchecked(study, "vent")
 
 
 def _alone(study: Study, group: GroupInFlight, tank: TankStudy) -> Iterator[Verdict]:
@@ -222,10 +221,15 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        told = passed if _slight(found.drowned) and not found.setting else caution
+        slight = _slight(found.drowned) and not found.setting
+        if slight and study.in_flight.unsettled:
+            return needs(name, TOO_MANY_AIRINGS)
+        told = passed if slight else caution
         return told(name, f"{f'with {found.setting}, ' if found.setting else ''}{_drowned(study, found.drowned)}")
     if found.maybe:
         return needs(name, f"{both_asked(found.maybe.joined)}; if so, {_drowned(study, found.maybe)}")
+    if study.in_flight.unsettled:
+        return needs(name, TOO_MANY_AIRINGS)
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
     under = "".join(f"; {vent.opening} goes under by up to {millimetres(vent.above_m)}" for vent in found.under)
     return passed(name, f"{evidence}, the least in flight{under}")

@@ -11,7 +11,20 @@ from fuelsys.model.stated.components import Pump
 from fuelsys.rules.plumbing.breathing import LAWS, bears_pa, limit_words
 from fuelsys.rules.severity import RESERVE, SPILT, TRIFLE_S, reserve_m3
 from fuelsys.rules.shared import loose
-from fuelsys.rules.words import before_64, caution, failed, flow, litres, needs, not_asked, passed, pressure, rule
+from fuelsys.rules.words import (
+    before_64,
+    caution,
+    failed,
+    flow,
+    litres,
+    litres_down,
+    litres_up,
+    needs,
+    not_asked,
+    passed,
+    pressure,
+    rule,
+)
 
 
 @rule(
@@ -95,6 +108,10 @@ def _overfilled(study: Study, one: Overfill, where: str) -> Verdict:
 
 def _returned(study: Study, one: Overfill, where: str, evidence: str) -> Verdict:
     """What the engine returns of another tank's fuel into the full tank, that nothing brings back."""
+    if one.lost_unknown and one.lost_m3 < reserve_m3(study):
+        return needs(
+            where, f"a filler or a vent of {one.lost_unknown}: how much of its fuel comes into {one.tank}; {evidence}"
+        )
     if one.lost_m3 <= 0.0:
         return passed(where, evidence)
     evidence += (
@@ -102,24 +119,19 @@ def _returned(study: Study, one: Overfill, where: str, evidence: str) -> Verdict
         " much runs out of its vent"
     )
     told = failed if one.lost_m3 >= reserve_m3(study) else caution
-    mend = (
-        f"Lead the return to the tank that feeds, or feed from {one.tank} until it has room for {litres(one.lost_m3)}."
-    )
+    mend = f"Lead the return to the tank that feeds, or feed from {one.tank} until it has room for {litres_up(one.lost_m3)}."
     return told(where, evidence, mend, Cost(volume_m3=one.lost_m3))
 
 
 def _spilled(study: Study, one: Overfill, tank: TankStudy, where: str, evidence: str) -> Verdict:
     """Whether what the giving tank has finds room, with the quantities that the first segment of the flight is loaded with."""
     giving = next((other for other in study.tanks if other.name == one.source), None)
-    usable_m3 = giving.capacity.usable_m3 if giving else None
-    if giving is None or usable_m3 is None or giving.capacity.unusable is None or tank.capacity.filled is None:
-        return needs(where, f"what {one.source} can give and what {one.tank} takes (outlet, filler, vent); {evidence}")
+    if giving is None or giving.capacity.filled is None or tank.capacity.filled is None:
+        return needs(where, f"what {one.source} can give and what {one.tank} takes (filler, vent); {evidence}")
     flight = study.layout.design.flight
     loaded = flight[0].loaded_m3 if flight else {}
-    gives_m3 = min(
-        usable_m3,
-        loaded.get(one.source, usable_m3 + giving.capacity.unusable.volume_m3) - giving.capacity.unusable.volume_m3,
-    )
+    # All of it: at one attitude the pump leaves less than at the worst, and with some air it lifts what stands over the outlet too.
+    gives_m3 = min(giving.capacity.filled.volume_m3, loaded.get(one.source, giving.capacity.filled.volume_m3))
     full_m3 = tank.capacity.filled.volume_m3
     room_m3 = max(0.0, full_m3 - loaded.get(one.tank, full_m3))
     if gives_m3 <= room_m3:
@@ -131,7 +143,7 @@ def _spilled(study: Study, one: Overfill, tank: TankStudy, where: str, evidence:
     most_m3 = max(0.0, full_m3 - gives_m3)
     told = failed if gives_m3 - room_m3 >= reserve_m3(study) else caution
     return told(
-        where, evidence, f"Placard that {one.tank} must hold no more than {litres(most_m3)} when the pump is switched on, or stop it"
+        where, evidence, f"Placard that {one.tank} must hold no more than {litres_down(most_m3)} when the pump is switched on, or stop it"
         " when the tank is full (stops_when_full).",
         Cost(volume_m3=gives_m3 - room_m3),
     )  # fmt: skip

@@ -10,6 +10,7 @@ from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import CheckValve
 from fuelsys.model.stated.design import LineKind
 from fuelsys.model.stated.fittings import Inlet, Outlet, Port
+from fuelsys.rules.shared import against
 from fuelsys.rules.words import (
     NO_FITTINGS,
     at_least,
@@ -58,12 +59,12 @@ def _joined(study: Study, tank: TankStudy, port: Port) -> Verdict:
     if not study.layout.lines:
         return needs(where, "the lines: the design lists none")
     lines = study.layout.network.lines_at(end)
-    against = [line for line in lines if line.kind == "feed" and _against(port, end, line)]
+    turned = [line for line in lines if end in against(study, line)]
     right = [
-        line.name for line in lines if line not in against and (not isinstance(port, Outlet) or line.kind in DRAWING)
+        line.name for line in lines if line not in turned and (not isinstance(port, Outlet) or line.kind in DRAWING)
     ]
-    if against and (isinstance(port, Inlet) or not right):
-        return _turned(study, where, against)
+    if turned and (isinstance(port, Inlet) or not right):
+        return _turned(study, where, turned)
     if right:
         return passed(where, f"joined by {', '.join(right)}")
     at = place(tank.tank, tank.tank.body_m(port.position_m))
@@ -78,20 +79,17 @@ def _joined(study: Study, tank: TankStudy, port: Port) -> Verdict:
     return failed(where, evidence, "List the feed line from it, or take the outlet out of the design file.")
 
 
-def _against(port: Port, end: PortEnd, line: PlacedLine) -> bool:
-    """Whether a feed line runs into an outlet, or out of an inlet."""
-    return (isinstance(port, Outlet) and line.end == end) or (isinstance(port, Inlet) and line.start == end)
-
-
 def _turned(study: Study, where: str, lines: Sequence[PlacedLine]) -> Verdict:
-    network = study.layout.network
-    beside = [network.component(end) for line in lines for end in (line.start, line.end)]
-    valves = [part.name for part in beside if isinstance(part, CheckValve)]
-    shut = f", and {' and '.join(valves)} lets fuel pass that way only" if valves else ""
-    names = " and ".join(line.name for line in lines)
-    evidence = f"{names} runs from {lines[0].start} to {lines[0].end}{shut}: no fuel comes by it to an engine"
+    evidence = "; ".join(_runs(study, line) for line in lines)
     mend = "Change from and to in the design where it is drawn the wrong way round; if a valve is fitted so, turn it."
     return failed(where, evidence, mend)
+
+
+def _runs(study: Study, line: PlacedLine) -> str:
+    parts = [study.layout.network.component(end) for end in (line.start, line.end)]
+    valves = [part.name for part in parts if isinstance(part, CheckValve)]
+    shut = f", and {' and '.join(valves)} lets fuel pass that way only" if valves else ""
+    return f"{line.name} runs from {line.start} to {line.end}{shut}: no fuel comes by it to an engine"
 
 
 @rule(

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
-from fuelsys.model.found.flow import State
 from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Selector
 from fuelsys.rules.severity import HOT_WORDS, overheats
-from fuelsys.rules.shared import components, diesel, end_at, loose
+from fuelsys.rules.shared import components, diesel, end_at, loose, more
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -263,18 +262,16 @@ def return_into_shut_tank(study: Study) -> Iterator[Verdict]:
     if stuck:
         who = ", ".join(stuck[0].stuck)
         evidence = f"with {stuck[0].words} {who} runs on {', '.join(stuck[0].feeding)} and what it returns finds no way to a tank"
-        yield failed(f"return of {who}", f"{evidence}{_more(stuck)}", "Take what shuts it out of the return.")
+        yield failed(f"return of {who}", f"{evidence}{more(stuck)}", "Take what shuts it out of the return.")
     if bad:
         shut = ", ".join(tank for tank in bad[0].returned_to if tank in bad[0].isolated)
         evidence = f"with {bad[0].words} {', '.join(bad[0].feeding)} feeds and the return goes to {shut}"
-        yield failed("return", f"{evidence}{_more(bad)}")
+        yield failed("return", f"{evidence}{more(bad)}")
     elif returning:
         yield passed(
             "return",
             f"in each of {len(returning)} settings {'with a return ' if stuck else ''}it goes to a tank that feeds",
         )
+    elif not stuck:
+        yield not_asked("return", "in no setting that feeds an engine does fuel come back by a return line")
     yield from loose(study, ["return"])
-
-
-def _more(states: Sequence[State]) -> str:
-    return f"; so in {len(states) - 1} more settings" if len(states) > 1 else ""

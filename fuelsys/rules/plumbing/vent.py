@@ -10,7 +10,7 @@ from fuelsys.model.found.plumbing import AirAt, Airing
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import CheckValve, Overboard
 from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE, TRIFLE_M, TRIFLES
-from fuelsys.rules.shared import components, end_at, feeders, header_like, loose, unled
+from fuelsys.rules.shared import TOO_MANY_AIRINGS, components, end_at, feeders, header_like, more, on_way, unchecked
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -225,11 +225,10 @@ def vent_can_be_shut(study: Study) -> Iterator[Verdict]:
         if name not in led:
             yield needs(name, "vent lines that lead from it overboard")
         elif found is None:
-            yield needs(name, "fewer valves and selectors in vent lines: their settings are too many to go through")
+            yield needs(name, TOO_MANY_AIRINGS)
         else:
             yield _shut_off(study, name, found)
-    yield from (verdict for _, verdict in unled(study, "vent"))
-    yield from loose(study, ["vent"])
+    yield from unchecked(study, "vent")
 
 
 def _shut_off(study: Study, tank: str, found: tuple[Airing, ...]) -> Verdict:
@@ -238,15 +237,27 @@ def _shut_off(study: Study, tank: str, found: tuple[Airing, ...]) -> Verdict:
         several = f" in each of {len(found)} settings of what stands in the vent lines" if len(found) > 1 else ""
         return passed(tank, f"air comes in and gets out{several}")
     first = bad[0]
-    checks = [one.name for one in components(study, CheckValve) if study.layout.network.lines_at(end_at(one), "vent")]
-    by = f"with {first.words}" if first.shut else f"past {', '.join(checks)}"
+    by = f"with {first.words}" if first.shut else f"past {', '.join(_check_valves(study, tank))}"
     ways = {
         (True, True): "air neither comes in nor gets out",
         (True, False): "no air comes in",
         (False, True): "no air gets out",
     }
     evidence = f"{by} {ways[tank in first.starved, tank in first.closed]}"
-    return failed(tank, f"{evidence}{f'; so in {len(bad) - 1} more settings' if len(bad) > 1 else ''}")
+    return failed(tank, f"{evidence}{more(bad)}")
+
+
+def _check_valves(study: Study, tank: str) -> list[str]:
+    """The check valves on a tank's vent ways, through other tanks too; all in vent lines where none is found on them."""
+    every = [one.name for one in components(study, CheckValve) if study.layout.network.lines_at(end_at(one), "vent")]
+    tanks, runs = [tank], study.plumbing.of_kind("vent")
+    for name in tanks:
+        beside = [{run.start.tank, run.end.tank} for run in runs]
+        tanks += dict.fromkeys(
+            other for pair in beside if name in pair for other in pair if other and other not in tanks
+        )
+    own = [part.name for run in runs if run.start.tank in tanks for part in on_way(study, run, CheckValve)]
+    return list(dict.fromkeys(own)) or every
 
 
 @rule(

@@ -14,10 +14,9 @@ from fuelsys.rules.shared import (
     deep,
     feeders,
     header_like,
-    loose,
     on_aircraft,
     straight,
-    unled,
+    unchecked,
     worst,
 )
 from fuelsys.rules.words import (
@@ -43,12 +42,6 @@ PRESSURE_PER_M = 9.80665 / (287.05287 * 288.15)
 _UNEQUAL = Source("unequal vents upset a header: read in a builders' forum, agrees with 14 CFR 23.975(a)(4)")
 
 
-def _unchecked(study: Study) -> Iterator[Verdict]:
-    """Vents without a line, and vent lines that lead nowhere."""
-    yield from (verdict for _, verdict in unled(study, "vent"))
-    yield from loose(study, ["vent"])
-
-
 @rule(
     subject="vent line",
     reach=Reach.OUTSIDE,
@@ -62,7 +55,7 @@ def vent_line_low_point(study: Study) -> Iterator[Verdict]:
     """Low points of each run at all ground attitudes and the normal flight attitude."""
     for run in study.plumbing.of_kind("vent"):
         yield _low(study, run)
-    yield from _unchecked(study)
+    yield from unchecked(study, "vent")
 
 
 def _low(study: Study, run: Run) -> Verdict:
@@ -97,7 +90,7 @@ def vent_line_siphons(study: Study) -> Iterator[Verdict]:
     for run in study.plumbing.of_kind("vent"):
         if not run.end.tank:
             yield _siphon(study, run)
-    yield from _unchecked(study)
+    yield from unchecked(study, "vent")
 
 
 def _siphon(study: Study, run: Run) -> Verdict:
@@ -144,7 +137,7 @@ def vent_spills_on_slope(study: Study) -> Iterator[Verdict]:
             yield from _spills(sloped, names)
         else:
             yield needs(names, "a vent of each tank: how full they can be is not stated")
-    yield from _unchecked(study)
+    yield from unchecked(study, "vent")
 
 
 def _spills(sloped: list[Settled], names: str) -> Iterator[Verdict]:
@@ -184,7 +177,7 @@ def vent_bore_small(study: Study) -> Iterator[Verdict]:
             f" {' and '.join(tanks)} empty {litres(inflow_m3_s * 60.0)} of air a minute come in at {speed(speed_m_s)}"
         )
         yield caution(run.name, evidence) if run.bore_m < LEAST_BORE_M else passed(run.name, evidence)
-    yield from _unchecked(study)
+    yield from unchecked(study, "vent")
 
 
 def _breathing(study: Study, run: Run) -> tuple[str, ...]:

@@ -11,8 +11,8 @@ def bridging(study: Study, tank: TankStudy, limit_m3: float) -> str:
     """How headers bridge the attitudes at which more than a limit stays in a tank; empty where that is not shown.
 
     Each such attitude is held for a time only; the tank feeds nothing but headers, each with more usable fuel at its own worst
-    attitude than is drawn in the time, and each filled as fast as it is drawn from when it is full and when it has sunk: so it is
-    full at the start, and full again some time after.
+    attitude than is drawn in the time, and each filled as fast as it is drawn from when it is full and when it has sunk, in every
+    setting: so it is full at the start, and full again some time after.
     """
     left = tank.capacity.unusable
     over = [at for at in left.at if at.attitude.phase == "flight" and at.unusable_m3 > limit_m3] if left else []
@@ -32,6 +32,13 @@ def bridging(study: Study, tank: TankStudy, limit_m3: float) -> str:
 
 
 def _kept_full(study: Study, header: str) -> bool:
-    found = [fed for fed in study.flows.to if fed.kind == "tank" and fed.end.tank == header]
+    flows = study.flows
+    found = [fed for fed in flows.to if fed.kind == "tank" and fed.end.tank == header]
     enough = [min(fed.worst.flow_m3_s, fed.worst_free.flow_m3_s) >= fed.needed_m3_s for fed in found]
-    return bool(found) and all(enough) and not any(fed.unstated for fed in found)
+    several = flows.states is None or len(flows.states) > 1
+    if several and any(one.kind in ("", "tank") for one in flows.missing_in_states):
+        return False
+    every = flows.in_states if several else ()
+    set_so = [one.fed for one in every if one.fed.kind == "tank" and one.fed.end.tank == header]
+    enough += [bool(fed.at) and fed.worst.flow_m3_s >= fed.needed_m3_s for fed in set_so]
+    return bool(found) and all(enough) and not any(fed.unstated for fed in (*found, *set_so))
