@@ -21,9 +21,12 @@ from fuelsys.analysis.lines.statewise import boiling_in_states
 from fuelsys.analysis.lines.suction import suctions
 from fuelsys.analysis.lines.vapour import HOT_K
 from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.breathing import Breathing
 from fuelsys.model.found.findings import Finding, Outcome
 from fuelsys.model.found.flow import Missing
+from fuelsys.model.found.plumbing import Overflow
+from fuelsys.model.found.spilling import Drowned, InFlight, TankInFlight
 from fuelsys.report.charts.flow import margins
 from fuelsys.report.shown import Shown
 from fuelsys.rules.plumbing.breathing import vent_passes_too_little_air, vent_suction_takes_the_head
@@ -146,6 +149,28 @@ def test_only_tanks_whose_vents_a_setting_shuts_are_filled_anew(monkeypatch: pyt
     monkeypatch.setattr(flying, "filled", lambda lay, tank, at: asked.append(tank.name) or true(lay, tank, at))
     flying.in_flight(study.layout, full, airings(study.layout))
     assert asked == ["header"]
+
+
+def test_the_setting_that_drowns_a_vent_deepest_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """2 mm with all open, and 5 or 9 with a line shut, whichever setting comes first."""
+    study = study_of(SELECTED)
+    at, group = study.layout.design.normal("flight"), study.in_flight.groups[0].joined
+    depths = {"header vent": 0.009, "vent": 0.005}
+
+    class Flying:
+        def __init__(self, layout: Layout, *_: object) -> None:
+            left = {one.name for one in layout.lines}
+            deep_m = max((deep for name, deep in depths.items() if name not in left), default=0.002)
+            drowned = Drowned(at, group, (Overflow("main.vent", deep_m),), None)
+            self.found = InFlight((), (TankInFlight("main", 0.0, at, drowned),))
+
+    monkeypatch.setattr(flying, "_Flying", Flying)
+    full = {one.name: one.capacity.filled for one in study.tanks}
+    settings = airings(study.layout) or ()
+    worst = {one.words for one in settings if "header vent" in one.shut}
+    for several in (settings, settings[::-1]):
+        (told,) = flying.in_flight(study.layout, full, several).tanks
+        assert {told.setting} == worst
 
 
 def test_a_flow_that_is_not_found_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
