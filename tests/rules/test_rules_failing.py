@@ -23,7 +23,8 @@ BLIND = SHORT | {
 CASES = [
     Case("failure-without-warning", "good", "main does not feed", ("10.2 min before",), STURDY, failures=True),
     # The header alone burns 18 and gives 20 L/h away: its 8.632 L usable last 13.6 min. At z = 175 lamp 20 min comes with 6.48 L, that is
-    # (6.48 - 0.28) / 38 x 60 = 9.79 min before (told as 9.7, never rounded up), 3 mm lower 0.096 L or 0.15 min less. 606 s need 6.3967 + 0.28 L: z = 181.1, and 3 mm.
+    # (6.48 - 0.28) / 38 x 60 = 9.79 min before (told as 9.7: never up), 3 mm lower 0.096 L or 0.15 min less. 606 s need 6.3967 + 0.28 L:
+    # z = 181.1, and 3 mm.
     Case(
         "failure-without-warning",
         "bad",

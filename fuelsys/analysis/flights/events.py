@@ -52,7 +52,15 @@ class Crossing:
         return bool((held[self.tank] - self.volume_m3) * self.sign > _PAST_M3)
 
 
-def modes_end(leg: Leg, here: Floats) -> Iterator[Crossing]:
+def crossings(
+    leg: Leg, here: Floats, stuck: Collection[_Lamp], lit: Collection[_Lamp], late: Collection[_Lamp]
+) -> Iterator[Crossing]:
+    """All that may happen next to the tanks whose quantity changes; stuck, lit and late are lamps."""
+    yield from _ends(leg, here)
+    yield from _lamps(leg, stuck, lit, late)
+
+
+def _ends(leg: Leg, here: Floats) -> Iterator[Crossing]:
     """Where surfaces that move come to a port's lip or fill their tank."""
     gets = leg.moment(here).rates
     for i, (tank, standing) in enumerate(leg.standings.items()):
@@ -69,9 +77,7 @@ def modes_end(leg: Leg, here: Floats) -> Iterator[Crossing]:
         yield Crossing(i, leg.most_m3[tank], 1, "fills")
 
 
-def lamps_change(
-    leg: Leg, stuck: Collection[_Lamp], lit: Collection[_Lamp], late: Collection[_Lamp]
-) -> Iterator[Crossing]:
+def _lamps(leg: Leg, stuck: Collection[_Lamp], lit: Collection[_Lamp], late: Collection[_Lamp]) -> Iterator[Crossing]:
     """Where surfaces that move pass a switch's mark, or the lowest that its tolerance lets it be."""
     for i, (tank, standing) in enumerate(leg.standings.items()):
         for lamp, (trip, reset, latest) in standing.lamps.items() if leg.modes[tank].free else ():
@@ -83,11 +89,11 @@ def lamps_change(
                 yield Crossing(i, latest, -1, "late", lamp=lamp)
 
 
-def first_event(leg: Leg, step: Stretch, crossings: Sequence[Crossing]) -> tuple[float, Crossing | None, bool]:
+def first_event(leg: Leg, step: Stretch, ahead: Sequence[Crossing]) -> tuple[float, Crossing | None, bool]:
     """The first event in a step: at what share of it, what is crossed, and whether a mode no longer holds."""
     until, found = 1.0, None
     for share in (0.25, 0.5, 0.75, 1.0):
-        passed = [one for one in crossings if one.passed(step.at(share))]
+        passed = [one for one in ahead if one.passed(step.at(share))]
         if passed:
             until, found = share, passed[0]
             break
@@ -95,7 +101,7 @@ def first_event(leg: Leg, step: Stretch, crossings: Sequence[Crossing]) -> tuple
         low, high = 0.0, until
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            passed = [one for one in crossings if one.passed(step.at(middle))]
+            passed = [one for one in ahead if one.passed(step.at(middle))]
             if passed:
                 high, found = middle, passed[0]
             else:

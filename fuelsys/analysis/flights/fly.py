@@ -1,6 +1,6 @@
 """A flight of the design: every tank's quantity carried through the solved lines from event to event until the engine gets air.
 
-Steady flow at each moment: what is in the lines and how fast it moves is not followed. What is simplified is said in `NOTES`.
+Steady flow at each moment: what is in the lines and how fast it moves is not followed. What is simplified is said below its tables.
 """
 
 from __future__ import annotations
@@ -9,16 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from fuelsys.analysis.flights.events import (
-    FINE,
-    RISING_M3_S,
-    STOPS,
-    Crossing,
-    Steps,
-    first_event,
-    lamps_change,
-    modes_end,
-)
+from fuelsys.analysis.flights.events import FINE, RISING_M3_S, STOPS, Crossing, Steps, crossings, first_event
 from fuelsys.analysis.flights.legs import Leg, Mode
 from fuelsys.analysis.flights.pools import doubts
 from fuelsys.analysis.flights.setting import Group, Upset, World
@@ -90,9 +81,7 @@ class _Flight:
         total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
         aside = self.world.layout.network.set_aside
-        late = {
-            lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s
-        }  # else its delay outlasts the engine
+        late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
         warned = tuple(
             Warned(tank, switch, at_s, held, whole, first, tank in aside, late.get((tank, switch)))
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
@@ -196,14 +185,14 @@ class _Flight:
 
     def onward(self, leg: Leg, upset: Upset, end_s: float) -> tuple[Crossing | None, bool]:
         """Carry the quantities on to the next event or the end; -> what is crossed, and whether a mode no longer holds."""
-        crossings = [*modes_end(leg, self.here), *lamps_change(leg, upset.stuck, self.lit, self.late)]
+        ahead = list(crossings(leg, self.here, upset.stuck, self.lit, self.late))
         n = len(self.names)
         hair, tolerance = np.array([_HAIR_M3] * n + [0.0, 0.0]), np.array([self.pace.off_m3] * n + [1e-6, 1e-6])
         steps = stretches(
             lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, self.pace.longest_s, n
         )
         for step in steps:
-            share, crossed, broken = first_event(leg, step, crossings)
+            share, crossed, broken = first_event(leg, step, ahead)
             self.here = step.at(share)
             self.now_s = (
                 step.begin_s + share * step.length_s if share < 1.0 else min(end_s, step.begin_s + step.length_s)
