@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from fuelsys_cli import options, starting
-from fuelsys_cli.progress import Steps
+from fuelsys_cli.review import written
 
 
 @click.command("demo")
@@ -23,26 +23,8 @@ def command(into: Path, replace: bool, failures: bool, volume_unit: str | None, 
     """
     starting.compile_first()
 
-    from fuelsys import review
-    from fuelsys.load.designs import inputs
-    from fuelsys.load.designs.door import load_design
-    from fuelsys.report import workbook
-    from fuelsys.report.page.folder import DESIGN, check_folder, write_review
-    from fuelsys.report.verdict import verdict
+    from fuelsys.report.page.folder import check_folder
 
     check_folder(into, replace=replace)
-    with resources.as_file(resources.files("fuelsys_meshes")) as meshes, Steps() as step:
-        step("reading the design")
-        design = meshes / "taildragger.toml"
-        layout = load_design(design)
-        shown = options.units_of(volume_unit, length_unit, layout.design)
-        study = review.study(layout, step, marks_in=shown.volume, failures=failures)
-        found = review.findings(study)
-        kept, _ = inputs.to_keep(design, layout)
-        files = {f"{DESIGN}{name}": data for name, data in kept.items()}
-        write_review(into, study, found, shown, files=files, replace=replace, progress=step)
-    click.echo(verdict(study, found).headline)
-    click.echo(options.summary(found))
-    if not workbook.installed():
-        click.echo(workbook.MISSING)
-    click.echo(f"wrote {into}: open {into / 'index.html'}; its design is {into / 'design' / 'taildragger.toml'}")
+    with resources.as_file(resources.files("fuelsys_meshes")) as meshes:
+        written(meshes / "taildragger.toml", into, volume_unit, length_unit, failures=failures, replace=replace)

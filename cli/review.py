@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
@@ -62,7 +62,7 @@ def command(
         printing.browser()
     folder = into or Path(f"{design.stem}-review")
     check_folder(folder, replace=replace)
-    asked = partial(_write, design, folder, volume_unit, length_unit, failures=failures)
+    asked = partial(written, design, folder, volume_unit, length_unit, failures=failures)
     write = partial(asked, replace=replace, explorer=explorer, paper=paper if pdf else None)
     if watch or serve:
         _follow(design, folder, write, serve=serve)
@@ -70,7 +70,7 @@ def command(
         write()
 
 
-def _write(
+def written(
     design: Path,
     folder: Path,
     volume_unit: str | None,
@@ -78,15 +78,13 @@ def _write(
     *,
     failures: bool,
     replace: bool,
-    explorer: bool | None,
-    paper: str | None,
+    explorer: bool | None = None,
+    paper: str | None = None,
 ) -> list[Path]:
     """Write the review and say so: the files that it rests on."""
     from fuelsys import review
     from fuelsys.load.designs import inputs
     from fuelsys.load.designs.door import load_design
-    from fuelsys.load.formats.files import label
-    from fuelsys.report import workbook
     from fuelsys.report.page.folder import DESIGN, write_review
     from fuelsys.report.verdict import verdict
 
@@ -103,15 +101,21 @@ def _write(
         )
     click.echo(verdict(study, found).headline)
     click.echo(options.summary(found))
+    _say(folder, f"{DESIGN}{design.name}", outside)
+    return [design.parent / name for name in inputs.named(design, layout.design)]
+
+
+def _say(folder: Path, design: str, outside: Sequence[str]) -> None:
+    """Where the review is, and what is not in it."""
+    from fuelsys.load.formats.files import label
+    from fuelsys.report import workbook
+
     if not workbook.installed():
         click.echo(workbook.MISSING)
-    click.echo(f"wrote {folder}: open {folder / 'index.html'}")
+    click.echo(f"wrote {folder}: open {folder / 'index.html'}; its design is {folder / design}")
     if outside:
         names = ", ".join(label(name) for name in outside)
-        click.echo(
-            f"not kept in it, being outside the design's folder: {names}; so it cannot be made again from itself"
-        )
-    return [design.parent / name for name in inputs.named(design, layout.design)]
+        click.echo(f"not kept in it, being outside the design's folder: {names}; it cannot be made again from itself")
 
 
 def _follow(design: Path, folder: Path, write: Callable[[], list[Path]], *, serve: bool) -> None:

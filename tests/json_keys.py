@@ -9,9 +9,14 @@ from pathlib import Path
 from typing import Any
 
 Keys = dict[str, list[str]]
-KEPT: Keys = json.loads(Path(__file__).with_name("json_form.json").read_text(encoding="utf-8"))["rows"]
-# Tables that a design may give only some of their columns.
-VARYING = ("flow", "TANK-filltest-correction")
+_PROMISED = json.loads(Path(__file__).with_name("json_form.json").read_text(encoding="utf-8"))
+PROMISED: int = _PROMISED["form"]
+KEPT: Keys = _PROMISED["rows"]
+# Columns of tables that a design may leave out.
+VARYING = {
+    "flow": {one for one in KEPT["flow"] if one.startswith("brought_")},
+    "TANK-filltest-correction": set(KEPT["TANK-filltest-correction"]) - {"readings", "noise_m", "status"},
+}
 NAMES = {"left": "TANK", "right": "TANK", "header": "TANK", "main": "TANK", "probe": "GAUGE"}
 
 
@@ -33,7 +38,8 @@ def form(tables: Iterable[Mapping[str, Any]]) -> Keys:
         for row in table["rows"]:
             keys = list(dict.fromkeys(map(plain, row)))
             promised = KEPT.get(kind, [])
-            agree = keys == [one for one in promised if one in keys] if kind in VARYING else keys == promised
+            there = [one for one in promised if one in keys or one not in VARYING.get(kind, ())]
+            agree = keys == there
             found[kind] = promised if agree and found.get(kind, promised) == promised else keys
     return found
 

@@ -36,7 +36,7 @@ class Told:
     @property
     def places(self) -> str:
         """Where it holds."""
-        return ", ".join(dict.fromkeys(finding.where for _, finding in self.found if finding.where))
+        return _places(self.found)
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class Job:
     @property
     def places(self) -> str:
         """Every place once."""
-        return ", ".join(dict.fromkeys(finding.where for _, finding in self.found if finding.where))
+        return _places(self.found)
 
     @property
     def rules(self) -> str:
@@ -167,3 +167,7 @@ def _joined(group: Sequence[Told]) -> Sequence[Told]:
         figures += [", " if figures else "", one.words[differ[0]], f" ({one.places})"]
     found = tuple(pair for one in group for pair in one.found)
     return [Told(group[0].rule, found, (*first[: differ[0]], *figures, *first[differ[0] + 1 :]))]
+
+
+def _places(found: Sequence[Numbered]) -> str:
+    return ", ".join(dict.fromkeys(finding.where for _, finding in found if finding.where))

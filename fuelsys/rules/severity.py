@@ -22,10 +22,18 @@ SHUT_AIR = Source(
     " and the fuel it pushes still finds room; less is a caution: chosen here, no source"
 )
 
-TRIFLE_M, TRIFLE_S = 0.007, 6.0  # 50 Pa of fuel; a tenth of a minute, the last digit that minutes are told in
+# What a pass that counts usable fuel, or minutes, is worth no more than.
+_USABLE = ("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt")
+USABLE_RESTS_ON = (*_USABLE, "mesh-in-doubt")
+MINUTES_REST_ON = (*_USABLE, "flow-shares-do-not-add-up", "mesh-in-doubt")
+
+TRIFLE_M, TRIFLE_S = (
+    0.007,
+    6.0,
+)  # at most 60 Pa of any fuel; a tenth of a minute, the last digit that minutes are told in
 TRIFLES = Source(
-    "trifles are told and pass: a vent under fuel that presses with 50 Pa at most while another stands in air or the fuel sinks from"
-    " it, a tenth of a minute on a gauge, half a minute on a stick: chosen here, no source"
+    "trifles are told and pass: a vent under fuel that presses with 60 Pa at most while another stands in air or the fuel sinks from"
+    " it, a tenth of a minute on a gauge and in a transfer line, half a minute on a stick: chosen here, no source"
 )
 
 

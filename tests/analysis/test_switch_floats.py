@@ -138,6 +138,7 @@ def test_a_stem_keeps_the_draught_at_a_tilt(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
+        ({"float": {**FLOAT, "volume": "0 L"}}, "float: either its diameter or the volume of its outside is wanted."),
         ({"set_in": "1 kg/L"}, "set_in: without its float, what another liquid does to the mark is not known."),
         (
             {"float": {"mass": "12 g", "height": "40 mm"}},

@@ -92,8 +92,21 @@ CASES = [
         "take-off-run-not-stated",
         "bad",
         "envelope",
-        ("forward of a flight attitude is 0.00 g",),
+        ("no flight attitude has an acceleration forward",),
         {"aircraft.feed": "gravity"},
+        "forward",
+        CAUTION,
+    ),
+    # Nose down by 15 degrees: atan((0.3 - sin 15) / cos 15) = 2.4.
+    Case(
+        "take-off-run-not-stated",
+        "bad",
+        "envelope",
+        ("2.4° nose up", "11.3° are wanted"),
+        {
+            "aircraft.feed": "gravity",
+            "attitude.6": {"name": "run", "phase": "flight", "pitch": "-15 deg", "forward": "0.3 g"},
+        },
         "forward",
         CAUTION,
     ),

@@ -93,6 +93,7 @@ CASES = [
         FAIL,
     ),
     Case("gauge-meets-wall", "bad", MAIN, ("of its way lies outside",), LEVEL | SWINGING, "", FAIL),
+    Case("gauge-meets-wall", "good", MAIN, ("at the places looked at", "measure"), LEVEL | UPSIDE_DOWN),
     Case("gauge-meets-wall", "unknown", MAIN, ("needs an outlet",), NO_MAIN_OUTLET),
     Case("gauge-blind", "not asked", "", ("nothing of this kind",), {"tank.0.gauge": [], "tank.1.gauge": []}),
 ]

@@ -62,12 +62,12 @@ CASES = [
         "State that attitude too",
         CAUTION,
     ),
-    # Stated, it is told there.
+    # Stated, it is told there, and is no pass here.
     Case(
         "warning-late-at-combined-attitudes",
-        "good",
+        "not asked",
         SWITCH_10,
-        ("9.3 min for a target of 10 min",),
+        ("9.3 min for a target of 10 min", "warning-late tells it"),
         {"attitude": [*DESCENT_AND_SLIP["attitude"], ATTITUDES[5] | {"name": "slipping descent", "roll": "6 deg"}]}
         | {"tank.1.switch.1.mark": mm(10, 150, 96)},
     ),

@@ -166,7 +166,7 @@ CASES = [
         "return-heats-small-tank",
         "bad",
         "engine to header",
-        ("300 W warm header by 40 K", "from 32 K on fuel of 15 °C boils there"),
+        ("300 W warm header by 40 K", "from 32 K on fuel of 15 °C boils at the ceiling"),
         INTO_HEADER | {"component.5.heat": "300 W"},
         "Return to a main tank",
         FAIL,
@@ -196,9 +196,27 @@ CASES = [
         "bad",
         "engine to main",
         ("200 W warm main by 40 K",),
-        {"component.5.heat": "200 W", "aircraft.ceiling": REMOVE},
+        {"component.5.heat": "200 W", "aircraft.ceiling": "0 ft"},
         "",
         CAUTION,
+    ),
+    # Where none is stated the one that vents are judged with counts, 5000 m: 24 K.
+    Case(
+        "return-heats-tank",
+        "bad",
+        "engine to main",
+        ("200 W warm main by 40 K", "from 24 K on", "the ceiling that is assumed"),
+        {"component.5.heat": "200 W", "aircraft.ceiling": REMOVE},
+        "",
+        FAIL,
+    ),
+    # The least volatile mogas of 45 kPa bears 18 K at 10,000 ft; what another bears is not known.
+    Case(
+        "return-heats-tank",
+        "unknown",
+        "engine to main",
+        ("fuel.reid_pressure", "90 W warm main by 18 K"),
+        {"fuel.kind": "mogas", "tank.0.filler.placard": "Mogas"},
     ),
     Case(
         "return-heats-tank",

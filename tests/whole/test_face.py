@@ -50,6 +50,7 @@ def test_the_uses_of_the_tool_in_a_few_lines_each(tmp_path: Path) -> None:
     assert one[0, 0] == pytest.approx(cruise.sustained_m3, abs=1e-12)
 
     drawn = fuelsys.drawings(study)["left"]
+    assert "Arrangement" in drawn
     assert all(drawing._repr_svg_().startswith("<svg") for drawing in drawn.values())
     with pytest.raises(fuelsys.FuelsysError):
         fuelsys.tables(study, length="L")

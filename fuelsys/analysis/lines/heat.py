@@ -25,6 +25,7 @@ import numpy as np
 from fuelsys.analysis.lines.vapour import AVGAS_REID_PA, SLOPES, air_pressure_pa, vapour_pressure_pa
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.breathing import CEILING_M
 from fuelsys.model.found.capacity import Capacity
 from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K, Heated, WarmedTo
 from fuelsys.model.stated.components import Engine
@@ -61,19 +62,28 @@ def _heated(layout: Layout, known: Mapping[str, Capacity]) -> Iterator[Heated]:
                 if tank in network.return_tanks(end):
                     held = known.get(tank) or capacity(layout, layout.tank(tank))
                     found = _in_tank(layout, node, tank, held, tank in fed)
-                    yield replace(found, fed=tank in fed, boils_k=boils_k(layout))
+                    fuel, assumed = layout.design.fuel, layout.design.aircraft.ceiling_m is None
+                    unknown = fuel.kind == "mogas" and fuel.reid_pressure_pa is None
+                    yield replace(
+                        found, fed=tank in fed, boils_k=boils_k(layout), volatile=unknown, ceiling_assumed=assumed
+                    )
 
 
 def boils_k(layout: Layout) -> float | None:
-    """By how much fuel of 15 degC may be warmed until it boils in a tank at the ceiling, or at sea level where none is stated.
+    """By how much fuel of 15 degC may be warmed until it boils in a tank at the ceiling, or at CEILING_M where none is stated.
 
-    None for kerosene. Mogas of which nothing is stated counts as the least volatile: surely no other boils later.
+    None for kerosene. Mogas of which nothing is stated counts as the least volatile: what boils so surely boils. That it does not
+    says nothing (`Heated.volatile`).
     """
     fuel, ceiling_m = layout.design.fuel, layout.design.aircraft.ceiling_m
     if fuel.kind not in SLOPES:
         return None
     stated = fuel.reid_pressure_pa or (AVGAS_REID_PA if fuel.kind == "avgas" else LEAST_MOGAS_REID_PA)
-    air_pa, low_k, high_k = air_pressure_pa(ceiling_m or 0.0), STANDARD_DAY_K, 2.0 * STANDARD_DAY_K
+    air_pa, low_k, high_k = (
+        air_pressure_pa(CEILING_M if ceiling_m is None else ceiling_m),
+        STANDARD_DAY_K,
+        2.0 * STANDARD_DAY_K,
+    )
     for _ in range(_HALVINGS):
         middle_k = (low_k + high_k) / 2.0
         boils = vapour_pressure_pa(stated, SLOPES[fuel.kind], middle_k) > air_pa

@@ -24,10 +24,9 @@ from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
+from fuelsys.model.found.switches import EARLY_TIMES
 from fuelsys.model.found.tolerance import Band, Tolerances
 from fuelsys.model.stated.fittings import Switch
-
-_EARLY_TIMES = 2.0  # the target: what warning-early calls early
 
 
 def switch_bands(
@@ -49,7 +48,7 @@ def switch_bands(
     for k, switch in enumerate(tank.design.switch):
         limit_m3 = early_m3
         if limit_m3 is None and switch.target_s is not None:
-            limit_m3 = left_m3 + (out.usable_for_m3(_EARLY_TIMES * switch.target_s) or 0.0)
+            limit_m3 = left_m3 + (out.usable_for_m3(EARLY_TIMES * switch.target_s) or 0.0)
         late = left_s[:, :, k] < (switch.target_s or 0.0)
         found.append(
             Band(

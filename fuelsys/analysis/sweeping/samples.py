@@ -48,7 +48,7 @@ class Samples:
     tolerances: Tolerances
     density_kg_m3: float
     grid: int = (
-        1  # tilts along pitch and along roll that are computed where the tank may be mounted askew; 0: each in full
+        0  # tilts along pitch and along roll that are computed where the tank may be mounted askew; 0: each in full
     )
 
     @property

@@ -83,7 +83,7 @@ def sampled(layout: Layout, tank: FittedTank, tolerances: Tolerances) -> Samples
 def checked(asked: Samples, seed: int) -> tuple[Samples, float]:
     """The same with as many tilts as it takes, and how far the samples that are answered in full too came off at most, in m3."""
     if not asked.tolerances.mounted_rad:
-        return asked, 0.0
+        return replace(asked, grid=1), 0.0
     drawn = asked.drawn(seed, range(CHECKED))
     full = asked.in_full(drawn)
     for grid in _GRIDS:

@@ -23,7 +23,8 @@ class Heated:
 
     fed: others keep it full first, and it is as warm as it can become then when it begins to empty. heat_w is what the engine
     gives to its fuel, most_w what warms the tank by no more than it should be at the reserve. boils_k is how much warmer than on a
-    standard day (15 degC) the fuel boils in the tank at the ceiling, at sea level where none is stated; None: that is not known.
+    standard day (15 degC) the fuel boils in the tank at the ceiling, or at one assumed (ceiling_assumed); None: that is not known.
+    volatile: it may boil sooner, since its vapour pressure is not stated.
     """
 
     engine: str
@@ -34,3 +35,5 @@ class Heated:
     needs: str = ""
     fed: bool = False
     boils_k: float | None = None
+    volatile: bool = False
+    ceiling_assumed: bool = False

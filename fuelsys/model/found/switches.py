@@ -9,6 +9,10 @@ from fuelsys.model.built.layout import Rides
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.stated.attitude import Attitude
 
+EARLY_TIMES = (
+    2.0  # a lamp that leaves more than so many times its target in normal flight is early; chosen here, no source
+)
+
 
 def left_text(minutes: float) -> str:
     """Reserve minutes in words: below zero, how long after the last usable fuel a switch trips.

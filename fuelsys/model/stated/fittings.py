@@ -95,7 +95,7 @@ class SwitchFloat(Record):
     @property
     def sized(self) -> bool:
         """Whether one of diameter and volume is stated, and only one."""
-        return (self.diameter_m is None) == bool(self.volume_m3)
+        return (self.diameter_m is None) == bool(self.volume_m3) and self.volume_m3 != 0.0
 
     @property
     def sinks_below_kg_m3(self) -> float:

@@ -76,19 +76,19 @@ def section(study: Study, shown: Shown, asked: bool | None = None) -> Markup:
     triangles = sum(len(tank.tank.cavity.faces) for tank in tanks)
     left_out = asked is None and triangles > MOST_TRIANGLES
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    text = environment.from_string(_resource("explorer.html.jinja")).render(
+    text = environment.from_string(resource("explorer.html.jinja")).render(
         left_out=left_out,
         triangles=f"{triangles:,}".replace(",", "\u202f"),
         most=f"{MOST_TRIANGLES:,}".replace(",", "\u202f"),
         data="" if left_out else Markup(in_script(data(study.layout, tanks, shown))),
-        scripts=[] if left_out else [Markup(_resource(name)) for name in ("explorer_kernel.js", "explorer.js")],
+        scripts=[] if left_out else [Markup(resource(name)) for name in ("explorer_kernel.js", "explorer.js")],
     )
     return Markup(text)
 
 
 def style() -> str:
     """The explorer's part of the style sheet."""
-    return _resource("explorer.css")
+    return resource("explorer.css")
 
 
 def in_script(value: Any) -> str:
@@ -211,5 +211,6 @@ def mesh(cavity: Cavity) -> dict[str, Any]:
     return {"vertices": n, "faces": m, "share": cavity.share, "packed": base64.b64encode(packed).decode("ascii")}
 
 
-def _resource(name: str) -> str:
+def resource(name: str) -> str:
+    """A file of the page: template, script or style sheet."""
     return resources.files("fuelsys.report.page").joinpath(name).read_text(encoding="utf-8")

@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from importlib import resources
 
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup, escape
@@ -125,7 +124,7 @@ def page(
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
     notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings])
     return _template().render(
-        css=Markup(_resource("page.css") + explorer.style()),
+        css=Markup(explorer.resource("page.css") + explorer.style()),
         explorer=explorer.section(study, shown, explorer_asked),
         design=design,
         file=study.layout.file,
@@ -288,14 +287,10 @@ def prose(text: str) -> Markup:
     return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
 
 
-def _resource(name: str) -> str:
-    return resources.files("fuelsys.report.page").joinpath(name).read_text(encoding="utf-8")
-
-
 def _template() -> Template:
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     environment.filters.update(css_text=_css_text)
-    return environment.from_string(_resource("page.html.jinja"))
+    return environment.from_string(explorer.resource("page.html.jinja"))
 
 
 def _css_text(text: str) -> Markup:

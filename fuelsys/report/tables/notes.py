@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fuelsys.model.built.cavity import Cavity
-from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.built.layout import Cover, FittedTank
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.found.place import LEAST_ROOM_M
 from fuelsys.model.found.study import TankStudy
@@ -182,14 +182,19 @@ def covered(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
             found.append(
                 Doubt(
                     f"{tank.name}.{name} states no cover: {shown.text(cover.height_m, 'length')} assumed against a funnel of air, for"
-                    f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); with the"
-                    f" {shown.text(cover.dip_m, 'length')} of a draw-down without whirl"
-                    f" {shown.text(tank.capacity.unusable.dipped_m3 or 0.0, 'volume')} would be unusable, without any"
-                    f" {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')}. A drain test decides: state cover."
+                    f" {shown.flow_text(cover.flow_m3_s)} (S/D = 1 + 2.3 Fr, ANSI/HI 9.8); {_dipped(cover, tank.capacity.unusable, shown)}"
+                    f"without any {shown.text(tank.capacity.unusable.uncovered_m3, 'volume')}. A drain test decides: state cover."
                 )
             )
     found += _ended(tank)
     return tuple(found)
+
+
+def _dipped(cover: Cover, left: Unusable, shown: Shown) -> str:
+    if left.dipped_m3 is None:
+        return ""
+    dip, dipped = shown.text(cover.dip_m, "length"), shown.text(left.dipped_m3, "volume")
+    return f"with the {dip} of a draw-down without whirl {dipped} would be unusable, "
 
 
 def _ended(tank: TankStudy) -> list[Doubt]:

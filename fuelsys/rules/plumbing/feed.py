@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import pi
+from math import atan, atan2, degrees, pi
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
+from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
 from fuelsys.rules.shared import (
     HALF_BORE,
@@ -247,7 +247,8 @@ def _speed(study: Study, run: Run, takeoff_m3_s: float, back_m3_s: float) -> Ver
     subject="envelope",
     reach=Reach.PAPER,
     stake=Stake.ENGINE,
-    checks="Where gravity feeds the engine, a flight attitude has the acceleration of the take-off run: at least 0.2 g forward.",
+    checks="Where gravity feeds the engine, a flight attitude has the acceleration of the take-off run: its fuel lies at least as in"
+    " 0.2 g forward and level.",
     why="The run pushes fuel aft, away from an engine in the nose, just when it takes most: it lowers the head as a steep climb does.",
     mend='Add [[attitude]] with phase = "flight", the pitch of the run and forward = "0.3 g", or what yours has.',
     sources=(before_64("23.955(a)"), Source("0.2 to 0.3 g: common practice, no source")),
@@ -257,7 +258,16 @@ def take_off_run_not_stated(study: Study) -> Iterator[Verdict]:
     if study.layout.design.aircraft.feed != "gravity":
         yield not_asked("envelope", "pumps feed the engine")
         return
-    flight = [one for one in study.layout.design.envelope if one.phase == "flight"]
-    most = max((one.forward_m_s2 for one in flight), default=0.0) / STANDARD_GRAVITY_M_S2
-    evidence = f"the greatest acceleration forward of a flight attitude is {most:.2f} g"
-    yield passed("envelope", evidence) if most >= LEAST_RUN_G - 1e-9 else caution("envelope", evidence)
+    flight = [one for one in study.layout.design.envelope if one.phase == "flight" and one.forward_m_s2 > 0.0]
+    if not flight:
+        yield caution("envelope", "no flight attitude has an acceleration forward")
+        return
+    most = max(flight, key=_aft)
+    evidence = f"at {most.text} fuel lies as at {degrees(_aft(most)):.1f}° nose up"
+    enough = _aft(most) >= atan(LEAST_RUN_G) - 1e-9
+    yield (passed if enough else caution)("envelope", f"{evidence}; {degrees(atan(LEAST_RUN_G)):.1f}° are wanted")
+
+
+def _aft(attitude: Attitude) -> float:
+    """How far the free surface tilts as if the nose were up, in rad: a nose that is down undoes an acceleration forward."""
+    return float(atan2(-attitude.up[0], attitude.up[2]))

@@ -175,13 +175,16 @@ def _heated(study: Study, *, fed: bool) -> Iterator[Verdict]:
         )
         told = " and ".join(words for words in (kept, then if last.time_s > 0.0 else "") if words)
         evidence = f"{one.heat_w:.0f} W warm {one.tank} {told or 'by nothing: it holds no more than the reserve'}, if no heat is lost"
+        ceiling = "the ceiling that is assumed, as none is stated" if one.ceiling_assumed else "the ceiling"
         if overheats(last.warmer_k, one.boils_k):
             limit = (
                 "hotter than is counted on"
                 if one.boils_k is None
-                else f"from {one.boils_k:.0f} K on fuel of 15 °C boils there"
+                else f"from {one.boils_k:.0f} K on fuel of 15 °C boils at {ceiling}"
             )
             yield failed(where, f"{evidence}: {limit}")
+        elif one.volatile:
+            yield needs(where, f"fuel.reid_pressure: whether mogas so warmed boils at {ceiling}; {evidence}")
         else:
             yield (caution if last.warmer_k > MOST_WARMING_K else passed)(where, evidence)
 

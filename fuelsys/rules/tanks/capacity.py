@@ -10,6 +10,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import Overboard
+from fuelsys.rules.severity import USABLE_RESTS_ON
 from fuelsys.rules.words import LEAST_SHOWN_M3, before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
@@ -147,7 +148,7 @@ def _small(layout: Layout, where: str, host: TankStudy, evidence: str, mend: str
     why="With less there is nothing in hand for a second approach or another field.",
     mend="Enlarge a tank or lower its unusable fuel.",
     sources=(before_64("23.963(d)"), Source("14 CFR 23.2430(b)(4)")),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt", "mesh-in-doubt"),
+    rests_on=USABLE_RESTS_ON,
 )
 def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     """Sum of usable fuel over the flow at maximum continuous power."""

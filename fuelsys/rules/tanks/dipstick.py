@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.rules.severity import NEAR_S, RESERVE, RESERVE_S, TRIFLES, reserve_m3
+from fuelsys.rules.severity import NEAR_S, RESERVE, RESERVE_S, TRIFLES, USABLE_RESTS_ON, reserve_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -65,7 +65,7 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
         COMMON_PRACTICE,
         TRIFLES,
     ),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
+    rests_on=USABLE_RESTS_ON,
 )
 def dipstick_blind(study: Study) -> Iterator[Verdict]:
     """What the tank holds when the stick's bottom is just dry, against the unusable fuel."""

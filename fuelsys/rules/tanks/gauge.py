@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.gauge import GaugeStudy
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.rules.severity import NEAR_S, TRIFLE_S, TRIFLES, reserve_m3
+from fuelsys.rules.severity import NEAR_S, TRIFLE_S, TRIFLES, USABLE_RESTS_ON, reserve_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -70,7 +70,7 @@ def _counts_with(study: Study, name: str) -> list[str]:
     why="A gauge that stands still shows the same with minutes left and with none.",
     mend="Let it reach lower, nearer to the outlet.",
     sources=(before_64("23.1337(b)(1)", "zero in level flight with the unusable fuel left"), COMMON_PRACTICE, TRIFLES),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
+    rests_on=USABLE_RESTS_ON,
 )
 def gauge_blind(study: Study) -> Iterator[Verdict]:
     """What can still run out while a gauge stands at its lowest: fail in level flight from half a minute on, at others from
@@ -122,8 +122,8 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
     subject="gauge",
     reach=Reach.INSIDE,
     stake=Stake.MINUTES,
-    checks="A straight gauge stands in the tank from end to end: it passes through no wall, rib or body; nor does an arm's float swing"
-    " into one.",
+    checks="A straight gauge stands in the tank from end to end: it passes through no wall, rib or body. Of an arm the middle of its float"
+    " is looked at, at places along its way.",
     why="A probe that does not go in as it is drawn stands elsewhere, or is shorter, and its signal is another; an arm that touches a rib"
     " stays there.",
     mend="Move its ends so that it stands clear of walls and ribs.",
@@ -144,5 +144,9 @@ def gauge_meets_wall(study: Study) -> Iterator[Verdict]:
                 yield failed(where, evidence, f"Move or slant it so that it passes clear of {spot(first.at_m)}.")
             elif found.skipped > LEAST_SKIPPED:
                 yield failed(where, f"{found.skipped * 100.0:.0f} % of its way lies outside the tank's inside")
+            elif found.kind == "arm":
+                told = f"{found.skipped * 100.0:.1f} % of its way lies in a wall" if found.skipped else ""
+                at = "at the places looked at along its way the middle of its float is in the fuel; between them, and about it, measure"
+                yield caution(where, told) if told else passed(where, at)
             else:
                 yield passed(where, "nothing is in its way")

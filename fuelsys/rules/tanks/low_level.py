@@ -7,13 +7,13 @@ from itertools import pairwise
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.found.switches import TripAt, left_text
+from fuelsys.model.found.switches import EARLY_TIMES, TripAt, left_text
+from fuelsys.rules.severity import MINUTES_REST_ON
 from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, switches
 from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
 
 _WIDE_TIMES = 2.0  # the target: then it comes with one to three times what it promises; chosen here, no source
 _LEVEL_UP = 1e-6  # how far a surface's normal leans sideways where the wings count as level
-_EARLY_TIMES = 2.0  # the target; chosen here, no source
 _LOW_FUEL = Source("14 CFR 27.1305(l), a rule for rotorcraft taken as a good model")
 _NEW = "; then `fuelsys place` gives its new height, in place of any rise told for where it is now"
 
@@ -204,7 +204,7 @@ def _goes_out(at: TripAt, full_m3: float) -> bool:
     " attitude leaves.",
     mend="Bring the mark nearer to the middle of the free surface and lower it, as `fuelsys place --search` shows.",
     sources=(COMMON_PRACTICE,),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
+    rests_on=MINUTES_REST_ON,
 )
 def warning_early(study: Study) -> Iterator[Verdict]:
     """Most minutes at the trip in normal flight, above what is unusable there, against the target."""
@@ -221,7 +221,7 @@ def warning_early(study: Study) -> Iterator[Verdict]:
             f"at {at.attitude.text} it trips with {left_text(left_min)} above what is unusable there, for a target of"
             f" {minutes(switch.target_s)}"
         )
-        early = left_min * 60.0 > _EARLY_TIMES * switch.target_s
+        early = left_min * 60.0 > EARLY_TIMES * switch.target_s
         yield caution(where, evidence) if early else passed(where, evidence)
 
 

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from math import pi
 
 from fuelsys.model.built.ends import PortEnd
+from fuelsys.model.built.layout import Cover
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.fittings import Outlet
 from fuelsys.rules.words import (
     NO_FITTINGS,
@@ -183,8 +185,13 @@ def cover_not_stated(study: Study) -> Iterator[Verdict]:
                 yield caution(
                     where,
                     f"none is stated; {millimetres(cover.height_m)} assumed for {flow(cover.flow_m3_s)}, the most it takes:"
-                    f" {litres(left.volume_m3)} unusable in {tank.name}; a draw-down without whirl takes {millimetres(cover.dip_m)}, which"
-                    f" leaves {litres(left.dipped_m3 or 0.0)}, and none {litres(left.uncovered_m3)}",
+                    f" {litres(left.volume_m3)} unusable in {tank.name}; {_dipped(cover, left)}and none {litres(left.uncovered_m3)}",
                 )
             else:
                 yield passed(where, f"{millimetres(cover.height_m)} are kept over it")
+
+
+def _dipped(cover: Cover, left: Unusable) -> str:
+    if left.dipped_m3 is None:
+        return ""
+    return f"a draw-down without whirl takes {millimetres(cover.dip_m)}, which leaves {litres(left.dipped_m3)}, "

@@ -222,7 +222,7 @@ def _far_m3(study: Study, tank: TankStudy) -> float:
     why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
     mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
-    rests_on=("cover-not-stated", "feed-in-doubt", "unusable-large"),
+    rests_on=("cover-not-stated", "feed-in-doubt", "unusable-large", "mesh-in-doubt"),
 )
 def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
     """The worst combination against the worst stated attitude."""

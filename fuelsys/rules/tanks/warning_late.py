@@ -9,10 +9,10 @@ from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
 from fuelsys.model.stated.components import Engine
 from fuelsys.model.stated.fittings import Switch
-from fuelsys.rules.severity import NEAR_WORDS, nearly_s
+from fuelsys.rules.severity import MINUTES_REST_ON, NEAR_WORDS, nearly_s
 from fuelsys.rules.shared import components, end_at
 from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, short, switches
-from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, passed, rule
+from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, not_asked, passed, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
 ABOUT_TEN_MIN = 9.5
@@ -30,14 +30,7 @@ _ALONE = ", by what is burnt alone: warning-late-by-return counts what is return
     why="The pilot counts on the minutes that the placard beside the lamp promises.",
     mend="Raise the mark.",
     sources=(COMMON_PRACTICE,),
-    rests_on=(
-        "unusable-large",
-        "unusable-at-combined-attitudes",
-        "cover-not-stated",
-        "feed-in-doubt",
-        "flow-shares-do-not-add-up",
-        "mesh-in-doubt",
-    ),
+    rests_on=MINUTES_REST_ON,
 )
 def warning_late(study: Study) -> Iterator[Verdict]:
     """Guaranteed minutes against the target."""
@@ -136,14 +129,7 @@ def _tolerance_words(switch: Switch) -> str:
     why="Minutes by the fuel burnt are too kind by half and more where as much again goes to another tank.",
     mend="Return the fuel to the tank that it was drawn from, by a selector that switches both, or raise the mark.",
     sources=(COMMON_PRACTICE,),
-    rests_on=(
-        "unusable-large",
-        "unusable-at-combined-attitudes",
-        "cover-not-stated",
-        "feed-in-doubt",
-        "flow-shares-do-not-add-up",
-        "mesh-in-doubt",
-    ),
+    rests_on=MINUTES_REST_ON,
 )
 def warning_late_by_return(study: Study) -> Iterator[Verdict]:
     """Least minutes with the return flow counted, over every history of the tank that it goes to."""
@@ -211,14 +197,7 @@ def _with_return(where: str, tank: TankStudy, switch: Switch, found: SwitchStudy
     why="About ten minutes are what it takes to change tanks, or to choose a field and land.",
     mend="Raise a mark that is to leave 10 minutes or more as warning-late says, or add a switch for 10 minutes.",
     sources=(_LOW_FUEL,),
-    rests_on=(
-        "unusable-large",
-        "unusable-at-combined-attitudes",
-        "cover-not-stated",
-        "feed-in-doubt",
-        "flow-shares-do-not-add-up",
-        "mesh-in-doubt",
-    ),
+    rests_on=MINUTES_REST_ON,
 )
 def warning_below_ten_minutes(study: Study) -> Iterator[Verdict]:
     """The most minutes that any switch of a feeding tank guarantees."""
@@ -270,7 +249,7 @@ def _for_ten(tank: TankStudy) -> str:
     why="A lamp is judged at the attitudes that are stated; in a descent with a slip it may light late, or not at all.",
     mend="State that attitude too: marks are then raised for it; or move the mark nearer to the outlet or the middle of the tank.",
     sources=(COMMON_PRACTICE,),
-    rests_on=("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated", "feed-in-doubt"),
+    rests_on=MINUTES_REST_ON,
 )
 def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
     """The combination at which a switch trips last or never; above the unusable fuel of the stated attitudes."""
@@ -292,8 +271,10 @@ def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
             evidence += f" for a target of {minutes(switch.target_s)}"
             stated_min = None if found.worst is None else found.alone_minutes(found.worst.latest_m3)
             told_s = switch.target_s if stated_min is None else min(switch.target_s, stated_min * 60.0)
-            missed = told_s - left_min * 60.0 > nearly_s(
-                switch.target_s
-            )  # what is missed at a stated one is told there
-            cost = short(switch.target_s, left_min * 60.0)
-            yield caution(where, evidence, cost=cost) if missed else passed(where, evidence)
+            nearly = nearly_s(switch.target_s)
+            if told_s - left_min * 60.0 > nearly:
+                yield caution(where, evidence, cost=short(switch.target_s, left_min * 60.0))
+            elif switch.target_s - left_min * 60.0 > nearly:
+                yield not_asked(where, f"{evidence}; a stated attitude is as bad: warning-late tells it")
+            else:
+                yield passed(where, evidence)
