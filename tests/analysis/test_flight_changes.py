@@ -100,7 +100,9 @@ def test_what_cannot_be_flown_is_told_apart_and_the_design_as_it_is_not_flown_ag
     pump = Case(Upset("", stopped=frozenset(["engine pump"])), dark=True)
     seen.clear()
     runs = Flown(usual.tanks, usual.times_s, usual.held_m3, usual.burnt_m3, usual.overboard_m3, (), (), "")
-    monkeypatch.setattr(changes, "fly", lambda changed, *_, **__: seen.append(changed) or (usual if len(seen) > 1 else runs))
+    monkeypatch.setattr(
+        changes, "fly", lambda changed, *_, **__: seen.append(changed) or (usual if len(seen) > 1 else runs)
+    )
     change, _, _ = changes.cheapest(world, pump, now.flown, 0.0, usual)
     assert change
     assert len(seen) == 2  # the changed design with the pump at a stand, and with nothing wrong
