@@ -76,9 +76,9 @@ def command(
         options.show(flight_tables.flight(flown, shown), form)
         return
     with Bar("failures") as told:
-        wrong = all_failures(world, from_s or 0.0, told)
+        wrong = all_failures(world, flown, from_s or 0.0, told)
     with Bar("two by one cause") as told:
-        both, more = failures_together(world, from_s or 0.0, told)
+        both, more = failures_together(world, flown, from_s or 0.0, told)
     tables = [flight_tables.failures(wrong, flown, from_s or 0.0, shown)]
     tables += [flight_tables.together(both, more, from_s or 0.0, shown)] if both else []
     tables += flight_tables.changes([*wrong, *both], shown)

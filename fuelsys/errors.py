@@ -73,7 +73,11 @@ class SheetError(FuelsysError):
 
 
 class QuestionError(FuelsysError):
-    """A question that this design cannot answer."""
+    """A question that this design cannot answer; needs says what is not stated, where that is why."""
+
+    def __init__(self, found: str, *, mend: str, file: str = "", field: str = "", needs: str = "") -> None:
+        self.needs = needs
+        super().__init__(found, mend=mend, file=file, field=field)
 
 
 class OutputError(FuelsysError):

@@ -48,7 +48,7 @@ def read(path: Path | str) -> Layout:
 
 
 def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
-    from fuelsys.analysis.flights.failures import all_failures  # noqa: PLC0415  a flight's fourteen modules, for who asks
+    from fuelsys.analysis.flights.failures import all_failures  # noqa: PLC0415  a flight's modules, for who asks
 
     return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
 

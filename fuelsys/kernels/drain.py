@@ -59,6 +59,15 @@ def drain(
 
 
 @compiled
+def lowest(floor: Floats) -> float:
+    """The lowest floor of a pool tree; not floor.min(), for which a cached kernel loads scipy's linear algebra, a quarter of a second."""
+    low = np.inf
+    for one in floor:
+        low = min(low, one)
+    return low
+
+
+@compiled
 def passing(
     parent: Ints,
     floor: Floats,
@@ -68,8 +77,9 @@ def passing(
     mark_seed: int,
     mark_level: float,
     full_level: float,
+    low: float,
 ) -> int:
-    """The pool whose surface passes a mark as it falls; -1 where none does.
+    """The pool whose surface passes a mark as it falls; -1 where none does. low is the lowest floor.
 
     A surface that stops at the mark, to a billionth of the height, has not passed it: rounding must not decide.
     """
@@ -78,11 +88,6 @@ def passing(
     mark = node_at(parent, top, mark_seed, mark_level)
     if mark_level < floor[mark]:
         return -1
-    low = np.inf
-    for (
-        one
-    ) in floor:  # not floor.min(), for which a cached kernel would load scipy's linear algebra, a quarter of a second
-        low = min(low, one)
     hair = 1e-9 * (full_level - low)
     below = node_at(parent, top, mark_seed, mark_level - hair)
     if not drains[below] or falls_to[below] > mark_level - hair:
@@ -108,7 +113,7 @@ def drain_many(
     whose surface passes each mark, -1 where none does.
     """
     n, nodes = outlet_seeds.shape[0], parent.size
-    stays = np.full((n, nodes), np.nan)
+    stays, low = np.full((n, nodes), np.nan), lowest(floor)
     passes = np.empty((n, mark_seeds.shape[1]), np.int32)
     for i in range(n):
         end, falls_to, drains = drain(parent, children, floor, top, outlet_seeds[i], outlet_levels[i], full_level)
@@ -117,7 +122,7 @@ def drain_many(
                 stays[i, node] = end[node]
         for k in range(mark_seeds.shape[1]):
             seed, level = mark_seeds[i, k], mark_levels[i, k]
-            passes[i, k] = passing(parent, floor, top, falls_to, drains, seed, level, full_level)
+            passes[i, k] = passing(parent, floor, top, falls_to, drains, seed, level, full_level, low)
     return stays, passes
 
 
@@ -142,7 +147,7 @@ def _levels_when_passed(
     levels = np.empty((n_seeds, 2))
     for i in range(n_seeds):
         levels[i, 0] = levels[i, 1] = end[i]
-    mark = passing(parent, floor, top, falls_to, drains, mark_seed, mark_level, full_level)
+    mark = passing(parent, floor, top, falls_to, drains, mark_seed, mark_level, full_level, lowest(floor))
     if mark < 0:
         return False, levels
     on_path = np.zeros(parent.size, np.bool_)

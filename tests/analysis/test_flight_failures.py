@@ -18,6 +18,7 @@ from fuelsys import review
 from fuelsys.analysis.flights import piped
 from fuelsys.analysis.flights.cases import together
 from fuelsys.analysis.flights.failures import failures
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.errors import DesignError
@@ -29,7 +30,8 @@ HOUR = 3600.0
 
 
 def wrong(folder: Path, changes: dict[str, Any] | None = None) -> dict[str, Failing]:
-    return {one.words: one for one in failures(World.of(with_demand(designs.layout_of(folder, changes or {}))))}
+    world = World.of(with_demand(designs.layout_of(folder, changes or {})))
+    return {one.words: one for one in failures(world, fly(world))}
 
 
 def test_each_failure_of_the_bench(tmp_path: Path) -> None:

@@ -10,7 +10,8 @@ import pytest
 from designs import REMOVE
 from rule_cases import LEVEL, POCKET, mm, study_of
 
-from fuelsys.analysis.flights.fly import COARSE, fly
+from fuelsys.analysis.flights.events import COARSE
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.model.words import Doubt

@@ -1,8 +1,9 @@
 """A flight flown through the solved lines, and what goes wrong on it.
 
-`analysis/flights/fly.py` carries the tanks' quantities from event to event (`fuelsys fly`); `kernels/stepping.py` takes the steps
-(linearly implicit: shut-in air and short fat lines are stiff). `standing.py` is quantity against level, one level a tank, exact at
-its knots and within 5 µm between; every threshold (lamp, outlet, full) is a volume and exact. `plumbed.py` solves the lines for
+`analysis/flights/fly.py` carries the tanks' quantities from event to event (`events.py`; `fuelsys fly`); `kernels/stepping.py`
+takes the steps (linearly implicit: shut-in air and short fat lines are stiff). `standing.py` is quantity against level, one level a
+tank, exact at its knots and within 5 µm between; every threshold (lamp, outlet, full) is a volume and exact, and a mark without a
+stated tolerance has a new switch's (`tolerances.py`). `plumbed.py` solves the lines for
 surfaces that differ; ports under one surface are one node, a port above it only takes fuel in. In `legs.py` a tank is free, full
 (its quantity stays, its pressure is found: so a header is fed at the solved flow), running over, or passing on what comes in (its
 surface stays at a lip); a full one on which nothing presses is judged by what comes and goes, and what runs in above the surface

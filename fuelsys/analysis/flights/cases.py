@@ -10,7 +10,8 @@ from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.analysis.lines.airing import settings_of, shut_in
 from fuelsys.analysis.lines.hydraulics import element_of
-from fuelsys.model.built.ends import ComponentEnd
+from fuelsys.model.built.ends import ComponentEnd, PlacedLine
+from fuelsys.model.built.network import Network
 from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
 
@@ -22,13 +23,14 @@ class Case:
     """One thing that may go wrong; needs says what it cannot be computed without.
 
     dark says that no lamp lights, shuts that it is what shuts the fuel off, or that
-    a tank gives nothing: where that is the only way, the engine stops as it must.
+    a tank gives nothing: where that is the only way, the engine stops as it must. cause: what commonly brings it about.
     """
 
     upset: Upset
     needs: str = ""
     dark: bool = False
     shuts: bool = False
+    cause: str = ""
 
 
 def again(world: World, case: Case) -> Upset:
@@ -87,10 +89,11 @@ def _tanks(world: World) -> Iterator[Case]:
 def _vents(world: World) -> Iterator[Case]:
     """Each vent line blocked that some tank has no other air than by; and each setting of a selector in vent lines."""
     network = world.layout.network
-    always = shut_in(network, frozenset())
+    always, outer = shut_in(network, frozenset()), _outer(network)
     for line in network.edges:
         if line.kind == "vent" and shut_in(network, frozenset([line.name])) != always:
-            yield Case(Upset(f"{line.name} blocked", blocked=frozenset([line.name])))
+            ice = "ice over its open end does it" if line in outer else ""
+            yield Case(Upset(f"{line.name} blocked", blocked=frozenset([line.name])), cause=ice)
     for part in network.nodes.values():
         for words, shut in settings_of(network, part) if isinstance(part, Selector) else []:
             yield Case(Upset(words, blocked=shut))
@@ -101,10 +104,14 @@ def together(world: World) -> list[Case]:
     return [*_iced(world), *_powerless(world), *_dirty(world)]
 
 
+def _outer(network: Network) -> list[PlacedLine]:
+    """Vent lines with an end in the open, which ice can close."""
+    return [one for one in network.edges if one.kind == "vent" and any(map(network.overboard, (one.start, one.end)))]
+
+
 def _iced(world: World) -> Iterator[Case]:
     network = world.layout.network
-    outer = [one for one in network.edges if one.kind == "vent" and any(map(network.overboard, (one.start, one.end)))]
-    for pair in combinations(outer, 2):
+    for pair in combinations(_outer(network), 2):
         both = frozenset(line.name for line in pair)
         if all(shut_in(network, both) != shut_in(network, frozenset([line.name])) for line in pair):
             yield Case(Upset(f"ice: {pair[0].name} and {pair[1].name} blocked", blocked=both))

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator
 
 from fuelsys.analysis.flights import marks, piped
 from fuelsys.analysis.flights.cases import Case, again
-from fuelsys.analysis.flights.fly import COARSE, fly
+from fuelsys.analysis.flights.events import COARSE
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
@@ -22,30 +23,44 @@ from fuelsys.model.words import Words
 
 _SHORTER_S = 1.0  # by which a changed design may fly less: rounding
 _MARK, _SWITCH = "a higher mark", "one more switch"
+_UNSTEADY = (
+    "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
+)
+Found = tuple[Change | None, tuple[str, ...], tuple[str, ...]]
 
 
-def cheapest(world: World, case: Case, flown: Flown, from_s: float) -> tuple[Change | None, tuple[str, ...]]:
-    """The first change with which a failure gives enough of a warning; and the kinds that were tried and do not."""
+def wanting(fault: QuestionError | NotSteadyError) -> str:
+    """What a flight needs that could not be computed, and what to do about it."""
+    if isinstance(fault, NotSteadyError):
+        return _UNSTEADY
+    return f"{fault.needs or f'this put right: {fault.found}'}. {fault.mend}".rstrip(".")
+
+
+def cheapest(world: World, case: Case, flown: Flown, from_s: float, usual: Flown) -> Found:
+    """The first change with which a failure gives enough of a warning; the kinds that were flown and do not; what was not flown.
+
+    usual is the flight with nothing wrong, of the design as it is.
+    """
     tried: dict[str, None] = {}
-    usual: list[Flown] = []
+    unflown: dict[str, str] = {}
     for kind, words, changed in _trials(world, case, flown, from_s):
         try:
             proof = Failing(case.upset.words, fly(changed, again(changed, case), from_s, COARSE))
             lamp = kind in (_MARK, _SWITCH)
-            if not proof.marked and (lamp or not _flies_less(world, changed, usual)):
-                return Change(words, proof, lamp), tuple(one for one in tried if one != kind)
-        except (QuestionError, NotSteadyError):  # a design that cannot be flown proves nothing: the next one is tried
-            pass
+            worth = not proof.marked and (lamp or not _flies_less(changed, usual))
+        except (QuestionError, NotSteadyError) as fault:  # a design that cannot be flown proves nothing
+            unflown.setdefault(kind, f"{kind} (needs {wanting(fault)})")
+            continue
+        if worth:
+            return Change(words, proof, lamp), tuple(one for one in tried if one != kind), tuple(unflown.values())
         tried[kind] = None
-    return None, tuple(tried)
+    return None, tuple(tried), tuple(unflown.values())
 
 
-def _flies_less(world: World, changed: World, usual: list[Flown]) -> bool:
+def _flies_less(changed: World, usual: Flown) -> bool:
     """Whether the changed design with nothing wrong stops before the design as it is."""
-    if not usual:
-        usual.append(fly(world, pace=COARSE))
     now = fly(changed, pace=COARSE)
-    return bool(now.stopped) and now.end_s < usual[0].end_s - _SHORTER_S
+    return bool(now.stopped) and now.end_s < usual.end_s - _SHORTER_S
 
 
 def _trials(world: World, case: Case, flown: Flown, from_s: float) -> Iterator[tuple[str, Words, World]]:

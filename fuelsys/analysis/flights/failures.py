@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from fuelsys.analysis.flights.cases import Case, cases, together
-from fuelsys.analysis.flights.changes import cheapest
-from fuelsys.analysis.flights.fly import COARSE, fly
+from fuelsys.analysis.flights.changes import cheapest, wanting
+from fuelsys.analysis.flights.events import COARSE
+from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
@@ -18,24 +19,26 @@ from fuelsys.model.words import Quantity, Words
 MOST_TOGETHER = 30  # pairs that are flown; the rest is counted and said
 _AT_ONCE_S = 1.0
 Told = Callable[[int, int], None]
-_UNSTEADY = (
-    "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
-)
 
 
 def _silent(_done: int, _of: int) -> None:
     """Tells nobody."""
 
 
-def failures(world: World, from_s: float = 0.0, progress: Told = _silent) -> list[Failing]:
-    """The flight with each thing wrong from a moment on, worst first: those that stop the engine with the least warning."""
-    return _all_flown(world, cases(world), from_s, progress)
+def failures(world: World, usual: Flown, from_s: float = 0.0, progress: Told = _silent) -> list[Failing]:
+    """The flight with each thing wrong from a moment on, worst first: those that stop the engine with the least warning.
+
+    usual is the flight with nothing wrong.
+    """
+    return _all_flown(world, usual, cases(world), from_s, progress)
 
 
-def failures_together(world: World, from_s: float = 0.0, progress: Told = _silent) -> tuple[list[Failing], int]:
+def failures_together(
+    world: World, usual: Flown, from_s: float = 0.0, progress: Told = _silent
+) -> tuple[list[Failing], int]:
     """The same with two things wrong by one cause, and how many more of these pairs there are than are flown."""
     asked = together(world)
-    return _all_flown(world, asked[:MOST_TOGETHER], from_s, progress), max(0, len(asked) - MOST_TOGETHER)
+    return _all_flown(world, usual, asked[:MOST_TOGETHER], from_s, progress), max(0, len(asked) - MOST_TOGETHER)
 
 
 def all_failures(layout: Layout, progress: Told = _silent) -> Failures:
@@ -43,11 +46,10 @@ def all_failures(layout: Layout, progress: Told = _silent) -> Failures:
     basis: Words = ("the flight stated",) if layout.design.flight else _default(layout)
     try:
         world = World.of(layout)
-        return Failures(basis, fly(world), tuple(failures(world, 0.0, progress)))
-    except QuestionError as fault:
-        return Failures(basis, needs=fault.found.rpartition("it needs ")[2])
-    except NotSteadyError:
-        return Failures(basis, needs=_UNSTEADY)
+        usual = fly(world)
+        return Failures(basis, usual, tuple(failures(world, usual, 0.0, progress)))
+    except (QuestionError, NotSteadyError) as fault:
+        return Failures(basis, needs=wanting(fault))
 
 
 def _default(layout: Layout) -> Words:
@@ -56,35 +58,30 @@ def _default(layout: Layout) -> Words:
     return ("no flight is stated: from full, at ", layout.design.normal("flight").text, " and ", flow)
 
 
-def _all_flown(world: World, asked: Sequence[Case], from_s: float, progress: Told) -> list[Failing]:
-    found, usual = list[Failing](), None
+def _all_flown(world: World, usual: Flown, asked: Sequence[Case], from_s: float, progress: Told) -> list[Failing]:
+    found = list[Failing]()
     for done, case in enumerate(asked):
         progress(done, len(asked))
-        if from_s <= 0.0 and case.upset.only_lamps:
-            usual = usual or _flown(world, Case(replace(case.upset, words="", stuck=frozenset())), 0.0)
-            one = _without(usual, case)
-        else:
-            one = _flown(world, case, from_s)
-        found.append(_mended(world, case, one, from_s))
+        dark = from_s <= 0.0 and case.upset.only_lamps
+        one = _without(usual, case) if dark else _flown(world, case, from_s)
+        found.append(_mended(world, usual, case, one, from_s))
     return sorted(found, key=_badness)
 
 
-def _mended(world: World, case: Case, one: Failing, from_s: float) -> Failing:
+def _mended(world: World, usual: Flown, case: Case, one: Failing, from_s: float) -> Failing:
     """With the change that catches it, where it is marked."""
     if one.flown is None or not one.marked:
         return one
-    change, tried = cheapest(world, case, one.flown, from_s)
-    return replace(one, change=change, tried=tried)
+    change, tried, unflown = cheapest(world, case, one.flown, from_s, usual)
+    return replace(one, change=change, tried=tried, unflown=unflown)
 
 
-def _without(usual: Failing, case: Case) -> Failing:
+def _without(usual: Flown, case: Case) -> Failing:
     """The flight with nothing wrong, in which some lamps tell nothing: what is in the tanks is the same."""
-    if usual.flown is None:
-        return replace(usual, words=case.upset.words)
-    told = [one for one in usual.flown.happenings if (one.tank, one.detail) not in case.upset.stuck]
-    warned = [one for one in usual.flown.warned if (one.tank, one.switch) not in case.upset.stuck]
-    flown = replace(usual.flown, happenings=tuple(told), warned=tuple(warned))
-    return replace(usual, words=case.upset.words, flown=flown)
+    told = [one for one in usual.happenings if (one.tank, one.detail) not in case.upset.stuck]
+    warned = [one for one in usual.warned if (one.tank, one.switch) not in case.upset.stuck]
+    flown = replace(usual, happenings=tuple(told), warned=tuple(warned))
+    return Failing(case.upset.words, flown, at_once=_stops_at_once(flown, 0.0))
 
 
 def _flown(world: World, case: Case, from_s: float) -> Failing:
@@ -93,12 +90,10 @@ def _flown(world: World, case: Case, from_s: float) -> Failing:
         return Failing(words, None, case.needs)
     try:
         found = fly(world, case.upset, from_s, COARSE)
-    except QuestionError as fault:
-        return Failing(words, None, fault.found)
-    except NotSteadyError:
-        return Failing(words, None, _UNSTEADY)
+    except (QuestionError, NotSteadyError) as fault:
+        return Failing(words, None, wanting(fault))
     at_once = _stops_at_once(found, from_s)
-    return Failing(words, found, at_once=at_once, meant=at_once and case.shuts)
+    return Failing(words, found, at_once=at_once, meant=at_once and case.shuts, cause=case.cause)
 
 
 def _stops_at_once(flown: Flown, from_s: float) -> bool:

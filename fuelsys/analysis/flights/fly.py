@@ -1,62 +1,28 @@
 """A flight of the design: every tank's quantity carried through the solved lines from event to event until the engine gets air.
 
-Steady flow at each moment: what is in the lines and how fast it moves is not followed. What is simplified is said in `NOTES`.
+Steady flow at each moment: what is in the lines and how fast it moves is not followed. What is simplified is said below its tables.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
 
 import numpy as np
 
-from fuelsys.analysis.flights.legs import Leg, Mode, Moment
+from fuelsys.analysis.flights.events import FINE, RISING_M3_S, STOPS, Crossing, Steps, crossings, first_event
+from fuelsys.analysis.flights.legs import Leg, Mode
 from fuelsys.analysis.flights.pools import doubts
 from fuelsys.analysis.flights.setting import Group, Upset, World
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.kernels.stepping import Stretch, stretches
-from fuelsys.model.built.ends import PortEnd
+from fuelsys.kernels.stepping import stretches
 from fuelsys.model.found.fly import Flown, Happening, Part, Warned, What
 from fuelsys.model.stated.design import Segment
 from fuelsys.model.stated.fittings import Outlet
 
 LONGEST_S = 48 * 3600.0  # a flight that goes on longer is no flight
-
-
-class Steps(NamedTuple):
-    """How long a step is at most, and how far off each tank's quantity may be after one."""
-
-    longest_s: float
-    off_m3: float
-
-
-FINE = Steps(300.0, 2e-8)
-COARSE = Steps(
-    900.0, 1e-7
-)  # half the time; on the example moments are the same within a ten-thousandth of a second (measured)
 _HAIR_M3 = 1e-8
 _MOST_EVENTS = 500  # the example, failures included, has 17 at most; so many take 2 s (measured)
-_PAST_M3 = 1e-12  # a surface is past a point when so much more is: rounding must not decide
-_CREEP_M3 = 1e-9
-_HALVINGS = 40
-_RISING_M3_S = 1e-12
-
-
-@dataclass(frozen=True)
-class _Crossing:
-    """A quantity that a tank's may fall below (sign -1) or rise above (1), and what happens then."""
-
-    tank: int
-    volume_m3: float
-    sign: int
-    what: str
-    port: PortEnd | None = None
-    lamp: str = ""
-
-    def passed(self, held: Floats) -> bool:
-        return bool((held[self.tank] - self.volume_m3) * self.sign > _PAST_M3)
 
 
 @dataclass
@@ -115,8 +81,9 @@ class _Flight:
         total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
         aside = self.world.layout.network.set_aside
+        late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
         warned = tuple(
-            Warned(tank, switch, at_s, held, whole, first, tank in aside, self.late.get((tank, switch)))
+            Warned(tank, switch, at_s, held, whole, first, tank in aside, late.get((tank, switch)))
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
             if at_s <= self.now_s
         )
@@ -150,7 +117,7 @@ class _Flight:
             for end in leg.plumbed.ports.get(tank, ()):
                 if end not in mode.under and isinstance(leg.plumbed.network.nodes[end], Outlet):
                     self.tell("outlet dry", tank, end.port)
-        moment, stopped = self.settle(leg)
+        stopped = self.settle(leg)
         while not stopped and self.now_s < end_s:
             self.events += 1
             if self.events > _MOST_EVENTS:
@@ -163,8 +130,7 @@ class _Flight:
             if crossing:
                 self.cross(leg, crossing)
             if crossing or what:
-                moment, stopped = self.settle(leg)
-        del moment
+                stopped = self.settle(leg)
         return stopped
 
     def runs_out(self, leg: Leg) -> None:
@@ -217,38 +183,16 @@ class _Flight:
         waits = 0.0 if self.now_s <= 0.0 else switch.delay_s or 0.0
         self.late.setdefault((tank, lamp), self.now_s + waits)
 
-    def crossings(self, leg: Leg, upset: Upset) -> Iterator[_Crossing]:
-        """All that may happen next to the tanks whose quantity changes."""
-        gets = leg.moment(self.here).rates
-        for i, (tank, standing) in enumerate(leg.standings.items()):
-            mode = leg.modes[tank]
-            if not mode.free:
-                continue
-            held = float(self.here[i])
-            for end in leg.plumbed.ports.get(tank, ()):
-                lip = standing.lips[end.port][0]
-                if end in mode.under:
-                    yield _Crossing(i, lip, -1, "bares", end)
-                else:  # where nothing comes, the rounding of flows must not carry the surface over the lip
-                    yield _Crossing(i, lip if gets[i] > _RISING_M3_S else max(lip, held) + _CREEP_M3, 1, "covers", end)
-            yield _Crossing(i, leg.most_m3[tank], 1, "fills")
-            for lamp, (trip, reset, late) in standing.lamps.items():
-                if trip is not None and reset is not None and (tank, lamp) not in upset.stuck:
-                    lit = (tank, lamp) in self.lit
-                    yield _Crossing(i, reset if lit else trip, 1 if lit else -1, "lamp", lamp=lamp)
-                    if lit and late is not None and (tank, lamp) not in self.late:
-                        yield _Crossing(i, late, -1, "late", lamp=lamp)
-
-    def onward(self, leg: Leg, upset: Upset, end_s: float) -> tuple[_Crossing | None, bool]:
+    def onward(self, leg: Leg, upset: Upset, end_s: float) -> tuple[Crossing | None, bool]:
         """Carry the quantities on to the next event or the end; -> what is crossed, and whether a mode no longer holds."""
-        crossings = list(self.crossings(leg, upset))
+        ahead = list(crossings(leg, self.here, upset.stuck, self.lit, self.late))
         n = len(self.names)
         hair, tolerance = np.array([_HAIR_M3] * n + [0.0, 0.0]), np.array([self.pace.off_m3] * n + [1e-6, 1e-6])
         steps = stretches(
             lambda y: leg.moment(y).rates, self.here, self.now_s, end_s, hair, tolerance, self.pace.longest_s, n
         )
         for step in steps:
-            share, crossed, broken = self.first_event(leg, step, crossings)
+            share, crossed, broken = first_event(leg, step, ahead)
             self.here = step.at(share)
             self.now_s = (
                 step.begin_s + share * step.length_s if share < 1.0 else min(end_s, step.begin_s + step.length_s)
@@ -259,35 +203,9 @@ class _Flight:
         self.now_s = end_s
         return None, False
 
-    def first_event(self, leg: Leg, step: Stretch, crossings: list[_Crossing]) -> tuple[float, _Crossing | None, bool]:
-        """The first event in a step: at what share of it, and what it is."""
-        until, found = 1.0, None
-        for share in (0.25, 0.5, 0.75, 1.0):
-            passed = [one for one in crossings if one.passed(step.at(share))]
-            if passed:
-                until, found = share, passed[0]
-                break
-        if found:
-            low, high = 0.0, until
-            for _ in range(_HALVINGS):
-                middle = (low + high) / 2.0
-                passed = [one for one in crossings if one.passed(step.at(middle))]
-                if passed:
-                    high, found = middle, passed[0]
-                else:
-                    low = middle
-            until = high
-        if not _broken(leg.moment(step.at(until))):
-            return until, found, False
-        low, high = 0.0, until
-        while (high - low) * step.length_s > 1e-6:
-            middle = (low + high) / 2.0
-            low, high = (low, middle) if _broken(leg.moment(step.at(middle))) else (middle, high)
-        return high, None, True
-
     # --- what changes at an event
 
-    def cross(self, leg: Leg, crossing: _Crossing) -> None:
+    def cross(self, leg: Leg, crossing: Crossing) -> None:
         tank = self.names[crossing.tank]
         mode = leg.modes[tank]
         if crossing.what == "lamp":
@@ -303,17 +221,17 @@ class _Flight:
         elif crossing.port is not None:
             self.at_lip(leg, tank, mode, crossing)
 
-    def at_lip(self, leg: Leg, tank: str, mode: Mode, crossing: _Crossing) -> None:
+    def at_lip(self, leg: Leg, tank: str, mode: Mode, crossing: Crossing) -> None:
         """The surface at a port's lip: it goes on past it, or stays there and the port passes on what comes."""
         port = crossing.port
         assert port is not None
         outlet = isinstance(leg.plumbed.network.nodes[port], Outlet)
         if crossing.what == "bares":
             mode.under.discard(port)
-            stays = leg.moment(self.here).rates[crossing.tank] > _RISING_M3_S
+            stays = leg.moment(self.here).rates[crossing.tank] > RISING_M3_S
         else:
             mode.under.add(port)
-            stays = leg.moment(self.here).rates[crossing.tank] < -_RISING_M3_S
+            stays = leg.moment(self.here).rates[crossing.tank] < -RISING_M3_S
             if stays:
                 mode.under.discard(port)
         if stays:
@@ -323,25 +241,25 @@ class _Flight:
         elif outlet and not stays:
             self.tell("outlet covered", tank, port.port)
 
-    def settle(self, leg: Leg) -> tuple[Moment, str]:
-        """Change modes that do not hold until all do; -> the moment, and why the engine stops, if it does."""
+    def settle(self, leg: Leg) -> str:
+        """Change modes that do not hold until all do; -> why the engine stops, if it does."""
         done: set[tuple[str, str]] = set()
         while True:
             moment = leg.moment(self.here)
             broken = [gap for gap in moment.gaps if not gap.value >= 0.0]
-            ends = [gap for gap in broken if gap.what in _STOPS]
+            ends = [gap for gap in broken if gap.what in STOPS]
             if ends:
-                return moment, _STOPS[ends[0].what].format(tank=ends[0].tank)
+                return STOPS[ends[0].what].format(tank=ends[0].tank)
             first = next((gap for gap in broken if (gap.tank, gap.what) not in done), None)
             if first is None:
                 if moment.fed:
-                    return moment, ""
+                    return ""
                 # Then nothing is passed on: the engine has air in what comes.
                 self.told = [
                     replace(one, what="outlet dry") if (one.at_s, one.what) == (self.now_s, "passes on") else one
                     for one in self.told
                 ]
-                return moment, _STOPS["dry"]
+                return STOPS["dry"]
             done.add((first.tank, first.what))
             self.leave(leg, first.tank, first.what)
 
@@ -369,18 +287,6 @@ class _Flight:
             passed = [one for one in self.told if (one.what, one.tank) == ("passes on", tank)]
             if port is not None and passed and passed[-1].at_s < self.now_s:
                 self.tell("outlet dry", tank, port.port)
-
-
-_STOPS = {
-    "dry": "no outlet under fuel leads to it",
-    "too little": "the height of the fuel does not drive the flow that it needs",
-    "boils": "the fuel boils in the line: the air in a tank without a vent has grown thin",
-    "lets air past": "air comes past the empty tank {tank}",
-}
-
-
-def _broken(moment: Moment) -> bool:
-    return not moment.fed or any(not gap.value >= 0.0 for gap in moment.gaps)
 
 
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:

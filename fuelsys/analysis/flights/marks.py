@@ -9,20 +9,23 @@ from math import ceil
 import numpy as np
 
 from fuelsys.analysis.flights.setting import World
+from fuelsys.analysis.flights.tolerances import TOLERANCE_M, with_tank
+from fuelsys.analysis.tank.switches import low_m
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Spot
-from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.fly import ENOUGH_S, Flown
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
-TOLERANCE_M = 3e-3  # of a mark that is not there yet; common practice, no source
 _SOONER_S = (
     6.0,
     60.0,
 )  # before the moment that is wanted, in case the quantity between two moments was not on the straight line
 _STEP_M = 1e-4  # heights are told in tenths of a millimetre, rounded up
-_LEAST_M3 = 1e-5  # that a tank must still lose after the moment
+_LEAST_M3 = (
+    1e-5  # that a tank must have lost before the moment and still lose after it, to fall at all; chosen here, no source
+)
 
 
 def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> Iterator[tuple[Words, World]]:
@@ -32,7 +35,7 @@ def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> It
         number = [switch.name for switch in tank.design.switch].index(one.switch)
         switch = tank.design.switch[number]
         for sooner_s in _SOONER_S:
-            found = _mark(world, tank, flown, tank.body_m(switch.mark_m), switch.tolerance_m or 0.0, sooner_s)
+            found = _mark(world, tank, flown, tank.body_m(switch.mark_m), switch, sooner_s)
             if found is None or (one.tank, one.switch) in stuck:
                 continue
             spot, at_m, held_m3 = found
@@ -58,15 +61,21 @@ def one_more(world: World, flown: Flown) -> Iterator[tuple[Words, World]]:
         up = world.layout.design.normal("flight").up
         stems = sorted((tank.body_m(one.mark_m) for one in tank.design.switch), key=lambda at: -float(at @ up))
         places = [*stems[:1], *(tank.body_m(one.position_m) for one in tank.design.outlet)]
+        new = Switch.model_construct(name=_free(tank), mark_m=(0.0, 0.0, 0.0), tolerance_m=TOLERANCE_M)
         for base_m, sooner_s in ((base_m, sooner_s) for base_m in places for sooner_s in _SOONER_S):
-            found = _mark(world, tank, flown, base_m, TOLERANCE_M, sooner_s)
+            found = _mark(world, tank, flown, base_m, new, sooner_s)
             if found is None:
                 continue
             spot, at_m, _ = found
-            name = spot.name.removeprefix("switch ")
-            new = Switch.model_construct(name=name, mark_m=at_m, tolerance_m=TOLERANCE_M)
             words = (f"one more switch in {tank.name}", *_at(at_m), ", within ±", Quantity("length", (TOLERANCE_M,)))
-            yield words, _with(world, tank, (*tank.design.switch, new), spot)
+            yield words, _with(world, tank, (*tank.design.switch, new.model_copy(update={"mark_m": at_m})), spot)
+
+
+def _free(tank: FittedTank) -> str:
+    """A name that no switch of the tank has."""
+    taken = {one.name for one in tank.design.switch}
+    names = (f"{tank.name} more{n or ''}" for n in range(len(taken) + 1))
+    return next(name for name in names if name not in taken)
 
 
 def _at(at_m: tuple[float, float, float]) -> Words:
@@ -78,13 +87,14 @@ def _to(at_m: tuple[float, float, float]) -> Words:
 
 
 def _mark(
-    world: World, tank: FittedTank, flown: Flown, base_m: Floats, tolerance_m: float, sooner_s: float
+    world: World, tank: FittedTank, flown: Flown, base_m: Floats, switch: Switch, sooner_s: float
 ) -> tuple[Spot, tuple[float, float, float], float] | None:
-    """The mark above or below a place that the surface passes in time, also where it is low by its tolerance.
+    """Where a switch above or below a place trips in time, also low by its tolerance and late by its delay; its mark for that.
 
-    None where the tank does not fall from that moment to the end, or was no fuller before, or the mark lies in no fuel's room.
+    The mark, in the mesh's axes, is what its float makes of the place: where it trips in the liquid that it was set in. None
+    where the tank does not fall from that moment to the end, or was no fuller before, or the place lies in no fuel's room.
     """
-    at_s = flown.end_s - ENOUGH_S - sooner_s
+    at_s = flown.end_s - ENOUGH_S - sooner_s - (switch.delay_s or 0.0)
     held = flown.held_m3[:, flown.tanks.index(tank.name)]
     then_m3 = float(np.interp(at_s, flown.times_s, held))
     after = held[flown.times_s > at_s]
@@ -92,16 +102,15 @@ def _mark(
         return None
     part = [part for part in flown.parts if part.from_s <= at_s][-1]
     up, standing = part.attitude.up, world.standing(tank.name, part.attitude)
-    rise_m = (standing.level_m(then_m3) + tolerance_m - float(base_m @ up)) / up[2]
-    at_m = base_m + np.array([0.0, 0.0, ceil(rise_m / _STEP_M) * _STEP_M])
-    taken = {one.name for one in tank.design.switch}
-    name = next(
-        f"{tank.name} more{n or ''}" for n in range(len(taken) + 1) if f"{tank.name} more{n or ''}" not in taken
-    )
-    spot = tank.cavity.spot(f"switch {name}", at_m)
+    key = f"switch {switch.name}"
+    by_float_m = np.array([0.0, 0.0, tank.rise_m(key)])
+    trips_m = base_m + by_float_m
+    rise_m = (standing.level_m(then_m3) + low_m(tank, switch) - float(trips_m @ up)) / up[2]
+    at_m = trips_m + np.array([0.0, 0.0, ceil(rise_m / _STEP_M) * _STEP_M])
+    spot = tank.cavity.spot(key, at_m)
     if spot.off_m > 0.0 or spot.face >= 0:
         return None
-    x, y, z = (round(float(c), 9) for c in tank.mesh_m(at_m))
+    x, y, z = (round(float(c), 9) for c in tank.mesh_m(at_m - by_float_m))
     return spot, (x, y, z), then_m3
 
 
@@ -113,24 +122,9 @@ def _next_above_m3(world: World, tank: FittedTank, flown: Flown, switch: Switch)
 
 
 def _with(world: World, tank: FittedTank, switches: tuple[Switch, ...], spot: Spot) -> World:
-    """The world with a tank's switches changed, one of them at a spot; the lines and the other tanks stay as they are."""
-    names = [one.name for one in tank.design.switch]
-    new = next(
-        (one.name for one, old in zip(switches, tank.design.switch, strict=False) if one != old), switches[-1].name
-    )
-    key = f"switch {new if new in names else switches[-1].name}"
-    fitted = replace(
-        tank,
-        design=tank.design.model_copy(update={"switch": switches}),
-        spots={**tank.spots, key: replace(spot, name=key)},
-    )
+    """The world with a tank's switches changed, that of a spot's name at the spot; the lines and the other tanks stay as they are."""
+    design = tank.design.model_copy(update={"switch": switches})
+    fitted = replace(tank, design=design, spots={**tank.spots, spot.name: spot})
     layout = with_tank(world.layout, fitted)
     kept = {at: standing for at, standing in world.standings.items() if at[0] != tank.name}
     return World(layout, list(world.notes), kept)
-
-
-def with_tank(layout: Layout, changed: FittedTank) -> Layout:
-    """The layout with one of its tanks changed."""
-    tanks = tuple(changed if tank.name == changed.name else tank for tank in layout.tanks)
-    design = layout.design.model_copy(update={"tank": tuple(tank.design for tank in tanks)})
-    return replace(layout, tanks=tanks, design=design)

@@ -15,7 +15,8 @@ from fuelsys.model.stated.components import CheckValve, Component, Overboard, Pu
 from fuelsys.model.stated.design import Line
 from fuelsys.model.words import Words
 
-_BACK_M3 = 1e-4  # that must have run into a tank for a check valve to be tried
+_BACK_M3 = 1e-4  # that must have run into a tank for a check valve to be tried; chosen here, no source
+_BY = {"engine": "by the engine", "electric": "by electric power", None: "by something else than the first"}
 _NOWHERE = (0.0, 0.0, 0.0)  # of a part whose place nothing is computed from: its lines say where they run
 
 
@@ -65,12 +66,12 @@ def pumps(layout: Layout, stopped: Collection[str]) -> Iterator[tuple[Words, Lay
     for part in layout.design.component:
         if not isinstance(part, Pump) or part.name not in stopped or part.curve is None:
             continue
-        driven = "electric" if part.driven == "engine" else "engine"
+        driven = {"engine": "electric", "electric": "engine"}.get(part.driven or "")
         new = part.model_copy(update={"name": _free(layout, f"second {part.name}"), "driven": driven})
         for line in layout.lines:
             if line.kind == "feed" and line.start == ComponentEnd(part.name):
-                by = "by the engine" if driven == "engine" else "by electric power"
-                yield (f"a second pump like {part.name}, driven {by}, in line behind it",), _inserted(layout, line, new)
+                words = f"a second pump like {part.name}, driven {_BY[driven]}, in line behind it"
+                yield (words,), _inserted(layout, line, new)
 
 
 # --- how lines are changed

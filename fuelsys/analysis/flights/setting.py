@@ -8,6 +8,7 @@ from functools import cached_property
 
 from fuelsys.analysis.flights.legs import Leg, room_m3
 from fuelsys.analysis.flights.plumbed import Plumbed, Positions, tanks_behind
+from fuelsys.analysis.flights.tolerances import with_tolerances
 from fuelsys.analysis.lines.airing import shut_in
 from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.solving import Solving
@@ -60,18 +61,20 @@ class World:
 
     @classmethod
     def of(cls, layout: Layout) -> World:
-        """Of a layout."""
+        """Of a layout; a mark whose tolerance is not stated gets a new switch's."""
+        layout, unstated = with_tolerances(layout)
         found = cls(layout)
         if found.solving.known is None:
             raise found.missing(f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold")
         if len([line for line in layout.lines if line.kind in ("feed", "interconnect")]) > MOST_LINES:
             raise found.missing(f"at most {MOST_LINES} feed and interconnect lines")
-        found.notes += found.doubts()
+        found.notes += [*found.doubts(), *unstated]
         return found
 
     def missing(self, needs: str) -> QuestionError:
         """The error that says what a flight needs."""
-        return QuestionError(f"no flight can be computed: it needs {needs}", mend="State it.", file=self.layout.file)
+        found = f"no flight can be computed: it needs {needs}"
+        return QuestionError(found, mend="State it.", file=self.layout.file, needs=needs)
 
     @cached_property
     def solving(self) -> Solving:
@@ -130,6 +133,11 @@ class World:
         starved = [name for group in self.airless(frozenset(), {}, frozenset()) for name in group]
         if starved:
             found.append(Doubt(f"no air comes into {', '.join(starved)} past a check valve in the vent line."))
+        for end, part in network.nodes.items():
+            if isinstance(part, Selector) and len(network.lines_at(end, "vent")) > 2:
+                joins = f"{part.name} joins two of its vent lines{', or all' if part.both else ''}"
+                all_as = "this flight counts all as joined; each setting is flown with --failures"
+                found.append(Doubt(f"{joins}; {all_as}."))
         return found
 
     # --- segments

@@ -46,7 +46,7 @@ class Warned:
     """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start.
 
     aside: its tank only fills others by a pump, so it lights in every flight and warns of nothing. late_s is when it lights with
-    its mark low by its tolerance; None: then it does not.
+    its mark low by its tolerance; None: then it does not before the end.
     """
 
     tank: str
@@ -121,7 +121,8 @@ class Failing:
 
     at_once: the engine stops at the moment at which it goes wrong, so that no lamp can tell it before; meant: it stops since what
     is there to shut the fuel off is shut, or the only tank that feeds it gives nothing. change is the cheapest change found
-    that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not.
+    that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not, unflown
+    those of which a design could not be flown, each with what it needs. cause is what commonly brings it about.
     """
 
     words: str
@@ -131,6 +132,8 @@ class Failing:
     meant: bool = False
     change: Change | None = None
     tried: tuple[str, ...] = ()
+    unflown: tuple[str, ...] = ()
+    cause: str = ""
 
     @property
     def before_s(self) -> float | None:

@@ -118,7 +118,8 @@ def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown
     notes = [
         _usual(usual),
         f"Marked: under {ENOUGH_S / 60:g} min of warning, or none, before the engine stops. At the latest: with the lamp's mark low by"
-        " its tolerance, which is what counts. A lamp that is lit from the start is no warning.",
+        " its tolerance, which is what counts; where there is none, it does not light before the engine stops then. A lamp that is lit"
+        " from the start is no warning.",
         *usual.notes,
         *BASIS,
         SHUT_IN,
@@ -200,7 +201,10 @@ def _change(one: Failing, shown: Shown) -> str:
         return shown.words(one.change.words) + (": the engine does not stop" if ends else "")
     if one.meant:
         return "none: no other way brings fuel"
-    return f"none found: flown with {', '.join(one.tried)}" if one.tried else "none: no switch could light in time"
+    if not one.tried and not one.unflown:
+        return "none: no switch could light in time"
+    flown = [f"flown with {', '.join(one.tried)}"] if one.tried else []
+    return f"none found: {'; '.join([*flown, *(f'not flown: {what}' for what in one.unflown)])}"
 
 
 def reviewed(found: Failures | None, shown: Shown) -> list[Table]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import floor
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Outcome, Reach, Stake, Verdict
 from fuelsys.model.found.fly import ENOUGH_S, Change, Failing, Failures, Flown
@@ -14,6 +15,9 @@ NOT_FLOWN = "the design flown with each single thing wrong: `fuelsys check DESIG
 _FLOWN = (
     "Flown is the [[flight]] of the design, or where none is stated the one from full at the normal flight attitude and the reserve"
     " flow."
+)
+_KEPT_BACK_S = (
+    60.0  # sooner than with nothing wrong: a failure that stops the engine so takes fuel away; chosen here, no source
 )
 
 
@@ -59,11 +63,23 @@ def _each(study: Study, *, soon: bool) -> Iterator[Verdict]:
     elif found.needs:
         yield needs("engine", found.needs)
     else:
-        judged = [one for one in found.single if _too_soon(one) is soon]
-        yield from (_judged(found, one) for one in judged)
-        if soon and all(one.meant for one in judged):
-            others = len(found.single) - len(judged)
-            yield passed("engine", f"with each of {others} things wrong it runs for at least ten minutes")
+        yield from (_judged(found, one) for one in found.single if _too_soon(one) is soon)
+        yield from _lasting(found.single) if soon else ()
+
+
+def _lasting(every: Sequence[Failing]) -> Iterator[Verdict]:
+    """A pass for all with which the engine ran for ten minutes; what was not flown, or not for so long, shows nothing."""
+    lasting = 0
+    for one in every:
+        if one.flown is None:
+            yield needs(one.words, one.needs)
+        elif one.flown.end_s >= ENOUGH_S:
+            lasting += 1
+        elif not one.flown.stopped:
+            ends = f"the [[flight]] ends after {_min(one.flown.end_s)} with the engine running"
+            yield needs(one.words, f"a flight of at least ten minutes: {ends}")
+    if lasting and all(one.meant for one in every if _too_soon(one)):
+        yield passed("engine", f"with each of {lasting} things wrong it runs for at least ten minutes")
 
 
 def _too_soon(one: Failing) -> bool:
@@ -82,7 +98,8 @@ def _judged(found: Failures, one: Failing) -> Verdict:
         return passed(one.words, _told(one, one.flown))
     blind = one.before_s is None and _takes_away(found.usual, one.flown)
     flown = (*found.basis, ": ")
-    evidence = (*flown, *said(f"{_told(one, one.flown)}; {litres(one.flown.left_m3)} are left in the tanks"))
+    by = f"; {one.cause}" if one.cause else ""
+    evidence = (*flown, *said(f"{_told(one, one.flown)}{by}; {litres(one.flown.left_m3)} are left in the tanks"))
     told = one.change is None or one.change.lamp  # what a lamp cannot tell waits for something to fail, as at once
     outcome = Outcome.FAIL if blind and told and not _too_soon(one) else Outcome.CAUTION
     return Verdict(outcome, one.words, evidence, _mend(one), Cost(short_s=ENOUGH_S - max(0.0, one.least_s or 0.0)))
@@ -92,11 +109,12 @@ def _takes_away(usual: Flown | None, flown: Flown) -> bool:
     """Whether a failure takes fuel and its warning away: with nothing wrong the engine runs longer, and a lamp tells its end."""
     if usual is None:
         return False
-    return flown.end_s < usual.end_s - 60.0 and not (usual.stopped and usual.warning is None)
+    return flown.end_s < usual.end_s - _KEPT_BACK_S and not (usual.stopped and usual.warning is None)
 
 
 def _min(seconds: float) -> str:
-    return f"{seconds / 60.0:.1f} min"
+    """Minutes, never rounded up: 598 s are less than ten of them."""
+    return f"{floor(seconds / 6.0 + 1e-9) / 10.0:.1f} min"
 
 
 def _told(one: Failing, flown: Flown) -> str:
@@ -108,7 +126,9 @@ def _told(one: Failing, flown: Flown) -> str:
     if lamp is None or one.before_s is None:
         return f"{stops} with no lamp lit before"
     at_least = (
-        "its mark may be so low that it does not" if one.least_s is None else f"at the latest {_min(one.least_s)}"
+        "its mark may be so low that it does not before"
+        if one.least_s is None
+        else f"at the latest {_min(one.least_s)}"
     )
     return f"{stops}; {lamp.tank} {lamp.switch} lights {_min(one.before_s)} before, {at_least}"
 
@@ -116,9 +136,11 @@ def _told(one: Failing, flown: Flown) -> str:
 def _mend(one: Failing) -> Words:
     """The change that was found, and what it is worth; or which were flown and are worth nothing."""
     if one.change is None:
-        if not one.tried:
+        if not one.tried and not one.unflown:
             return ("No switch lights in time: a second way for fuel or air is needed.",)
-        return (f"Flown with {', '.join(one.tried)}: none gives ten minutes. A second way for fuel or air is needed.",)
+        flown = f"Flown with {', '.join(one.tried)}: none gives ten minutes. " if one.tried else ""
+        rest = f"Could not be flown: {'; '.join(one.unflown)}. " if one.unflown else ""
+        return (f"{flown}{rest}A second way for fuel or air is needed.",)
     return (*_first_up(one.change), f": flown so, {after(one.change.proof)}.")
 
 

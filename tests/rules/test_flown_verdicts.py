@@ -1,0 +1,76 @@
+"""Verdicts on failures that are made up: what was not flown, or not for ten minutes, is no pass; and what is told of the rest."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import cast
+
+import numpy as np
+import pytest
+from rule_cases import plain
+
+from fuelsys.model.found.findings import Outcome, Verdict
+from fuelsys.model.found.fly import Failing, Failures, Flown, Warned
+from fuelsys.model.found.study import Study
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables import fly as tables
+from fuelsys.rules.plumbing.failing import failure_stops_engine_at_once, failure_without_warning
+
+
+def flown(end_s: float, stopped: str = "", *warned: Warned) -> Flown:
+    nothing = np.zeros(2)
+    return Flown(("main",), np.array([0.0, end_s]), np.zeros((2, 1)), nothing, nothing, (), warned, stopped)
+
+
+def judged(*single: Failing, soon: bool = True) -> dict[str, Verdict]:
+    study = cast("Study", SimpleNamespace(failures=Failures(("the flight stated",), flown(9e3), single)))
+    rule = failure_stops_engine_at_once if soon else failure_without_warning
+    return {verdict.where: verdict for verdict in rule.judge(study)}
+
+
+LASTS = [Failing("runs", flown(900.0)), Failing("stops late", flown(600.0, "air"))]
+
+
+def test_only_what_ran_for_ten_minutes_is_counted_as_such() -> None:
+    found = judged(*LASTS, Failing("unknown", None, "the curve of pump"), Failing("lands", flown(300.0)))
+    assert found["engine"].outcome is Outcome.PASS
+    assert "each of 2 things" in plain(found["engine"].evidence)
+    assert found["unknown"].outcome is found["lands"].outcome is Outcome.NOT_CHECKED
+    assert plain(found["unknown"].evidence) == "needs the curve of pump"
+    assert "the [[flight]] ends after 5.0 min with the engine running" in plain(found["lands"].evidence)
+
+
+def test_nothing_flown_is_no_pass() -> None:
+    assert [one.outcome for one in judged(Failing("unknown", None, "x")).values()] == [Outcome.NOT_CHECKED]
+    assert "engine" not in judged(*LASTS, Failing("pump", flown(5.0, "air")))
+
+
+def test_minutes_are_never_rounded_up() -> None:
+    short = Failing("short", flown(1200.0, "air", Warned("main", "low", 602.0, 0.0, 0.0, late_s=602.0)))
+    assert "lights 9.9 min before, at the latest 9.9 min" in plain(judged(short, soon=False)["short"].evidence)
+
+
+def test_what_ice_does_and_what_could_not_be_flown_is_told() -> None:
+    one = Failing(
+        "vent blocked",
+        flown(300.0, "air"),
+        tried=("a higher mark",),
+        unflown=("a vent line (needs x)",),
+        cause="ice over its open end does it",
+    )
+    found = judged(one)["vent blocked"]
+    assert found.outcome is Outcome.CAUTION
+    assert "no lamp lit before; ice over its open end does it" in plain(found.evidence)
+    assert plain(found.mend).startswith(
+        "Flown with a higher mark: none gives ten minutes. Could not be flown: a vent line (needs x). A second way"
+    )
+    (table,) = tables.changes([one], Shown())
+    assert table.rows[0][1] == "none found: flown with a higher mark; not flown: a vent line (needs x)"
+
+
+@pytest.mark.parametrize("waits", [False, True])
+def test_a_lamp_that_may_not_light_has_no_minutes_at_the_latest(waits: bool) -> None:
+    one = Failing("x", flown(1200.0, "air", Warned("main", "low", 1100.0, 0.0, 0.0, late_s=None if waits else 1190.0)))
+    told = plain(judged(one, soon=False)["x"].evidence)
+    assert ("at the latest 0.1 min" in told) is not waits
+    assert ("its mark may be so low that it does not before" in told) is waits
