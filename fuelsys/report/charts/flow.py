@@ -9,7 +9,7 @@ import numpy as np
 from fuelsys import units
 from fuelsys.analysis.lines.suction import boils_above_m
 from fuelsys.model.found.flow import Suction
-from fuelsys.model.words import Doubt
+from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.drawing import ink
 from fuelsys.report.drawing.canvas import Figure, MaxNLocator
 from fuelsys.report.drawing.ink import Chart
@@ -33,7 +33,7 @@ _NOTES = (
 def margins(suctions: Sequence[Suction], shown: Shown) -> Figure:
     """The panels one below the other, with each worst attitude named."""
     titles = [_title(one) for one in suctions]
-    notes = [*_notes(suctions), *_NOTES]
+    notes = [as_read(note) for note in (*_notes(suctions), *_NOTES)]
     foot = ink.LINE_MM * sum(len(ink.wrapped(note, ink.WIDTH_MM - _LEFT, ink.SMALL_PT)) for note in notes)
     heights = [_HIGH + 14.0 + ink.LINE_MM * len(title) + 3.0 for title in titles]
     height = foot + 8.0 + sum(heights) + 9.0
