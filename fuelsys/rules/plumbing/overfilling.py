@@ -9,7 +9,7 @@ from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Ve
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import Pump
 from fuelsys.rules.plumbing.breathing import LAWS, bears_pa, limit_words
-from fuelsys.rules.severity import RESERVE, SPILT, TRIFLE_S, reserve_m3
+from fuelsys.rules.severity import RESERVE, SPILT, TRIFLE_S, TRIFLES, reserve_m3
 from fuelsys.rules.shared import loose
 from fuelsys.rules.words import (
     before_64,
@@ -57,7 +57,7 @@ def transfer_overfills_tank(study: Study) -> Iterator[Verdict]:
     " in it, or it enters above the fuel. Level in flight, the other tank empty; a hump in the line does not stop it.",
     why="Fuel that was transferred and counted on goes back where no outlet leads to the engine, or out of that tank's vent.",
     mend="Fit a check valve behind the pump, or lead the line to the tank's top.",
-    sources=(COMMON_PRACTICE, RESERVE),
+    sources=(COMMON_PRACTICE, RESERVE, TRIFLES),
 )
 def transfer_runs_back(study: Study) -> Iterator[Verdict]:
     """What stands above the line's port, and above the other tank: fail from half an hour at cruise on."""
