@@ -103,7 +103,7 @@ CASES = [
     Case("transfer-overfills-tank", "good", "engine to main", ("20.0 L/h", "25.42 kPa")),
     # Fuel stands from the sump's floor at z = 940 to 9000: 720 x 9.80665 x 8.06 = 56.9 kPa, and 0.6 kPa of friction (Hagen, Poiseuille).
     Case("transfer-overfills-tank", "bad", "engine to main", ("57.51",), UP_HIGH | {"attitude": designs.ATTITUDES[::2][:2]}, "lower", FAIL),
-    Case("transfer-overfills-tank", "bad", "main to header", ("at once", "45.10 L in all"), LIFTED, "no more than 0 mL", FAIL),
+    Case("transfer-overfills-tank", "bad", "main to header", ("at once", "45.10 L in all"), LIFTED, "a placard does not help", FAIL),
     # Less than the 9 L of half an hour: all of the main tank's 8.003 L into a header that takes 8.912 L: 0.909 L may be in it.
     Case("transfer-overfills-tank", "bad", "main to header", ("at once",), LIFTED | LITTLE, "no more than 0.90 L", CAUTION),
     # 20 of 38 L/h go into the other tank: that share of the 44.24 L that are usable (45.1 L filled, 0.86 L unusable).

@@ -123,6 +123,9 @@ def _returned(study: Study, one: Overfill, where: str, evidence: str) -> Verdict
     return told(where, evidence, mend, Cost(volume_m3=one.lost_m3))
 
 
+_LEAST_PLACARD_M3 = 1e-4  # a placard for less than a tenth of a litre is none; chosen here, no source
+
+
 def _spilled(study: Study, one: Overfill, tank: TankStudy, where: str, evidence: str) -> Verdict:
     """Whether what the giving tank has finds room, with the quantities that the first segment of the flight is loaded with."""
     giving = next((other for other in study.tanks if other.name == one.source), None)
@@ -142,8 +145,9 @@ def _spilled(study: Study, one: Overfill, tank: TankStudy, where: str, evidence:
     evidence += f". Switched on at {litres(full_m3 - room_m3)} in {one.tank} {spilt}"
     most_m3 = max(0.0, full_m3 - gives_m3)
     told = failed if gives_m3 - room_m3 >= reserve_m3(study) else caution
-    return told(
-        where, evidence, f"Placard that {one.tank} must hold no more than {litres_down(most_m3)} when the pump is switched on, or stop it"
-        " when the tank is full (stops_when_full).",
-        Cost(volume_m3=gives_m3 - room_m3),
-    )  # fmt: skip
+    mend = "Stop the pump when the tank is full (stops_when_full), or"
+    if most_m3 < _LEAST_PLACARD_M3:
+        mend += f" lead the vent back to {one.source}: a placard does not help, {one.source} can give all that {one.tank} holds."
+    else:
+        mend += f" placard that {one.tank} must hold no more than {litres_down(most_m3)} when it is switched on."
+    return told(where, evidence, mend, Cost(volume_m3=gives_m3 - room_m3))
