@@ -289,6 +289,11 @@ class _Flight:
                 self.tell("outlet dry", tank, port.port)
 
 
+def flown(world: World, segments: tuple[Segment, ...], pace: Steps) -> Flown:
+    """Some other flight of a world's design than the one that it states, with nothing wrong."""
+    return _Flight(world, segments, Upset(""), 0.0, pace).fly()
+
+
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
     upset = upset or Upset("")
