@@ -10,7 +10,7 @@ the end of what is promised, at the greatest flow; what runs over a vent at the 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 from math import inf
@@ -23,11 +23,12 @@ from fuelsys.analysis.flights.levelled import Levelled
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.sources import sources_of
+from fuelsys.analysis.tank.unusable import held_at, left_at, outlets, starts_of
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.joining import Joined, joined
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.exchange import Exchange, FromLamp, Lasting, Together, TogetherAt
+from fuelsys.model.found.exchange import Exchange, Turned, Lasting, Together, TogetherAt
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.found.unusable import Held, UnusableAt
@@ -45,7 +46,7 @@ Quantities = Mapping[str, float]
 
 def exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
     """Every group of joined tanks that feeds the engine, and what runs through vent lines between others; of studied tanks only."""
-    return Exchange(together(layout, tanks), *crossovers(layout, tanks))
+    return Exchange(together(layout, tanks), crossovers(layout, tanks))
 
 
 def together(layout: Layout, tanks: Sequence[TankStudy]) -> tuple[Together, ...]:
@@ -71,6 +72,7 @@ class _Group:
     group: Joined
     tanks: Sequence[TankStudy]
     _levelled: dict[Attitude, Levelled] = field(default_factory=dict)
+    _feeding: dict[tuple[str, Attitude], UnusableAt] = field(default_factory=dict)
 
     def found(self) -> Together:
         left = [one.capacity.unusable for one in self.tanks]
@@ -127,6 +129,26 @@ class _Group:
         assert left is not None
         return next(one for one in left.at if one.attitude == attitude)
 
+    def feeding(self, tank: TankStudy, attitude: Attitude) -> UnusableAt:
+        """What a tank before the engine keeps, by those of its outlets alone that lead on to it: by others fuel only leaves it."""
+        own, levelled = self.own(tank, attitude), self.levelled(attitude)
+        design, names = tank.tank.design, levelled.leading_on(tank.name)
+        if len(names) == len(design.outlet):
+            return own
+        if (tank.name, attitude) not in self._feeding:
+            outlet = tuple(one for one in design.outlet if one.name in names)
+            ends = {
+                name: replace(one, others=tuple(other for other in one.others if other in names))
+                for name, one in tank.tank.ends.items()
+                if name in names
+            }
+            fitted = replace(tank.tank, design=design.model_copy(update={"outlet": outlet}), ends=ends)
+            openings, starts = outlets(fitted), starts_of(self.layout.design.envelope)
+            held = held_at(fitted, (attitude.up, attitude), starts, openings)
+            found = replace(left_at(fitted.cavity, attitude, openings), held=held)
+            self._feeding[tank.name, attitude] = found
+        return self._feeding[tank.name, attitude]
+
     @cached_property
     def before(self) -> list[TankStudy]:
         """The tanks that stand before the engine, be it a pump's; none where one of them is not of these."""
@@ -153,7 +175,7 @@ class _Group:
             attitude, own_m3, found.own_forever_m3, level_m3, held, full, lamps, self.from_reserve(attitude)
         )
 
-    def from_lamps(self, attitude: Attitude) -> Iterator[FromLamp]:
+    def from_lamps(self, attitude: Attitude) -> Iterator[Turned]:
         for tank in self.tanks:
             for switch in tank.switches:
                 trip = next(one for one in switch.at if one.attitude == attitude)
@@ -162,25 +184,27 @@ class _Group:
                 held = self.normal.beside(tank.name, min(trip.latest_m3, self.most_m3[tank.name]), self.most_m3)
                 least_s = _least_s(switch, trip.latest_m3)
                 promised_s = max(0.0, least_s if switch.target_s is None else min(least_s, switch.target_s))
-                lasting = self._as_alone(attitude, tank, held, promised_s + switch.delay_s) or self.after(
-                    attitude, held, promised_s + switch.delay_s
-                )
-                yield FromLamp(tank.name, switch.name, held[tank.name], promised_s, switch.delay_s, lasting)
+                until_s = promised_s + switch.delay_s
+                own = self._as_alone(attitude, tank, held, until_s)
+                lasting = own or self.after(attitude, held, until_s)
+                yield Turned(tank.name, switch.name, held[tank.name], promised_s, switch.delay_s, lasting, bool(own))
 
     def _as_alone(self, attitude: Attitude, tank: TankStudy, held: Quantities, promised_s: float) -> Lasting | None:
         """What is promised of a tank that alone stands before the engine, where nothing runs out of it; None: something may."""
-        kept_m3 = self.levelled(attitude).kept_m3(held)[tank.name]
-        if self.before != [tank] or kept_m3 < held[tank.name] - _TRIFLE_M3:
+        if self.before != [tank] or self.feeding(tank, attitude) is not self.own(tank, attitude):
+            return None
+        if self.levelled(attitude).kept_m3(held)[tank.name] < held[tank.name] - _TRIFLE_M3:
             return None
         total_m3 = sum(held.values())
         return Lasting(total_m3, promised_s, total_m3 - self.flow_m3_s * promised_s, "", bounded=True)
 
-    def from_reserve(self, attitude: Attitude) -> Lasting:
+    def from_reserve(self, attitude: Attitude) -> Turned:
         """From half an hour above what the tanks keep for themselves, each at its worst."""
         own_m3 = sum(one.capacity.unusable.volume_m3 for one in self.tanks if one.capacity.unusable)
         total_m3 = min(own_m3 + self.flow_m3_s * LOOKED_S, sum(self.most_m3.values()))
         promised_s = (total_m3 - own_m3) / self.flow_m3_s
-        return self.after(attitude, self.normal.together(total_m3, self.most_m3), promised_s)
+        held = self.normal.together(total_m3, self.most_m3)
+        return Turned("", "", total_m3, promised_s, 0.0, self.after(attitude, held, promised_s))
 
     def after(self, attitude: Attitude, held: Quantities, promised_s: float) -> Lasting:
         """From quantities at the normal attitude: the attitude for ever, or for its time at the end of what is promised."""
@@ -200,7 +224,7 @@ class _Group:
         def lasts(total_m3: float) -> Lasting:
             return self.lasts(attitude, self.normal.together(total_m3, self.most_m3), held_s, self.greatest)
 
-        own = [self.own(one, attitude) for one in self.tanks]
+        own = [self.feeding(one, attitude) if one in self.before else self.own(one, attitude) for one in self.tanks]
         least_m3 = sum(one.held.from_m3 if one.held and one.held.from_m3 else one.unusable_m3 for one in own)
         enough_m3 = min(max(least_m3, at.own_m3 + drawn_m3_s * held_s), full_m3)
         if not lasts(enough_m3).stopped:
@@ -247,10 +271,11 @@ class _Group:
         last, levelled = self.before[0], self.levelled(attitude)
         returned_m3_s = self.before[0].tank.draw.returned_m3_s
         left = {one.name: self.own(one, attitude).sustained_m3 for one in self.tanks}
+        left[last.name] = self.feeding(last, attitude).sustained_m3
         bound_s = 0.0
         if all(levelled.runs_into(name, last.name) for name in left if name != last.name):
             back = 0.0 if self.layout.network.return_tanks(self.world.engine) <= set(left) else returned_m3_s
-            bound_s = (levelled.stays_m3(held) - sum(left.values())) / (burnt_m3_s + back)
+            bound_s = (levelled.stays_m3(held) - levelled.left_m3(left)) / (burnt_m3_s + back)
         if bound_s >= enough_s:
             return bound_s
         own_s = (levelled.kept_m3(held)[last.name] - left[last.name]) / (burnt_m3_s + returned_m3_s)
@@ -258,7 +283,7 @@ class _Group:
 
     def _outlasts(self, attitude: Attitude, held: Quantities) -> bool:
         """Whether each tank before the engine outlasts the time for itself with what it keeps, whatever runs across."""
-        needed = {one.name: self.own(one, attitude).held for one in self.before}
+        needed = {one.name: self.feeding(one, attitude).held for one in self.before}
         if not needed or any(one is None or one.from_m3 is None for one in needed.values()):
             return False
         kept_m3 = self.levelled(attitude).kept_m3(held)

@@ -1,7 +1,7 @@
 """Joined tanks at rest: the levels that their fuel finds at an attitude, and what all hold when the engine first gets air.
 
-What leaves a tank by a line into another ends at the level of that one's last outlet, or at the line's highest point where that
-is higher; a tank by whose dry outlet air comes past to the engine ends all. A tank holds no more than stands under the lowest way
+What leaves a tank by a line into another ends so far above the level of that one's last outlet as drives the greatest flow, or at
+the line's highest point where that is higher; a tank by whose dry outlet air comes past to the engine ends all. A tank holds no more than stands under the lowest way
 out of its vents.
 """
 
@@ -118,10 +118,14 @@ class Levelled:
             found = min(found, there)
         return found
 
+    def leading_on(self, name: str) -> list[str]:
+        """The outlets of a tank that lead to the engine, or to where nothing more is known, past no other of these tanks."""
+        return [end.port for end in self._alone if end.tank == name and None in self._into(end)]
+
     def runs_into(self, name: str, into: str) -> bool:
         """Whether all outlets of a tank lead into another one and nowhere else."""
         own = [end for end in self._alone if end.tank == name]
-        return bool(own) and all(self._into(end) == {into} for end in own)
+        return bool(own) and all(set(self._into(end)) == {into} for end in own)
 
     # --- what all hold when the engine first gets air
 
@@ -168,7 +172,7 @@ class Levelled:
         for _ in self.tanks:
             ends = self._ends(stops)
             stops = {
-                end: min([stops[end], *(max(alone[end], ends[one]) for one in leads if one is not None)])
+                end: min([stops[end], *(max(alone[end], ends[one] + drive) for one, drive in leads.items() if one is not None)])
                 for end, leads in into.items()
             }
         first_air = self._first_air_m(stops)
@@ -180,12 +184,21 @@ class Levelled:
             found[end.tank] = min(found[end.tank], stop)
         return found
 
-    def _into(self, end: PortEnd) -> set[str | None]:
-        """The tanks of these that an outlet's fuel runs into; None: to the engine or a pump, or to where nothing more is known."""
-        climbs = self.solving.layout.tank(end.tank).downhill.get(end.port)
-        names = set(self.tilted)
-        ends = {climb.way.end.tank for climb in climbs or ()} - {end.tank}
-        return {one if one in names else None for one in ends} or {None}
+    def _into(self, end: PortEnd) -> dict[str | None, float]:
+        """The tanks of these that an outlet's fuel runs into, and how much higher it must stand there for the greatest flow.
+
+        None: to the engine or a pump, or to where nothing more is known.
+        """
+        tank = self.solving.layout.tank(end.tank)
+        climbs = tank.downhill.get(end.port) or ()
+        heights = tank.heights.get(end.port) or (0.0,) * len(climbs)
+        found: dict[str | None, float] = {}
+        for climb, height in zip(climbs, heights, strict=True):
+            into = climb.way.end.tank
+            if into != end.tank:
+                one = into if into in self.tilted else None
+                found[one] = min(found.get(one, inf), max(0.0, height))
+        return found or {None: 0.0}
 
     def _first_air_m(self, stops: Mapping[PortEnd, float]) -> float:
         """The level at which air comes past a dry outlet to the engine, though other tanks still feed it."""

@@ -25,11 +25,12 @@ class Lasting:
 
 
 @dataclass(frozen=True)
-class FromLamp:
-    """The same from a lamp's latest trip at an attitude, with what the tank holds then.
+class Turned:
+    """The same from a lamp's latest trip at an attitude, with what its tank holds then; or, without a tank, from a reserve.
 
     promised_s is what is told of the tank for itself, from when the lamp lights, delay_s after the trip; no more than its target. Where
-    the attitude is held for a time, the turn comes at the end of that, and the attitude lasts so long.
+    the attitude is held for a time, the turn comes at the end of that, and the attitude lasts so long. own: nothing runs out of its tank,
+    which alone stands before the engine, so what is told of it for itself holds.
     """
 
     tank: str
@@ -38,6 +39,12 @@ class FromLamp:
     promised_s: float
     delay_s: float
     lasting: Lasting
+    own: bool = False
+
+    @property
+    def until_s(self) -> float:
+        """How long the engine is to last from the turn."""
+        return self.promised_s + self.delay_s
 
 
 @dataclass(frozen=True)
@@ -55,8 +62,8 @@ class TogetherAt:
     level_m3: float
     held: Held | None = None
     full: Lasting | None = None
-    lamps: tuple[FromLamp, ...] = ()
-    reserve: Lasting | None = None
+    lamps: tuple[Turned, ...] = ()
+    reserve: Turned | None = None
 
     @property
     def forever_m3(self) -> float:
@@ -116,11 +123,7 @@ class Crossed:
 
 @dataclass(frozen=True)
 class Exchange:
-    """All groups of joined tanks that feed the engine, and the worst of each vent line between tanks that are not joined.
-
-    needs says of which such tank it is not known how full it can be.
-    """
+    """All groups of joined tanks that feed the engine, and the worst of each vent line between tanks that are not joined."""
 
     together: tuple[Together, ...] = ()
     crossed: tuple[Crossed, ...] = ()
-    needs: tuple[tuple[str, str], ...] = ()

@@ -24,6 +24,7 @@ from fuelsys.report.page.page import page
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
+from fuelsys.report.tables import exchange as exchange_tables
 from fuelsys.report.tables import flow as flow_tables
 from fuelsys.report.tables import fly as flight_tables
 from fuelsys.report.tables import heat as heat_tables
@@ -46,6 +47,8 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
         "": [
             design_tables.totals(study, shown),
             reserve_tables.reserves(study, shown),
+            *exchange_tables.exchange(study.exchange, shown),
+            *exchange_tables.lamps(study.exchange, shown),
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),

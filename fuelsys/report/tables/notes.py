@@ -34,10 +34,7 @@ def alone(tank: FittedTank) -> tuple[str, ...]:
     if not tank.joined:
         return ()
     others = " and ".join(tank.joined)
-    return (
-        f"{tank.name} stands for itself here: what runs between it and {others} through the lines that join them, as in a slip that"
-        " is held, is not counted; `fuelsys fly` with that attitude counts it, and less may be left.",
-    )
+    return (f"{tank.name} for itself; what runs between it and {others} counts in the table of joined tanks, of all tanks.",)
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
