@@ -16,7 +16,7 @@ from fuelsys_cli import options, starting
 def command(design: Path, tank: str | None, form: str, volume_unit: str | None, length_unit: str | None) -> None:
     """Show what stays behind at each attitude, and where.
 
-    Below, what joined tanks keep together, with what runs across between them; usable fuel as flight time above the reserves, and what each tank's placard says.
+    Below, what joined tanks keep together; usable fuel as flight time above the reserves, and what each tank's placard says.
     """
     starting.on_design(design, tank)
 

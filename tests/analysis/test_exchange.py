@@ -34,14 +34,25 @@ def joined(
         return -across - size if mirrored else across
 
     size = turned(LONG, WIDE, HIGH)
-    ports = {"outlet feed": turned(LONG / 2, WIDE / 2, stands), "outlet cross": turned(LONG / 2, placed(WIDE) % (WIDE + 1e-9), 0.0)}
+    ports = {
+        "outlet feed": turned(LONG / 2, WIDE / 2, stands),
+        "outlet cross": turned(LONG / 2, placed(WIDE) % (WIDE + 1e-9), 0.0),
+    }
     marks = [switch("low", turned(LONG / 2, WIDE / 2, mark))]
     one = box("one", turned(0.0, placed(0.0, WIDE), 0.0), size, ports, switch=marks)
-    two = box("two", turned(0.0, placed(APART, WIDE), 0.0), size, {"outlet cross": turned(LONG / 2, WIDE - placed(WIDE) % (WIDE + 1e-9), 0.0)})
+    two = box(
+        "two",
+        turned(0.0, placed(APART, WIDE), 0.0),
+        size,
+        {"outlet cross": turned(LONG / 2, WIDE - placed(WIDE) % (WIDE + 1e-9), 0.0)},
+    )
     sign = -1.0 if mirrored else 1.0
     lean = {"pitch": f"{sign * tilt} deg"} if tandem else {"pitch": "0 deg", "roll": f"{sign * tilt} deg"}
     lean |= {"held": held} if held else {}
-    places = [{**PUMP, "position": [f"{c} mm" for c in turned(LONG / 2, placed(WIDE / 2), -500.0)]}, engine([0.0, 0.0, -500.0])]
+    places = [
+        {**PUMP, "position": [f"{c} mm" for c in turned(LONG / 2, placed(WIDE / 2), -500.0)]},
+        engine([0.0, 0.0, -500.0]),
+    ]
     lines = [
         line("feed", "one.feed", "pump"), line("on", "pump", "engine"),
         line("join", "two.cross", "one.cross", "interconnect", bore),
@@ -73,7 +84,9 @@ def test_at_one_level_both_hold_what_stands_under_the_plane_through_the_outlet(t
 def test_a_tank_holds_no_more_than_to_its_roof(tmp_path: Path) -> None:
     found = joined(tmp_path, 30.0, tilt=14.0)  # the plane stands over two's vent, in the middle of its roof
     assert APART * tan(radians(14.0)) + 100.0 > HIGH
-    assert litres(LONG * WIDE * (100.0 + HIGH)) * 0.9 < found.level_m3 <= litres(LONG * WIDE * (100.0 + HIGH)) * (1 + 1e-9)
+    assert (
+        litres(LONG * WIDE * (100.0 + HIGH)) * 0.9 < found.level_m3 <= litres(LONG * WIDE * (100.0 + HIGH)) * (1 + 1e-9)
+    )
 
 
 # --- for a time: the exchange through a pipe in which the flow is laminar
@@ -100,9 +113,12 @@ def test_the_engine_stops_when_the_linear_exchange_says(tmp_path: Path, tandem: 
         return float((begins - q * at_s + apart) / 2.0 - area * 0.1)
 
     expected = brentq(over, 0.0, 2.0 * HOUR)
-    assert found.lasting.stopped and found.promised_s > expected  # for itself it would last longer
+    assert found.lasting.stopped
+    assert found.promised_s > expected  # for itself it would last longer
     assert_allclose(found.lasting.total_m3, begins, rtol=1e-6)
-    assert_allclose(found.lasting.lasts_s, expected, rtol=0.02)  # the pipe's ends take a little too, which the form leaves out
+    assert_allclose(
+        found.lasting.lasts_s, expected, rtol=0.02
+    )  # the pipe's ends take a little too, which the form leaves out
     assert_allclose(found.lasting.left_m3, begins - q * found.lasting.lasts_s, rtol=1e-6)
 
 
@@ -140,9 +156,12 @@ def test_a_narrower_join_gives_more_minutes_and_never_more_unusable_than_for_eve
         assert at.unusable_m3 == unusable > 2.0 * at.own_m3
         assert at.lamps[0].lasting.stopped  # from its lamp, at the end of what one alone would last: dry at once
     # From a mark so low that fuel runs away until the end: none comes back through a wide join.
-    forever = [joined(tmp_path / f"for ever {bore}", bore, mark=130.0).lamps[0].lasting for bore in (1.5, 2.0, 4.0, 12.0)]
+    forever = [
+        joined(tmp_path / f"for ever {bore}", bore, mark=130.0).lamps[0].lasting for bore in (1.5, 2.0, 4.0, 12.0)
+    ]
     lasts = [one.lasts_s for one in forever]
-    assert lasts == sorted(lasts, reverse=True) and lasts[-1] < lasts[0] / 5.0
+    assert lasts == sorted(lasts, reverse=True)
+    assert lasts[-1] < lasts[0] / 5.0
 
 
 def test_a_mirror_image_lasts_as_long(tmp_path: Path) -> None:

@@ -24,7 +24,10 @@ def pair(bore: str, *attitudes: dict[str, Any], into_both: bool = False) -> dict
     main = MAIN | {"position": mm(400, -650, 1000), "switch": [LAMP], "outlet": [OUTLET, OUTLET | {"name": "cross"}]}
     twin = MAIN | {"name": "twin", "position": mm(400, 150, 1000), "return": [], "outlet": [OUTLET | {"name": "cross"}]}
     main["outlet"][1]["position"] = mm(200, 300, -44)
-    feeds = [line("main feed", "feed", "main.outlet", "filter"), line("join", "interconnect", "twin.cross", "main.cross") | {"bore": bore}]
+    feeds = [
+        line("main feed", "feed", "main.outlet", "filter"),
+        line("join", "interconnect", "twin.cross", "main.cross") | {"bore": bore},
+    ]
     if into_both:
         twin["outlet"] = [OUTLET]
         feeds[1] = line("twin feed", "feed", "twin.outlet", "filter")
@@ -67,21 +70,30 @@ def crossed(top: float) -> dict[str, Any]:
 
 
 SOONER, LESS, INTO = "joined-tanks-stop-engine-sooner", "joined-tanks-leave-less-usable", "full-tank-runs-into-another"
+TWO = {"attitude": ATTITUDES[:3] + ATTITUDES[5:7]}
+NO_OPENING = NO_FILLER | {"tank.0.vent": [], "line.0": REMOVE, "line.0.to": "overboard"}
 BRIEF = ATTITUDES[6] | {"held": "2 min"}
 CASES = [
-    Case(SOONER, "good", "main, header", ("2 flight attitudes", "none stops the engine sooner"), {"attitude": ATTITUDES[:3] + ATTITUDES[5:7]}),
+    Case(SOONER, "good", "main, header", ("2 flight attitudes", "none stops the engine sooner"), TWO),
     Case(
-        SOONER, "bad", "main, twin", ("from the trip of main switch 10 min, with", "turned into slip, right wing low", "that are promised", "still aboard"),
+        SOONER, "bad", "main, twin", 
+        ("from the trip of main switch 10 min, with", "turned into slip, right wing low", "that are promised", "still aboard"),
         pair("20 mm"), "a check valve in each line", Outcome.FAIL,
     ),
     Case(SOONER, "bad", "main, twin", ("min later, turned into slip", "s of 120 s that it is held"), pair("20 mm", BRIEF), "", Outcome.FAIL),
     Case(SOONER, "unknown", "main, header", ("needs fuel.viscosity",), DIESEL),
-    Case(SOONER, "unknown", "main, header", ("needs a filler or a vent of main",), NO_FILLER | {"tank.0.vent": [], "line.0": REMOVE, "line.0.to": "overboard"}),
+    Case(SOONER, "unknown", "main, header", ("needs a filler or a vent of main",), NO_OPENING),
     Case(LESS, "good", "main, header", ("stay behind together at",), {"attitude": LEVEL_AND_SLIP}),
-    Case(LESS, "bad", "main, twin", ("stay behind together at slip, right wing low", "are usable of"), pair("12 mm"), "placard", Outcome.FAIL),
+    Case(
+        LESS, "bad", "main, twin", ("stay behind together at slip, right wing low", "are usable of"), pair("12 mm"), "placard",
+        Outcome.FAIL,
+    ),
     Case(LESS, "unknown", "main, header", ("needs fuel.viscosity",), DIESEL),
     Case(INTO, "good", "main and twin", ("below the top of the way by crossover to twin",), crossed(1400.0)),
-    Case(INTO, "bad", "main and twin", ("above the top of the way by crossover to twin", "overboard from there"), crossed(1205.0), "higher where"),
+    Case(
+        INTO, "bad", "main and twin", ("above the top of the way by crossover to twin", "overboard from there"), crossed(1205.0),
+        "higher where",
+    ),
     Case(INTO, "unknown", "twin.air", ("needs a vent line from it",), crossed(1400.0) | {"line.10": REMOVE}),
 ]  # fmt: skip
 

@@ -69,7 +69,7 @@ def _tops(layout: Layout, tank: str, attitude: Attitude) -> _Tops:
                 begins = start.tank == tank
                 if end.tank == tank or not (begins or (start.tank is None and start in found)) or overboard(start):
                     continue
-                least, first = found[start] if start in found else (-inf, line)
+                least, first = found.get(start, (-inf, line))
                 if end not in found or max(top, least) < found[end][0]:
                     found[end] = max(top, least), first
         if found == before:

@@ -78,7 +78,6 @@ class _Flight:
                 self.tell("begins", detail=upset.words)
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
-        total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
         aside = self.world.layout.network.set_aside
         late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
@@ -87,7 +86,7 @@ class _Flight:
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
             if at_s <= self.now_s
         )
-        assert total >= -1e-9
+        assert self.here[:-2].sum() >= -1e-9
         states = np.array(self.states)
         return Flown(
             self.names,
@@ -289,13 +288,13 @@ class _Flight:
                 self.tell("outlet dry", tank, port.port)
 
 
-def flown(world: World, segments: tuple[Segment, ...], pace: Steps) -> Flown:
-    """Some other flight of a world's design than the one that it states, with nothing wrong."""
-    return _Flight(world, segments, Upset(""), 0.0, pace).fly()
+def flown(world: World, segment: Segment, pace: Steps) -> Flown:
+    """Some other flight of a world's design than it states, with nothing wrong."""
+    return _Flight(world, (segment,), Upset(""), 0.0, pace).fly()
 
 
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
     upset = upset or Upset("")
-    found = _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
-    return replace(found, notes=(*found.notes, *doubts(world, found)))
+    flight = _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
+    return replace(flight, notes=(*flight.notes, *doubts(world, flight)))

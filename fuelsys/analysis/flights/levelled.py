@@ -1,8 +1,8 @@
 """Joined tanks at rest: the levels that their fuel finds at an attitude, and what all hold when the engine first gets air.
 
 What leaves a tank by a line into another ends so far above the level of that one's last outlet as drives the greatest flow, or at
-the line's highest point where that is higher; a tank by whose dry outlet air comes past to the engine ends all. A tank holds no more than stands under the lowest way
-out of its vents.
+the line's highest point where that is higher; a tank by whose dry outlet air comes past to the engine ends all. A tank holds no more
+than stands under the lowest way out of its vents.
 """
 
 from __future__ import annotations
@@ -172,7 +172,12 @@ class Levelled:
         for _ in self.tanks:
             ends = self._ends(stops)
             stops = {
-                end: min([stops[end], *(max(alone[end], ends[one] + drive) for one, drive in leads.items() if one is not None)])
+                end: min(
+                    [
+                        stops[end],
+                        *(max(alone[end], ends[one] + drive) for one, drive in leads.items() if one is not None),
+                    ]
+                )
                 for end, leads in into.items()
             }
         first_air = self._first_air_m(stops)

@@ -80,7 +80,8 @@ class TogetherAt:
 class Together:
     """Joined tanks over the flight attitudes; needs says what it takes to know, and at is empty then.
 
-    own_m3 is the sum of the tanks' own unusable fuel, each at its own worst attitude; fillable_m3 what is filled into all.
+    own_m3 is the sum of the tanks' own unusable fuel, each at its own worst attitude; fillable_m3 what is filled into all. notes
+    are those of every flight with them.
     """
 
     joined: Joined
@@ -88,6 +89,7 @@ class Together:
     own_m3: float
     fillable_m3: float
     needs: str = ""
+    notes: tuple[str, ...] = ()
 
     @property
     def worst(self) -> TogetherAt:

@@ -21,12 +21,17 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         Column("from full tanks", "time"), Column("from the last half hour", "time", rank=3), Column("remark"),
     )  # fmt: skip
     told = [
-        *(Doubt(f"{_names(group)} together: not computed: needs {group.needs}.") for group in of.together if group.needs),
+        *(
+            Doubt(f"{_names(group)} together: not computed: needs {group.needs}.")
+            for group in of.together
+            if group.needs
+        ),
+        *dict.fromkeys(note for group in of.together for note in group.notes),
         *(line for group in of.together if group.at for line in _summed(group, shown)),
-        "Unusable fuel of joined tanks: for ever, with their fuel at one level, all that they hold when the engine first gets air or too"
-        " little; in a time, what runs across in it through the lines, from one level at the normal attitude, at the greatest flow. Neither"
+        "Unusable fuel of joined tanks: for ever, with their fuel at one level, all that they hold when the engine first gets air or"
+        " too little; in a time, what runs across in it through the lines, from one level at the normal attitude, at the greatest flow. Neither"
         " counts less than the tanks keep for themselves.",
-        "From full tanks: how long the engine lasts if an attitude is held for ever of which no time is stated; from the last half hour: the"
+        "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever; from the last half hour: the"
         " same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one that is held"
         f" for a time: whether it lasts that, at the end). {_LOOKED}",
     ]
@@ -42,7 +47,9 @@ def _summed(group: Together, shown: Shown) -> list[str]:
     kept, own = (shown.text(one, "volume") for one in (group.unusable_m3, group.own_m3))
     through = f" (with {' and '.join(group.joined.through)})" if group.joined.through else ""
     usable = shown.text(group.usable_m3, "volume")
-    return [f"{_names(group)}{through}: {kept} unusable together, {own} as the sum of each for itself; {usable} usable."]
+    return [
+        f"{_names(group)}{through}: {kept} unusable together, {own} as the sum of each for itself; {usable} usable."
+    ]
 
 
 def _kept(group: Together, at: TogetherAt) -> tuple[Cell, ...]:
@@ -58,9 +65,7 @@ def _kept(group: Together, at: TogetherAt) -> tuple[Cell, ...]:
 
 def lamps(of: Exchange, shown: Shown) -> list[Table]:
     """Each lamp's latest trip at each attitude, where fuel may run out of its tank, or other tanks feed too."""
-    rows = [
-        _lamp(group, at, one) for group in of.together for at in group.at for one in at.lamps if not one.own
-    ]
+    rows = [_lamp(group, at, one) for group in of.together for at in group.at for one in at.lamps if not one.own]
     if not rows:
         return []
     columns = (
@@ -69,8 +74,8 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
         Column("remark"),
     )  # fmt: skip
     told = (
-        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it at the normal one: how long until the engine gets"
-        " air, with what runs across. Promised: the least minutes told of the tank for itself, no more than its target.",
+        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it at the normal one: how long until the engine"
+        " gets air, with what runs across. Promised: the least minutes told of the tank for itself, no more than its target.",
         "An attitude that is held for a time is turned into at the end of what is promised, with what is aboard then, and is to be lasted.",
         f"At least: not looked at closer, since what the tanks keep lasts so long. {_LOOKED}",
     )

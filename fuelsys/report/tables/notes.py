@@ -34,7 +34,9 @@ def alone(tank: FittedTank) -> tuple[str, ...]:
     if not tank.joined:
         return ()
     others = " and ".join(tank.joined)
-    return (f"{tank.name} for itself; what runs between it and {others} counts in the table of joined tanks, of all tanks.",)
+    return (
+        f"{tank.name} for itself; what runs between it and {others} counts in the table of joined tanks, of all tanks.",
+    )
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:

@@ -22,7 +22,10 @@ def reserves(study: Study, shown: Shown) -> Table:
     keeping = _keeping(study)
     rows = [_row(tank.name, tank.capacity.usable_m3, cruise, most, shown) for tank in study.tanks]
     for group in keeping:
-        rows = [(name, v, _TOGETHER, *more) if name in group.joined.tanks else (name, v, said, *more) for name, v, said, *more in rows]
+        rows = [
+            (name, v, _TOGETHER, *more) if name in group.joined.tanks else (name, v, said, *more)
+            for name, v, said, *more in rows
+        ]
         rows.append(_row(" and ".join(group.joined.tanks), group.usable_m3, cruise, most, shown))
     if len(study.tanks) == len(study.layout.tanks) > 1:
         usable = [tank.capacity.usable_m3 for tank in study.tanks]
@@ -39,7 +42,9 @@ def reserves(study: Study, shown: Shown) -> Table:
         " your own rules count); below zero the reserve is not there. Flying above cruise power takes more.",
     ]
     if keeping:
-        notes.append("Joined tanks in one row: together they keep more than each for itself, so no tank has a placard of its own.")
+        notes.append(
+            "Joined tanks in one row: together they keep more than each for itself, so no tank has a placard of its own."
+        )
     if most is not None:
         notes.append(
             "Half an hour at maximum continuous power is asked of all tanks (14 CFR 23.963(d), before amendment 23-64)."

@@ -9,7 +9,16 @@ from fuelsys.model.built.joining import joined
 from fuelsys.model.found.exchange import Crossed, Lasting, Together, TogetherAt, Turned
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study
-from fuelsys.rules.severity import MINUTES_REST_ON, RESERVE, RESERVE_S, SPILT, TRIFLE_S, USABLE_RESTS_ON, nearly_s, reserve_m3
+from fuelsys.rules.severity import (
+    MINUTES_REST_ON,
+    RESERVE,
+    RESERVE_S,
+    SPILT,
+    TRIFLE_S,
+    USABLE_RESTS_ON,
+    nearly_s,
+    reserve_m3,
+)
 from fuelsys.rules.shared import loose, unchecked
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -64,7 +73,9 @@ def joined_tanks_stop_engine_sooner(study: Study) -> Iterator[Verdict]:
         elif found := sorted(_shorts(study, group), key=lambda one: one.share):
             yield _sooner(names, group, found[0], len(found))
         else:
-            yield passed(names, f"{_looked(group)}{with_open(group.joined)}: none stops the engine sooner than is promised")
+            yield passed(
+                names, f"{_looked(group)}{with_open(group.joined)}: none stops the engine sooner than is promised"
+            )
     yield from _unfed(study)
     yield from loose(study, ["interconnect", "feed"])
 
@@ -89,7 +100,11 @@ def _shorts(study: Study, group: Together) -> Iterator[_Short]:
         held_s = at.attitude.held_s
         for one in (*at.lamps, *((at.reserve,) if at.reserve else ())):
             lasting, until_s = one.lasting, one.until_s if held_s is None else held_s
-            if lasting.stopped and one.promised_s > 0.0 and until_s - lasting.lasts_s > (TRIFLE_S if held_s is None else 0.0):
+            if (
+                lasting.stopped
+                and one.promised_s > 0.0
+                and until_s - lasting.lasts_s > (TRIFLE_S if held_s is None else 0.0)
+            ):
                 short_s = until_s - lasting.lasts_s if held_s is None else _earlier_s(study, at, one)
                 yield _Short(short_s, lasting.lasts_s / until_s, one.promised_s, at, lasting, _begins(group, one))
         if at.full and at.full.stopped:
@@ -112,7 +127,11 @@ def _begins(group: Together, one: Turned) -> str:
 
 def _sooner(names: str, group: Together, worst: _Short, many: int) -> Verdict:
     at, lasting, held_s = worst.at, worst.lasting, worst.at.attitude.held_s
-    late = f", {(worst.promised_s - held_s) / 60.0:.1f} min later," if held_s is not None and worst.promised_s > held_s else ""
+    late = (
+        f", {(worst.promised_s - held_s) / 60.0:.1f} min later,"
+        if held_s is not None and worst.promised_s > held_s
+        else ""
+    )
     stops = f"{lasting.lasts_s / 60.0:.1f} min of {worst.promised_s / 60.0:.1f} that are promised"
     if held_s is not None:
         stops = f"{lasting.lasts_s:.0f} s of {held_s:g} s that it is held"
@@ -187,8 +206,9 @@ def _crossed(study: Study, one: Crossed) -> Verdict:
         clear = f"{millimetres(-one.above_m)} below the top of the way by {one.line} to {one.into}"
         return passed(where, f"full, {one.tank} stands {clear}, the least in flight, at {one.attitude.text}")
     evidence = (
-        f"full, at {one.attitude.text}, held until the fuel is at rest, {one.tank} stands {millimetres(one.above_m)} above the top of the way"
-        f" by {one.line} to {one.into}: {litres(one.into_m3)} run into it, and {litres(one.over_m3)} overboard from there, for it is full too"
+        f"full, at {one.attitude.text}, held until the fuel is at rest, {one.tank} stands {millimetres(one.above_m)} above the top of the"
+        f" way by {one.line} to {one.into}: {litres(one.into_m3)} run into it, and {litres(one.over_m3)} overboard from there:"
+        " it is full too"
     )
     mend = f"Lead that way at least {at_least(one.above_m)} higher where it is highest, or fill the tanks less."
     told = failed if one.over_m3 >= reserve_m3(study) else caution
