@@ -76,11 +76,14 @@ BRIEF = ATTITUDES[6] | {"held": "2 min"}
 CASES = [
     Case(SOONER, "good", "main, header", ("2 flight attitudes", "none stops the engine sooner"), TWO),
     Case(
-        SOONER, "bad", "main, twin", 
+        SOONER, "bad", "main, twin",
         ("from the trip of main switch 10 min, with", "turned into slip, right wing low", "that are promised", "still aboard"),
         pair("20 mm"), "a check valve in each line", Outcome.FAIL,
     ),
-    Case(SOONER, "bad", "main, twin", ("min later, turned into slip", "s of 120 s that it is held"), pair("20 mm", BRIEF), "", Outcome.FAIL),
+    Case(
+        SOONER, "bad", "main, twin", ("at the end of what is promised, turned into slip", "s of 120 s that it is held"),
+        pair("20 mm", BRIEF), "", Outcome.FAIL,
+    ),
     Case(SOONER, "unknown", "main, header", ("needs fuel.viscosity",), DIESEL),
     Case(SOONER, "unknown", "main, header", ("needs a filler or a vent of main",), NO_OPENING),
     Case(LESS, "good", "main, header", ("stay behind together at",), {"attitude": LEVEL_AND_SLIP}),

@@ -131,7 +131,8 @@ class _Group:
         """From quantities at the normal attitude: the attitude for ever, or for its time at the end of what is promised."""
         if attitude.held_s is None:
             return self.joint.lasts(attitude, held, max(LOOKED_S, promised_s), enough_s=promised_s)
-        gone_m3 = self.joint.flow_m3_s * max(0.0, promised_s - attitude.held_s)
+        drawn_m3 = self.joint.layout.design.flows_m3_s[self.joint.greatest] * attitude.held_s
+        gone_m3 = self.joint.flow_m3_s * promised_s - drawn_m3
         if gone_m3 > 0.0:
             held = self.joint.normal.together(max(0.0, sum(held.values()) - gone_m3), self.joint.most_m3)
         return self.joint.lasts(attitude, held, attitude.held_s, self.joint.greatest)

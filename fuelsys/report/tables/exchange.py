@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from fuelsys.model.found.exchange import Exchange, Together, TogetherAt, Turned
+from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells
 
+LEAST_LISTED_M3 = 1e-6  # less of a difference is not told
 _LOOKED = "Times are told up to 30 min; where no stop is told the engine lasts so long, or longer."
 
 
@@ -29,13 +31,40 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         *dict.fromkeys(note for group in of.together for note in group.notes),
         *(line for group in of.together if group.at for line in _summed(group, shown)),
         "Unusable fuel of joined tanks: for ever, with their fuel at one level, all that they hold when the engine first gets air or"
-        " too little; in a time, what runs across in it through the lines, from one level at the normal attitude, at the greatest flow. Neither"
-        " counts less than the tanks keep for themselves.",
+        " too little; in a time, what runs across in it through the lines, from one level at the normal attitude, at the greatest flow."
+        " Neither counts less than the tanks keep for themselves.",
         "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever; from the last half hour: the"
         " same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one that is held"
         f" for a time: whether it lasts that, at the end). {_LOOKED}",
     ]
     return [Table("joined", "Joined tanks in flight, together", columns, tuple(rows), tuple(told), shown, paper=False)]
+
+
+def apart(of: Exchange) -> list[Together]:
+    """Groups of which none has a tank of another: those first that keep most beyond what their tanks keep for themselves."""
+    found: list[Together] = []
+    for group in sorted(of.together, key=lambda one: min((at.own_m3 - at.unusable_m3 for at in one.at), default=0.0)):
+        if group.at and not any(set(one.joined.tanks) & set(group.joined.tanks) for one in found):
+            found.append(group)
+    return found
+
+
+def more_m3(of: Exchange, attitude: Attitude) -> float:
+    """What joined tanks keep at an attitude beyond what they keep for themselves."""
+    known = (at for group in apart(of) for at in group.at if at.attitude == attitude)
+    return sum(at.unusable_m3 - at.own_m3 for at in known)
+
+
+def keeps(of: Exchange, tank: str, shown: Shown) -> tuple[str, ...]:
+    """A warning under a tank's own figures where it is one of joined tanks that keep more together."""
+    return tuple(
+        Doubt(
+            f"{_names(group)} keep {shown.text(group.unusable_m3, 'volume')} together, {shown.text(group.own_m3, 'volume')} as the sum"
+            f" of each for itself: of what is told as usable here some is not to be had; see the table of joined tanks."
+        )
+        for group in apart(of)
+        if tank in group.joined.tanks and group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3
+    )
 
 
 def _names(group: Together) -> str:

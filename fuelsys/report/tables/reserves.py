@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from math import floor
 
-from fuelsys.model.found.exchange import Together
 from fuelsys.model.found.study import Study
 from fuelsys.report.shown import Cell, Column, Shown, Table
-from fuelsys.report.tables.capacity import LEAST_LISTED_M3
+from fuelsys.report.tables.exchange import LEAST_LISTED_M3, apart
 
 DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
@@ -19,7 +18,7 @@ def reserves(study: Study, shown: Shown) -> Table:
     """Each tank alone and all together: minutes at cruise and at maximum continuous power, and what may be flown by day and night."""
     flows = study.layout.design.flows_m3_s
     cruise, most = flows.get("cruise"), flows.get("max_continuous")
-    keeping = _keeping(study)
+    keeping = [group for group in apart(study.exchange) if group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3]
     rows = [_row(tank.name, tank.capacity.usable_m3, cruise, most, shown) for tank in study.tanks]
     for group in keeping:
         rows = [
@@ -58,16 +57,6 @@ def reserves(study: Study, shown: Shown) -> Table:
     )  # fmt: skip
     title = "Usable fuel as flight time, and the placard of each tank (14 CFR 23.1555(d), before amendment 23-64)"
     return Table("reserves", title, columns, tuple(rows), tuple(notes), shown)
-
-
-def _keeping(study: Study) -> list[Together]:
-    """Joined tanks that keep more together than each for itself, those that keep most first; each tank once."""
-    found: list[Together] = []
-    for group in sorted(study.exchange.together, key=lambda one: one.own_m3 - one.unusable_m3):
-        taken = {name for one in found for name in one.joined.tanks}
-        if group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3 and not taken & set(group.joined.tanks):
-            found.append(group)
-    return found
 
 
 def _row(

@@ -100,11 +100,8 @@ def _shorts(study: Study, group: Together) -> Iterator[_Short]:
         held_s = at.attitude.held_s
         for one in (*at.lamps, *((at.reserve,) if at.reserve else ())):
             lasting, until_s = one.lasting, one.until_s if held_s is None else held_s
-            if (
-                lasting.stopped
-                and one.promised_s > 0.0
-                and until_s - lasting.lasts_s > (TRIFLE_S if held_s is None else 0.0)
-            ):
+            let_off_s = 0.0 if held_s is not None else TRIFLE_S if one.tank else nearly_s(one.promised_s)
+            if lasting.stopped and one.promised_s > 0.0 and until_s - lasting.lasts_s > let_off_s:
                 short_s = until_s - lasting.lasts_s if held_s is None else _earlier_s(study, at, one)
                 yield _Short(short_s, lasting.lasts_s / until_s, one.promised_s, at, lasting, _begins(group, one))
         if at.full and at.full.stopped:
@@ -127,17 +124,12 @@ def _begins(group: Together, one: Turned) -> str:
 
 def _sooner(names: str, group: Together, worst: _Short, many: int) -> Verdict:
     at, lasting, held_s = worst.at, worst.lasting, worst.at.attitude.held_s
-    late = (
-        f", {(worst.promised_s - held_s) / 60.0:.1f} min later,"
-        if held_s is not None and worst.promised_s > held_s
-        else ""
-    )
-    stops = f"{lasting.lasts_s / 60.0:.1f} min of {worst.promised_s / 60.0:.1f} that are promised"
+    later, stops = "", f"{lasting.lasts_s / 60.0:.1f} min of {worst.promised_s / 60.0:.1f} that are promised"
     if held_s is not None:
-        stops = f"{lasting.lasts_s:.0f} s of {held_s:g} s that it is held"
+        later, stops = " at the end of what is promised,", f"{lasting.lasts_s:.0f} s of {held_s:g} s that it is held"
     evidence = (
-        f"{worst.begins}{late} turned into {at.attitude.text}{with_open(group.joined)}, {litres(lasting.total_m3)} in all, the engine stops"
-        f" after {stops}, {litres(lasting.left_m3)} still aboard: {lasting.stopped}"
+        f"{worst.begins},{later} turned into {at.attitude.text}{with_open(group.joined)}, {litres(lasting.total_m3)} in all, the engine"
+        f" stops after {stops}, {litres(lasting.left_m3)} still aboard: {lasting.stopped}"
     )
     evidence += f"; so in {many - 1} more such turns" if many > 1 else ""
     if group.joined.unknown:
