@@ -153,12 +153,14 @@ class _Group:
             for one in self.tanks
         ]
         least_m3 = sum(one.held.from_m3 if one.held and one.held.from_m3 else one.unusable_m3 for one in own)
-        enough_m3 = min(max(least_m3, at.own_m3 + drawn_m3_s * held_s), full_m3)
-        if not lasts(enough_m3).stopped:
-            return Held(held_s, drawn_m3_s, enough_m3, at.own_m3)
+        low_m3, likely_m3 = (min(one, full_m3) for one in (at.own_m3 + drawn_m3_s * held_s, least_m3))
+        if not lasts(low_m3).stopped:
+            return Held(held_s, drawn_m3_s, low_m3, at.own_m3)
+        if likely_m3 > low_m3 and not lasts(likely_m3).stopped:
+            return self._least(lasts, (low_m3, likely_m3), held_s, drawn_m3_s)
         if lasts(full_m3).stopped:
             return Held(held_s, drawn_m3_s, None, max(at.level_m3, at.own_forever_m3))
-        return self._least(lasts, (enough_m3, full_m3), held_s, drawn_m3_s)
+        return self._least(lasts, (low_m3, full_m3), held_s, drawn_m3_s)
 
     @staticmethod
     def _least(lasts: Callable[[float], Lasting], ends: tuple[float, float], held_s: float, drawn_m3_s: float) -> Held:
