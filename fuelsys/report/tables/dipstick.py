@@ -9,7 +9,8 @@ from math import degrees, floor
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.notes import told, told_of
 
 LEAST_DROP_M = 1e-3  # less is on the floor

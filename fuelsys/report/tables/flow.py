@@ -6,7 +6,8 @@ from math import isfinite
 
 from fuelsys.model.found.flow import Carried, FeedTo, Flows, InState, State
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
 VACUUM_PA = -101325.0  # below the air's of ISO 2533 at sea level

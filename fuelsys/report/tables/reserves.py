@@ -5,7 +5,8 @@ from __future__ import annotations
 from math import floor
 
 from fuelsys.model.found.study import Study
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
