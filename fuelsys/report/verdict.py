@@ -10,7 +10,8 @@ from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import left_text
 from fuelsys.report.jobs import Job, jobs
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 
 class Answer(Enum):

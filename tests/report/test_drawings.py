@@ -40,7 +40,8 @@ from fuelsys.report.drawing.files import on_paper
 from fuelsys.report.drawing.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
 from fuelsys.report.drawing.tank_pictures import Picture, hatch_of, marks
 from fuelsys.report.page.page import _WORST_SHOWN, _hidden, page
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.capacity import facets_note
 from fuelsys.review import study
 

@@ -21,7 +21,8 @@ from fuelsys import review
 from fuelsys.load.designs.door import load_design
 from fuelsys.questions import QUESTIONS
 from fuelsys.report.page.contents import review_tables
-from fuelsys.report.shown import JSON_FORM, Shown
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import JSON_FORM
 from fuelsys_cli.main import group
 
 LEFT, HEADER, BENCH = (str(DEMO), "--tank", "left"), (str(DEMO), "--tank", "header"), "bench.toml"

@@ -6,19 +6,21 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
-from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.drawing.ink import AT, minus, unbroken
+from fuelsys.report.drawing.ink import AT, minus
 from fuelsys.report.page import explorer
+from fuelsys.report.page.markup import prose, template
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
 from fuelsys.report.page.sentences import sentence, switch_places
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 from fuelsys.report.tables.capacity import cavity_notes
 from fuelsys.report.tables.shared import STEADY
 from fuelsys.report.text import CAUTIONS
@@ -100,7 +102,6 @@ def page(
     are the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
     worst first.
     """
-    found = verdict(study, findings)
     appendix = [table for group in tables.values() for table in group if table.appendix and table.paper]
     screen = [table for group in tables.values() for table in group if not table.paper]
     bodies = {
@@ -108,7 +109,6 @@ def page(
         for name, group in tables.items()
     }
     whole = bodies.get("", [])
-    design = study.layout.design
     chapters = [
         chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks
     ]
@@ -123,35 +123,18 @@ def page(
     )
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
     notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings])
-    return _template().render(
+    return template().render(
+        **_stated(study, shown),
+        **_judged(study, findings, shown),
         css=Markup(explorer.resource("page.css") + explorer.style()),
         explorer=explorer.section(study, shown, explorer_asked),
-        design=design,
-        file=study.layout.file,
-        flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
-        density=shown.density_text(design.fuel.density_kg_m3),
-        envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in design.envelope],
-        meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
-        made_of=study.layout.made_of,
-        inputs=study.layout.inputs,
-        verdict=found,
-        reaches=list(Reach),
         usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
-        cost=lambda job: job.cost(shown),
-        chores=chores(found.work),
         placed={
             int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)
         },
-        worst=[job for job in found.work if not job.missing],
-        missing=[job for job in found.work if job.missing],
-        most=_WORST_SHOWN,
-        most_missing=_MISSING_SHOWN,
-        passed=numbered(findings, Outcome.PASS),
-        by_rule=by_rule,
-        not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
         summary=whole[:_SUMMED],
         aircraft=aircraft,
         chapters=chapters,
@@ -165,6 +148,39 @@ def page(
         said=lambda words: prose(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
+
+
+def _stated(study: Study, shown: Shown) -> dict[str, Any]:
+    """What the template says of the design and its meshes as they were read."""
+    design = study.layout.design
+    return {
+        "design": design,
+        "file": study.layout.file,
+        "flow": f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
+        "density": shown.density_text(design.fuel.density_kg_m3),
+        "envelope": [(one, minus(one.text.removeprefix(one.name).strip(" ()"))) for one in design.envelope],
+        "meshes": [_mesh(tank, shown) for tank in study.layout.tanks],
+        "made_of": study.layout.made_of,
+        "inputs": study.layout.inputs,
+    }
+
+
+def _judged(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, Any]:
+    """What it says of the findings, which come worst first."""
+    found = verdict(study, findings)
+    return {
+        "verdict": found,
+        "reaches": list(Reach),
+        "cost": lambda job: job.cost(shown),
+        "chores": chores(found.work),
+        "worst": [job for job in found.work if not job.missing],
+        "missing": [job for job in found.work if job.missing],
+        "most": _WORST_SHOWN,
+        "most_missing": _MISSING_SHOWN,
+        "passed": numbered(findings, Outcome.PASS),
+        "by_rule": by_rule,
+        "not_asked": numbered(findings, Outcome.NOT_APPLICABLE),
+    }
 
 
 def chapter(
@@ -254,11 +270,6 @@ def _volume(volume_m3: float | None, shown: Shown) -> str:
     return f"{shown.figure(volume_m3, 'volume')} {shown.written('volume')}"
 
 
-def _tilt(text: str, name: str) -> str:
-    """An attitude's angles and accelerations, without its name."""
-    return minus(text.removeprefix(name).strip(" ()"))
-
-
 def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
     """Drawings as they stand in HTML, which knows SVG without its namespace; a finding's number is linked to where it comes first."""
     known: set[str] = set()
@@ -276,27 +287,3 @@ def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, 
         )
         for title, svg in drawings.items()
     )
-
-
-def prose(text: str) -> Markup:
-    """A text as a page shows it: figures together with their units, minus signs, and what is typed set as such.
-
-    >>> prose("`fuelsys place` <3 L")
-    Markup('<code>fuelsys place</code> &lt;3\\xa0L')
-    """
-    return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
-
-
-def _template() -> Template:
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    environment.filters.update(css_text=_css_text)
-    return environment.from_string(explorer.resource("page.html.jinja"))
-
-
-def _css_text(text: str) -> Markup:
-    """Text within a quoted string of a style sheet: everything but letters, digits and spaces as code points.
-
-    >>> print(_css_text('a "b" c').replace(chr(92), "!"))
-    a !22 b!22  c
-    """
-    return Markup("".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text))

@@ -10,7 +10,8 @@ from fuelsys.model.found.study import Study
 from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import more_m3
 from fuelsys.report.tables.notes import covered
 from fuelsys.units import from_si

@@ -9,7 +9,8 @@ from math import degrees, floor
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.notes import told, told_of
 
 LEAST_DROP_M = 1e-3  # less is on the floor
@@ -28,8 +29,8 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         Column("quantity", "volume", as_stated=True),
         Column("usable", "volume"),
         Column(f"from the stick's {stick.zero}", "length"),
-        Column(f"least on {slope}", "volume", name="least on the slope"),
-        Column(f"most on {slope}", "volume", name="most on the slope"),
+        Column(f"least on {slope} slope", "volume", name="least on the slope"),
+        Column(f"most on {slope} slope", "volume", name="most on the slope"),
         *elsewhere,
         Column("remark"),
         *((within,) if tested_here else ()),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from fuelsys.model.found.exchange import Exchange, Together, TogetherAt, Turned
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells
 
 LEAST_LISTED_M3 = 1e-6  # less of a difference is not told

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from fuelsys.model.found.fly import ENOUGH_S, Failing, Failures, Flown, Happening
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 _SAYS = {
     "begins": "begins: {detail}",

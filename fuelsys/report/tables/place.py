@@ -6,7 +6,8 @@ from math import inf
 
 from fuelsys.model.found.place import LEAST_ROOM_M, PlaceFound, Placement, PlaceSearch
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import TO_WALL, narrow, worst_flow
 from fuelsys.report.tables.shared import ATTITUDE, MINUTES, attitude_cells
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from math import floor
 
 from fuelsys.model.found.study import Study
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import LEAST_LISTED_M3, apart
 
 DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed

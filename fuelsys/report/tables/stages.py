@@ -8,7 +8,8 @@ from fuelsys import units
 from fuelsys.errors import QuestionError
 from fuelsys.model.found.stages import Stage, StagesAsked, StagesFound
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import narrow, worst_flow
 from fuelsys.report.tables.shared import MINUTES, STEADY
 from fuelsys.rules.severity import nearly_s

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
 from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import (
     NONE_LEFT,
     alone,
