@@ -45,7 +45,8 @@ def cheapest(world: World, case: Case, flown: Flown, from_s: float, usual: Flown
     unflown: dict[str, str] = {}
     for kind, words, changed in _trials(world, case, flown, from_s):
         try:
-            proof = Failing(case.upset.words, fly(changed, again(changed, case), from_s, COARSE))
+            begins_s = case.begins_s(fly(changed, pace=COARSE), from_s) if case.late else from_s
+            proof = Failing(case.upset.words, fly(changed, again(changed, case), begins_s, COARSE))
             lamp = kind in (_MARK, _SWITCH)
             worth = not proof.marked and (lamp or not _flies_less(changed, usual))
         except (QuestionError, NotSteadyError) as fault:  # a design that cannot be flown proves nothing

@@ -59,23 +59,25 @@ class _Flight:
         self.here = np.array([*loaded.values(), 0.0, 0.0])
         self.keep()
         stopped = ""
-        upset = self.upset if self.upset_from_s <= 0.0 else Upset("")
+        ahead = self.changes()
+        upset = ahead.pop(0)[1] if self.upset_from_s <= 0.0 else Upset("")
         for segment in self.segments:
             begun = self.now_s
             end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
             self.tell("begins", detail=segment.name)
             while True:
-                change_s = self.upset_from_s if upset is not self.upset else np.inf
+                change_s = ahead[0][0] if ahead else np.inf
                 held = dict(zip(self.names, self.here.tolist(), strict=False))
                 leg = self.world.leg(segment, upset, held, self.shut_in_m3)
-                if not self.parts or self.parts[-1].name != segment.name:
+                name = upset.words if upset.attitude else segment.name
+                if not self.parts or (self.parts[-1].name, self.parts[-1].flow) != (name, segment.flow):
                     back = (leg.back_m3_s, leg.back_to)
-                    self.parts.append(Part(segment.name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
+                    self.parts.append(Part(name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
                 stopped = self.leg(leg, upset, min(end_s, change_s))
                 if stopped or self.now_s >= end_s:
                     break
-                upset = self.upset
-                self.tell("begins", detail=upset.words)
+                upset = ahead.pop(0)[1]
+                self.tell("begins", detail=upset.words or segment.name)
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
         total = float(self.here[:-2].sum())
@@ -101,6 +103,13 @@ class _Flight:
             tuple(self.parts),
             tuple(self.world.notes),
         )
+
+    def changes(self) -> list[tuple[float, Upset]]:
+        """When what is wrong changes, and what is then."""
+        found = [(self.upset_from_s, self.upset)]
+        if self.upset.held_s is not None:
+            found.append((self.upset_from_s + self.upset.held_s, Upset("")))
+        return found
 
     def keep(self) -> None:
         self.times.append(self.now_s)

@@ -24,6 +24,7 @@ ROUGHNESS_M = 1.5e-6  # drawn tube and smooth hose: Moody 1944, from memory
 TEE_F_T, CHECK_VALVE_F_T = 60.0, 100.0  # flow through the branch, counted for every passage; swing type
 SELECTOR_F_T, VALVE_F_T = 90.0, 18.0  # plug type: three-way through the branch; straight way
 ORIFICE_LOSS = 2.8  # of the velocity through a strainer's clear area: a sharp edge with 0.6 discharge, from memory
+LEAK_BORE_M = 1e-3  # of the hole that a valve, selector or check valve that leaks is as good as; chosen here, no source
 BLOCKED_SHARE = 0.5  # of a strainer or filter that is partly blocked; common practice, no source
 BLOCKED_DROP = 1.0 / (1.0 - BLOCKED_SHARE) ** 2  # a drop that grows with the square of the speed through what is left
 
@@ -89,7 +90,10 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
 
 @dataclass(frozen=True)
 class Pipe:
-    """An edge's law: friction along a bore, losses in velocity heads, a drop that grows with the flow's square, stated drops."""
+    """An edge's law: friction along a bore, losses in velocity heads, a drop that grows with the flow's square, stated drops.
+
+    back_pa_s2_m6 is a drop of that kind which only what runs back meets, past a check valve that leaks.
+    """
 
     fluid: Fluid
     bore_m: float
@@ -99,6 +103,7 @@ class Pipe:
     one_way: bool = False
     roughness_m: float = ROUGHNESS_M
     elements: tuple[Element, ...] = ()
+    back_pa_s2_m6: float = 0.0
 
     @property
     def area_m2(self) -> float:
@@ -120,7 +125,8 @@ class Pipe:
             if self.one_way:
                 return _SHUT_PA_S_M3 * flow_m3_s, _SHUT_PA_S_M3
             back, slope = self._forward(-flow_m3_s)
-            return -back, slope
+            leak = self.back_pa_s2_m6 * -flow_m3_s
+            return -back - leak * -flow_m3_s, slope + 2.0 * leak
         return self._forward(flow_m3_s)
 
     def _forward(self, flow_m3_s: float) -> tuple[float, float]:

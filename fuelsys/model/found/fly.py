@@ -122,7 +122,8 @@ class Failing:
     at_once: the engine stops at the moment at which it goes wrong, so that no lamp can tell it before; meant: it stops since what
     is there to shut the fuel off is shut, or the only tank that feeds it gives nothing. change is the cheapest change found
     that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not, unflown
-    those of which a design could not be flown, each with what it needs. cause is what commonly brings it about.
+    those of which a design could not be flown, each with what it needs. cause is what commonly brings it about; stated is whether
+    the design says that it happens, or else it was put together of what it says.
     """
 
     words: str
@@ -134,6 +135,7 @@ class Failing:
     tried: tuple[str, ...] = ()
     unflown: tuple[str, ...] = ()
     cause: str = ""
+    stated: bool = True
 
     @property
     def before_s(self) -> float | None:

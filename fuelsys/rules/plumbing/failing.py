@@ -96,7 +96,7 @@ def _judged(found: Failures, one: Failing) -> Verdict:
         return passed(one.words, f"the flight ends after {_min(one.flown.end_s)} with the engine running")
     if not one.marked:
         return passed(one.words, _told(one, one.flown))
-    blind = one.before_s is None and _takes_away(found.usual, one.flown)
+    blind = one.least_s is None and one.stated and _takes_away(found.usual, one.flown)
     flown = (*found.basis, ": ")
     by = f"; {one.cause}" if one.cause else ""
     evidence = (*flown, *said(f"{_told(one, one.flown)}{by}; {litres(one.flown.left_m3)} are left in the tanks"))
