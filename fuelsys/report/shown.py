@@ -87,12 +87,16 @@ class Shown:
         """A number in its unit."""
         return units.from_si(value_si, self.unit(kind), kind)
 
-    def figure(self, value_si: float, kind: str) -> str:
+    def figure(self, value_si: float, kind: str, *, up: bool = False) -> str:
         """A number without its unit, as tables print it; a quantity that a coarse one would round to nothing stands as a limit.
 
-        >>> Shown(coarse=True).figure(0.03e-3, "volume"), Shown(coarse=True).figure(0.0, "volume")
-        ('<0.1', '0.0')
+        Minutes are counted on, so they are never rounded up, but where up says so.
+
+        >>> Shown(coarse=True).figure(0.03e-3, "volume"), Shown(coarse=True).figure(0.0, "volume"), Shown().figure(598.0, "time")
+        ('<0.1', '0.0', '9.9')
         """
+        if kind == "time":
+            return units.minutes(value_si, up=up)
         digits = self.digits(self.unit(kind))
         text = rounded(self.value(value_si, kind), digits)
         some = self.coarse and kind == "volume" and value_si > _NOTHING_M3
@@ -205,7 +209,7 @@ class Column:
 
     as_stated: figures that somebody chose, which even a coarse table must not round.
     rank: where a terminal is too narrow, columns of the highest rank go first, all of one rank together; those of rank 0 stay.
-    name: what its key is made of, where a figure stands in the heading.
+    name: what its key is made of, where a figure stands in the heading. up: minutes that are missing, or how far times are apart.
     """
 
     heading: str
@@ -213,6 +217,7 @@ class Column:
     as_stated: bool = False
     rank: int = 0
     name: str = ""
+    up: bool = False
 
     @property
     def key(self) -> str:
@@ -278,7 +283,7 @@ class Table:
             return rounded(cell, self.shown.digits(unit))
         if self.shown.coarse and column.as_stated:
             return f"{round(units.from_si(cell, unit, column.kind), 6) + 0.0:.6g}"
-        return self.shown.figure(cell, column.kind)
+        return self.shown.figure(cell, column.kind, up=column.up)
 
     def frame(self) -> pd.DataFrame:
         """The table as a pandas frame in the shown units, for CSV."""

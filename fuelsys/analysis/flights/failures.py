@@ -73,8 +73,8 @@ def _mended(world: World, usual: Flown, case: Case, one: Failing, from_s: float)
     """With the change that catches it, where it is marked."""
     if one.flown is None or not one.marked:
         return one
-    change, tried, unflown = cheapest(world, case, one.flown, from_s, usual)
-    return replace(one, change=change, tried=tried, unflown=unflown)
+    change, tried, unflown, pairs = cheapest(world, case, one.flown, from_s, usual)
+    return replace(one, change=change, tried=tried, unflown=unflown, pairs=pairs)
 
 
 def _without(usual: Flown, case: Case) -> Failing:

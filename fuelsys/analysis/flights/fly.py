@@ -64,7 +64,7 @@ class _Flight:
         for segment in self.segments:
             begun = self.now_s
             end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
-            self.tell("begins", detail=segment.name)
+            self.tell("begins", detail=upset.words if upset.attitude else segment.name)
             while True:
                 change_s = ahead[0][0] if ahead else np.inf
                 held = dict(zip(self.names, self.here.tolist(), strict=False))

@@ -9,7 +9,9 @@ from fuelsys.analysis.flights.cases import Case
 from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.model.stated.attitude import Attitude
 
-_LEVEL = 0.01  # of the sine of a tilt, about half a degree, below which wings or nose count as level; chosen here, no source
+_LEVEL = (
+    0.01  # of the sine of a tilt, about half a degree, below which wings or nose count as level; chosen here, no source
+)
 
 
 def held(world: World, from_s: float) -> list[Case]:
@@ -27,9 +29,8 @@ def held(world: World, from_s: float) -> list[Case]:
         if attitude.held_s is None and from_s <= 0.0:
             begun.insert(0, (f"{attitude.name}, held throughout", False))
         for words, late in begun:
-            words = f"{words}, as a lamp is due" if late else words
-            upset = Upset(words if said else f"{words} (not stated)", attitude=attitude, held_s=attitude.held_s)
-            found.append(Case(upset, late=late, stated=said))
+            more = f"{', as a lamp is due' if late else ''}{'' if said else ' (not stated)'}"
+            found.append(Case(Upset(words + more, attitude=attitude, held_s=attitude.held_s), late=late, stated=said))
     return found
 
 

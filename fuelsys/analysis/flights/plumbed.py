@@ -150,8 +150,8 @@ class Plumbed:
     @cached_property
     def piping(self) -> Piping:
         """Its lines with their laws, nothing blocked that is not said to be."""
-        leaks = {"leaking": self.leaking, "narrow": self.narrow}
-        return Piping(self.network, self.fluid, self.running, blocked=False, **leaks)
+        wide = Piping(self.network, self.fluid, self.running, blocked=False)
+        return replace(wide, leaking=self.leaking, narrow=self.narrow)
 
     @cached_property
     def ports(self) -> dict[str, tuple[PortEnd, ...]]:

@@ -15,7 +15,6 @@ import numpy as np
 
 from fuelsys.analysis.lines.hydraulics import (
     BLOCKED_SHARE,
-    LEAK_BORE_M,
     ORIFICE_LOSS,
     Fluid,
     Gain,
@@ -28,6 +27,7 @@ from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
+from fuelsys.model.found.fly import LEAK_BORE_M
 from fuelsys.model.stated.components import CheckValve, Engine, Filter, Overboard, Pump, Selector
 from fuelsys.model.stated.design import LineKind
 from fuelsys.model.stated.fittings import Outlet, Vent
@@ -121,8 +121,8 @@ class Piping:
                 clear = 1.0 - BLOCKED_SHARE if self.blocked and isinstance(part, Filter) else 1.0
                 elements.append(replace(stated, clear=clear, share=0.5))
         length_m = max(line.length_m, line.bore_m)
-        given = {"elements": tuple(elements), "back_pa_s2_m6": back}
-        return Pipe(self.fluid, line.bore_m, length_m, heads, square, one_way, **given)
+        wide = Pipe(self.fluid, line.bore_m, length_m, heads, square, one_way, elements=tuple(elements))
+        return replace(wide, back_pa_s2_m6=back)
 
     def _opening(self, end: End, bore_m: float) -> float:
         """Of a strainer, or of a vent's opening that is narrower than its line."""

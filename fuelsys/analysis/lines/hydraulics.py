@@ -24,7 +24,6 @@ ROUGHNESS_M = 1.5e-6  # drawn tube and smooth hose: Moody 1944, from memory
 TEE_F_T, CHECK_VALVE_F_T = 60.0, 100.0  # flow through the branch, counted for every passage; swing type
 SELECTOR_F_T, VALVE_F_T = 90.0, 18.0  # plug type: three-way through the branch; straight way
 ORIFICE_LOSS = 2.8  # of the velocity through a strainer's clear area: a sharp edge with 0.6 discharge, from memory
-LEAK_BORE_M = 1e-3  # of the hole that a valve, selector or check valve that leaks is as good as; chosen here, no source
 BLOCKED_SHARE = 0.5  # of a strainer or filter that is partly blocked; common practice, no source
 BLOCKED_DROP = 1.0 / (1.0 - BLOCKED_SHARE) ** 2  # a drop that grows with the square of the speed through what is left
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from fuelsys import units
 from fuelsys.model.found.place import LEAST_ROOM_M, PlaceFound, Placement, PlaceSearch
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Cell, Column, Shown, Table
@@ -16,8 +17,8 @@ _MARK = (
     Column("mark z", "length"),
     Column("to wall", "length"),
     Column("least at trip", "time"),
-    Column("most at trip", "time", rank=2),
-    Column("apart", "time", rank=3),
+    Column("most at trip", "time", rank=2, up=True),
+    Column("apart", "time", rank=3, up=True),
 )
 _MUCH_WORSE = (
     0.1  # of the target, by which the trips one step beside the best place are further apart; chosen here, no source
@@ -108,7 +109,9 @@ def around_best(found: PlaceSearch, shown: Shown) -> list[Table]:
         if place.z_m is None:
             warnings.append(Doubt(f"one step away, at {side}, no height serves."))
         elif more_s > _MUCH_WORSE * found.target_s:
-            warnings.append(Doubt(f"one step away, at {side}, the trips are {more_s / 60.0:.1f} min further apart."))
+            warnings.append(
+                Doubt(f"one step away, at {side}, the trips are {units.minutes(more_s, up=True)} min further apart.")
+            )
     notes = (
         *narrow(best.clearance_m or 0.0, shown),
         *warnings,

@@ -21,8 +21,8 @@ _COLUMNS = (
     Column("stem", "length"),
     Column("to wall", "length"),
     Column("guaranteed", "time"),
-    Column("earliest", "time"),
-    Column("band", "time"),
+    Column("earliest", "time", up=True),
+    Column("band", "time", up=True),
     Column("band volume", "volume"),
     Column("of it by tolerance", "volume"),
     Column("latest at"),
@@ -120,7 +120,9 @@ def _doubts(found: StagesFound, shown: Shown) -> list[str]:
         elif stage.combined_s is None:
             told.append(Doubt(f"{name_of(stage)} never trips at {_text(stage)}: a lamp that stays dark there."))
         elif stage.search.target_s - stage.combined_s > nearly_s(stage.search.target_s):
-            left = f"leaves {stage.combined_s / 60:.1f} min" if stage.combined_s >= 0.0 else "leaves nothing usable"
+            left = (
+                f"leaves {units.minutes(stage.combined_s)} min" if stage.combined_s >= 0.0 else "leaves nothing usable"
+            )
             told.append(Doubt(f"{name_of(stage)} {left} at {_text(stage)}; state that attitude if it is flown."))
     if not asked.tolerance_m:
         told.append(Doubt("no tolerance was given: a mark that sits lower leaves less (--mark-tolerance)."))
