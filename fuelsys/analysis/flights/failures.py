@@ -93,8 +93,10 @@ def _flown(world: World, case: Case, from_s: float) -> Failing:
         found = fly(world, case.upset, from_s, COARSE)
     except (QuestionError, NotSteadyError) as fault:
         return Failing(words, None, wanting(fault))
+    held = case.upset.attitude is not None
     at_once = _stops_at_once(found, from_s) and not case.late  # what is late, a higher mark could have told
-    return Failing(words, found, at_once=at_once, meant=at_once and case.shuts, cause=case.cause, stated=case.stated)
+    meant, stated = at_once and case.shuts, case.stated
+    return Failing(words, found, at_once=at_once, meant=meant, cause=case.cause, stated=stated, held=held)
 
 
 def _stops_at_once(flown: Flown, from_s: float) -> bool:

@@ -64,8 +64,22 @@ def _each(study: Study, *, soon: bool) -> Iterator[Verdict]:
     elif found.needs:
         yield needs("engine", found.needs)
     else:
-        yield from (_judged(found, one) for one in found.single if _too_soon(one) is soon)
+        judged = [(one, _judged(found, one)) for one in found.single if _too_soon(one) is soon]
+        well = [one for one, verdict in judged if one.held and verdict.outcome is Outcome.PASS]
+        yield from (verdict for one, verdict in judged if one not in well)
+        yield from _held_well(well) if well else ()
         yield from _lasting(found.single) if soon else ()
+
+
+def _held_well(every: Sequence[Failing]) -> Iterator[Verdict]:
+    """One pass for all attitudes that may be held: how long before the engine stops a lamp is sure to light at the worst."""
+    told = [one for one in every if one.least_s is not None]
+    rest = f"{len(every) - len(told)} of them leave the engine running to the flight's end"
+    evidence = f"each held from the start, or from when a lamp is due: {len(every)} flights"
+    if told:
+        least = min(told, key=lambda one: one.least_s or 0.0)
+        evidence += f"; a lamp lights at least {_min(least.least_s or 0.0)} before the engine stops ({least.words})"
+    yield passed("attitudes", f"{evidence}; {rest}" if len(told) < len(every) else evidence)
 
 
 def _lasting(every: Sequence[Failing]) -> Iterator[Verdict]:
