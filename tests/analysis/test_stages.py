@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from math import radians
 from pathlib import Path
 from typing import Any
@@ -91,6 +92,14 @@ def test_what_is_placed_keeps_its_minutes_by_the_way_of_the_check(plate: bool, t
         assert (stage.place.clearance_m or 0.0) >= 0.015
     for sooner, later in zip(studies[0].at, studies[1].at, strict=True):
         assert (sooner.latest_m3 or 0.0) > (later.trip_m3 or 0.0)
+    # What one line would do better is told, and only where it does.
+    on_one = place_stages(layout, layout.tank("header"), replace(asked, plate=True), 0.02)
+    widest_s = [max(s.search.between_s(s.place) for s in some.stages if s.place) for some in (on_one, found)]
+    if not plate and widest_s[0] < widest_s[1] - 12.0:
+        assert found.plate_s == pytest.approx(widest_s[0], abs=3.1)
+        assert "On one line (--plate)" in str(stages(found, "", Shown()).notes)
+    else:
+        assert plate or found.plate_s is None or widest_s[0] < widest_s[1]
     places = {(stage.place.x_m, stage.place.y_m) for stage in found.stages if stage.place}
     assert len(places) == (1 if plate else 2)
     if not plate:

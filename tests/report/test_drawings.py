@@ -266,7 +266,10 @@ def test_charts_carry_their_figures(demo: Study, drawn: dict[str, dict[str, Figu
     for switch in header.switches:
         assert f"switch {switch.name} trips\n{(switch.normal.trip_m3 or 0.0) * 1e3:.3f} L" in curve
         assert switch.worst is not None
-        assert f"{floor(10.0 * (switch.minutes(switch.worst.latest_m3) or 0.0)) / 10.0:.1f} at worst: {switch.worst.attitude.name}" in minutes
+        assert (
+            f"{floor(10.0 * (switch.minutes(switch.worst.latest_m3) or 0.0)) / 10.0:.1f} at worst: {switch.worst.attitude.name}"
+            in minutes
+        )
     for attitude in demo.layout.design.envelope:
         assert attitude.heading in words(drawn["header"]["Unusable fuel over pitch and roll"])
 
@@ -496,7 +499,10 @@ def test_each_drawing_has_a_sentence_with_its_figures(demo: Study, html: str) ->
     for switch in demo.tank("header").switches:
         assert switch.worst is not None
         least = switch.minutes(switch.worst.latest_m3)
-        assert f"{switch.name} leaves {floor(10.0 * (least or 0.0)) / 10.0:.1f} min at worst, {switch.worst.attitude.name}" in minutes
+        assert (
+            f"{switch.name} leaves {floor(10.0 * (least or 0.0)) / 10.0:.1f} min at worst, {switch.worst.attitude.name}"
+            in minutes
+        )
 
 
 @pytest.mark.parametrize(

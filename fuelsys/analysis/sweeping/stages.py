@@ -58,7 +58,8 @@ def place_stages(
         told, switch = _part(progress, k, len(targets)), asked.switch(tank.design, target_s)
         built = Built(switch, Rides.of(switch, layout.design.fuel) or NO_FLOAT, step_m)
         searches.append(search(layout, tank, target_s, spacing_m, executor, told, ahead, built))
-    return StagesFound(tank.name, asked, tuple(_Placing(layout, tank, asked, searches).stages()))
+    placing = _Placing(layout, tank, asked, searches)
+    return StagesFound(tank.name, asked, tuple(placing.stages()), placing.narrower_on_a_plate_s())
 
 
 def _part(progress: Progress, part: int, parts: int) -> Progress:
@@ -89,6 +90,13 @@ class _Placing:
         for one, place, over in zip(self.searches, chosen, fell, strict=True):
             stage = Stage(one, place, passed_over=dict(over))
             yield stage if place is None else self._told(stage, place)
+
+    def narrower_on_a_plate_s(self) -> float | None:
+        """The widest band of marks on one line, where that is narrower than of those that stand apart."""
+        if self.asked.plate:
+            return None
+        ranks = [self._rank_of(chosen) for chosen, _ in (self._on_a_plate(), self._apart())]
+        return 6.0 * ranks[0][1] if ranks[0][0] == 0 and ranks[0][:2] < ranks[1][:2] else None
 
     def _on_a_plate(self) -> tuple[list[PlaceFound | None], list[Counter[str]]]:
         """All marks on the line on which the widest band is narrowest; what better lines fell to, of each stage alike."""

@@ -125,7 +125,8 @@ class Failing:
     is there to shut the fuel off is shut, or the only tank that feeds it gives nothing. change is the cheapest change found
     that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not, unflown
     those of which a design could not be flown, each with what it needs, pairs how many pairs of changes were flown. cause is what
-    commonly brings it about; stated is whether the design says that it happens, or else it was put together of what it says; held: an attitude is.
+    commonly brings it about; stated is whether the design says that it happens, or else it was put together of what it says;
+    held: it is an attitude that is held.
     """
 
     words: str

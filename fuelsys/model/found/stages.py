@@ -72,11 +72,12 @@ class Stage:
 
 @dataclass(frozen=True)
 class StagesFound:
-    """All stages of a tank, the longest target first."""
+    """All stages of a tank, the longest target first; plate_s is how wide the widest band would be on one line, where that is less."""
 
     tank: str
     asked: StagesAsked
     stages: tuple[Stage, ...]
+    plate_s: float | None = None
 
     @property
     def complete(self) -> bool:

@@ -46,12 +46,19 @@ def stages(found: StagesFound, unit_axes: str, shown: Shown) -> Table:
         " unusable at the worst of them; `fuelsys check` judges targets by the stated ones, and cautions where these leave less.",
         worst_flow(found.stages[0].search.outflow, shown),
         *(note for stage in found.stages[: 1 if found.asked.plate else None] for note in _limits(stage, found.asked)),
+        *([] if found.plate_s is None else [_plate(found.plate_s)]),
         STEADY,
         MINUTES,
     ]
     title = f"Stages of the low-level warning in tank {found.tank}, {_placed(found)}"
     rows = tuple(_row(stage) for stage in found.stages)
     return Table(f"{found.tank}-stages", title, _COLUMNS, rows, tuple(notes), shown)
+
+
+def _plate(widest_s: float) -> str:
+    """What one line would do better."""
+    apart = "apart they must also keep their order as the surface leans from one to the other"
+    return f"On one line (--plate) the widest band would be {units.minutes(widest_s, up=True)} min: {apart}."
 
 
 def name_of(stage: Stage) -> str:
@@ -162,7 +169,8 @@ def _doubts(found: StagesFound, shown: Shown) -> list[str]:
             left = (
                 f"leaves {units.minutes(stage.combined_s)} min" if stage.combined_s >= 0.0 else "leaves nothing usable"
             )
-            told.append(Doubt(f"{name_of(stage)} {left} at {_text(stage)}; state that attitude if it is flown."))
+            above = "above what is unusable at the worst combination; state that, if it is flown"
+            told.append(Doubt(f"{name_of(stage)} {left} at {_text(stage)}, {above}."))
     switches = [stage.search.built.switch for stage in found.stages]
     if not all(switch.tolerance_m for switch in switches):
         told.append(Doubt("no tolerance was given: a mark that sits lower leaves less (--mark-tolerance)."))
