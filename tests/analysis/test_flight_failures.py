@@ -143,6 +143,8 @@ def test_without_electric_power_nothing_warns_and_the_exit_code_says_so(tmp_path
     assert broken(form((single, both, changes))) == {}
     row = next(row for row in both["rows"] if row["wrong"].startswith("no electric power: boost pump"))
     assert row["mark"] == "NO WARNING"
+    told = next(one for one in changes["rows"] if one["wrong"] == row["wrong"])
+    assert told["cheapest_change_that_catches_it"] == "a battery of its own for the lamps"
     # Each that is marked has its change, or what was flown for one; a change's minutes are enough.
     marked = [one["wrong"] for one in (*single["rows"], *both["rows"]) if one["mark"]]
     assert [one["wrong"] for one in changes["rows"]] == marked

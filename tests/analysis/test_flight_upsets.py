@@ -205,4 +205,4 @@ def test_what_no_change_alone_cures_two_do(tmp_path: Path) -> None:
     assert not stands.change.lamp
     assert stands.pairs == 1
     assert not stands.change.proof.marked
-    assert "(of 1 pairs flown" in str(tables.changes(list(found.values()), Shown())[0].rows)
+    assert "(of 1 pair flown" in str(tables.changes(list(found.values()), Shown())[0].rows)

@@ -103,4 +103,4 @@ def test_attitudes_that_are_told_in_time_are_one_pass_and_others_stand_alone() -
     assert (
         "2 flights; a lamp lights at least 10.6 min before the engine stops (slip, held throughout); 1 of them" in told
     )
-    assert [found[one].outcome for one in ("d", "mixed")] == [Outcome.CAUTION, Outcome.CAUTION]
+    assert [found[one].outcome for one in ("d", "mixed")] == [Outcome.FAIL, Outcome.CAUTION]

@@ -126,7 +126,7 @@ CASES = [
         (
             "at cruise (pitch 0.0°, roll 0.0°) it trips with 1.20 L in the tank and 1.33 L are unusable at climb",
             "nothing usable is left, it trips 0.5 min after the last usable fuel, for a target of 10 min",
-            "at the attitude of the trip itself 0.88 L are unusable, and 1.1 min left",
+            "at the attitude of the trip itself 0.88 L are unusable, and 1.0 min left",
         ),
         BELOW_UNUSABLE,
         "Raise the mark by",

@@ -53,7 +53,9 @@ def late_s(usual: Flown) -> float:
 
 def again(world: World, case: Case) -> Upset:
     """The same thing wrong with a design that was changed."""
-    return replace(case.upset, stuck=_all_lamps(world)) if case.dark else case.upset
+    if not case.dark:
+        return case.upset
+    return replace(case.upset, stuck=frozenset() if world.own_power else _all_lamps(world))
 
 
 def _all_lamps(world: World) -> frozenset[tuple[str, str]]:

@@ -1,7 +1,8 @@
 """The cheapest change of a design that tells a failure in time, or keeps the engine running: found by flying the changed design.
 
 Kinds are tried from the cheapest on (common practice, no source): a mark raised, one more switch, a vent line, a check valve, a
-second pump; of a vent that is blocked, vent lines come first, since they leave the engine its fuel. What is added by lines or
+second pump; of a vent that is blocked, vent lines come first, since they leave the engine its fuel; of lamps that are dark for want
+of electric power, a battery of their own. What is added by lines or
 pumps must leave the flight with nothing wrong as long as it is. Where no change alone helps, pairs are tried.
 """
 
@@ -116,11 +117,14 @@ def _trials(world: World, case: Case, flown: Flown, from_s: float) -> Iterator[t
         ("a check valve", _worlds(world, piped.check_valves(layout, flown, from_s))),
         ("a second pump", _worlds(world, piped.pumps(layout, upset.stopped))),
     ]
-    for kind, found in [*([vents] if blocked else []), *([] if case.dark else lit), *piping]:
+    dark = case.dark and not world.own_power
+    powered = World(layout, list(world.notes), dict(world.standings), own_power=True)
+    battery = ("a battery for the lamps", [(("a battery of its own for the lamps",), powered)])
+    for kind, found in [*([vents] if blocked else []), *([battery] if dark else lit), *piping]:
         for words, changed in found:
             yield kind, words, changed
 
 
 def _worlds(world: World, found: Iterable[tuple[Words, Layout]]) -> Iterator[tuple[Words, World]]:
     for words, layout in found:
-        yield words, World(layout, list(world.notes))
+        yield words, World(layout, list(world.notes), own_power=world.own_power)

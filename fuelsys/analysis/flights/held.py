@@ -17,7 +17,8 @@ _LEVEL = (
 def held(world: World, from_s: float) -> list[Case]:
     """Each flight attitude that the flight is not flown at anyway, held for its time, or to the end where it has none.
 
-    It begins at the moment that is asked for; where none is, at the worst (`Case.late`), and what is held for ever at the start too.
+    It begins at the moment that is asked for; where none is, at the worst (`Case.late`), and what is stated to be held for ever at the
+    start too.
     """
     flight = [one for one in world.layout.design.envelope if one.phase == "flight"]
     flown = {segment.attitude for segment in world.segments()}
@@ -26,7 +27,7 @@ def held(world: World, from_s: float) -> list[Case]:
     for attitude, said in [*stated, *((one, False) for one in _uncoordinated(flight))]:
         lasts = "to the end" if attitude.held_s is None else f"for {attitude.held_s:g} s"
         begun = [(f"{attitude.name}, held {lasts}", from_s <= 0.0)]
-        if attitude.held_s is None and from_s <= 0.0:
+        if attitude.held_s is None and from_s <= 0.0 and said:
             begun.insert(0, (f"{attitude.name}, held throughout", False))
         for words, late in begun:
             more = f"{', as a lamp is due' if late else ''}{'' if said else ' (not stated)'}"

@@ -129,4 +129,4 @@ def _with(world: World, tank: FittedTank, switches: tuple[Switch, ...], spot: Sp
     fitted = replace(tank, design=design, spots={**tank.spots, spot.name: spot})
     layout = with_tank(world.layout, fitted)
     kept = {at: standing for at, standing in world.standings.items() if at[0] != tank.name}
-    return World(layout, list(world.notes), kept)
+    return World(layout, list(world.notes), kept, world.own_power)

@@ -57,11 +57,15 @@ class Upset:
 
 @dataclass(eq=False)
 class World:
-    """A layout to be flown in; QuestionError where something is missing that every flight needs."""
+    """A layout to be flown in; QuestionError where something is missing that every flight needs.
+
+    own_power: its lamps light without electric power too.
+    """
 
     layout: Layout
     notes: list[str] = field(default_factory=list)
     standings: dict[tuple[str, Attitude], Standing] = field(default_factory=dict)
+    own_power: bool = False
 
     @classmethod
     def of(cls, layout: Layout) -> World:

@@ -194,23 +194,28 @@ def changes(found: Sequence[Failing], shown: Shown) -> list[Table]:
         rows.append((*now, proof.least_s if proof else None, one.flown.end_s, ends))
     notes = (
         "Tried from the cheapest on (common practice, no source): a higher mark, one more switch, a vent line, a check valve, a second"
-        " pump; of a blocked vent a vent line first; where none alone does, pairs of them, a dozen at most. Each was flown with the same"
-        " thing wrong; minutes are with the mark low by its tolerance.",
+        " pump; of a blocked vent a vent line first, of dark lamps a battery of their own; where none alone does, pairs of them, a dozen"
+        " at most. Each was flown with the same thing wrong; minutes are with the mark low by its tolerance.",
     )
     title = "What would give a warning in time, or keep the engine running"
     return [Table("catches", title, columns, tuple(rows), notes, shown)] if rows else []
 
 
+def pairs(one: Failing) -> str:
+    """How many pairs of changes were flown."""
+    return "1 pair" if one.pairs == 1 else f"{one.pairs} pairs"
+
+
 def _change(one: Failing, shown: Shown) -> str:
     if one.change:
         ends = one.change.proof.flown and not one.change.proof.flown.stopped
-        of = f" (of {one.pairs} pairs flown, no change alone)" if one.pairs else ""
+        of = f" (of {pairs(one)} flown, no change alone)" if one.pairs else ""
         return shown.words(one.change.words) + of + (": the engine does not stop" if ends else "")
     if one.meant:
         return "none: no other way brings fuel"
     if not one.tried and not one.unflown:
         return "none: no switch could light in time"
-    more = f", and {one.pairs} pairs of them" if one.pairs else ""
+    more = f", and {pairs(one)} of them" if one.pairs else ""
     flown = [f"flown with {', '.join(one.tried)}{more}"] if one.tried else []
     return f"none found: {'; '.join([*flown, *(f'not flown: {what}' for what in one.unflown)])}"
 

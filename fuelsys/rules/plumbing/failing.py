@@ -153,7 +153,7 @@ def _mend(one: Failing) -> Words:
     if one.change is None:
         if not one.tried and not one.unflown:
             return ("No switch lights in time: a second way for fuel or air is needed.",)
-        pairs = f", and {one.pairs} pairs of them" if one.pairs else ""
+        pairs = f", and {one.pairs} {'pair' if one.pairs == 1 else 'pairs'} of them" if one.pairs else ""
         flown = f"Flown with {', '.join(one.tried)}{pairs}: none gives ten minutes. " if one.tried else ""
         rest = f"Could not be flown: {'; '.join(one.unflown)}. " if one.unflown else ""
         return (f"{flown}{rest}A second way for fuel or air is needed.",)
