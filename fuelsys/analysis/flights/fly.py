@@ -59,7 +59,8 @@ class _Flight:
         self.here = np.array([*loaded.values(), 0.0, 0.0])
         self.keep()
         stopped = ""
-        ahead = self.changes()
+        ahead = [(self.upset_from_s, self.upset)]  # when what is wrong changes, and what is then
+        ahead += [] if self.upset.held_s is None else [(self.upset_from_s + self.upset.held_s, Upset(""))]
         upset = ahead.pop(0)[1] if self.upset_from_s <= 0.0 else Upset("")
         for segment in self.segments:
             begun = self.now_s
@@ -103,13 +104,6 @@ class _Flight:
             tuple(self.parts),
             tuple(self.world.notes),
         )
-
-    def changes(self) -> list[tuple[float, Upset]]:
-        """When what is wrong changes, and what is then."""
-        found = [(self.upset_from_s, self.upset)]
-        if self.upset.held_s is not None:
-            found.append((self.upset_from_s + self.upset.held_s, Upset("")))
-        return found
 
     def keep(self) -> None:
         self.times.append(self.now_s)
