@@ -158,13 +158,21 @@ def test_a_switch_that_does_not_work_at_an_attitude_has_no_place_there(tmp_path:
 
 
 def test_a_stage_keeps_what_its_switch_in_the_file_says(tmp_path: Path) -> None:
-    own = {"name": "10 min", "mark": ["100 mm", "80 mm", "100 mm"], "tolerance": "4 mm", "delay": "30 s"}
+    own = {
+        "name": "10 min",
+        "mark": ["100 mm", "80 mm", "100 mm"],
+        "tolerance": "4 mm",
+        "delay": "30 s",
+        "measured_trip": "4 L",
+    }
     layout = layout_of(tmp_path, GENTLE | ASIDE | {"tank.1.switch": [own]})
     found = place_stages(layout, layout.tank("header"), StagesAsked((600.0, 300.0), 0.003), 0.04)
     assert [(one.search.built.tolerance_m, one.search.built.delay_s) for one in found.stages] == [
         (0.003, 30.0),
         (0.003, 0.0),
     ]
+    with pytest.raises(QuestionError, match="measured_trip of 10 min was measured at its old place"):
+        entries(found, Shown())
     bare = place_stages(layout, layout.tank("header"), StagesAsked((600.0,)), 0.04)
     assert bare.stages[0].search.built.tolerance_m == 0.004
 

@@ -75,6 +75,13 @@ def entries(found: StagesFound, shown: Shown) -> list[Entry]:
             mend="Ask for fewer stages or less room, or a finer --search.",
             field=f"tank {found.tank}",
         )
+    measured = [name_of(stage) for stage in found.stages if stage.search.built.switch.measured_trip_m3 is not None]
+    if measured:
+        raise QuestionError(
+            f"measured_trip of {', '.join(measured)} was measured at its old place, so nothing was written",
+            mend="Take it out, and measure again.",
+            field=f"tank {found.tank}",
+        )
     return [_entry(found.asked, stage, shown) for stage in found.stages]
 
 
