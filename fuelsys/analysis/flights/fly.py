@@ -59,23 +59,26 @@ class _Flight:
         self.here = np.array([*loaded.values(), 0.0, 0.0])
         self.keep()
         stopped = ""
-        upset = self.upset if self.upset_from_s <= 0.0 else Upset("")
+        ahead = [(self.upset_from_s, self.upset)]  # when what is wrong changes, and what is then
+        ahead += [] if self.upset.held_s is None else [(self.upset_from_s + self.upset.held_s, Upset(""))]
+        upset = ahead.pop(0)[1] if self.upset_from_s <= 0.0 else Upset("")
         for segment in self.segments:
             begun = self.now_s
             end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
-            self.tell("begins", detail=segment.name)
+            self.tell("begins", detail=upset.words if upset.attitude else segment.name)
             while True:
-                change_s = self.upset_from_s if upset is not self.upset else np.inf
+                change_s = ahead[0][0] if ahead else np.inf
                 held = dict(zip(self.names, self.here.tolist(), strict=False))
                 leg = self.world.leg(segment, upset, held, self.shut_in_m3)
-                if not self.parts or self.parts[-1].name != segment.name:
+                name = upset.words if upset.attitude else segment.name
+                if not self.parts or (self.parts[-1].name, self.parts[-1].flow) != (name, segment.flow):
                     back = (leg.back_m3_s, leg.back_to)
-                    self.parts.append(Part(segment.name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
+                    self.parts.append(Part(name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
                 stopped = self.leg(leg, upset, min(end_s, change_s))
                 if stopped or self.now_s >= end_s:
                     break
-                upset = self.upset
-                self.tell("begins", detail=upset.words)
+                upset = ahead.pop(0)[1]
+                self.tell("begins", detail=upset.words or segment.name)
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
         self.tell("air" if stopped else "ends", detail=stopped)

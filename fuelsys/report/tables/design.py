@@ -85,7 +85,7 @@ def findings(given: Sequence[Finding], shown: Shown) -> Table:
     """Findings as a table, for CSV and JSON, worst first."""
     columns = (
         *(Column(name) for name in ("outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake")),
-        Column("minutes not there", "time"),
+        Column("minutes not there", "time", up=True),
         Column("quantity at stake", "volume"),
         Column("rests on"),
     )

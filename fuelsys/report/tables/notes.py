@@ -107,7 +107,7 @@ def worst_flow(out: Outflow, shown: Shown) -> str:
 
 def _least_minutes(switch: SwitchStudy) -> str:
     least = switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
-    return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"
+    return "it never trips at some attitude" if least is None else left_text(least)
 
 
 def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
