@@ -17,7 +17,8 @@ from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.drawing.ink import AT, minus, unbroken
 from fuelsys.report.page import explorer
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
-from fuelsys.report.page.sentences import sentence, switch_places
+from fuelsys.report.page.sentences import sentence
+from fuelsys.report.page.summary import switch_places, usable_at
 from fuelsys.report.shown import Shown, Table
 from fuelsys.report.tables.capacity import cavity_notes
 from fuelsys.report.tables.shared import STEADY
@@ -33,6 +34,7 @@ SCALE = (
 
 _WORST_SHOWN = 5
 _MISSING_SHOWN = 5
+_MENDS_SHOWN = 3  # of a piece of work on the first page
 _NARROW = 3  # columns
 _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
 _SCREEN = (
@@ -40,10 +42,12 @@ _SCREEN = (
     "Dipstick",
     "Fuel that stays at each attitude, sheet",
 )  # drawings that are not for paper
+_STAYS = ("Unusable fuel over pitch and roll", "Fuel that stays at each attitude")
 _SUMMED = 2  # tables of the whole aircraft that open the page: what the tanks hold, how long it lasts
 _FLIGHT = "Flight with nothing wrong"  # stands behind the tables of the whole aircraft
 _MINUTES = "Minutes left when each switch trips"
 _PLACED = re.compile(rf' id="{AT}(\d+)"')  # a finding's number on a drawing
+_MOST_TOGETHER = 16  # letters of a cell that is not broken
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -71,8 +75,7 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Chapter:
-    """One tank, or the whole aircraft: its main figures (heading, value), its drawings, its tables,
-    and where the marks of its switches go."""
+    """One tank, or the whole aircraft: its main figures (heading, value), its drawings and its tables."""
 
     name: str
     figures: tuple[tuple[str, str], ...]
@@ -81,7 +84,7 @@ class Chapter:
     drawings: tuple[Drawn, ...]
     warnings: tuple[str, ...] = ()
     looked_up: tuple[Drawn, ...] = ()
-    places: tuple[str, ...] = ()
+    stays: str = ""
 
 
 def page(
@@ -93,12 +96,13 @@ def page(
     version: str,
     shown: Shown,
     explorer_asked: bool | None = None,
+    quiet: Mapping[str, float] | None = None,
 ) -> str:
     """A whole review as one HTML page without anything from outside; its one script is the explorer's.
 
     tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first two tables
     are the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
-    worst first.
+    worst first. quiet has tanks of which no pictures of what stays behind are printed, with the most that does, in m³.
     """
     found = verdict(study, findings)
     appendix = [table for group in tables.values() for table in group if table.appendix and table.paper]
@@ -110,7 +114,8 @@ def page(
     whole = bodies.get("", [])
     design = study.layout.design
     chapters = [
-        chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks
+        chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown, (quiet or {}).get(tank.name))
+        for tank in study.tanks
     ]
     drawn = _inlined(drawings.get("", {}), study, None, shown)
     aircraft = Chapter(
@@ -130,7 +135,10 @@ def page(
         file=study.layout.file,
         flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
         density=shown.density_text(design.fuel.density_kg_m3),
-        envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in design.envelope],
+        given=usable_at(study, shown),
+        volume=shown.written("volume"),
+        length=shown.written("length"),
+        switches=switch_places(study.tanks, shown),
         meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
@@ -149,6 +157,7 @@ def page(
         missing=[job for job in found.work if job.missing],
         most=_WORST_SHOWN,
         most_missing=_MISSING_SHOWN,
+        most_mends=_MENDS_SHOWN,
         passed=numbered(findings, Outcome.PASS),
         by_rule=by_rule,
         not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
@@ -160,6 +169,7 @@ def page(
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
         most_kept=_MOST_KEPT,
+        most_together=_MOST_TOGETHER,
         minus=prose,
         as_read=as_read,
         said=lambda words: prose(shown.words(words)),
@@ -168,22 +178,27 @@ def page(
 
 
 def chapter(
-    study: Study, tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown
+    study: Study,
+    tank: TankStudy,
+    tables: Sequence[Table],
+    drawings: Mapping[str, str],
+    shown: Shown,
+    most_m3: float | None = None,
 ) -> Chapter:
     """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables.
 
-    What stands elsewhere or on screens alone leaves its warnings here.
+    What stands elsewhere or on screens alone leaves its warnings here. most_m3 is the most that stays behind in a tank whose
+    pictures of that are for screens.
     """
     every = _inlined(drawings, study, tank, shown)
-    inlined = tuple(one for one in every if not for_screens(one.title))
-    looked_up = tuple(replace(one, title=f"{one.title}, tank {tank.name}") for one in every if for_screens(one.title))
+    aside = [one for one in every if for_screens(one.title) or (most_m3 is not None and one.title.startswith(_STAYS))]
+    inlined = tuple(one for one in every if one not in aside)
+    looked_up = tuple(replace(one, title=f"{one.title}, tank {tank.name}") for one in aside)
+    stays = "" if most_m3 is None else f"About {shown.text(most_m3, 'volume')} stay behind at most, at any pitch and roll of the map."
     first = 2 if _MINUTES in drawings else 1
     body = [table for table in tables if table.paper and not table.appendix]
     warnings, rows = left_behind(tables, body), side_by_side(body)
-    places = switch_places(tank, shown)
-    return Chapter(
-        tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up, places
-    )
+    return Chapter(tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up, stays)
 
 
 def left_behind(tables: Sequence[Table], body: Sequence[Table]) -> tuple[str, ...]:
@@ -252,11 +267,6 @@ def _volume(volume_m3: float | None, shown: Shown) -> str:
     if volume_m3 is None:
         return "not computed"
     return f"{shown.figure(volume_m3, 'volume')} {shown.written('volume')}"
-
-
-def _tilt(text: str, name: str) -> str:
-    """An attitude's angles and accelerations, without its name."""
-    return minus(text.removeprefix(name).strip(" ()"))
 
 
 def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
