@@ -34,6 +34,7 @@ SCALE = (
 
 _WORST_SHOWN = 5
 _MISSING_SHOWN = 5
+_PLACES_SHOWN = 3
 _MENDS_SHOWN = 3  # of a piece of work on the first page
 _NARROW = 3  # columns
 _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
@@ -127,7 +128,7 @@ def page(
         left_behind(tables.get("", ()), whole),
     )
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
-    notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings])
+    notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings], tanks=bodies)
     return _template().render(
         css=Markup(explorer.resource("page.css") + explorer.style()),
         explorer=explorer.section(study, shown, explorer_asked),
@@ -149,6 +150,7 @@ def page(
         reaches=list(Reach),
         usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
         cost=lambda job: job.cost(shown),
+        few=few,
         chores=chores(found.work),
         placed={
             int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)
@@ -215,6 +217,16 @@ def for_screens(title: str) -> bool:
     (True, False)
     """
     return title.startswith(_SCREEN) and " sheet 1 of " not in title.removeprefix("Dipstick")
+
+
+def few(places: Sequence[str]) -> str:
+    """Places in a row on the first page, the first of very many.
+
+    >>> few(["left", "right"]), few(["a", "b", "c", "d", "e"])
+    ('left, right', 'a, b, c and 2 more')
+    """
+    more = len(places) - _PLACES_SHOWN
+    return ", ".join(places[:_PLACES_SHOWN]) + f" and {more} more" if more > 1 else ", ".join(places)
 
 
 def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:
