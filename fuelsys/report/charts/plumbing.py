@@ -40,13 +40,17 @@ _ON_MM = 0.6  # a finding nearer than this to a component is its own
 _TOGETHER_MM = 0.9  # lines nearer than this hide each other
 
 
-def level_views(ground: Attitude) -> tuple[View, View]:
-    """From the left and from above, with the paper's horizontal level at an attitude on the ground."""
+def level_views(ground: Attitude) -> tuple[View, View, View]:
+    """From the left, and from above with the nose left or up (wide wings find more room so), level at an attitude on the ground."""
     up = ground.up
     aft = AFT - up * float(AFT @ up)
     aft /= np.linalg.norm(aft)
     right = np.cross(up, aft)
-    return View("Side, from the left, nose to the left", aft, up, right), View("Plan, from above, nose to the left", aft, right, -up)
+    return (
+        View("Side, from the left, nose to the left", aft, up, right),
+        View("Plan, from above, nose to the left", aft, right, -up),
+        View("Plan, from above, nose up", right, -aft, -up),
+    )
 
 
 def plumbing(layout: Layout, shown: Shown, pinned: Sequence[Pin] = ()) -> dict[str, Figure]:
@@ -54,17 +58,12 @@ def plumbing(layout: Layout, shown: Shown, pinned: Sequence[Pin] = ()) -> dict[s
     if not layout.lines and not layout.design.component:
         return {}
     ground = layout.design.normal("ground")
-    side, plan = level_views(ground)
+    side, *plans = level_views(ground)
     own = [pin for pin in pinned if not pin.tank]
     return {
-        "Plumbing from above": _sheet(layout, (plan, _nose_up(plan)), ground, shown, own),
-        "Plumbing from the left": _sheet(layout, (side,), ground, shown, own),
+        "Plumbing from above": _sheet(layout, plans, ground, shown, own),
+        "Plumbing from the left": _sheet(layout, [side], ground, shown, own),
     }
-
-
-def _nose_up(plan: View) -> View:
-    """The same from above with the nose up the paper: wide wings find more room so."""
-    return View(plan.name.replace("nose to the left", "nose up"), plan.height, -plan.across, plan.along)
 
 
 @dataclass(frozen=True)

@@ -216,7 +216,9 @@ def crossings(start: Floats, ends: Floats, courses: Floats) -> Floats:
     """
 
     def side(of: Floats, a: Floats, b: Floats) -> Floats:
-        return np.asarray((b[..., 0] - a[..., 0]) * (of[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (of[..., 0] - a[..., 0]))
+        return np.asarray(
+            (b[..., 0] - a[..., 0]) * (of[..., 1] - a[..., 1]) - (b[..., 1] - a[..., 1]) * (of[..., 0] - a[..., 0])
+        )
 
     a, b, to = courses[:, 0], courses[:, 1], ends[:, None]
     apart = side(a, start, to) * side(b, start, to) < 0.0
