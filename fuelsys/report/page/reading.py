@@ -56,7 +56,9 @@ def same_of(notes: Sequence[str], tanks: Sequence[str]) -> tuple[str, ...]:
     """
     alike: dict[str, list[tuple[str, str]]] = {}
     for note in notes:
-        name = next((name for name in tanks if note.startswith((f"{name}.", f"{name} "))), "")
+        name = next(
+            (name for name in tanks if (rest := note.removeprefix(name)) != note and rest[:1] in (".", " ")), ""
+        )
         alike.setdefault(note.removeprefix(name), []).append((note, name))
     found = []
     for (first, _), *others in alike.values():
