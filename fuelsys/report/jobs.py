@@ -68,6 +68,11 @@ class Job:
         return _places(self.found)
 
     @property
+    def wheres(self) -> list[str]:
+        """The same, one by one."""
+        return list(dict.fromkeys(finding.where for _, finding in self.found if finding.where))
+
+    @property
     def rules(self) -> str:
         """Every rule once."""
         return ", ".join(dict.fromkeys(finding.rule.name for _, finding in self.found))

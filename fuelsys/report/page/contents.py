@@ -140,7 +140,9 @@ def review_files(
     files |= {f"pictures/{file}.svg": svg for file, svg in zip(names[len(titles) :], drilled.values(), strict=True)}
     coarse = replace(shown, coarse=True)
     told = review_tables(study, findings, coarse)
-    files["index.html"] = page(study, findings, told, drawn, made, version, coarse, explorer)
+    files["index.html"] = page(
+        study, findings, told, drawn, made, version, coarse, explorer, drawings.quiet(study, grids, coarse)
+    )
     written = {name: text.encode("utf-8") for name, text in files.items()}
     if workbook.installed():
         sheets_of = file_names([table.key for table in every], workbook.LONGEST_NAME)
