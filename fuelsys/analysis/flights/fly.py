@@ -51,8 +51,7 @@ class _Flight:
 
     def tell(self, what: What, tank: str = "", detail: str = "") -> None:
         held = float(self.here[self.names.index(tank)]) if tank else None
-        total = float(self.here[:-2].sum())
-        self.told.append(Happening(self.now_s, what, tank, detail, held, total))
+        self.told.append(Happening(self.now_s, what, tank, detail, held, float(self.here[:-2].sum())))
 
     def fly(self) -> Flown:
         loaded = self.world.loaded(self.segments[0], self.upset)
