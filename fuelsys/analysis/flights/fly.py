@@ -57,8 +57,7 @@ class _Flight:
         loaded = self.world.loaded(self.segments[0], self.upset)
         self.here = np.array([*loaded.values(), 0.0, 0.0])
         self.keep()
-        stopped = ""
-        ahead = [(self.upset_from_s, self.upset)]  # when what is wrong changes, and what is then
+        stopped, ahead = "", [(self.upset_from_s, self.upset)]  # when what is wrong changes, and what is then
         ahead += [] if self.upset.held_s is None else [(self.upset_from_s + self.upset.held_s, Upset(""))]
         upset = ahead.pop(0)[1] if self.upset_from_s <= 0.0 else Upset("")
         for segment in self.segments:
@@ -297,6 +296,5 @@ def flown(world: World, segment: Segment, pace: Steps) -> Flown:
 
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
-    upset = upset or Upset("")
-    flight = _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
+    flight = _Flight(world, world.segments(upset), upset or Upset(""), upset_from_s, pace).fly()
     return replace(flight, notes=(*flight.notes, *doubts(world, flight)))
