@@ -167,7 +167,13 @@ HEADER = {
 }
 CURVE = [["0 L/h", "40 kPa"], ["150 L/h", "30 kPa"]]
 COMPONENTS = [
-    {"name": "overboard", "kind": "overboard", "position": _mm(600, 450, 900), "discharges_clear": True},
+    {
+        "name": "overboard",
+        "kind": "overboard",
+        "position": _mm(600, 450, 900),
+        "discharges_clear": True,
+        "kept_clear": "shielded",
+    },
     {
         "name": "filter",
         "kind": "filter",

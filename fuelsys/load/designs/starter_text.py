@@ -264,6 +264,7 @@ TAIL = """\
 #kind = "overboard"
 #position = ["500 mm", "0 mm", "1200 mm"]
 #discharges_clear = true  # true where an overboard end lets fuel go clear of the aircraft
+#kept_clear = "shielded"  # or "heated": what keeps ice, rain and insects from blocking that end
 
 #[[line]]
 #name = "shut-off to engine"

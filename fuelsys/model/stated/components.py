@@ -91,10 +91,11 @@ class Engine(Component):
 
 
 class Overboard(Component):
-    """An end outside the aircraft."""
+    """An end outside the aircraft; kept_clear says what keeps ice, rain and insects from blocking it."""
 
     kind: Literal["overboard"]
     discharges_clear: StrictBool | None = None
+    kept_clear: Literal["heated", "shielded"] | None = None
 
 
 AnyComponent = Annotated[
