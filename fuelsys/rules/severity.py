@@ -28,10 +28,7 @@ _USABLE = ("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated
 USABLE_RESTS_ON = (*_USABLE, "mesh-in-doubt")
 MINUTES_REST_ON = (*_USABLE, "flow-shares-do-not-add-up", "mesh-in-doubt")
 
-TRIFLE_M, TRIFLE_S = (
-    0.007,
-    6.0,
-)  # at most 60 Pa of any fuel; a tenth of a minute, the last digit that minutes are told in
+TRIFLE_S = 6.0  # a tenth of a minute, the last digit that minutes are told in
 TRIFLES = Source(
     "trifles are told and pass: a vent under fuel that presses with 60 Pa at most while another stands in air or the fuel sinks from"
     " it, a tenth of a minute on a gauge and in a transfer line, half a minute on a stick: chosen here, no source"
