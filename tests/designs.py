@@ -194,6 +194,7 @@ COMPONENTS = [
         "return_flow": "20 L/h",
         "inlet_pressure": "20 kPa",
         "most_inlet_pressure": "90 kPa",
+        "most_return_pressure": "20 kPa",
     },
 ]
 

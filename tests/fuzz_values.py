@@ -16,7 +16,7 @@ KEYS = {
     "acceleration": "forward right",
     "volume": "step sediment",
     "flow": "drop_at return_flow filling takeoff max_continuous cruise",
-    "pressure": "drop inlet_pressure most_inlet_pressure reid_pressure bears bears_suction",
+    "pressure": "drop inlet_pressure most_inlet_pressure most_return_pressure reid_pressure bears bears_suction",
     "density": "density set_in",
     "speed": "climb_rate descent_rate",
     "viscosity": "viscosity",

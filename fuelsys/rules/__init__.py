@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fuelsys.model.found.findings import Rule
 from fuelsys.rules.plumbing import (
+    back_pressure,
     breathing,
     components,
     crossfeed,
@@ -138,6 +139,7 @@ ALL: tuple[Rule, ...] = (
     pumps.inlet_pressure_too_high,
     returns.return_missing,
     returns.return_not_to_top,
+    back_pressure.return_pressure_too_high,
     returns.return_heats_small_tank,
     returns.return_heats_tank,
     returns.return_does_not_follow_selector,
