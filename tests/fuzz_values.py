@@ -53,6 +53,7 @@ WORDS = {
     "feed": ["gravity", "pump"],
     "zero": ["bottom", "top"],
     "driven": ["engine", "electric", "hand"],
+    "kept_clear": ["heated", "shielded"],
     "unit": ["mm", "cm", "m", "in", "ft", "inches", "um", "L"],
     "volume": ["L", "mL", "US gal", "imp gal", "m3", "in3"],
     "length": ["mm", "cm", "m", "in", "ft"],
