@@ -7,7 +7,8 @@ import io
 
 from fuelsys.load.designs.fillsheet import COLUMNS, DRY, NONE_LIT
 from fuelsys.model.found.filltest import FillPlan
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 _SPARE = 10  # lines more than the plan has steps: small pours near a lamp
 
