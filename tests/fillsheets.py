@@ -11,6 +11,7 @@ import solids
 from commands import DEMO
 from designs import hopper
 from manifold3d import Manifold
+from plumbing_changes import mm
 
 from fuelsys.analysis.fills.model import FillModel, Stick, none
 from fuelsys.arrays import Floats
@@ -21,6 +22,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
+from fuelsys.model.stated.fittings import Place
 
 NOISE_M = 0.7e-3
 # What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.
@@ -126,9 +128,22 @@ def sheet_of(volumes_m3: Floats, readings_m: Floats) -> Sheet:
     return Sheet("sheet.csv", tuple(entries))
 
 
-def built_otherwise(seed: int, tilt_rad: float) -> FillModel:
+# Other places for the stick in the example's left tank, about where the plan of a fill test says, in mm of its mesh.
+PLACES = ((67.5, -105.0, 2.0, 130.0), (400.0, -560.0, 30.0, 140.0))
+
+
+def dipped(places: int) -> FittedTank:
+    """The example's left tank, where its stick is put in at other places as well."""
+    tank = example().tank("left")
+    assert tank.design.dipstick is not None
+    also = tuple(Place(bottom=mm(x, y, low), top=mm(x, y, high)) for x, y, low, high in PLACES[:places])
+    stick = tank.design.dipstick.model_copy(update={"also": also})
+    return replace(tank, design=tank.design.model_copy(update={"dipstick": stick}))
+
+
+def built_otherwise(seed: int, tilt_rad: float, places: int = 0) -> FillModel:
     """The example's left tank as another mesh: coated by 0.3 mm, with posts and tubes until some 4 % are lost, and tilted."""
-    rng, tank, at = np.random.default_rng((6, seed)), example().tank("left"), example().design.normal("ground")
+    rng, tank, at = np.random.default_rng((6, seed)), dipped(places), example().design.normal("ground")
     coated = inset(tank.cavity.vertices_m, tank.cavity.faces, 3e-4).vertices
     left = solids.to_manifold(coated, tank.cavity.faces)
     low, high = np.array(left.bounding_box()).reshape(2, 3) + np.array([[0.03], [-0.03]])
@@ -147,9 +162,17 @@ def built_otherwise(seed: int, tilt_rad: float) -> FillModel:
 
 def poured(model: FillModel, step_m3: float, steps: int, read_to_m: float) -> Sheet:
     """Equal pours into an empty tank until it is full, the stick read to a fraction: dry where it is, not read beyond its top."""
-    entries, totals = [], step_m3 * np.arange(1, steps + 1)
-    for k, read in enumerate(model.readings(totals[totals < model.tank.cavity.gross_m3], none())):
-        mm = round(float(read) / read_to_m) * read_to_m * 1e3
-        typed = Typed(f"{mm:g}", "mm", "length", mm / 1e3) if 0.0 < mm / 1e3 <= model.stick.length_m else None
-        entries.append(Entry(k + 2, volume(step_m3 * 1e3), stick=typed, dry=mm <= 0.0))
+    totals = step_m3 * np.arange(1, steps + 1)
+    totals = totals[totals < model.tank.cavity.gross_m3]
+    places = [model, *(replace(model, stick=one) for one in Stick.also(model.tank))]
+    read = [[_typed(float(mm), at, read_to_m) for mm in at.readings(totals, none())] for at in places]
+    entries = [
+        Entry(k + 2, volume(step_m3 * 1e3), stick=own, dry=own is None and bool(k < len(totals) / 2), also=tuple(also))
+        for k, (own, *also) in enumerate(zip(*read, strict=True))
+    ]
     return Sheet("sheet.csv", tuple(entries))
+
+
+def _typed(read_m: float, model: FillModel, read_to_m: float) -> Typed | None:
+    mm = round(read_m / read_to_m) * read_to_m * 1e3
+    return Typed(f"{mm:g}", "mm", "length", mm / 1e3) if 0.0 < mm / 1e3 <= model.stick.length_m else None

@@ -20,16 +20,13 @@ from fillsheets import (
 )
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.fills.answers import _told, corrected
+from fuelsys.analysis.fills.answers import told
 from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
-from fuelsys.analysis.fills.lamps import Marks
-from fuelsys.analysis.fills.measured import switches_by
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
-from fuelsys.model.found.filltest import BLOCKS, AtMark, Block
-from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.found.filltest import BLOCKS, Block
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.fill_words import verdict
 
@@ -116,7 +113,7 @@ def test_what_the_tank_holds_is_within_whatever_is_kept() -> None:
             return float(model.held(at, c)[0])
 
         for said, what, by in ((gross, quantity, choice.solved), (held, at_mark, choice.used)):
-            value, within = _told(choice, what, by)
+            value, within = told(choice, what, by)
             said.append(abs(value - what(truth)) <= within)
     assert np.mean(gross) >= 0.9
     assert np.mean(held) >= 0.9
@@ -236,29 +233,3 @@ def test_a_tank_that_was_built_otherwise() -> None:
         told = " ".join(verdict(test.fit, Shown()))
         assert "By the test the tank is smaller by" in told
         assert "tilted by" in told  # told beside what explains it as well, never "scale" alone
-
-
-def test_what_a_switch_leaves_is_within_whatever_is_kept() -> None:
-    """By the fit, at a mark a third up the tank, with all corrections at once; the share alone is told beside it."""
-    held = []
-    for seed in range(8):
-        rng = np.random.default_rng((8, seed))
-        model, truth = model_for(seed), truth_of(rng, BLOCKS)
-        test = made(model, truth, rng)
-        choice = choose(Data.of(model, test.readings_m, test.volumes_m3))
-        tilted = model.tilted(none())
-        point = model.attitude.up * float(tilted.level_for(np.array([model.tank.cavity.gross_m3 / 3.0]))[0])
-        marks = Marks(model.tank, model.attitude.up, -1.0, 1.0, lambda *_: (np.zeros(1), np.zeros(1)))
-        value, within = corrected(choice, marks).held(point, np.zeros(1))
-        true = float(model.held_at(np.array([float(point @ model.tilted(truth).up)]), truth)[0])
-        held.append(abs(value[0] - true) <= within[0])
-    assert np.mean(held) >= 0.87
-
-
-def test_a_layer_takes_more_from_what_a_switch_leaves_than_the_tanks_share_says() -> None:
-    """A box of 0.6 x 0.4 x 0.2 m with 2 mm on its floor holds 47.52 of 48 L, 1 % less; half full it holds 23.52 L, not 23.76."""
-    (said,) = switches_by([AtMark("low", 0.024, 0.02352, 0.0002)], 0.99, Attitude("parked", "ground"))
-    assert Shown().words(said) == (
-        'Switch "low" trips with 23.520 L (within 0.200 L, 95 %) at parked by all that the fill test found; 23.760 L are counted,'
-        " up to 0.440 L too much: a drain to the lamp decides."
-    )

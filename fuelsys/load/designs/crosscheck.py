@@ -123,6 +123,10 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
         return
     if tank.dipstick.top_m == tank.dipstick.bottom_m:
         yield Fault((*place, "dipstick"), "top and bottom are one point", "Give the stick's two ends.")
+    for i, one in enumerate(tank.dipstick.also):
+        if one.top_m == one.bottom_m:
+            there: Place = (*place, "dipstick", "also", i)
+            yield Fault(there, "top and bottom are one point", "Give the stick's two ends at that place.")
     if tank.dipstick.step_m3 is not None and tank.dipstick.step_m3 < _LEAST_STEP_M3:
         least = f"{_LEAST_STEP_M3 * 1e6:g} mL"
         yield Fault((*place, "dipstick", "step"), f"the step is less than {least}", f"Give {least} or more.")

@@ -78,13 +78,18 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     return said
 
 
+def stick(place: int) -> str:
+    """A reading by where the stick was put in."""
+    return f"the reading of stick {place + 1}" if place else "the reading"
+
+
 def warning(one: Suspect, shown: Shown) -> str:
     """A line that does not belong, in a sentence."""
     kind = "length" if one.kind == "reading" else "volume"
     much = (
         f"{shown.text(abs(one.off), kind)} (± {shown.figure(one.within, kind)}) too {'high' if one.off > 0 else 'low'}"
     )
-    what = f"the reading is {much}" if one.kind == "reading" else f"from here on the total is {much}"
+    what = f"{stick(one.place)} is {much}" if one.kind == "reading" else f"from here on the total is {much}"
     means = (
         f" It could mean: {'; or '.join(one.meanings)}." if one.meanings else " No usual slip explains it: look again."
     )
