@@ -14,6 +14,7 @@ from manifold3d import Manifold
 from plumbing_changes import mm
 
 from fuelsys.analysis.fills.model import FillModel, Stick, none
+from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.kernels.inset import inset
 from fuelsys.load.designs.door import load_design
@@ -22,7 +23,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
-from fuelsys.model.stated.fittings import Place
+from fuelsys.model.stated.fittings import Measured, Place, Switch
 
 NOISE_M = 0.7e-3
 # What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.
@@ -176,3 +177,46 @@ def poured(model: FillModel, step_m3: float, steps: int, read_to_m: float) -> Sh
 def _typed(read_m: float, model: FillModel, read_to_m: float) -> Typed | None:
     mm = round(read_m / read_to_m) * read_to_m * 1e3
     return Typed(f"{mm:g}", "mm", "length", mm / 1e3) if 0.0 < mm / 1e3 <= model.stick.length_m else None
+
+
+def with_marks(tank: FittedTank) -> FittedTank:
+    """A tank with three marks that are passed, parked, with a fifth, a seventh and two fifths of it, apart in its plan."""
+    ground, low, high = example().design.normal("ground"), *tank.cavity.bounds_m
+    tilted, switches, spots = Tilted.of(tank.cavity, ground.up), [], dict(tank.spots)
+    for name, u, v, share in (("fifth", 0.5, 0.3, 0.2), ("seventh", 0.8, 0.15, 0.15), ("two fifths", 0.3, 0.6, 0.4)):
+        level = float(tilted.level_for(np.array([share * tank.cavity.gross_m3]))[0])
+        at_m = low + (high - low) * np.array([u, v, 0.0]) - tank.cavity.centre_m
+        at_m[2] = (level - at_m[:2] @ ground.up[:2]) / ground.up[2]
+        spots[f"switch {name}"] = tank.cavity.spot(f"switch {name}", at_m + tank.cavity.centre_m)
+        mark = [f"{c:.9f} m" for c in tank.mesh_m(at_m + tank.cavity.centre_m)]
+        switches.append(Switch(name=name, mark=mark, differential="3 mm"))
+    design = tank.design.model_copy(update={"switch": tuple(switches)})
+    return replace(tank, design=design, spots=spots, opened=None)
+
+
+def true_trip_m3(true: FillModel, tank: FittedTank, switch: Switch, at: Attitude, over_m: float = 0.0) -> float:
+    """What is in a tank as built when its surface stands over a mark as drawn."""
+    point_m = tank.spot(f"switch {switch.name}").point_m + tank.cavity.centre_m - true.tank.cavity.centre_m
+    tilted = Tilted.of(true.tank.cavity, at.up)
+    return float(tilted.volume_and_area(np.array([float(point_m @ at.up) + over_m]))[0][0])
+
+
+def with_lamps(sheet: Sheet, true: FillModel, tank: FittedTank, apart_m3: float = 1e-4) -> Sheet:
+    """A sheet with the lamps of a tank as built, and lines of little apart from where each goes out."""
+    out = {s.name: true_trip_m3(true, tank, s, true.attitude, s.differential_m) for s in tank.design.switch}
+    poured_m3 = np.cumsum([one.amount.si if one.amount else 0.0 for one in sheet.entries])
+    lines = list(zip(poured_m3, sheet.entries, strict=True))
+    lines += [(at + off, Entry(0)) for at in out.values() for off in (-apart_m3, apart_m3)]
+    entries, before = [], 0.0
+    for k, (total, entry) in enumerate(sorted(lines, key=lambda pair: pair[0])):
+        lit = frozenset(name for name, at in out.items() if total < at)
+        amount = Typed(f"{(total - before) * 1e3:.4f}", "L", "volume", float(total - before))
+        entries.append(replace(entry, line=k + 2, amount=amount, lit=lit))
+        before = float(total)
+    return Sheet(sheet.file, tuple(entries))
+
+
+def tested_tank(tank: FittedTank, sheet: Sheet) -> FittedTank:
+    """A tank whose design names a test."""
+    named = Measured(sheet=sheet.file, sha256="0" * 64, date="2026-05-30", at="parked")
+    return replace(tank, design=tank.design.model_copy(update={"measured": named}), sheet=sheet)

@@ -81,6 +81,31 @@ class Data:
         """How what is held at each reading grows with each figure of a correction: (n, 5)."""
         return self._each(lambda model, read: model.jacobian(read, correction), self.readings_m)
 
+    def mixed(self, slopes: Floats) -> Floats:
+        """What makes residuals in length (n,) weigh alike (n, n), where readings of one line share what its total is off by.
+
+        What they share weighs as one reading, in the place of the line's first, however many they are; what they differ by, as one
+        each: that is the surface's slope from place to place, which no error of a total or of the tank's shape bears on.
+        """
+        found = np.eye(self.n)
+        for line in np.unique(self.order):
+            rows = np.flatnonzero(self.order == line)
+            if rows.size > 1:
+                shared = np.column_stack([1.0 / slopes[rows], np.eye(rows.size)[:, 1:]])
+                axes = np.linalg.qr(shared)[0].T
+                axes[0] /= np.sign(axes[0, 0]) * np.sqrt(rows.size)
+                found[np.ix_(rows, rows)] = axes
+        return found
+
+    def uneven_m2(self, left_m: Floats) -> float:
+        """How much more residuals (n,), mixed, would come to if all were as large as those of the worse kind.
+
+        A tank of another shape shows in its lines, not in the differences between places: these must not vouch for those.
+        """
+        first = np.isin(np.arange(self.n), np.unique(self.order, return_index=True)[1])
+        most = max(float(np.mean(left_m[kind] ** 2)) for kind in (first, ~first) if kind.any())
+        return self.n * most - float(left_m @ left_m)
+
     @property
     def others(self) -> Floats:
         """Which readings were taken at each of the other places (n, places), those that have any."""
@@ -103,7 +128,8 @@ class Solved:
     the free figures, of how far the stick stands otherwise at other places, of the extra volumes.
 
     cost_m2 is the sum of squared residuals and of what the usual spreads ask for; left_m2 that of the residuals alone.
-    settled is how many of the free figures the usual spreads settle, not the readings.
+    settled is how many of the free figures the usual spreads settle, not the readings; uneven_m2 is how much more the residuals would
+    come to if all were as large as those of the worse kind, lines or differences between places.
     """
 
     correction: Floats
@@ -115,6 +141,7 @@ class Solved:
     noise_m: float
     dof: int
     settled: float = 0.0
+    uneven_m2: float = 0.0
 
     @property
     def left_m2(self) -> float:
@@ -148,6 +175,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     columns, q, others = list(free), data.extras.shape[1], data.others
     p, known = len(columns), len(columns) + others.shape[1]
     slopes = data.slopes(data.at)
+    mixed = data.mixed(slopes)
     gross = data.model.tank.cavity.gross_m3
     sizes = np.concatenate([USUAL[columns], np.full(known - p, PLACED_M)])
 
@@ -159,7 +187,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     def residuals(x: Floats) -> Floats:
         off = data.totals_m3 + data.extras @ (x[known:] * gross)
         off = (off - data.held(correction(x), others @ (x[p:known] * sizes[p:]))) / slopes
-        return np.concatenate([off, weight_m * x[:known]])
+        return np.concatenate([mixed @ off, weight_m * x[:known]])
 
     def jacobian(x: Floats) -> Floats:
         rows = np.zeros((data.n + known, known + q))
@@ -167,6 +195,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
         moved = grows[:, [OFFSET]] * others
         rows[: data.n, :known] = -np.column_stack([grows[:, columns], moved]) * sizes / slopes[:, None]
         rows[: data.n, known:] = data.extras * gross / slopes[:, None]
+        rows[: data.n] = mixed @ rows[: data.n]
         rows[data.n :, :known] = weight_m * np.eye(known)
         return rows
 
@@ -182,7 +211,8 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     rows = jacobian(x)
     own = rows[: data.n].T @ rows[: data.n]
     settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
-    noise = max(LEAST_NOISE_M, float(np.sqrt(left @ left / max(1.0, dof + settled))))
+    uneven_m2 = data.uneven_m2(left)
+    noise = max(LEAST_NOISE_M, float(np.sqrt((left @ left + uneven_m2) / max(1.0, dof + settled))))
     scale = np.concatenate([sizes, np.full(q, gross)])
     # The usual spreads count as they are, whatever noise they were weighted with.
     normal = own / noise**2
@@ -198,6 +228,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
         noise,
         dof,
         settled,
+        uneven_m2,
     )
 
 
@@ -207,7 +238,7 @@ def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
 
     added = len(more.free) + more.extra_m3.size - len(simple.free) - simple.extra_m3.size
     over = max(1.0, more.dof + settled)
-    spread = max(more.cost_m2 / over, LEAST_NOISE_M**2)
+    spread = max((more.cost_m2 + more.uneven_m2) / over, LEAST_NOISE_M**2)
     ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
     return float(stats.f.sf(ratio, added, over))
 

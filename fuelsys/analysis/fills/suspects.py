@@ -13,6 +13,7 @@ from fuelsys.model.found.filltest import BLOCKS
 
 MOST_SUSPECTS = 3
 FALSE_ALARM = 0.03  # of a sheet on which nothing is wrong, to have a line named
+LEAST_SHARE = 0.015  # of the tank: bodies that nobody drew make such steps as well; what is less counts as misfit, on the safe side
 LEAST_SEARCHED = 8  # readings: with fewer a mistake and a correction are not told apart
 _TRIED = 3
 
@@ -51,6 +52,8 @@ def _most_striking(data: Data) -> Suspected | None:
     order = np.argsort(-gains)[:_TRIED]
     fits = [(tried[k], _settled(data.with_extra(tried[k].column(data.order)), free)) for k in order]
     best, fit = min(fits, key=lambda pair: pair[1].cost_m2)
+    if abs(float(fit.extra_m3[-1])) < LEAST_SHARE * data.model.tank.cavity.gross_m3:
+        return None
     return best if p_value(without, fit, fit.settled) * 2 * data.n < FALSE_ALARM else None
 
 
@@ -74,7 +77,8 @@ def _gains(data: Data, free: tuple[int, ...], fit: Solved, tried: list[Suspected
     """How much each mistake, alone, would lower the cost: exactly so where the model is linear about the fit."""
     slopes = data.slopes(fit.correction)
     grows = -data.jacobian(fit.correction)[:, list(free)] * USUAL[list(free)] / slopes[:, None]
-    known = np.column_stack([grows, data.extras / slopes[:, None]])
+    mixed = data.mixed(slopes)
+    known = mixed @ np.column_stack([grows, data.extras / slopes[:, None]])
     prior = np.zeros((len(free), known.shape[1]))
     prior[:, : len(free)] = USUAL_NOISE_M * np.eye(len(free))
     rows = np.vstack([known, prior])
@@ -83,7 +87,7 @@ def _gains(data: Data, free: tuple[int, ...], fit: Solved, tried: list[Suspected
     residuals = np.concatenate([fit.residuals_m, USUAL_NOISE_M * fit.correction[list(free)] / USUAL[list(free)]])
     columns = np.zeros((len(residuals), len(tried)))
     for k, one in enumerate(tried):
-        columns[: data.n, k] = one.column(data.order) / slopes
+        columns[: data.n, k] = mixed @ (one.column(data.order) / slopes)
     columns -= axes @ (axes.T @ columns)
     size = np.einsum("ij,ij->j", columns, columns)
     along = columns.T @ residuals

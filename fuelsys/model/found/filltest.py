@@ -120,7 +120,7 @@ class FillFit:
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
     searched: there were enough readings to look for lines that do not belong. used_correction has all of PARAMETERS: marks are made
-    with it.
+    with it. together is what all of them say together.
     """
 
     found: tuple[Found, ...]
@@ -136,6 +136,7 @@ class FillFit:
     capacity: Capacities
     used_correction: tuple[float, ...] = (0.0,) * 5
     curve: tuple[Floats, Floats, Floats, Floats] | None = None
+    together: tuple[Found, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -62,7 +62,7 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
             f"By the test the tank is {in_words(kept.found, shown)}.",
             f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square. It gives the"
             " capacity; marks and lamps count what scale, offset, tilt and layer say together, each held near what is usual, since"
-            " what is too small to tell still bends the table.",
+            f" what is too small to tell still bends the table: {in_words(fit.together, shown)}.",
         ]
     rivals = [in_words(one.found, shown) for one in fit.tried if one.rival]
     if rivals:
