@@ -177,13 +177,15 @@ class Place(Record):
 class Dipstick(Record):
     """A straight stick through the filler; graduations are measured from the end named by zero.
 
-    also are other places where the same stick is put in during a fill test: what tells a tilt from all else.
+    They are for the normal attitude on the ground; those of the stick's other face for the one that other_face names. also are
+    other places where the same stick is put in during a fill test: what tells a tilt from all else.
     """
 
     top_m: Point
     bottom_m: Point
     zero: Literal["bottom", "top"] = "bottom"
     step_m3: Volume | None = None
+    other_face: Name | None = Field(default=None, min_length=1)
     also: Annotated[tuple[Place, ...], Field(max_length=2)] = ()
 
 
