@@ -110,17 +110,18 @@ def _named(chart: Chart, lines: Sequence[tuple[str, str, str | tuple[float, tupl
 
 def _limits(chart: Chart, loads: Sequence[Loaded], shown: Shown) -> None:
     """The aircraft's mass against its centre as fuel is burnt, with each load, between what limits it."""
-    lines = [(one.load.name, *_STYLES[k % len(_STYLES)], 1.2) for k, one in enumerate(loads)]
-    for one, (_, color, dash, pt) in zip(loads, lines, strict=True):
-        _draw(chart, (one.mass_kg, one.centre_m), shown, color=color, dash=dash, pt=pt)
+    lines = [(f"{one.load.name}; thick: its limits", *_STYLES[k % len(_STYLES)], 1.2) for k, one in enumerate(loads)]
     masses = np.concatenate([one.mass_kg for one in loads])
     low, high = (shown.value(float(v), "mass") for v in (0.97 * masses.min(), 1.03 * masses.max()))
-    for limit_m in {v for one in loads for v in (one.load.forward_limit_m, one.load.aft_limit_m) if v is not None}:
-        chart.axes.axvline(shown.value(limit_m, "length"), color=ink.INK, linewidth=1.6)
-    for most_kg in {one.load.most_mass_kg for one in loads if one.load.most_mass_kg is not None}:
-        high = max(high, 1.01 * shown.value(most_kg, "mass"))
-        chart.axes.axhline(shown.value(most_kg, "mass"), color=ink.INK, linewidth=1.6)
-    _named(chart, [*lines, ("limits", ink.INK, "-", 1.6)])
+    for one, (_, color, dash, pt) in zip(loads, lines, strict=True):
+        _draw(chart, (one.mass_kg, one.centre_m), shown, color=color, dash=dash, pt=pt)
+        for limit_m in (one.load.forward_limit_m, one.load.aft_limit_m):
+            if limit_m is not None:
+                chart.axes.axvline(shown.value(limit_m, "length"), color=color, linewidth=2.0, linestyle=dash)
+        if one.load.most_mass_kg is not None:
+            high = max(high, 1.01 * shown.value(one.load.most_mass_kg, "mass"))
+            chart.axes.axhline(shown.value(one.load.most_mass_kg, "mass"), color=color, linewidth=2.0, linestyle=dash)
+    _named(chart, lines)
     chart.axes.margins(x=0.08)
     chart.axes.set_ylim(low, high)
     chart.axes.xaxis.set_major_locator(MaxNLocator(7))
