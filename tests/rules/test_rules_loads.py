@@ -78,7 +78,7 @@ def load(**changes: str) -> dict[str, object]:
     """500 kg at 700 mm aft: all fuel lies ahead of that, so that the centre is furthest aft without any."""
     stated = {"name": "two", "mass": "500 kg", "centre": "700 mm"}
     limits = {"forward_limit": "600 mm", "aft_limit": "900 mm", "most_mass": "600 kg"}
-    return {"load.0": {key: value for key, value in (stated | limits | changes).items() if value}}
+    return {"load": [{key: value for key, value in (stated | limits | changes).items() if value}]}
 
 
 CASES += [
