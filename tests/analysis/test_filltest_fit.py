@@ -26,8 +26,9 @@ from numpy.testing import assert_allclose
 
 from fuelsys.analysis.fills.answers import told
 from fuelsys.analysis.fills.assured import at_marks
+from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.fit import USUAL, Data, choose, figures, solve, weighted
+from fuelsys.analysis.fills.fit import USUAL, choose, figures, solve, weighted
 from fuelsys.analysis.fills.foresee import sees
 from fuelsys.analysis.fills.model import FillModel, Stick, none
 from fuelsys.analysis.fills.suspects import Suspected, suspects

@@ -11,7 +11,8 @@ from fuelsys.analysis.fills import lamps as filllamps
 from fuelsys.analysis.fills import meanings as fillmeanings
 from fuelsys.analysis.fills.answers import corrected, fit_of, reading
 from fuelsys.analysis.fills.assured import at_marks
-from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, Data, choose
+from fuelsys.analysis.fills.data import Data
+from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.fills.pouring import Poured, totals
