@@ -35,6 +35,7 @@ from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.balance import Loaded
 from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.fly import Failures
@@ -67,6 +68,12 @@ def _weighed(layout: Layout) -> tuple[Loaded, ...] | None:
         return loaded(layout, burnt_path(layout, fly(World.of(layout))))
     except (FuelsysError, NotSteadyError):
         return None
+
+
+def _exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
+    from fuelsys.analysis.flights.exchange import exchange  # noqa: PLC0415  a flight's modules, for who asks
+
+    return exchange(layout, tanks)
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -146,6 +153,7 @@ def study(
         partial(breathing, layout, lines.airings),
         partial(overfills, layout, lines.airings),
         partial(heated, layout, known),
+        partial(_exchange, layout, tanks),
         partial(_weighed, layout),
         *((partial(_failures, layout, progress),) if failures else ()),
     )

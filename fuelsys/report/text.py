@@ -11,7 +11,8 @@ from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.model.words import Doubt, as_read
 from fuelsys.report import fitting
 from fuelsys.report.jobs import cost
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 from fuelsys.report.verdict import Verdict
 
 if TYPE_CHECKING:

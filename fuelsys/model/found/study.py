@@ -15,6 +15,7 @@ from fuelsys.model.found.balance import Loaded
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.capacity import Capacity, Filled, Warming
 from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.fly import Failures
 from fuelsys.model.found.gauge import GaugeStudy
@@ -83,7 +84,7 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe, overfill, heat, weigh and fail compute what few commands ask for; fail gives None where failures are not
+    carry, fly, breathe, overfill, heat, join, weigh and fail compute what few commands ask for; fail gives None where failures are not
     flown, weigh where no flight can be.
     """
 
@@ -97,6 +98,7 @@ class Study:
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
     heat: Callable[[], tuple[Heated, ...]] = tuple
+    join: Callable[[], Exchange] = Exchange
     weigh: Callable[[], tuple[Loaded, ...] | None] = lambda: None
     fail: Callable[[], Failures | None] = lambda: None
 
@@ -124,6 +126,11 @@ class Study:
     def heated(self) -> tuple[Heated, ...]:
         """Tanks that returned fuel warms; computed where it is asked for."""
         return self.heat()
+
+    @cached_property
+    def exchange(self) -> Exchange:
+        """What runs between joined tanks in flight; computed where it is asked for."""
+        return self.join()
 
     @cached_property
     def loaded(self) -> tuple[Loaded, ...] | None:

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.balance import Balanced, Loaded, Path, TankBalance
 from fuelsys.model.words import Quantity
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import told_of
 
 _CENTRE = (

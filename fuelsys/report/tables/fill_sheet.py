@@ -10,7 +10,8 @@ from math import degrees
 from fuelsys.load.designs.fillsheet import ALSO, COLUMNS, DRY, NONE_LIT
 from fuelsys.model.found.filltest import FillPlan
 from fuelsys.model.words import Quantity
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 _SPARE = 10  # lines more than the plan has steps: small pours near a lamp
 

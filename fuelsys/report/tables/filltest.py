@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fuelsys.model.found.filltest import FillFit, FillTest, Reading, Suspect
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables import fill_words
 
 _KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}

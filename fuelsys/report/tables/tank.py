@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from fuelsys.model.found.levels import LevelTable
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 from fuelsys.report.tables import dipstick as stick_tables
 from fuelsys.report.tables.capacity import capacity
 from fuelsys.report.tables.levels import levels

@@ -8,7 +8,8 @@ from typing import cast
 from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, Breath, Breathing, Overfill
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.words import Quantity
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 WATER_KG_M3 = 1000.0
 _WHEN: dict[Breath, str] = {"in": "descent", "out": "climb", "filling": "filling"}
