@@ -65,14 +65,13 @@ class _Flight:
             end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
             self.tell("begins", detail=upset.words if upset.attitude else segment.name)
             while True:
-                change_s = ahead[0][0] if ahead else np.inf
                 held = dict(zip(self.names, self.here.tolist(), strict=False))
                 leg = self.world.leg(segment, upset, held, self.shut_in_m3)
                 name = upset.words if upset.attitude else segment.name
                 if not self.parts or (self.parts[-1].name, self.parts[-1].flow) != (name, segment.flow):
                     back = (leg.back_m3_s, leg.back_to)
                     self.parts.append(Part(name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
-                stopped = self.leg(leg, upset, min(end_s, change_s))
+                stopped = self.leg(leg, upset, min(end_s, ahead[0][0] if ahead else np.inf))
                 if stopped or self.now_s >= end_s:
                     break
                 upset = ahead.pop(0)[1]
@@ -93,8 +92,7 @@ class _Flight:
             self.names,
             np.array(self.times),
             states[:, :-2],
-            states[:, -2],
-            states[:, -1],
+            *states[:, -2:].T,
             tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s)),
             warned,
             stopped,
@@ -194,9 +192,8 @@ class _Flight:
         for step in steps:
             share, crossed, broken = first_event(leg, step, ahead)
             self.here = step.at(share)
-            self.now_s = (
-                step.begin_s + share * step.length_s if share < 1.0 else min(end_s, step.begin_s + step.length_s)
-            )
+            at_s = step.begin_s + share * step.length_s
+            self.now_s = at_s if share < 1.0 else min(end_s, at_s)
             self.keep()
             if crossed or broken:
                 return crossed, broken
