@@ -186,6 +186,10 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #bottom = $middle
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
+#other_face = "cruise"  # the attitude that the stick's other face is for
+#[[tank.dipstick.also]]
+#top = $high  # another place where a fill test puts the same stick in, to tell a tilt
+#bottom = $middle  # where the stick stands there
 
 # The fill test of the finished tank: `fuelsys filltest --into` writes this table, and every answer then counts it.
 #[tank.measured]
@@ -279,6 +283,15 @@ TAIL = """\
 """
 FLIGHT = Template("""
 # A flight for `fuelsys fly`, part by part; without one it is flown from full at the normal flight attitude and the reserve flow.
+# The aircraft as it is flown, without any fuel: its centre of gravity is held against these limits as fuel is burnt.
+#[[load]]
+#name = "pilot alone"
+#mass = "410 kg"
+#centre = "380 mm"  # aft of the datum
+#forward_limit = "300 mm"  # of a load; aft of the datum
+#aft_limit = "480 mm"  # of a load; aft of the datum
+#most_mass = "600 kg"  # that it may weigh with its fuel
+
 #[[flight]]
 #name = "take-off"
 #attitude = "climb"  # one of the envelope above
