@@ -232,7 +232,7 @@ CASES = [
         "warning-early",
         "not asked",
         SWITCH_20,
-        ("20.7 min above", "warning-late tells it"),
+        ("min above", "warning-late tells it"),
         LEVEL | {"tank.1.switch.0.target": "10 min", "tank.1.switch.0.tolerance": "110 mm"},
     ),
     Case("warning-early", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
