@@ -33,6 +33,7 @@ from fuelsys.errors import QuestionError, meant
 from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.fly import Failures
@@ -51,6 +52,12 @@ def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
     from fuelsys.analysis.flights.failures import all_failures  # noqa: PLC0415  a flight's modules, for who asks
 
     return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
+
+
+def _exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
+    from fuelsys.analysis.flights.exchange import exchange  # noqa: PLC0415  a flight's modules, for who asks
+
+    return exchange(layout, tanks)
 
 
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
@@ -118,6 +125,7 @@ def study(
         partial(breathing, layout, lines.airings),
         partial(overfills, layout, lines.airings),
         partial(heated, layout, known),
+        partial(_exchange, layout, tanks),
         *((partial(_failures, layout, progress),) if failures else ()),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)

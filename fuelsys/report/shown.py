@@ -73,12 +73,16 @@ class Shown:
         """A number in its unit."""
         return units.from_si(value_si, self.unit(kind), kind)
 
-    def figure(self, value_si: float, kind: str) -> str:
+    def figure(self, value_si: float, kind: str, *, up: bool = False) -> str:
         """A number without its unit, as tables print it; a quantity that a coarse one would round to nothing stands as a limit.
 
-        >>> Shown(coarse=True).figure(0.03e-3, "volume"), Shown(coarse=True).figure(0.0, "volume")
-        ('<0.1', '0.0')
+        Minutes are counted on, so they are never rounded up, but where up says so.
+
+        >>> Shown(coarse=True).figure(0.03e-3, "volume"), Shown(coarse=True).figure(0.0, "volume"), Shown().figure(598.0, "time")
+        ('<0.1', '0.0', '9.9')
         """
+        if kind == "time":
+            return units.minutes(value_si, up=up)
         digits = self.digits(self.unit(kind))
         text = rounded(self.value(value_si, kind), digits)
         some = self.coarse and kind == "volume" and value_si > _NOTHING_M3

@@ -30,7 +30,7 @@ class Column:
 
     as_stated: figures that somebody chose, which even a coarse table must not round.
     rank: where a terminal is too narrow, columns of the highest rank go first, all of one rank together; those of rank 0 stay.
-    name: what its key is made of, where a figure stands in the heading.
+    name: what its key is made of, where a figure stands in the heading. up: minutes that are missing, or how far times are apart.
     """
 
     heading: str
@@ -38,6 +38,7 @@ class Column:
     as_stated: bool = False
     rank: int = 0
     name: str = ""
+    up: bool = False
 
     @property
     def key(self) -> str:
@@ -103,7 +104,7 @@ class Table:
             return rounded(cell, self.shown.digits(unit))
         if self.shown.coarse and column.as_stated:
             return f"{round(units.from_si(cell, unit, column.kind), 6) + 0.0:.6g}"
-        return self.shown.figure(cell, column.kind)
+        return self.shown.figure(cell, column.kind, up=column.up)
 
     def frame(self) -> pd.DataFrame:
         """The table as a pandas frame in the shown units, for CSV."""

@@ -32,6 +32,9 @@ VALVES = HEADER_VENT_VALVE | {
     "component.7": WING,
     "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
     "line.10": line("on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
+    "tank.0.switch": [
+        {"name": "main", "mark": mm(200, 250, 0), "differential": "3 mm"}
+    ],  # of a tank that is joined to another
 }
 # Question -> how it is asked so that each of its tables comes once; FOLDER has an open mesh and a design of one tank.
 ASKED: dict[str, list[tuple[str, ...]]] = {
@@ -41,8 +44,8 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
     ],
     "capacity": [(BENCH,)],
     "levels": [HEADER],
-    "unusable": [HEADER],
-    "switches": [HEADER],
+    "unusable": [HEADER, ("valves/bench.toml",)],
+    "switches": [HEADER, ("valves/bench.toml",)],
     "flow": [(str(DEMO),), ("valves/bench.toml",)],
     "fly": [(BENCH,)],
     "balance": [(BENCH,)],

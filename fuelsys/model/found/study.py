@@ -14,6 +14,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.capacity import Capacity, Filled, Warming
 from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.fly import Failures
 from fuelsys.model.found.gauge import GaugeStudy
@@ -76,7 +77,7 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe, overfill, heat and fail compute what few commands ask for; fail gives None where failures are not flown.
+    carry, fly, breathe, overfill, heat, join and fail compute what few commands ask for; fail gives None where failures are not flown.
     """
 
     layout: Layout
@@ -89,6 +90,7 @@ class Study:
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
     heat: Callable[[], tuple[Heated, ...]] = tuple
+    join: Callable[[], Exchange] = Exchange
     fail: Callable[[], Failures | None] = lambda: None
 
     @cached_property
@@ -115,6 +117,11 @@ class Study:
     def heated(self) -> tuple[Heated, ...]:
         """Tanks that returned fuel warms; computed where it is asked for."""
         return self.heat()
+
+    @cached_property
+    def exchange(self) -> Exchange:
+        """What runs between joined tanks in flight; computed where it is asked for."""
+        return self.join()
 
     @cached_property
     def failures(self) -> Failures | None:

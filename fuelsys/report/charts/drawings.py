@@ -19,6 +19,7 @@ from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
 
 FLIGHT = "Flight with nothing wrong"
+_QUIET = 0.05  # of what a tank holds; chosen here, no source
 
 
 class UnusableMap(NamedTuple):
@@ -49,6 +50,19 @@ def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Sh
     held = [float(volume_m3) for one in maps.values() for volume_m3 in (one.unusable_m3.min(), one.unusable_m3.max())]
     held += [at.sustained_m3 for tank in tanks if tank.capacity.unusable for at in tank.capacity.unusable.at]
     return Shades.of(shown.value(min(held, default=0.0), "volume"), shown.value(max(held, default=0.0), "volume"))
+
+
+def quiet(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict[str, float]:
+    """Tanks in which so little stays anywhere on their maps and at each attitude that all of it has one shade; with the most, in m³."""
+    first = scale(study.tanks, maps, shown).steps[1] / shown.value(1.0, "volume")
+    found = {}
+    for tank in study.tanks:
+        if tank.name in maps and tank.capacity.unusable:
+            held = [at.sustained_m3 for at in tank.capacity.unusable.at]
+            most_m3 = max(float(maps[tank.name].unusable_m3.max()), *held)
+            if most_m3 < min(first, _QUIET * tank.capacity.gross_m3):
+                found[tank.name] = most_m3
+    return found
 
 
 def of_tank(

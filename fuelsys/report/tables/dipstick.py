@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import degrees, floor
 
+from fuelsys import units
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.words import Doubt
@@ -170,7 +171,9 @@ def dry(stick: DipstickStudy, shown: Shown) -> str:
         return f"{below}; how much of it is usable is not computed: needs an outlet"
     if usable_m3 < LEAST_SHOWN_M3:
         return f"{below}, nothing of it usable"
-    lasts = f" ({usable_m3 / stick.reserve_m3_s / 60.0:.1f} min at {stick.reserve_phase})" if stick.reserve_m3_s else ""
+    lasts = (
+        f" ({units.minutes(usable_m3 / stick.reserve_m3_s)} min at {stick.reserve_phase})" if stick.reserve_m3_s else ""
+    )
     return f"{below}, {shown.text(usable_m3, 'volume')} of it usable in flight{lasts}, unseen: count none"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from fuelsys import units
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import EARLY_TIMES, TripAt, left_text
@@ -134,7 +135,7 @@ def warning_spread_wide(study: Study) -> Iterator[Verdict]:
         spread_s = (most_m3 - least_m3) / found.flow_m3_s
         evidence = (
             f"it trips with {litres(most_m3)} at {soonest.attitude.text} and {litres(least_m3)} at {latest.attitude.text}:"
-            f" {spread_s / 60.0:.1f} min apart for a target of {minutes(switch.target_s)}"
+            f" {units.minutes(spread_s, up=True)} min apart for a target of {minutes(switch.target_s)}"
         )
         if spread_s <= _WIDE_TIMES * switch.target_s:
             yield passed(where, evidence)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys import units
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
+from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text, none_left
 from fuelsys.model.stated.components import Engine
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.severity import MINUTES_REST_ON, NEAR_WORDS, nearly_s
@@ -70,14 +71,14 @@ def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -
     """What is left at the latest trip, for what is asked; where nothing is, what its own attitude leaves too."""
     held_m3, left_min = late.latest_m3 or 0.0, found.alone_minutes(late.latest_m3) or 0.0
     words = f"at {late.attitude.text} it trips with {litres(held_m3)} in the tank"
-    if round(left_min, 1) >= 0.0 or tank.capacity.unusable is None:
+    if not none_left(left_min) or tank.capacity.unusable is None:
         unusable = f"{litres(found.unusable_m3)} of them unusable{_where(tank, late)}"
         return f"{words}, {unusable}: {left_text(left_min)} for {asked}{_forever(found, left_min)}"
     here_min = found.minutes_here(late) or 0.0
     own = f"at the attitude of the trip itself {litres(late.unusable_m3)} are unusable, and {left_text(here_min)} left"
     return (
         f"{words} and {litres(found.unusable_m3)} are unusable at {tank.capacity.unusable.worst.attitude.text}: nothing usable"
-        f" is left, it trips {-left_min:.1f} min after the last usable fuel, for {asked} ({own})"
+        f" is left, it trips {units.minutes(-left_min * 60.0, up=True)} min after the last usable fuel, for {asked} ({own})"
         f"{_forever(found, left_min)}"
     )
 
