@@ -51,8 +51,7 @@ class _Flight:
 
     def tell(self, what: What, tank: str = "", detail: str = "") -> None:
         held = float(self.here[self.names.index(tank)]) if tank else None
-        total = float(self.here[:-2].sum())
-        self.told.append(Happening(self.now_s, what, tank, detail, held, total))
+        self.told.append(Happening(self.now_s, what, tank, detail, held, float(self.here[:-2].sum())))
 
     def fly(self) -> Flown:
         loaded = self.world.loaded(self.segments[0], self.upset)
@@ -275,12 +274,9 @@ class _Flight:
         elif what == "falls":
             mode.full = False
             self.tell("falls", tank)
-        elif what == "runs over":
-            mode.over = True
-            self.tell("runs over", tank)
-        elif what == "stops running over":
-            mode.over = False
-            self.tell("stops running over", tank)
+        elif what in ("runs over", "stops running over"):
+            mode.over = what == "runs over"
+            self.tell("runs over" if mode.over else "stops running over", tank)
         elif what == "fills" and mode.passes is not None:
             mode.under.add(mode.passes)
             mode.passes = None
