@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fuelsys.model.found.findings import Rule
 from fuelsys.rules.plumbing import (
+    back_pressure,
     breathing,
     components,
     crossfeed,
@@ -13,6 +14,7 @@ from fuelsys.rules.plumbing import (
     flow,
     in_flight,
     interconnect,
+    one_opening,
     overfilling,
     ports,
     pumps,
@@ -29,6 +31,7 @@ from fuelsys.rules.tanks import (
     firewall,
     floats,
     gauge,
+    loads,
     low_level,
     measured,
     outlet,
@@ -84,6 +87,7 @@ ALL: tuple[Rule, ...] = (
     gauge.gauge_blind,
     gauge.gauge_meets_wall,
     measured.measured_contradicts_computed,
+    loads.centre_of_gravity_outside,
     low_level.warning_missing,
     low_level.warning_never_trips,
     warning_late.warning_late,
@@ -102,6 +106,7 @@ ALL: tuple[Rule, ...] = (
     vent.vent_leads_nowhere,
     vent.vent_can_be_shut,
     vent.vent_discharges_on_aircraft,
+    one_opening.air_hangs_on_one_opening,
     vent_line.vent_line_low_point,
     vent_line.vent_line_siphons,
     vent_line.vent_spills_on_slope,
@@ -140,6 +145,7 @@ ALL: tuple[Rule, ...] = (
     pumps.inlet_pressure_too_high,
     returns.return_missing,
     returns.return_not_to_top,
+    back_pressure.return_pressure_too_high,
     returns.return_heats_small_tank,
     returns.return_heats_tank,
     returns.return_does_not_follow_selector,

@@ -63,10 +63,11 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
     "checklist": [(BENCH,)],
 }
 
-# Tables that take long: test_flight_failures, test_filltest_command and test_tolerance_shares hold their keys.
+# Tables that take long: test_flight_failures, test_balance, test_filltest_command and test_tolerance_shares hold their keys.
 DEARER = {
     "TANK-tolerance-shares",
     "TANK-tolerance-band",
+    "balance-limits",
     "failures",
     "failures-together",
     "catches",
