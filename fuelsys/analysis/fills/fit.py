@@ -124,17 +124,9 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     normal = own / noise**2
     normal[range(known), range(known)] += 1.0
     covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
+    cost_m2 = float(all_off @ all_off)
     return Solved(
-        correction(x),
-        tuple(columns),
-        x[known:] * gross,
-        covariance,
-        left,
-        float(all_off @ all_off),
-        noise,
-        dof,
-        settled,
-        uneven_m2,
+        correction(x), tuple(columns), x[known:] * gross, covariance, left, cost_m2, noise, dof, settled, uneven_m2
     )
 
 

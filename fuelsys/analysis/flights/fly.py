@@ -270,12 +270,9 @@ class _Flight:
         elif what == "falls":
             mode.full = False
             self.tell("falls", tank)
-        elif what == "runs over":
-            mode.over = True
-            self.tell("runs over", tank)
-        elif what == "stops running over":
-            mode.over = False
-            self.tell("stops running over", tank)
+        elif what in ("runs over", "stops running over"):
+            mode.over = what == "runs over"
+            self.tell("runs over" if mode.over else "stops running over", tank)
         elif what == "fills" and mode.passes is not None:
             mode.under.add(mode.passes)
             mode.passes = None

@@ -282,7 +282,6 @@ TAIL = """\
 #bend_radius = "30 mm"  # of the bends' middle line; without it they count as mitred
 """
 FLIGHT = Template("""
-# A flight for `fuelsys fly`, part by part; without one it is flown from full at the normal flight attitude and the reserve flow.
 # The aircraft as it is flown, without any fuel: its centre of gravity is held against these limits as fuel is burnt.
 #[[load]]
 #name = "pilot alone"
@@ -292,6 +291,7 @@ FLIGHT = Template("""
 #aft_limit = "480 mm"  # of a load; aft of the datum
 #most_mass = "600 kg"  # that it may weigh with its fuel
 
+# A flight for `fuelsys fly`, part by part; without one it is flown from full at the normal flight attitude and the reserve flow.
 #[[flight]]
 #name = "take-off"
 #attitude = "climb"  # one of the envelope above

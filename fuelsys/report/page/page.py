@@ -14,7 +14,16 @@ from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study
 from fuelsys.model.words import as_read
 from fuelsys.report.page import explorer
-from fuelsys.report.page.chapters import PLACED, Chapter, chapter, inlined, left_behind, side_by_side, volume_text
+from fuelsys.report.page.chapters import (
+    PLACED,
+    Chapter,
+    Drawn,
+    chapter,
+    inlined,
+    left_behind,
+    side_by_side,
+    volume_text,
+)
 from fuelsys.report.page.markup import prose, template
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
 from fuelsys.report.page.summary import switch_places, usable_at
@@ -87,14 +96,7 @@ def page(
         for tank in study.tanks
     ]
     drawn = inlined(drawings.get("", {}), study, None, shown)
-    aircraft = Chapter(
-        "",
-        (),
-        tuple(one for one in drawn if one.title != _FLIGHT),
-        side_by_side(whole[_SUMMED:]),
-        tuple(one for one in drawn if one.title == _FLIGHT),
-        left_behind(tables.get("", ()), whole),
-    )
+    aircraft = _aircraft(drawn, whole, left_behind(tables.get("", ()), whole))
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
     notes = Notes(
         [*printed, *appendix, *screen],
@@ -125,6 +127,13 @@ def page(
         said=lambda words: prose(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
+
+
+def _aircraft(drawn: Sequence[Drawn], whole: Sequence[Table], warnings: tuple[str, ...]) -> Chapter:
+    """The chapter of the whole aircraft: its flight stands behind its tables, all else that is drawn before them."""
+    before = tuple(one for one in drawn if one.title != _FLIGHT)
+    behind = tuple(one for one in drawn if one.title == _FLIGHT)
+    return Chapter("", (), before, side_by_side(whole[_SUMMED:]), behind, warnings)
 
 
 def _stated(study: Study, shown: Shown) -> dict[str, Any]:
