@@ -126,6 +126,21 @@ def jobs(findings: Sequence[Finding]) -> list[Job]:
     return sorted(work, key=_rank)
 
 
+def alike(findings: Sequence[Finding]) -> list[list[Finding]]:
+    """Findings as they are read: what waits for one thing together, and what one rule says word for word of several places."""
+    same: dict[tuple[object, ...], list[Finding]] = {}
+    for one in findings:
+        waits = one.outcome is Outcome.NOT_CHECKED
+        key = (_missing(one.evidence),) if waits else (one.rule.name, one.outcome, one.evidence, one.mend, one.rests_on)
+        same.setdefault(key, []).append(one)
+    return list(same.values())
+
+
+def places(found: Sequence[Finding]) -> str:
+    """Where findings are, each place once."""
+    return ", ".join(dict.fromkeys(finding.where for finding in found if finding.where))
+
+
 def _rank(job: Job) -> tuple[float, ...]:
     """By the worst finding; among things missing, what most checks wait for first."""
     if job.outcome is Outcome.NOT_CHECKED:
@@ -176,4 +191,4 @@ def _joined(group: Sequence[Told]) -> Sequence[Told]:
 
 
 def _places(found: Sequence[Numbered]) -> str:
-    return ", ".join(dict.fromkeys(finding.where for _, finding in found if finding.where))
+    return places([finding for _, finding in found])

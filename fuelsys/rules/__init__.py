@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fuelsys.model.found.findings import Rule
 from fuelsys.rules.plumbing import (
+    back_pressure,
     breathing,
     components,
     crossfeed,
@@ -13,6 +14,7 @@ from fuelsys.rules.plumbing import (
     flow,
     in_flight,
     interconnect,
+    one_opening,
     overfilling,
     ports,
     pumps,
@@ -104,6 +106,7 @@ ALL: tuple[Rule, ...] = (
     vent.vent_leads_nowhere,
     vent.vent_can_be_shut,
     vent.vent_discharges_on_aircraft,
+    one_opening.air_hangs_on_one_opening,
     vent_line.vent_line_low_point,
     vent_line.vent_line_siphons,
     vent_line.vent_spills_on_slope,
@@ -142,6 +145,7 @@ ALL: tuple[Rule, ...] = (
     pumps.inlet_pressure_too_high,
     returns.return_missing,
     returns.return_not_to_top,
+    back_pressure.return_pressure_too_high,
     returns.return_heats_small_tank,
     returns.return_heats_tank,
     returns.return_does_not_follow_selector,

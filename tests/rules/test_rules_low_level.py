@@ -227,6 +227,14 @@ CASES = [
         "lower it",
         CAUTION,
     ),
+    # Where it comes late elsewhere it cannot be lowered: that rule alone tells where its mark must go.
+    Case(
+        "warning-early",
+        "not asked",
+        SWITCH_20,
+        ("20.7 min above", "warning-late tells it"),
+        LEVEL | {"tank.1.switch.0.target": "10 min", "tank.1.switch.0.tolerance": "110 mm"},
+    ),
     Case("warning-early", "unknown", SWITCH_20, ("needs the target",), {"tank.1.switch.0.target": REMOVE}),
     Case("warning-early", "unknown", SWITCH_20, ("needs an outlet",), NO_HEADER_OUTLET),
     # z = 60 - 3: 0.88 + 0.032 x 57 = 2.704 L, (2.704 - 0.28) / 0.3 = 8.08 min, never rounded up.

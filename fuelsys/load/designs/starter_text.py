@@ -262,12 +262,14 @@ TAIL = """\
 #return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 #inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
 #most_inlet_pressure = "40 kPa"  # above the air's, the most that it may get there: its manual says it
+#most_return_pressure = "10 kPa"  # above the air's, the most that may stand where it sends fuel back: its manual says it
 
 #[[component]]
 #name = "vent mast"
 #kind = "overboard"
 #position = ["500 mm", "0 mm", "1200 mm"]
 #discharges_clear = true  # true where an overboard end lets fuel go clear of the aircraft
+#kept_clear = "shielded"  # or "heated": what keeps ice, rain and insects from blocking that end
 
 #[[line]]
 #name = "shut-off to engine"

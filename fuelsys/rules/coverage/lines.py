@@ -67,7 +67,7 @@ LINES: tuple[Item, ...] = (
     item(
         "23.975(b)",
         "Vapour or return has a line of its own to the tank that is used first.",
-        "return-missing",
+        "return-missing return-pressure-too-high",
         only=RETURN,
     ),
     item(

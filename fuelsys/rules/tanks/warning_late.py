@@ -12,7 +12,7 @@ from fuelsys.model.stated.components import Engine
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.severity import MINUTES_REST_ON, NEAR_WORDS, nearly_s
 from fuelsys.rules.shared import components, end_at
-from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, short, switches
+from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, misses, never_words, raised, short, switches
 from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, not_asked, passed, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
@@ -27,7 +27,7 @@ _ALONE = ", by what is burnt alone: warning-late-by-return counts what is return
     reach=Reach.INSIDE,
     stake=Stake.MINUTES,
     checks="At every flight attitude, with its mark low by its tolerance, each switch leaves its target of minutes above"
-    f" the unusable fuel. Less by up to {NEAR_WORDS} is a caution.",
+    f" the unusable fuel. Less by up to {NEAR_WORDS} is a caution; a hundredth, a tenth of a minute at most, is none.",
     why="The pilot counts on the minutes that the placard beside the lamp promises.",
     mend="Raise the mark.",
     sources=(COMMON_PRACTICE,),
@@ -53,7 +53,7 @@ def warning_late(study: Study) -> Iterator[Verdict]:
         asked += _ALONE if found.outflow.to else ""
         asked += _shared(found)
         evidence = _late_words(tank, found, late, asked)
-        if left_min * 60.0 < switch.target_s * (1 - 1e-9):
+        if misses(found, switch.target_s):
             yield _late(where, evidence, raised(tank, switch, found), switch.target_s, left_min * 60.0)
         elif switch.tolerance_m is None:
             yield needs(where, f"the switch's tolerance; without any, {evidence}")
