@@ -114,7 +114,7 @@ def test_a_design_with_faults_says_no_and_where_they_are(demo: Reviewed) -> None
     # Work that two tanks share counts at both and once in all; two outside name a component alone.
     assert sum(line.counts[Reach.INSIDE] for line in found.lines) > found.count(Reach.INSIDE) > 10
     assert found.aircraft.counts == {Reach.INSIDE: 0, Reach.OUTSIDE: 2, Reach.PAPER: 0}
-    assert "20 min: 17.4 min" in demo.first_screen
+    assert "20 min: 17.3 min" in demo.first_screen
     assert "Signature" not in demo.html
     assert "There is nothing to sign yet" in demo.html
 

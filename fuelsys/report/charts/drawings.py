@@ -87,8 +87,8 @@ def of_tank(
         found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown, litres)
     found["Volume against level"] = levels.volume_curves(study, tank, shown)
     found |= _numbered("Fuel that stays at each attitude", unusable_chart.attitudes(tank, shown, litres))
-    if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, [tank.dipstick], shown))
+    if tank.faces:
+        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, tank.faces, shown))
     return found
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.arrays import Floats
 from fuelsys.model.found.fly import Flown, Happening
 from fuelsys.report.drawing import ink
@@ -45,7 +46,9 @@ def timeline(flown: Flown, shown: Shown) -> Figure:
     _bars(chart, lamps, flown.end_s, top + 7.0)
     _signs(chart, listed, top)
     _list(chart, rows, bottom - 13.0)
-    title = "Flight: what each tank holds" + (f", until the engine stops at {last:.1f} min" if flown.stopped else "")
+    title = "Flight: what each tank holds" + (
+        f", until the engine stops at {units.minutes(flown.end_s)} min" if flown.stopped else ""
+    )
     ink.write(chart.paper, _LEFT, height - 4.0, title, size=ink.HEAD_PT, weight="bold")
     return chart.figure
 
@@ -100,7 +103,7 @@ def _bars(chart: Chart, lamps: list[tuple[str, list[tuple[float, float]]]], end_
             ink.write(chart.paper, begun - 1.5, y_mm + 0.3, words, size=ink.SMALL_PT, ha="right")
         else:  # lit so early that its name stands on it, the bar seen behind
             ink.write(chart.paper, _LEFT + 1.0, y_mm + 0.3, words, size=ink.SMALL_PT)
-        before = f"lit {(end_s - spans[-1][0]) / 60.0:.1f} min before" if spans[-1][1] >= end_s else "out again"
+        before = f"lit {units.minutes(end_s - spans[-1][0])} min before" if spans[-1][1] >= end_s else "out again"
         ink.write(chart.paper, _NAMES_MM, y_mm + 0.3, before, size=ink.SMALL_PT, color=ink.TRAPPED_LINE)
 
 

@@ -12,7 +12,8 @@ from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.drawing.ink import AT
 from fuelsys.report.page.sentences import sentence
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 
 _NARROW = 3  # columns
 _SCREEN = (

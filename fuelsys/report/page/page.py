@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study
 from fuelsys.model.words import as_read
-from fuelsys.report.drawing.ink import minus, unbroken
 from fuelsys.report.page import explorer
 from fuelsys.report.page.chapters import PLACED, Chapter, chapter, inlined, left_behind, side_by_side, volume_text
+from fuelsys.report.page.markup import prose, template
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
 from fuelsys.report.page.summary import switch_places, usable_at
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 from fuelsys.report.tables.capacity import cavity_notes
 from fuelsys.report.tables.shared import STEADY
 from fuelsys.report.text import CAUTIONS
@@ -73,7 +73,6 @@ def page(
     are the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
     worst first. quiet has tanks of which no pictures of what stays behind are printed, with the most that does, in m³.
     """
-    found = verdict(study, findings)
     appendix = [table for group in tables.values() for table in group if table.appendix and table.paper]
     screen = [table for group in tables.values() for table in group if not table.paper]
     bodies = {
@@ -81,7 +80,6 @@ def page(
         for name, group in tables.items()
     }
     whole = bodies.get("", [])
-    design = study.layout.design
     chapters = [
         chapter(
             study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown, (quiet or {}).get(tank.name)
@@ -103,38 +101,16 @@ def page(
         told=[note for one in (aircraft, *chapters) for note in one.warnings],
         tanks=bodies,
     )
-    return _template().render(
+    return template().render(
+        **_stated(study, shown),
+        **_judged(study, findings, shown),
         css=Markup(explorer.resource("page.css") + explorer.style()),
         explorer=explorer.section(study, shown, explorer_asked),
-        design=design,
-        file=study.layout.file,
-        flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
-        density=shown.density_text(design.fuel.density_kg_m3),
-        given=usable_at(study, shown),
-        volume=shown.written("volume"),
-        length=shown.written("length"),
-        switches=switch_places(study.tanks, shown),
-        meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
-        made_of=study.layout.made_of,
-        inputs=study.layout.inputs,
-        verdict=found,
-        reaches=list(Reach),
         usable=lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
-        cost=lambda job: job.cost(shown),
-        few=few,
-        chores=chores(found.work),
         placed={int(number) for group in drawings.values() for svg in group.values() for number in PLACED.findall(svg)},
-        worst=[job for job in found.work if not job.missing],
-        missing=[job for job in found.work if job.missing],
-        most=_WORST_SHOWN,
-        most_missing=_MISSING_SHOWN,
-        most_mends=_MENDS_SHOWN,
-        passed=numbered(findings, Outcome.PASS),
-        by_rule=by_rule,
-        not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
         summary=whole[:_SUMMED],
         aircraft=aircraft,
         chapters=chapters,
@@ -149,6 +125,44 @@ def page(
         said=lambda words: prose(shown.words(words)),
         columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
     )
+
+
+def _stated(study: Study, shown: Shown) -> dict[str, Any]:
+    """What the template says of the design and its meshes as they were read."""
+    design = study.layout.design
+    return {
+        "design": design,
+        "file": study.layout.file,
+        "flow": f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
+        "density": shown.density_text(design.fuel.density_kg_m3),
+        "given": usable_at(study, shown),
+        "volume": shown.written("volume"),
+        "length": shown.written("length"),
+        "switches": switch_places(study.tanks, shown),
+        "meshes": [_mesh(tank, shown) for tank in study.layout.tanks],
+        "made_of": study.layout.made_of,
+        "inputs": study.layout.inputs,
+    }
+
+
+def _judged(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, Any]:
+    """What it says of the findings, which come worst first."""
+    found = verdict(study, findings)
+    return {
+        "verdict": found,
+        "reaches": list(Reach),
+        "cost": lambda job: job.cost(shown),
+        "few": few,
+        "chores": chores(found.work),
+        "worst": [job for job in found.work if not job.missing],
+        "missing": [job for job in found.work if job.missing],
+        "most": _WORST_SHOWN,
+        "most_missing": _MISSING_SHOWN,
+        "most_mends": _MENDS_SHOWN,
+        "passed": numbered(findings, Outcome.PASS),
+        "by_rule": by_rule,
+        "not_asked": numbered(findings, Outcome.NOT_APPLICABLE),
+    }
 
 
 def few(places: Sequence[str]) -> str:
@@ -179,27 +193,3 @@ def _hidden(facets_m3: tuple[float, float], shown: Shown) -> str:
     least = [text for text in texts if text.startswith("under ")]
     told = [f"{sign}{text}" for sign, text in zip("+−", texts, strict=True) if not text.startswith(("under ", "0 "))]
     return ", ".join(told) or (least[0] if least else "nothing")
-
-
-def prose(text: str) -> Markup:
-    """A text as a page shows it: figures together with their units, minus signs, and what is typed set as such.
-
-    >>> prose("`fuelsys place` <3 L")
-    Markup('<code>fuelsys place</code> &lt;3\\xa0L')
-    """
-    return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
-
-
-def _template() -> Template:
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    environment.filters.update(css_text=_css_text)
-    return environment.from_string(explorer.resource("page.html.jinja"))
-
-
-def _css_text(text: str) -> Markup:
-    """Text within a quoted string of a style sheet: everything but letters, digits and spaces as code points.
-
-    >>> print(_css_text('a "b" c').replace(chr(92), "!"))
-    a !22 b!22  c
-    """
-    return Markup("".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.jobs import Job
-from fuelsys.report.shown import Table
+from fuelsys.report.table import Table
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fuelsys import units
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.study import Study, TankStudy
@@ -41,10 +42,10 @@ def _flown(study: Study, shown: Shown) -> str:
     usual = study.failures.usual if study.failures else None
     if usual is None:
         return "not flown"
-    lamps = "; ".join(f"{one.tank} {one.switch} lights at {one.lit_s / 60:.1f} min" for one in usual.warned)
+    lamps = "; ".join(f"{one.tank} {one.switch} lights at {units.minutes(one.lit_s)} min" for one in usual.warned)
     ends = "the engine stops" if usual.stopped else "the flight ends"
     left = shown.text(usual.left_m3, "volume")
-    return f"what each tank holds; {lamps or 'no lamp lights'}; {ends} at {usual.end_s / 60:.1f} min with {left} left"
+    return f"what each tank holds; {lamps or 'no lamp lights'}; {ends} at {units.minutes(usual.end_s)} min with {left} left"
 
 
 def _arrangement(tank: TankStudy, shown: Shown) -> str:
