@@ -86,6 +86,16 @@ def test_three_tanks_and_their_flight_fill_sixteen_pages(metric: Path, tmp_path:
             assert [k for k, (share, _) in enumerate(pages, 1) if share < 0.5 and not last[k - 1]] == []
 
 
+def test_a_map_of_one_shade_is_for_screens(metric: Path) -> None:
+    """At most 0.189 L of the header's 7.8 L stay at any cell of its map; the wing tanks keep theirs on paper."""
+    page = (metric / "index.html").read_text(encoding="utf-8")
+    looked_up = page.index('<details class="looked-up">')
+    assert page.count("stay behind at most, at any pitch and roll of the map") == 1
+    assert page.index("About 0.2\u00a0L stay behind at most") > page.index(">Tank header</h2>")
+    assert page.index("<figcaption>Unusable fuel over pitch and roll, tank header") > looked_up
+    assert page.count("<figcaption>Unusable fuel over pitch and roll</figcaption>") == 2
+
+
 def test_every_picture_of_a_review_is_in_the_units_asked_for(gallons: Path, metric: Path) -> None:
     pictures = sorted((gallons / "pictures").glob("*.svg"))
     assert len(pictures) >= 17

@@ -145,15 +145,13 @@ def test_the_summary_says_what_is_used_in_a_slip_and_where_a_switch_goes(demo: R
     told = demo.html[demo.html.index('id="switches"') : demo.html.index('id="checklist"')]
     summary = unescape(re.sub(r"<[^>]*>", " ", told)).replace("\u00a0", " ")
     # 46.965 L filled less 9.335 L that stay in the slip; in the right tank 47.243 L less 0.66 L.
-    assert re.search(r"slip, left wing low\s+pitch 0.0°, roll −7.0°\s+37.6\s+46.6\s+7.4\s+91.6", summary)
+    assert re.search(r"slip, left wing low\s+37.6\s+46.6\s+7.4\s+91.6\s+pitch 0.0°, roll −7.0°", summary)
     # The tank is 200 mm long and 160 mm wide; the mark stands 60 mm from its front, raised to its minutes.
     assert re.search(
         r"10 min\s+140.0 from the rear wall, 80.0 from the left wall, 153.3 from the lowest point", summary
     )
     # Raised far enough for its minutes the 20-minute float would meet the roof: that must not hide behind the move.
-    assert re.search(
-        r"20 min\s+50.0 from the rear wall[^|]*?DO NOT DRILL: its float has too little room there", summary
-    )
+    assert re.search(r"20 min\s+DO NOT DRILL: its float has too little room there", summary)
 
 
 def test_what_tables_of_several_tanks_warn_of_alike_is_said_once() -> None:

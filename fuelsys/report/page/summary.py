@@ -23,14 +23,14 @@ class Given(NamedTuple):
 
 
 class Drilled(NamedTuple):
-    """Where a switch's mark goes, the way of its stem, and what was moved, is doubtful, or forbids to drill (stops)."""
+    """Where a switch's mark goes, the way of its stem, what was moved or is not known, and what forbids to drill (stops)."""
 
     tank: str
     switch: str
     place: str
     stem: str
     remark: str
-    stops: bool
+    stops: str
 
 
 def usable_at(study: Study, shown: Shown) -> list[Given]:
@@ -75,8 +75,8 @@ def switch_places(tanks: Sequence[TankStudy], shown: Shown) -> list[Drilled]:
 def _drilled(tank: str, one: Fitting, drill: DrillList, shown: Shown) -> Drilled:
     offs = [f"{shown.figure(edge.off_m(one.point_m), 'length')} from the {edge.name}" for edge in drill.datums]
     stem = " or ".join(stem_words(stem, shown) for stem in one.stems)
-    stops = [note for note in notes(one, drill, shown) if isinstance(note, Stop)]
-    told = [*stops, *([f"{one.doubt[0].upper()}{one.doubt[1:]}."] if one.doubt and not stops else [])]
+    stops = " ".join(note for note in notes(one, drill, shown) if isinstance(note, Stop))
+    told = [one.doubt] if one.doubt and not stops else []
     if one.was_m is not None:
-        told.append(f"{shown.figure(one.rise_m or 0.0, 'length')} above the design's, for its minutes.")
-    return Drilled(tank, one.name.removeprefix("switch "), ", ".join(offs), stem or "–", " ".join(told), bool(stops))
+        told.append(f"{shown.figure(one.rise_m or 0.0, 'length')} above the design's, for its minutes")
+    return Drilled(tank, one.name.removeprefix("switch "), ", ".join(offs), stem or "–", "; ".join(told), stops)

@@ -81,7 +81,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
 
 def faces(tank: FittedTank, sticks: Sequence[DipstickStudy], shown: Shown) -> list[Table]:
     """A table for each face of a stick."""
-    numbers = range(1, len(sticks) + 1) if len(sticks) > 1 else (0,)
+    numbers = range(1, len(sticks) + 1) if len(sticks) > 1 else range(len(sticks))
     return [dipstick(tank, stick, shown, number) for number, stick in zip(numbers, sticks, strict=True)]
 
 
