@@ -295,4 +295,6 @@ def test_a_polygon_is_cut_at_the_place_itself() -> None:
         part = np.zeros((_ROOM, 3))
         part[:4] = corners
         assert _cut(part, 4, np.array([1.0, 0.0, 0.0]), most) == 4
-        assert {tuple(corner) for corner in part[:4].tolist()} == {(x, y, 0.0) for x in (0.0, wide) for y in (0.0, 5e-3)}
+        assert {tuple(corner) for corner in part[:4].tolist()} == {
+            (x, y, 0.0) for x in (0.0, wide) for y in (0.0, 5e-3)
+        }
