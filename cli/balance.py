@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from fuelsys.errors import FuelsysError
 from fuelsys_cli import options, starting, sweeping
+
+if TYPE_CHECKING:
+    from fuelsys.model.found.balance import Loaded
 
 
 @click.command("balance")
@@ -28,7 +32,7 @@ def command(
     starting.on_design(design, tank)
 
     from fuelsys import review
-    from fuelsys.analysis.flights.balance import burnt_path, tank_balance
+    from fuelsys.analysis.flights.balance import burnt_path, loaded, tank_balance
     from fuelsys.analysis.flights.fly import fly
     from fuelsys.analysis.flights.setting import World
     from fuelsys.kernels.steady import NotSteadyError
@@ -39,10 +43,13 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     alone = [(one, tank_balance(layout, one)) for one in chosen(layout, tank)]
     tables, path = [balance_tables.tank(layout, one, given, shown) for one, given in alone], None
+    loads: tuple[Loaded, ...] = ()
     if tank is None:
         try:
             path = burnt_path(layout, fly(World.of(layout)))
             tables.append(balance_tables.path(layout, path, shown))
+            loads = loaded(layout, path)
+            tables += [balance_tables.limits(loads, shown)] if loads else []
         except (FuelsysError, NotSteadyError) as fault:
             why = f"{fault.found}. {fault.mend}" if isinstance(fault, FuelsysError) else "no steady flow in the lines"
             click.echo(f"the path of all tanks together is not computed: {why}", err=True)
@@ -50,6 +57,6 @@ def command(
         from fuelsys.report.charts import balance as balance_chart
         from fuelsys.report.drawing import files as pictures
 
-        drawn = balance_chart.balance(layout, [given for _, given in alone], path, shown)
+        drawn = balance_chart.balance(layout, [given for _, given in alone], path, shown, loads)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     options.show(tables, form)

@@ -19,7 +19,7 @@ def severity(one: Failing) -> int:
     """The exit code that a failure asks for."""
     if one.flown is None:
         return 3
-    return 0 if not one.marked else 1 if one.before_s is None else 3
+    return 0 if not one.marked else 1 if one.least_s is None else 3
 
 
 @click.command("fly")

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from fuelsys.model.found.findings import Finding
     from fuelsys.model.stated.attitude import Attitude
     from fuelsys.model.stated.design import Design
-    from fuelsys.report.shown import Shown, Table
+    from fuelsys.report.shown import Shown
+    from fuelsys.report.table import Table
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -147,12 +148,12 @@ def in_units(function: Function) -> Function:
 
 def show(tables: Sequence[Table], form: str, *, cautions: bool = True) -> None:
     """Print tables in the form that was asked for, the usual cautions below those that are read; CSV's notes go to standard error."""
-    from fuelsys.report import shown, text
+    from fuelsys.report import table, text
 
     if form == "json":
-        click.echo(shown.as_json(tables, _made()), nl=False)
+        click.echo(table.as_json(tables, _made()), nl=False)
     elif form == "csv":
-        click.echo(shown.as_csv(tables), nl=False)
+        click.echo(table.as_csv(tables), nl=False)
         click.echo(text.notes(tables), nl=False, err=True)
     else:
         wide = streams.columns()

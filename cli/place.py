@@ -55,14 +55,16 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     layout = options.showing(layout, shown)
     if search is None:
-        placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve or 0.0, guaranteed=guaranteed)
+        built = staging.built_of(by_stages, layout)
+        placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve or 0.0, guaranteed=guaranteed, built=built)
         options.show(place_tables.placement(placed, shared_tables.mesh_axes(fitted), shown), form)
         return
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         if reserve is None:
             together = staging.place(layout, fitted, by_stages, search, executor, told, ahead)
         else:
-            found = search_places(layout, fitted, reserve, search, executor, told, ahead)
+            built = staging.built_of(by_stages, layout)
+            found = search_places(layout, fitted, reserve, search, executor, told, ahead, built)
     if reserve is None:
         staging.answer(fitted, together, shown, form, into=by_stages["into"], picture=picture, replace=replace)
         return

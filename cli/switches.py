@@ -19,10 +19,10 @@ def command(design: Path, tank: str | None, form: str, volume_unit: str | None, 
 
     from fuelsys import review
     from fuelsys.load.designs.door import load_design
+    from fuelsys.report.tables import exchange as exchange_tables
     from fuelsys.report.tables import switches as switches_tables
 
     study = review.study(load_design(design), only=tank)
     shown = options.units_of(volume_unit, length_unit, study.layout.design)
-    options.show(
-        [table for one in review.switched(study, tank) for table in switches_tables.switches(one, shown)], form
-    )
+    tables = [table for one in review.switched(study, tank) for table in switches_tables.switches(one, shown)]
+    options.show([*tables, *exchange_tables.lamps(study.exchange, shown)], form)

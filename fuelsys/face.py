@@ -20,7 +20,8 @@ from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.place import Placement
 from fuelsys.model.found.study import Study
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 
 
 def cavity(mesh: Path | str, unit: str | None = None, body: str = "") -> Cavity:

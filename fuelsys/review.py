@@ -29,10 +29,13 @@ from fuelsys.analysis.tank.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import left_above_drain, unusable
 from fuelsys.analysis.tank.warming import warming
-from fuelsys.errors import QuestionError, meant
+from fuelsys.errors import FuelsysError, QuestionError, meant
+from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.balance import Loaded
 from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.findings import Finding, Outcome, resting
 from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.fly import Failures
@@ -53,15 +56,37 @@ def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
     return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
 
 
+def _weighed(layout: Layout) -> tuple[Loaded, ...] | None:
+    """The aircraft with each stated load as a flight burns its fuel; None where there is no steady flow to fly with."""
+    if not layout.design.load:
+        return ()
+    from fuelsys.analysis.flights.balance import burnt_path, loaded  # noqa: PLC0415  a flight's modules, for designs with loads
+    from fuelsys.analysis.flights.fly import fly  # noqa: PLC0415
+    from fuelsys.analysis.flights.setting import World  # noqa: PLC0415
+
+    try:
+        return loaded(layout, burnt_path(layout, fly(World.of(layout))))
+    except (FuelsysError, NotSteadyError):
+        return None
+
+
+def _exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
+    from fuelsys.analysis.flights.exchange import exchange  # noqa: PLC0415  a flight's modules, for who asks
+
+    return exchange(layout, tanks)
+
+
 def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
     """Everything that is computed for one tank."""
     held = capacity(layout, tank)
+    face, other = (*_faces(layout, tank, marks_in, held.unusable, _turned(layout, tank)), None, None)[:2]
     ground = [attitude for attitude in layout.design.envelope if attitude.phase == "ground"]
     return TankStudy(
         tank=tank,
         capacity=held,
         switches=switch_studies(layout, tank, held.unusable),
-        dipstick=_stick(layout, tank, marks_in, held.unusable) if tank.design.dipstick else None,
+        dipstick=face,
+        other_face=other,
         drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
         filled=tuple(full for a in ground if (full := held.filled if a.normal else filled(layout, tank, a))),
         drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
@@ -80,12 +105,22 @@ def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStu
     )
 
 
-def _stick(
-    layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None, at: tuple[Attitude, ...] = ()
-) -> DipstickStudy:
-    """The dipstick of a tank, marked by its fill test where there is one."""
-    drawn = dipstick(layout, tank, marks_in, None if left is None else left.volume_m3, at=at)
-    return corrected_stick(tank, drawn, marks_in)
+def _turned(layout: Layout, tank: FittedTank) -> tuple[Attitude, ...]:
+    """The attitudes that a tank's dipstick is made for, one for each face."""
+    stated = tank.design.dipstick
+    other = None if stated is None else stated.other_face
+    return (layout.design.normal("ground"), *(one for one in layout.design.envelope if one.name == other))
+
+
+def _faces(
+    layout: Layout, tank: FittedTank, marks_in: str, left: Unusable | None, at: tuple[Attitude, ...]
+) -> tuple[DipstickStudy, ...]:
+    """The faces of a tank's dipstick for one or two attitudes, marked by its fill test where there is one; none without a stick."""
+    if tank.design.dipstick is None:
+        return ()
+    left_m3 = None if left is None else left.volume_m3
+    turns = (at, at[::-1])[: len(at)]
+    return tuple(corrected_stick(tank, dipstick(layout, tank, marks_in, left_m3, at=turn), marks_in) for turn in turns)
 
 
 def study(
@@ -118,6 +153,8 @@ def study(
         partial(breathing, layout, lines.airings),
         partial(overfills, layout, lines.airings),
         partial(heated, layout, known),
+        partial(_exchange, layout, tanks),
+        partial(_weighed, layout),
         *((partial(_failures, layout, progress),) if failures else ()),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
@@ -190,15 +227,13 @@ def dipsticks(
 ) -> list[tuple[FittedTank, tuple[DipstickStudy, ...]]]:
     """The dipstick of a tank, or of each tank that has one, in a unit of volume; QuestionError where there is none.
 
-    It has a face for each attitude, one or two: for the normal one on the ground where none is given.
+    It has a face for each attitude, one or two: for the design's where none is given.
     """
-    asked = tuple(at) or (layout.design.normal("ground"),)
     found = []
     for tank in chosen(layout, only):
-        if tank.design.dipstick or only:
+        if tank.design.dipstick:
             left = unusable(tank, layout.design.envelope)
-            turns = (asked, asked[::-1])[: len(asked)]
-            found.append((tank, tuple(_stick(layout, tank, marks_in, left, turn) for turn in turns)))
+            found.append((tank, _faces(layout, tank, marks_in, left, tuple(at) or _turned(layout, tank))))
     if not found:
         raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
     return found

@@ -209,3 +209,15 @@ def scale(unit: str, kind: str = "length") -> float:
     if named(unit) not in UNITS[kind]:
         raise UnknownUnitError(f"found the unit {shown(unit)}", mend=f"Use one of: {', '.join(UNITS[kind])}.")
     return UNITS[kind][named(unit)][0]
+
+
+def minutes(seconds: float, *, up: bool = False) -> str:
+    """Minutes that somebody counts on, to a tenth: never more than there are; up: never less, of what is missing or apart.
+
+    What computing leaves in the last place, a hundredth of a second, decides nothing.
+
+    >>> minutes(598.0), minutes(600.0), minutes(-1.0), minutes(598.0, up=True)
+    ('9.9', '10.0', '-0.1', '10.0')
+    """
+    tenths = math.ceil(seconds / 6.0 - 1e-3) if up else math.floor(seconds / 6.0 + 1e-3)
+    return f"{tenths / 10.0:.1f}"

@@ -167,7 +167,13 @@ HEADER = {
 }
 CURVE = [["0 L/h", "40 kPa"], ["150 L/h", "30 kPa"]]
 COMPONENTS = [
-    {"name": "overboard", "kind": "overboard", "position": _mm(600, 450, 900), "discharges_clear": True},
+    {
+        "name": "overboard",
+        "kind": "overboard",
+        "position": _mm(600, 450, 900),
+        "discharges_clear": True,
+        "kept_clear": "shielded",
+    },
     {
         "name": "filter",
         "kind": "filter",
@@ -188,6 +194,7 @@ COMPONENTS = [
         "return_flow": "20 L/h",
         "inlet_pressure": "20 kPa",
         "most_inlet_pressure": "90 kPa",
+        "most_return_pressure": "20 kPa",
     },
 ]
 

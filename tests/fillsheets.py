@@ -11,8 +11,10 @@ import solids
 from commands import DEMO
 from designs import hopper
 from manifold3d import Manifold
+from plumbing_changes import mm
 
 from fuelsys.analysis.fills.model import FillModel, Stick, none
+from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.kernels.inset import inset
 from fuelsys.load.designs.door import load_design
@@ -21,6 +23,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
+from fuelsys.model.stated.fittings import Measured, Place, Switch
 
 NOISE_M = 0.7e-3
 # What a built tank may be off by (one standard deviation): within the spreads that the fit calls usual, which are wider.
@@ -126,9 +129,22 @@ def sheet_of(volumes_m3: Floats, readings_m: Floats) -> Sheet:
     return Sheet("sheet.csv", tuple(entries))
 
 
-def built_otherwise(seed: int, tilt_rad: float) -> FillModel:
+# Other places for the stick in the example's left tank, about where the plan of a fill test says, in mm of its mesh.
+PLACES = ((67.5, -105.0, 2.0, 130.0), (400.0, -560.0, 30.0, 140.0))
+
+
+def dipped(places: int) -> FittedTank:
+    """The example's left tank, where its stick is put in at other places as well."""
+    tank = example().tank("left")
+    assert tank.design.dipstick is not None
+    also = tuple(Place(bottom=mm(x, y, low), top=mm(x, y, high)) for x, y, low, high in PLACES[:places])
+    stick = tank.design.dipstick.model_copy(update={"also": also})
+    return replace(tank, design=tank.design.model_copy(update={"dipstick": stick}))
+
+
+def built_otherwise(seed: int, tilt_rad: float, places: int = 0) -> FillModel:
     """The example's left tank as another mesh: coated by 0.3 mm, with posts and tubes until some 4 % are lost, and tilted."""
-    rng, tank, at = np.random.default_rng((6, seed)), example().tank("left"), example().design.normal("ground")
+    rng, tank, at = np.random.default_rng((6, seed)), dipped(places), example().design.normal("ground")
     coated = inset(tank.cavity.vertices_m, tank.cavity.faces, 3e-4).vertices
     left = solids.to_manifold(coated, tank.cavity.faces)
     low, high = np.array(left.bounding_box()).reshape(2, 3) + np.array([[0.03], [-0.03]])
@@ -147,9 +163,60 @@ def built_otherwise(seed: int, tilt_rad: float) -> FillModel:
 
 def poured(model: FillModel, step_m3: float, steps: int, read_to_m: float) -> Sheet:
     """Equal pours into an empty tank until it is full, the stick read to a fraction: dry where it is, not read beyond its top."""
-    entries, totals = [], step_m3 * np.arange(1, steps + 1)
-    for k, read in enumerate(model.readings(totals[totals < model.tank.cavity.gross_m3], none())):
-        mm = round(float(read) / read_to_m) * read_to_m * 1e3
-        typed = Typed(f"{mm:g}", "mm", "length", mm / 1e3) if 0.0 < mm / 1e3 <= model.stick.length_m else None
-        entries.append(Entry(k + 2, volume(step_m3 * 1e3), stick=typed, dry=mm <= 0.0))
+    totals = step_m3 * np.arange(1, steps + 1)
+    totals = totals[totals < model.tank.cavity.gross_m3]
+    places = [model, *(replace(model, stick=one) for one in Stick.also(model.tank))]
+    read = [[_typed(float(mm), at, read_to_m) for mm in at.readings(totals, none())] for at in places]
+    entries = [
+        Entry(k + 2, volume(step_m3 * 1e3), stick=own, dry=own is None and bool(k < len(totals) / 2), also=tuple(also))
+        for k, (own, *also) in enumerate(zip(*read, strict=True))
+    ]
     return Sheet("sheet.csv", tuple(entries))
+
+
+def _typed(read_m: float, model: FillModel, read_to_m: float) -> Typed | None:
+    mm = round(read_m / read_to_m) * read_to_m * 1e3
+    return Typed(f"{mm:g}", "mm", "length", mm / 1e3) if 0.0 < mm / 1e3 <= model.stick.length_m else None
+
+
+def with_marks(tank: FittedTank) -> FittedTank:
+    """A tank with three marks that are passed, parked, with a fifth, a seventh and two fifths of it, apart in its plan."""
+    ground, low, high = example().design.normal("ground"), *tank.cavity.bounds_m
+    tilted, switches, spots = Tilted.of(tank.cavity, ground.up), [], dict(tank.spots)
+    for name, u, v, share in (("fifth", 0.5, 0.3, 0.2), ("seventh", 0.8, 0.15, 0.15), ("two fifths", 0.3, 0.6, 0.4)):
+        level = float(tilted.level_for(np.array([share * tank.cavity.gross_m3]))[0])
+        at_m = low + (high - low) * np.array([u, v, 0.0]) - tank.cavity.centre_m
+        at_m[2] = (level - at_m[:2] @ ground.up[:2]) / ground.up[2]
+        spots[f"switch {name}"] = tank.cavity.spot(f"switch {name}", at_m + tank.cavity.centre_m)
+        mark = [f"{c:.9f} m" for c in tank.mesh_m(at_m + tank.cavity.centre_m)]
+        switches.append(Switch(name=name, mark=mark, differential="3 mm"))
+    design = tank.design.model_copy(update={"switch": tuple(switches)})
+    return replace(tank, design=design, spots=spots, opened=None)
+
+
+def true_trip_m3(true: FillModel, tank: FittedTank, switch: Switch, at: Attitude, over_m: float = 0.0) -> float:
+    """What is in a tank as built when its surface stands over a mark as drawn."""
+    point_m = tank.spot(f"switch {switch.name}").point_m + tank.cavity.centre_m - true.tank.cavity.centre_m
+    tilted = Tilted.of(true.tank.cavity, at.up)
+    return float(tilted.volume_and_area(np.array([float(point_m @ at.up) + over_m]))[0][0])
+
+
+def with_lamps(sheet: Sheet, true: FillModel, tank: FittedTank, apart_m3: float = 1e-4) -> Sheet:
+    """A sheet with the lamps of a tank as built, and lines of little apart from where each goes out."""
+    out = {s.name: true_trip_m3(true, tank, s, true.attitude, s.differential_m) for s in tank.design.switch}
+    poured_m3 = np.cumsum([one.amount.si if one.amount else 0.0 for one in sheet.entries])
+    lines = list(zip(poured_m3, sheet.entries, strict=True))
+    lines += [(at + off, Entry(0)) for at in out.values() for off in (-apart_m3, apart_m3)]
+    entries, before = [], 0.0
+    for k, (total, entry) in enumerate(sorted(lines, key=lambda pair: pair[0])):
+        lit = frozenset(name for name, at in out.items() if total < at)
+        amount = Typed(f"{(total - before) * 1e3:.4f}", "L", "volume", float(total - before))
+        entries.append(replace(entry, line=k + 2, amount=amount, lit=lit))
+        before = float(total)
+    return Sheet(sheet.file, tuple(entries))
+
+
+def tested_tank(tank: FittedTank, sheet: Sheet) -> FittedTank:
+    """A tank whose design names a test."""
+    named = Measured(sheet=sheet.file, sha256="0" * 64, date="2026-05-30", at="parked")
+    return replace(tank, design=tank.design.model_copy(update={"measured": named}), sheet=sheet)

@@ -205,7 +205,7 @@ def engine(*place: float, needs: float, returns: float = 0, heat: float = 100) -
 
 
 def overboard(name: str, *place: float, clear: bool = True) -> Table:
-    return part(name, "overboard", *place, discharges_clear=clear)
+    return part(name, "overboard", *place, discharges_clear=clear, kept_clear="shielded")
 
 
 def line(a: str, b: str, bore: float = 10, kind: str = "feed", path: Any = ()) -> Table:

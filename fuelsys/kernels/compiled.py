@@ -11,6 +11,7 @@ numba does not notice a change of the callee: delete `fuelsys/kernels/__pycache_
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 import pickle
 import sys
@@ -22,7 +23,7 @@ from typing import Any, TypeVar, cast
 import llvmlite
 import numba
 import numpy as np
-from numba.core import caching, serialize
+from numba.core import caching, environment, serialize
 from numba.core.runtime import rtsys
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -52,6 +53,24 @@ class _Place(caching.UserProvidedCacheLocator):  # type: ignore[misc]  # numba h
         return cls(function, file)
 
 
+def _environment(module: str, constants: list[Any], name: str) -> Any:
+    """A function's environment without its module, which only code that runs in the interpreter looks at."""
+    found = environment.lookup_environment(name)
+    if found is None:
+        found = environment.Environment({"__name__": module})
+        found.consts[:] = constants
+        found.env_name = name
+        environment.Environment._memo[name] = found
+    return found
+
+
+class _Reader(pickle.Unpickler):
+    """Reads what is kept; numba itself would import its compiler's modules for arrays with it, a tenth of its own start."""
+
+    def find_class(self, module: str, name: str) -> Any:
+        return _environment if name == "_rebuild_env" else super().find_class(module, name)
+
+
 class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has no types
     """Puts a digest before what is kept: machine code that is damaged would crash, or worse, run."""
 
@@ -65,7 +84,7 @@ class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has
         digest, data = kept
         if hashlib.sha256(data).digest() != digest:
             raise ValueError
-        return super().rebuild(target, pickle.loads(data))
+        return super().rebuild(target, _Reader(io.BytesIO(data)).load())
 
 
 class _Kept(caching.FunctionCache):  # type: ignore[misc]  # numba has no types

@@ -14,14 +14,13 @@ from typing import NamedTuple
 import numpy as np
 
 from fuelsys.arrays import Floats
+from fuelsys.kernels.boxes import LEAF, box_apart, boxes, boxes_apart, tree_order
 from fuelsys.kernels.compiled import compiled
 from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.triangles import APART, CROSS, depth, flat_axes, meet, meeting_point
 
 MOST_COUNTED = 100_000
-LEAF = 4
 _LEAST_ROOM = 1 << 16  # pairs that are judged at a time
-_BITS = 10  # of each axis in the sorting key
 _CLEAR, _ON = 1e-10, 1e-12  # shares of a length: surely beyond a plane; as good as in it
 
 
@@ -35,39 +34,6 @@ class Crossings(NamedTuple):
     grazing_at: Floats  # (k, 3)
     n_grazing: int
     all: bool
-
-
-def _morton(centres: Floats, low: Floats, cell: Floats) -> Indices:
-    """Place of each point on a curve that fills the box from low in steps of cell."""
-    steps = np.minimum(((centres - low) / cell).astype(np.int64), (1 << _BITS) - 1)
-    keys = np.zeros(len(centres), np.int64)
-    for bit in range(_BITS):
-        for axis in range(3):
-            keys |= (steps[:, axis] >> bit & 1) << (3 * bit + axis)
-    return keys
-
-
-def tree_order(p: Floats, faces: Indices, kept: Indices) -> Indices:
-    """The kept faces along a curve that fills space, for a tree of boxes."""
-    centres = (p[faces[:, 0]] + p[faces[:, 1]] + p[faces[:, 2]])[kept]
-    low, cell = centres.min(axis=0), np.maximum(np.ptp(centres, axis=0), 1e-300) / (1 << _BITS)
-    return np.asarray(kept[np.argsort(_morton(centres, low, cell), kind="stable")])
-
-
-def boxes(p: Floats, faces: Indices, order: Indices) -> tuple[Floats, Indices]:
-    """Boxes of a tree over the ordered faces, level by level from the leaves (k, 6), and where each level begins."""
-    a, b, c = (p[faces[order, k]] for k in range(3))
-    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-    levels = [np.concatenate([low, -high], axis=1)]  # all of them least values
-    width = LEAF
-    while True:
-        levels.append(np.minimum.reduceat(levels[-1], np.arange(0, len(levels[-1]), width)))
-        if len(levels[-1]) <= 1:
-            break
-        width = 2
-    box = np.concatenate(levels[1:])
-    box[:, 3:] *= -1.0
-    return box, np.cumsum([0, *(len(level) for level in levels[1:])])
 
 
 @compiled
@@ -208,23 +174,6 @@ def _judge(
         if count[sort] >= most:
             return False
     return True
-
-
-@compiled
-def box_apart(box: Floats, b: int, own: Floats) -> bool:
-    """Does a box of the tree not meet a box (6,)?"""
-    apart = box[b, 0] > own[3] or box[b, 3] < own[0] or box[b, 1] > own[4] or box[b, 4] < own[1]
-    return bool(apart or box[b, 2] > own[5] or box[b, 5] < own[2])
-
-
-@compiled
-def boxes_apart(p: Floats, faces: Indices, t: int, own: Floats) -> bool:
-    """Does a face's box not meet a box (6,)?"""
-    for axis in range(3):
-        x, y, z = p[faces[t, 0], axis], p[faces[t, 1], axis], p[faces[t, 2], axis]
-        if min(x, y, z) > own[3 + axis] or max(x, y, z) < own[axis]:
-            return True
-    return False
 
 
 @compiled

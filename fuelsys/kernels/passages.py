@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 
 from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.boxes import LEAF, box_apart, boxes, boxes_apart, tree_order
 from fuelsys.kernels.compiled import compiled
-from fuelsys.kernels.crossings import LEAF, box_apart, boxes, boxes_apart, tree_order
 from fuelsys.kernels.edges import Indices
 from fuelsys.kernels.surface import vector_areas
 

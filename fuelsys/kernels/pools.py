@@ -1,9 +1,7 @@
 """Pools of a closed triangle surface: which low point each face drains to, and the levels at which pools join.
 
-Vertices are ordered by (level, first plan coordinate, second plan coordinate), the order of an infinitely small tilt,
-so level floors and ceilings need no special case. Derivation below.
-
-1. Vertices are ordered by (level, plan, plan), the order of an infinitely small tilt: level floors need no special case.
+1. Vertices are ordered by (level, first plan coordinate, second one), the order of an infinitely small tilt: level floors and
+   ceilings need no special case.
 2. Each vertex points to its lowest edge neighbour; one without a lower neighbour is a minimum.
 3. The angle-weighted normal tells on which side of a minimum the cavity lies. Above: a true low point, a seed. Below (the tip
    of something that hangs): a ray straight down through the cavity to the first face; the vertex points to that face's lowest
@@ -20,8 +18,7 @@ the faces of its seeds**. A state of the tank is therefore one level per seed, a
 pass.
 
 No global sort is needed (only the few edges between seeds are sorted). At a level attitude with coordinates that rounding
-has spread by 1e-17, many seeds appear that hold nothing; they cost time, not truth, and the analyses list no pocket under
-1e-9 m³.
+has spread by 1e-17, many seeds appear that hold nothing; they cost time, not truth: no pocket under 1e-9 m³ is listed.
 """
 
 from __future__ import annotations

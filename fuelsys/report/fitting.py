@@ -8,7 +8,7 @@ from textwrap import fill, wrap
 
 from rich.cells import cell_len
 
-from fuelsys.report.shown import Column, Table
+from fuelsys.report.table import Column, Table
 
 NARROWEST = 20  # columns: less is written as if it were so many
 _BETWEEN = 2

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from fuelsys import units
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Stake
 from fuelsys.model.words import Quantity, Words
 from fuelsys.report.shown import Shown
@@ -67,6 +68,11 @@ class Job:
         return _places(self.found)
 
     @property
+    def wheres(self) -> list[str]:
+        """The same, one by one."""
+        return list(dict.fromkeys(finding.where for _, finding in self.found if finding.where))
+
+    @property
     def rules(self) -> str:
         """Every rule once."""
         return ", ".join(dict.fromkeys(finding.rule.name for _, finding in self.found))
@@ -96,7 +102,7 @@ def cost(found: Sequence[Finding], shown: Shown) -> str:
         told.append(Stake.ENGINE.words)
     short_s = max((finding.cost.short_s for finding in known), default=0.0)
     if short_s:
-        told.append(f"{short_s / 60.0:.1f} min not there")
+        told.append(f"{units.minutes(short_s, up=True)} min not there")
     volume_m3 = max((finding.cost.volume_m3 for finding in known), default=0.0)
     if volume_m3:
         told.append(shown.text(volume_m3, "volume"))
@@ -118,6 +124,21 @@ def jobs(findings: Sequence[Finding]) -> list[Job]:
         alike.setdefault((part, found[0][1].reach, "" if unknown else shape), []).extend(found)
     work = [Job(str(part), tuple(sorted(found, key=lambda pair: pair[1].rank))) for (part, *_), found in alike.items()]
     return sorted(work, key=_rank)
+
+
+def alike(findings: Sequence[Finding]) -> list[list[Finding]]:
+    """Findings as they are read: what waits for one thing together, and what one rule says word for word of several places."""
+    same: dict[tuple[object, ...], list[Finding]] = {}
+    for one in findings:
+        waits = one.outcome is Outcome.NOT_CHECKED
+        key = (_missing(one.evidence),) if waits else (one.rule.name, one.outcome, one.evidence, one.mend, one.rests_on)
+        same.setdefault(key, []).append(one)
+    return list(same.values())
+
+
+def places(found: Sequence[Finding]) -> str:
+    """Where findings are, each place once."""
+    return ", ".join(dict.fromkeys(finding.where for finding in found if finding.where))
 
 
 def _rank(job: Job) -> tuple[float, ...]:
@@ -170,4 +191,4 @@ def _joined(group: Sequence[Told]) -> Sequence[Told]:
 
 
 def _places(found: Sequence[Numbered]) -> str:
-    return ", ".join(dict.fromkeys(finding.where for _, finding in found if finding.where))
+    return places([finding for _, finding in found])

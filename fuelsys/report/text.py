@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.model.words import Doubt, as_read
 from fuelsys.report import fitting
-from fuelsys.report.jobs import cost
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.jobs import alike, cost, places
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 from fuelsys.report.verdict import Verdict
 
 if TYPE_CHECKING:
@@ -138,27 +139,43 @@ def findings(
 ) -> str:
     """Findings worst first with evidence, mend and source; passes and what does not apply are counted unless asked for."""
     lines = []
-    for finding in given:
-        if finding.outcome >= Outcome.PASS and not everything:
+    for group in alike(given):
+        if group[0].outcome >= Outcome.PASS and not everything:
             continue
-        lines.append(_headed(finding, width, colour))
-        for label, words in _details(finding, shown):
+        lines.append(_headed(group, width, colour))
+        for label, words in _details(group, shown):
             wide = max(fitting.NARROWEST, width) - 1
             lines.append(fill(words, wide, initial_indent=f"  {label:<10}", subsequent_indent=" " * 12))
         lines.append("")
     return "\n".join([*lines, _styled(_wrapped(counted(given), width), _BOLD, colour), ""])
 
 
-def _headed(finding: Finding, width: int, colour: bool) -> str:
-    """A finding's first line: its outcome, its rule, where."""
-    outcome, name = f"{finding.outcome.word.upper():<11} ", finding.rule.name
-    where = f"  {finding.where}" if finding.where else ""
+def _headed(group: Sequence[Finding], width: int, colour: bool) -> str:
+    """The first line of what is told together: its outcome, its rule, where; or how many checks wait for one thing."""
+    outcome, name = f"{group[0].outcome.word.upper():<11} ", group[0].rule.name
+    if _waiting(group):
+        return _styled(outcome, _STYLE[group[0].outcome], colour) + _styled(
+            f"{len(group)} checks wait for this", _BOLD, colour
+        )
+    where = f"  {places(group)}" if places(group) else ""
     rest = _wrapped(f"{outcome}{name}{where}", width)[len(outcome) :]
-    return _styled(outcome, _STYLE[finding.outcome], colour) + rest.replace(name, _styled(name, _BOLD, colour), 1)
+    return _styled(outcome, _STYLE[group[0].outcome], colour) + rest.replace(name, _styled(name, _BOLD, colour), 1)
 
 
-def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
+def _waiting(group: Sequence[Finding]) -> bool:
+    """Whether these are several checks that wait for one thing."""
+    return len(group) > 1 and group[0].outcome is Outcome.NOT_CHECKED
+
+
+def _details(group: Sequence[Finding], shown: Shown) -> list[tuple[str, str]]:
+    finding = group[0]
     details = [("", shown.words(finding.evidence))]
+    if _waiting(group):
+        at: dict[str, list[str]] = {}
+        for name in dict.fromkeys(one.rule.name for one in group):
+            at.setdefault(places([one for one in group if one.rule.name == name]), []).append(name)
+        waiting = (", ".join(names) + (f" (at {where})" if where else "") for where, names in at.items())
+        return [*details, ("checks", "; ".join(waiting))]
     details += [("rests on", ", ".join(finding.rests_on))] if finding.rests_on else []
     if finding.outcome < Outcome.PASS:
         what = cost([finding], shown)
@@ -171,9 +188,16 @@ def _details(finding: Finding, shown: Shown) -> list[tuple[str, str]]:
 
 
 def counted(given: Sequence[Finding]) -> str:
-    """How many findings of each outcome."""
+    """How many findings of each outcome; of those not checked also how many things they wait for."""
     counts = [(outcome, sum(finding.outcome is outcome for finding in given)) for outcome in Outcome]
-    return ", ".join(f"{count} {outcome.word}" for outcome, count in counts if count)
+    return ", ".join(f"{count} {outcome.word}{_for_things(outcome, given)}" for outcome, count in counts if count)
+
+
+def _for_things(outcome: Outcome, given: Sequence[Finding]) -> str:
+    if outcome is not Outcome.NOT_CHECKED:
+        return ""
+    things = len(alike([one for one in given if one.outcome is outcome]))
+    return f" for want of {'one thing' if things == 1 else f'{things} things'}"
 
 
 def manual(rules: Sequence[Rule], *, width: int) -> str:

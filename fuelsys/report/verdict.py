@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from fuelsys import units
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import left_text
 from fuelsys.report.jobs import Job, jobs
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 
 class Answer(Enum):
@@ -35,7 +37,10 @@ class TankLine:
 
     def lamp_words(self) -> str:
         """What each low-level switch leaves at least in flight."""
-        return "; ".join(f"{name}: {'–' if left is None else f'{max(left, 0.0):.1f} min'}" for name, left in self.lamps)
+        return "; ".join(
+            f"{name}: {'–' if left is None else f'{units.minutes(max(left, 0.0) * 60.0)} min'}"
+            for name, left in self.lamps
+        )
 
 
 @dataclass(frozen=True)

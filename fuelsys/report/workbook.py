@@ -10,7 +10,7 @@ from math import isfinite
 from typing import Any
 
 from fuelsys.model.words import as_read
-from fuelsys.report.shown import Table, no_formula
+from fuelsys.report.table import Table, no_formula
 
 LONGEST_NAME = 31  # letters of a sheet's name, in the open standard's format as spreadsheets read it
 MISSING = 'no tables.xlsx: this installation cannot write workbooks; pip install "fuelsys[xlsx]" adds it'

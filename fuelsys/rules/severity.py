@@ -16,6 +16,7 @@ HOT_WORDS = Source("fail where fuel of 15 °C so warmed boils at the ceiling (EP
 SPILT = Source(
     "fail where as much runs over as half an hour at cruise takes, the day reserve of 14 CFR 91.151(a)(1); less: a caution"
 )
+_TRIFLE_SHARE = 0.01  # chosen here, no source
 SHUT_AIR_SHARE = 0.01
 SHUT_AIR = Source(
     "air shut in: fail from 1 % of the tank on, half of the expansion space of 14 CFR 23.969, so that it may double (at half the pressure)"
@@ -27,10 +28,7 @@ _USABLE = ("unusable-large", "unusable-at-combined-attitudes", "cover-not-stated
 USABLE_RESTS_ON = (*_USABLE, "mesh-in-doubt")
 MINUTES_REST_ON = (*_USABLE, "flow-shares-do-not-add-up", "mesh-in-doubt")
 
-TRIFLE_M, TRIFLE_S = (
-    0.007,
-    6.0,
-)  # at most 60 Pa of any fuel; a tenth of a minute, the last digit that minutes are told in
+TRIFLE_S = 6.0  # a tenth of a minute, the last digit that minutes are told in
 TRIFLES = Source(
     "trifles are told and pass: a vent under fuel that presses with 60 Pa at most while another stands in air or the fuel sinks from"
     " it, a tenth of a minute on a gauge and in a transfer line, half a minute on a stick: chosen here, no source"
@@ -54,6 +52,15 @@ def nearly_s(target_s: float) -> float:
     [6.0, 30.0, 30.0, 90.0]
     """
     return min(max(NEAR_S, _NEAR_SHARE * target_s), _MOST_NEAR_SHARE * target_s)
+
+
+def trifle_s(target_s: float) -> float:
+    """By how much a promise of minutes may be missed and pass: a hundredth of it, and no more than is told of a time.
+
+    >>> [trifle_s(60.0 * target) for target in (1, 15)]
+    [0.6, 6.0]
+    """
+    return min(TRIFLE_S, _TRIFLE_SHARE * target_s)
 
 
 def surely_unusable_m3(left: Unusable) -> float:

@@ -12,7 +12,7 @@ from fuelsys.model.found.plumbing import PathPoint, Run, RunAt
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.components import Component, Engine, Pump
 from fuelsys.model.stated.design import LineKind
-from fuelsys.model.stated.fittings import Inlet, Outlet
+from fuelsys.model.stated.fittings import Inlet, Outlet, Return
 from fuelsys.rules.words import needs, spot
 
 C = TypeVar("C", bound=Component)
@@ -32,28 +32,46 @@ def diesel(study: Study) -> bool:
 
 
 def against(study: Study, line: PlacedLine) -> tuple[End, ...]:
-    """The outlet that a feed line runs into, and the inlet that it runs out of."""
-    if line.kind != "feed":
-        return ()
-    pairs = ((line.end, Outlet), (line.start, Inlet))
-    return tuple(end for end, kind in pairs if isinstance(study.layout.network.nodes[end], kind))
+    """What a line runs into that it should come from, or out of that it should lead to: outlets and inlets, by kind of line."""
+    into, out_of = _WRONG_ENDS.get(line.kind, ((), ()))
+    pairs = ((line.end, into), (line.start, out_of))
+    return tuple(end for end, kinds in pairs if isinstance(study.layout.network.nodes[end], kinds))
+
+
+_WRONG_ENDS: dict[LineKind, tuple[tuple[type, ...], tuple[type, ...]]] = {
+    "feed": ((Outlet,), (Inlet,)),
+    "return": ((Engine,), (Return,)),
+}
 
 
 def loose(study: Study, kinds: Iterable[LineKind]) -> Iterator[Verdict]:
-    """Lines of some kinds that are on no way from end to end: nothing was checked on them."""
+    """Lines of some kinds that are on no way from end to end: nothing was checked on them; what hangs together has one cause."""
     for line in study.layout.lines:
         if line.design.kind in kinds and line.name in study.plumbing.loose:
-            if turned := against(study, line):
-                yield needs(
-                    line.name, f"to be drawn, or fitted, the other way round: see port-not-connected at {turned[0]}"
-                )
+            together = _hanging_together(study, line)
+            turned = [(one, end) for one in together for end in against(study, one)]
+            if turned:
+                first, end = turned[0]
+                told_by = "return-missing at the engine" if first.kind == "return" else f"port-not-connected at {end}"
+                yield needs(line.name, f"{first.name} to be drawn, or fitted, the other way round: see {told_by}")
                 continue
-            ends = f'"{line.design.from_port}" and "{line.design.to_port}"'
+            names = ", ".join(one.name for one in together)
             yield needs(
                 line.name,
-                f"the lines that join {ends} from end to end: feed runs from a tank's outlet to a pump, an engine or a tank,"
-                " return from an engine to a tank, each line from `from` to `to`; a vent from a tank overboard",
+                f"the lines with which {names} lead{'s' if len(together) == 1 else ''} from end to end: feed runs from a tank's"
+                " outlet to a pump, an engine or a tank, return from an engine to a tank, each line from `from` to `to`; a vent"
+                " from a tank overboard",
             )
+
+
+def _hanging_together(study: Study, first: PlacedLine) -> list[PlacedLine]:
+    """The lines of its kind on no way that a line is joined to, itself among them, as the design lists them."""
+    rest = [one for one in study.layout.lines if one.kind == first.kind and one.name in study.plumbing.loose]
+    ends, size = {first.start, first.end}, 0
+    while len(ends) > size:
+        size = len(ends)
+        ends |= {end for one in rest if ends & {one.start, one.end} for end in (one.start, one.end)}
+    return [one for one in rest if ends & {one.start, one.end}]
 
 
 def unled(study: Study, kind: LineKind) -> Iterator[tuple[PortEnd, Verdict]]:

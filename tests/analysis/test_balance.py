@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import radians, tan
 
 import numpy as np
 from fillsheets import example, fitted
+from json_keys import KEPT
 from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.flights.balance import burnt_path, moment_m4, tank_balance
+from fuelsys.analysis.flights.balance import burnt_path, loaded, moment_m4, tank_balance
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.model.found.fly import Flown, Part
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Load
 from fuelsys.report.charts.balance import balance
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import balance as tables
@@ -54,6 +57,22 @@ def test_tanks_that_are_emptied_one_after_the_other() -> None:
     ways = [line for axes in drawn.axes for line in axes.lines if axes.get_xlabel() and len(line.get_xdata()) > 2]
     moments = np.concatenate([line.get_xdata() for line in ways if line.axes.get_xlabel().startswith("moment")])
     assert_allclose(np.abs(moments).max(), 0.040 * 720.0 * alone[1])  # 720 kg/m³ as the example states
+    load = Load(
+        name="two", mass="400 kg", centre="300 mm", forward_limit="310 mm", aft_limit="400 mm", most_mass="450 kg"
+    )
+    weighed = replace(layout, design=layout.design.model_copy(update={"load": (load,)}))
+    (one,) = loaded(weighed, path)
+    # 80 L are 57.6 kg at the two tanks' common centre, and none at the end: the load alone, 10 mm ahead of its limit.
+    assert_allclose(one.centre_m[0], (400.0 * 0.3 + 57.6 * first[0]) / 457.6)
+    assert_allclose([one.forward[0], one.held_m3[one.forward[1]]], [-0.010, 0.0], atol=1e-12)
+    assert_allclose([one.most_kg, one.over_kg], [457.6, 7.6])
+    assert one.outside
+    limits = tables.limits([one], Shown())
+    assert limits.rows[0][-1] == "outside"
+    keys = [column.key for column in limits.columns]
+    assert [*keys, "status"] == KEPT["balance-limits"]
+    ways = {axes.get_xlabel() for axes in balance(weighed, [tank_balance(layout, right)], path, Shown(), [one]).axes}
+    assert "the aircraft's centre, aft of the datum [mm]" in ways
     made = tables.path(layout, path, Shown())
     assert_allclose([row[6] for row in made.rows][10], 0.040 * 720.0 * alone[1])
     assert_allclose([row[5] for row in made.rows][10], 0.040 * 720.0 * layout.aircraft_m(alone)[0])

@@ -51,7 +51,7 @@ def test_the_told_mark_gives_the_told_minutes(unstated: bool, tmp_path: Path) ->
     world = world_of(tmp_path, design)
     now = failing(world)
     assert now.flown
-    change, _, _ = changes.cheapest(world, NO_MAIN, now.flown, 0.0, now.flown)
+    change, *_ = changes.cheapest(world, NO_MAIN, now.flown, 0.0, now.flown)
     assert change
     place = next(part for part in change.words if isinstance(part, Quantity) and len(part.values_si) == 3)
     assert_allclose(place.values_si[2], (184.2 + 4.7 + 0.9 + 29.7) * 1e-3, atol=3e-4)
@@ -96,14 +96,14 @@ def test_what_cannot_be_flown_is_told_apart_and_the_design_as_it_is_not_flown_ag
     assert now.flown
     found = changes.cheapest(world, NO_MAIN, now.flown, 0.0, usual)
     told = tuple(f"{kind} (needs a thing. State it)" for kind in ("a higher mark", "one more switch"))
-    assert found == (None, (), told)
+    assert found == (None, (), told, 0)
     pump = Case(Upset("", stopped=frozenset(["engine pump"])), dark=True)
     seen.clear()
     runs = Flown(usual.tanks, usual.times_s, usual.held_m3, usual.burnt_m3, usual.overboard_m3, (), (), "")
     monkeypatch.setattr(
         changes, "fly", lambda changed, *_, **__: seen.append(changed) or (usual if len(seen) > 1 else runs)
     )
-    change, _, _ = changes.cheapest(world, pump, now.flown, 0.0, usual)
+    change, *_ = changes.cheapest(world, pump, now.flown, 0.0, usual)
     assert change
     assert len(seen) == 2  # the changed design with the pump at a stand, and with nothing wrong
     assert world not in seen

@@ -260,7 +260,7 @@ def test_what_is_worse_one_step_away_is_said() -> None:
     (around,) = around_best(PlaceSearch("box", 600.0, 3.0e-3, 0.0, Outflow(5e-6, 5e-6), 0.025, places), Shown())
     assert [note for note in around.notes if isinstance(note, Doubt)] == [
         "the mark stands 4.0 mm from a wall; a float seldom has room in 10.0 mm (common practice, no source).",
-        "one step away, at x − 25.0 mm, the trips are 1.0 min further apart.",
+        "one step away, at x − 25.0 mm, the trips are 1.1 min further apart.",
         "one step away, at y − 25.0 mm, no height serves.",
     ]
     assert [row[-1] for row in around.rows] == ["", "", "", "no height leaves the target at climb", "not in the cavity"]

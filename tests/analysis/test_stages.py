@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
+from math import radians
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +19,16 @@ from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.sweeping.place_search import held
 from fuelsys.analysis.sweeping.stages import place_stages
 from fuelsys.analysis.tank.draining import Drained
+from fuelsys.analysis.tank.place import place
 from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import outlets, unusable
 from fuelsys.errors import QuestionError
 from fuelsys.load.designs.amend import with_switches
 from fuelsys.load.designs.door import load_design
-from fuelsys.model.built.layout import Layout
+from fuelsys.model.built.layout import Layout, Rides
+from fuelsys.model.found.place import Built
 from fuelsys.model.found.stages import Stage, StagesAsked
+from fuelsys.model.stated.fittings import SwitchFloat
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.stages import entries, stages
 
@@ -48,7 +53,7 @@ def corner_band_m3(layout: Layout, stage: Stage, xy_m: tuple[float, float], tole
 
 
 def test_in_a_plain_box_only_the_tolerance_is_left_of_the_band(tmp_path: Path) -> None:
-    layout = layout_of(tmp_path, GENTLE | ASIDE)
+    layout = layout_of(tmp_path, GENTLE | ASIDE | {"tank.1.switch": []})
     found = place_stages(layout, layout.tank("header"), StagesAsked(TARGETS, tolerance_m=0.002, plate=True), 0.02)
     for stage in found.stages:
         place = stage.place
@@ -87,11 +92,89 @@ def test_what_is_placed_keeps_its_minutes_by_the_way_of_the_check(plate: bool, t
         assert (stage.place.clearance_m or 0.0) >= 0.015
     for sooner, later in zip(studies[0].at, studies[1].at, strict=True):
         assert (sooner.latest_m3 or 0.0) > (later.trip_m3 or 0.0)
+    # What one line would do better is told, and only where it does.
+    on_one = place_stages(layout, layout.tank("header"), replace(asked, plate=True), 0.02)
+    widest_s = [max(s.search.between_s(s.place) for s in some.stages if s.place) for some in (on_one, found)]
+    if not plate and widest_s[0] < widest_s[1] - 12.0:
+        assert found.plate_s == pytest.approx(widest_s[0], abs=3.1)
+        assert "On one line (--plate)" in str(stages(found, "", Shown()).notes)
+    else:
+        assert plate or found.plate_s is None or widest_s[0] < widest_s[1]
     places = {(stage.place.x_m, stage.place.y_m) for stage in found.stages if stage.place}
     assert len(places) == (1 if plate else 2)
     if not plate:
         (a, b), (c, d) = places
         assert np.hypot(a - c, b - d) >= 0.03 - 1e-9
+
+
+FLOAT = SwitchFloat.model_construct(mass_kg=0.012, diameter_m=0.030, height_m=0.040)
+FLOATING: dict[str, Any] = {"fuel.density_range": ["0.70 kg/L", "0.75 kg/L"], "tank.1.switch": []}
+
+
+@pytest.mark.parametrize("plate", [True, False], ids=["on a plate", "apart"])
+def test_what_place_promises_of_a_float_is_what_switches_says(plate: bool, tmp_path: Path) -> None:
+    layout = with_demand(layout_of(tmp_path, NO_PROBE | FLOATING))
+    asked = StagesAsked((600.0, 300.0), 0.003, 0.003, 0.015, 0.01, plate, FLOAT, 998.2, radians(30.0), 20.0)
+    found = place_stages(layout, layout.tank("header"), asked, 0.02)
+    again = with_demand(layout_of(tmp_path, NO_PROBE | FLOATING | {"tank.1.switch": entries(found, Shown())}))
+    header = again.tank("header")
+    studies = switch_studies(again, header, unusable(header, again.design.envelope))
+    assert len(studies) == 2
+    for study, stage, built in zip(studies, found.stages, header.design.switch, strict=True):
+        assert (built.float_body, built.set_in_kg_m3, built.delay_s) == (FLOAT, 998.2, 20.0)
+        assert study.worst
+        assert stage.place
+        assert_allclose(study.worst.latest_m3, stage.place.least_m3, rtol=1e-9)
+        promised_s = stage.search.left_s(stage.place.least_m3 or 0.0)
+        assert_allclose((study.least_minutes(study.worst.latest_m3) or 0.0) * 60.0, promised_s, rtol=1e-9)
+        assert stage.search.target_s <= promised_s + 1e-6
+    for sooner, later in zip(studies[0].at, studies[1].at, strict=True):
+        assert (sooner.latest_m3 or 0.0) > (later.trip_m3 or 0.0)
+
+
+def test_what_a_float_and_a_delay_ask_of_a_mark(tmp_path: Path) -> None:
+    # In the box with straight walls, 320 cm2: 12 g on 7.07 cm2 lie 17.0 mm deep in water, 23.6 in fuel of 0.72 kg/L, 22.6 in 0.75.
+    layout = layout_of(tmp_path, GENTLE | ASIDE | FLOATING)
+    tank, at_m = layout.tank("header"), (0.1, 0.08)
+    bare = place(layout, tank, at_m, 600.0, guaranteed=True)
+    switch = StagesAsked((600.0,), 0.002, float_body=FLOAT, set_in_kg_m3=998.2, delay_s=60.0).switch(tank.design, 600.0)
+    rides = Rides.of(switch, layout.design.fuel)
+    assert rides
+    asked = place(layout, tank, at_m, 600.0, guaranteed=True, built=Built(switch, rides))
+    # 60 s at 18 L/h are 0.3 L; low along up at 3 degrees is more along the mesh's z.
+    low_m = 0.002 + 0.012 / (0.72e3 * np.pi / 4 * 0.03**2) * (1.0 - 0.72 / 0.75)
+    least_m = 0.3e-3 / 0.032 - (23.579e-3 - 17.007e-3) + low_m
+    rise_m = float((asked.mark_m - bare.mark_m)[2])
+    assert least_m - 2e-6 <= rise_m <= least_m + low_m * (1.0 / np.cos(np.radians(3.0)) - 1.0) + 2e-6
+    assert min(one.minutes for one in asked.at) == pytest.approx(10.0, abs=0.05)
+    assert all(one.minutes >= 10.0 - 1e-6 for one in asked.at)
+
+
+def test_a_switch_that_does_not_work_at_an_attitude_has_no_place_there(tmp_path: Path) -> None:
+    layout = layout_of(tmp_path, GENTLE | ASIDE | {"tank.1.switch": []})
+    found = place_stages(layout, layout.tank("header"), StagesAsked((600.0,), 0.002, max_tilt_rad=radians(2.5)), 0.04)
+    assert not found.complete
+    assert any("more than the 2.5° that it is stated to work at" in why for why in found.stages[0].passed_over)
+
+
+def test_a_stage_keeps_what_its_switch_in_the_file_says(tmp_path: Path) -> None:
+    own = {
+        "name": "10 min",
+        "mark": ["100 mm", "80 mm", "100 mm"],
+        "tolerance": "4 mm",
+        "delay": "30 s",
+        "measured_trip": "4 L",
+    }
+    layout = layout_of(tmp_path, GENTLE | ASIDE | {"tank.1.switch": [own]})
+    found = place_stages(layout, layout.tank("header"), StagesAsked((600.0, 300.0), 0.003), 0.04)
+    assert [(one.search.built.tolerance_m, one.search.built.delay_s) for one in found.stages] == [
+        (0.003, 30.0),
+        (0.003, 0.0),
+    ]
+    with pytest.raises(QuestionError, match="measured_trip of 10 min was measured at its old place"):
+        entries(found, Shown())
+    bare = place_stages(layout, layout.tank("header"), StagesAsked((600.0,)), 0.04)
+    assert bare.stages[0].search.built.tolerance_m == 0.004
 
 
 def test_what_stands_in_the_way_is_told(tmp_path: Path) -> None:
@@ -181,7 +264,17 @@ def test_stages_as_a_person_places_them(tmp_path: Path) -> None:
     design = tmp_path / "taildragger.toml"
     design.write_text(DEMO.read_text())
     ask = ("place", "taildragger.toml", "--tank", "left", "--stages", "20 min, 10 min", "--search", "70 mm", "--plate")
-    given = (*ask, "--mark-tolerance", "3 mm", "--into", "taildragger.toml")
+    given = (
+        *ask,
+        "--mark-tolerance",
+        "3 mm",
+        "--float",
+        "12 g, 30 mm, 40 mm",
+        "--set-in",
+        "1 kg/L",
+        "--into",
+        "taildragger.toml",
+    )
     done = run(*given, "--picture", "plan.svg", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "wrote taildragger.toml: 2 switches of tank left" in done.stderr
@@ -191,6 +284,9 @@ def test_stages_as_a_person_places_them(tmp_path: Path) -> None:
         ("20 min", 0.003, "top"),
         ("10 min", 0.003, "top"),
     ]
+    assert all(switch.float_body == FLOAT and switch.set_in_kg_m3 == 1000.0 for switch in switches)
+    sinks = run(*ask, "--float", "30 g, 30 mm, 40 mm", folder=tmp_path)
+    assert sinks.stderr.splitlines()[-1].startswith("--float: the float sinks in 0.72 kg/L")
     kept = design.read_bytes()
     again = run(*given, folder=tmp_path)
     assert (again.returncode, design.read_bytes()) == (2, kept)

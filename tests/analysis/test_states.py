@@ -19,7 +19,8 @@ from fuelsys.analysis.lines import statewise
 from fuelsys.analysis.lines.states import MOST_STATES
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.findings import Outcome
-from fuelsys.report.shown import Shown, as_json
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import as_json
 from fuelsys.report.tables.flow import flows
 from fuelsys.rules.plumbing.flow import feed_flow_too_small
 

@@ -19,7 +19,7 @@ from fuelsys.errors import DesignError, OutputError
 from fuelsys.load.designs.door import load_design
 from fuelsys.report.page.contents import file_names
 from fuelsys.report.page.folder import LEDGER, check_folder, write_files
-from fuelsys.report.shown import Column, Table, as_csv
+from fuelsys.report.table import Column, Table, as_csv
 
 MADE = {"index.html": b"page", "tables/a.csv": b"a", "pictures/b.svg": b"b"}
 

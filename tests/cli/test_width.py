@@ -19,7 +19,8 @@ from fuelsys import review
 from fuelsys.load.designs.door import load_design
 from fuelsys.report import fitting, text
 from fuelsys.report.page import contents
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys_cli import options, streams
 from fuelsys_cli.main import COMMANDS, group
 

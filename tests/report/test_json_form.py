@@ -21,7 +21,8 @@ from fuelsys import review
 from fuelsys.load.designs.door import load_design
 from fuelsys.questions import QUESTIONS
 from fuelsys.report.page.contents import review_tables
-from fuelsys.report.shown import JSON_FORM, Shown
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import JSON_FORM
 from fuelsys_cli.main import group
 
 LEFT, HEADER, BENCH = (str(DEMO), "--tank", "left"), (str(DEMO), "--tank", "header"), "bench.toml"
@@ -31,6 +32,9 @@ VALVES = HEADER_VENT_VALVE | {
     "component.7": WING,
     "line.2": line("main feed", "feed", "main.outlet", "wing valve"),
     "line.10": line("on", "feed", "wing valve", "header.from main", mm(480, 0, 800)),
+    "tank.0.switch": [
+        {"name": "main", "mark": mm(200, 250, 0), "differential": "3 mm"}
+    ],  # of a tank that is joined to another
 }
 # Question -> how it is asked so that each of its tables comes once; FOLDER has an open mesh and a design of one tank.
 ASKED: dict[str, list[tuple[str, ...]]] = {
@@ -40,8 +44,8 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
     ],
     "capacity": [(BENCH,)],
     "levels": [HEADER],
-    "unusable": [HEADER],
-    "switches": [HEADER],
+    "unusable": [HEADER, ("valves/bench.toml",)],
+    "switches": [HEADER, ("valves/bench.toml",)],
     "flow": [(str(DEMO),), ("valves/bench.toml",)],
     "fly": [(BENCH,)],
     "balance": [(BENCH,)],
@@ -59,10 +63,11 @@ ASKED: dict[str, list[tuple[str, ...]]] = {
     "checklist": [(BENCH,)],
 }
 
-# Tables that take long: test_flight_failures, test_filltest_command and test_tolerance_shares hold their keys.
+# Tables that take long: test_flight_failures, test_balance, test_filltest_command and test_tolerance_shares hold their keys.
 DEARER = {
     "TANK-tolerance-shares",
     "TANK-tolerance-band",
+    "balance-limits",
     "failures",
     "failures-together",
     "catches",

@@ -71,7 +71,7 @@ def test_few_names_stand_nearer_to_another_mark_than_to_their_own() -> None:
             paper.keep_off(at, 0.9)
         for k, at in enumerate(marks):
             paper.label(axes, at, "engine pump")
-            low, high = np.array(paper.boxes[-1][:2]), np.array(paper.boxes[-1][2:])
+            low, high = np.array(paper.labels[-1].box[:2]), np.array(paper.labels[-1].box[2:])
             off = np.hypot(*np.maximum(low - marks, marks - high).clip(0.0).T)
             strayed += bool(off[k] > off.min() + 1.2)
     assert strayed <= 53  # of 320; 56 where nothing keeps them from it

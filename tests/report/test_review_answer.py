@@ -24,9 +24,11 @@ from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Finding, Outcome, Reach, Rule, Stake
 from fuelsys.model.found.study import Study
+from fuelsys.model.words import Doubt
 from fuelsys.report.jobs import jobs
 from fuelsys.report.page import contents
 from fuelsys.report.page.page import page
+from fuelsys.report.page.reading import same_of
 from fuelsys.report.shown import Shown
 from fuelsys.report.verdict import Answer, Verdict, answer, tanks_of, verdict
 from fuelsys.rules import ALL
@@ -112,7 +114,7 @@ def test_a_design_with_faults_says_no_and_where_they_are(demo: Reviewed) -> None
     # Work that two tanks share counts at both and once in all; two outside name a component alone.
     assert sum(line.counts[Reach.INSIDE] for line in found.lines) > found.count(Reach.INSIDE) > 10
     assert found.aircraft.counts == {Reach.INSIDE: 0, Reach.OUTSIDE: 2, Reach.PAPER: 0}
-    assert "20 min: 17.4 min" in demo.first_screen
+    assert "20 min: 17.3 min" in demo.first_screen
     assert "Signature" not in demo.html
     assert "There is nothing to sign yet" in demo.html
 
@@ -136,6 +138,28 @@ def test_the_page_shows_tenths_of_a_litre_and_the_files_all_digits(demo: Reviewe
     assert not re.findall(r"\d\.\d\d+ L\b", text)
     table = next(t for t in contents.review_tables(demo.study, demo.findings, Shown())[""] if t.key == "capacity")
     assert "47.913" in table.csv()
+
+
+def test_the_summary_says_what_is_used_in_a_slip_and_where_a_switch_goes(demo: Reviewed) -> None:
+    """What a person with the printed page alone asks first."""
+    told = demo.html[demo.html.index('id="switches"') : demo.html.index('id="checklist"')]
+    summary = unescape(re.sub(r"<[^>]*>", " ", told)).replace("\u00a0", " ")
+    # 46.965 L filled less 9.335 L that stay in the slip; in the right tank 47.243 L less 0.66 L.
+    assert re.search(r"slip, left wing low\s+pitch 0.0°, roll −7.0°\s+37.6\s+46.6\s+7.4\s+91.6", summary)
+    # The tank is 200 mm long and 160 mm wide; the mark stands 60 mm from its front, raised to its minutes.
+    assert re.search(
+        r"10 min\s+140.0 from the rear wall, 80.0 from the left wall, 153.3 from the lowest point", summary
+    )
+    # Raised far enough for its minutes the 20-minute float would meet the roof: that must not hide behind the move.
+    assert re.search(
+        r"20 min\s+50.0 from the rear wall[^|]*?DO NOT DRILL: its float has too little room there", summary
+    )
+
+
+def test_what_tables_of_several_tanks_warn_of_alike_is_said_once() -> None:
+    notes = [Doubt("wing 2.vent is low."), Doubt("wing.vent is low."), Doubt("wing.vent is high.")]
+    assert same_of(notes, ["wing 2", "wing"]) == ("wing 2.vent is low. The same of wing.", "wing.vent is high.")
+    assert all(isinstance(note, Doubt) for note in same_of(notes, ["wing 2", "wing"]))
 
 
 def test_notes_are_said_once(demo: Reviewed) -> None:

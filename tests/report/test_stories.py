@@ -99,7 +99,7 @@ def test_a_dipstick_table(tmp_path: Path) -> None:
     heights = [float(row["from the stick's bottom [mm]"]) for row in rows]
     assert heights == sorted(heights)
     for row in rows:  # the slope's band holds the quantity that the mark stands for
-        assert float(row["least on 1° [L]"]) < float(row["quantity [L]"]) < float(row["most on 1° [L]"])
+        assert float(row["least on 1° slope [L]"]) < float(row["quantity [L]"]) < float(row["most on 1° slope [L]"])
 
 
 # Minutes that are not there, a feed that may stop, then litres, the most first, then what suffers in time, fire, and the rest.

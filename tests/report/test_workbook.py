@@ -11,7 +11,8 @@ import pytest
 
 from fuelsys.report import workbook
 from fuelsys.report.page.contents import file_names
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 openpyxl = pytest.importorskip("openpyxl", reason="reads the workbook that is written")
 pytest.importorskip("xlsxwriter", reason="writes the workbook")

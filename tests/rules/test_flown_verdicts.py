@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import cast
 
@@ -15,6 +16,7 @@ from fuelsys.model.found.study import Study
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import fly as tables
 from fuelsys.rules.plumbing.failing import failure_stops_engine_at_once, failure_without_warning
+from fuelsys_cli.fly import severity
 
 
 def flown(end_s: float, stopped: str = "", *warned: Warned) -> Flown:
@@ -73,4 +75,32 @@ def test_a_lamp_that_may_not_light_has_no_minutes_at_the_latest(waits: bool) -> 
     one = Failing("x", flown(1200.0, "air", Warned("main", "low", 1100.0, 0.0, 0.0, late_s=None if waits else 1190.0)))
     told = plain(judged(one, soon=False)["x"].evidence)
     assert ("at the latest 0.1 min" in told) is not waits
-    assert ("its mark may be so low that it does not before" in told) is waits
+    assert ("so low that it does not, which counts as no warning" in told) is waits
+
+
+def test_a_lamp_that_may_not_light_is_marked_as_no_warning() -> None:
+    """598 s stand as 9.9 min in the table as in the rule's sentence; what may not light within its tolerance is none."""
+    late = Warned("main", "low", 602.0, 0.0, 0.0, late_s=602.0)
+    short, silent = (
+        Failing(w, flown(1200.0, "air", one)) for w, one in (("s", late), ("n", replace(late, late_s=None)))
+    )
+    table = tables.failures([short, silent], flown(9e3), 0.0, Shown())
+    assert [row[1] for row in table.cells()] == ["SHORT", "NO WARNING"]
+    assert table.cells()[0][4:6] == ["9.9", "9.9"]
+    assert [severity(short), severity(silent)] == [3, 1]
+
+
+def test_attitudes_that_are_told_in_time_are_one_pass_and_others_stand_alone() -> None:
+    usual = Warned("main", "low", 500.0, 0.0, 0.0, late_s=561.0)
+    late = Failing("slip, held throughout", flown(1200.0, "air", usual), held=True)
+    runs, blind = (
+        Failing("climb, held throughout", flown(900.0), held=True),
+        Failing("d", flown(1200.0, "air"), held=True),
+    )
+    found = judged(late, runs, blind, replace(blind, words="mixed", stated=False), soon=False)
+    assert set(found) == {"attitudes", "d", "mixed"}
+    told = plain(found["attitudes"].evidence)
+    assert (
+        "2 flights; a lamp lights at least 10.6 min before the engine stops (slip, held throughout); 1 of them" in told
+    )
+    assert [found[one].outcome for one in ("d", "mixed")] == [Outcome.FAIL, Outcome.CAUTION]

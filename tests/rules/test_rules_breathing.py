@@ -62,7 +62,41 @@ APART_RETURN = INTO_HEADER | SELECTOR | {"line.2": REMOVE}
 UNFILLED = {"tank.0.filler": REMOVE, "tank.0.vent": [], "line.1.to": "overboard", "line.0": REMOVE}
 UP_HIGH = {"line.0.path": [mm(570, 0, 9000), mm(570, 400, 9000)]}
 
+OPEN_MAST = {"component.0.kept_clear": REMOVE}
+TWO_MASTS = OPEN_MAST | {
+    "component.6": {"name": "mast", "kind": "overboard", "position": mm(900, 0, 1400)},
+    "tank.0.vent.1": {"name": "second", "position": mm(200, 250, 235), "bore": "8 mm"},
+    "line.9": line("second vent", "vent", "main.second", "mast"),
+}
+# No pump: the engine 1 m below the main tank's brim, which stands at z = 1200, asks for 2 kPa: 0.72 x 9.80665 - 2 = 5.06 kPa.
+FALLING = OPEN_MAST | {
+    "aircraft.feed": "gravity",
+    "component.3": {"name": "boost pump", "kind": "tee", "position": mm(250, 0, 150)},
+    "component.4": {"name": "engine pump", "kind": "tee", "position": mm(200, 0, 150)},
+    "component.5.position": mm(-300, 0, 200),
+    "component.5.inlet_pressure": "2 kPa",
+}
+
 CASES = [
+    # Of 48.5 L 45.1 are filled; Boyle: 3.4 L widen by 3.4 x 1 / (101.325 - 1) = 33.9 mL until 1 kPa is gone, 0.11 min at 0.3 L a minute.
+    Case("air-hangs-on-one-opening", "good", "overboard", ("main, header have air by it alone", "it is shielded")),
+    Case(
+        "air-hangs-on-one-opening",
+        "bad",
+        "overboard",
+        ("engine draws from nothing else", "1.00 kPa of suction, all that is taken for granted, 0.1 min", "3.40 L of air widen by 34 mL"),
+        OPEN_MAST,
+        "second line overboard",
+        FAIL,
+    ),
+    Case("air-hangs-on-one-opening", "bad", "overboard", ("2.00 kPa of suction, what they bear",),
+         OPEN_MAST | {"tank.0.bears_suction": "2 kPa", "tank.1.bears_suction": "2 kPa"}, "", FAIL),
+    # 3.4 x 5.06 / (101.325 - 5.06) = 178.7 mL, 0.6 min.
+    Case("air-hangs-on-one-opening", "bad", "overboard", ("it stops 0.6 min from full", "widen by 0.18 L", "5.06 kPa, all the head"),
+         FALLING, "", FAIL),
+    Case("air-hangs-on-one-opening", "good", "overboard", ("leaves each tank another way",), TWO_MASTS),
+    Case("air-hangs-on-one-opening", "good", "mast", ("leaves each tank another way",), TWO_MASTS),
+    Case("air-hangs-on-one-opening", "unknown", "engine", ("needs feed lines",), {"line.7": REMOVE}),
     # 48.5 + 8.912 L breathe 57.412 x 5.42/100 = 3.11 L a minute; 36 L/h are 0.6 more (the return comes back to main).
     Case("vent-passes-too-little-air", "good", "main", ("descent of 7.62 m/s (assumed)", "25.42 kPa", "only opening")),
     Case(

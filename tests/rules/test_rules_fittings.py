@@ -101,6 +101,14 @@ CASES = [
         "Move the drain valve",
         CAUTION,
     ),
+    # Parked as it is: told once.
+    Case(
+        "water-left-on-slope",
+        "not asked",
+        "main",
+        ("water-left-behind tells it where it is parked",),
+        {"attitude.0.roll": "-6 deg", "attitude.1.roll": "-7 deg"},
+    ),
     Case("water-left-on-slope", "unknown", "main", ("needs a drain",), {"tank.0.drain": []}),
     # 2.36 in = 59.944 mm, 2.95 in = 74.93 mm.
     # The lip at the top of the belt: 5.1 + 40 L of 48.5; at z = 100 25.1 L.
@@ -172,6 +180,14 @@ CASES = [
         LEVEL | {"tank.0.dipstick.bottom": mm(230, 250, 0)},
         "4.78 L of usable fuel or none",
         CAUTION,
+    ),
+    # Less than a step of the stick and ten minutes, which are 3 L.
+    Case(
+        "dipstick-blind",
+        "good",
+        "main",
+        ("the stick's bottom is dry with",),
+        LEVEL | {"tank.0.dipstick.bottom": mm(230, 250, -20)},
     ),
     # At 9 L/h 4.78 L last 31.9 min, which the gauge sees, or nothing does.
     Case("dipstick-blind", "bad", "main", ("32 min at cruise", "by it; probe sees them"), BLIND, "", CAUTION),

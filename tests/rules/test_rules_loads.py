@@ -1,4 +1,4 @@
-"""The rule on the firewall, and what full tanks press with in an emergency landing.
+"""The rule on the firewall, what full tanks press with in an emergency landing, and the aircraft's centre of gravity.
 
 One table: rule, kind, where, what the evidence says, what was changed in the base design, what mends it.
 
@@ -68,6 +68,27 @@ CASES += [
     Case(PRESSED, "good", "main", ("31.77 kPa",), G10 | bears("31.78 kPa")),
     Case(PRESSED, "unknown", "main", ("needs aircraft.limit_load_factor", "25.42 kPa"), bears("26 kPa")),
     Case(PRESSED, "bad", "header", ("24.13 kPa are asked for",), G4 | {"tank.1.bears": "23 kPa"}, "", CAUTION),
+]
+
+
+CENTRE = "centre-of-gravity-outside"
+
+
+def load(**changes: str) -> dict[str, object]:
+    """500 kg at 700 mm aft: all fuel lies ahead of that, so that the centre is furthest aft without any."""
+    stated = {"name": "two", "mass": "500 kg", "centre": "700 mm"}
+    limits = {"forward_limit": "600 mm", "aft_limit": "900 mm", "most_mass": "600 kg"}
+    return {"load": [{key: value for key, value in (stated | limits | changes).items() if value}]}
+
+
+CASES += [
+    Case(CENTRE, "not asked", "design", ("no [[load]] is stated",)),
+    Case(CENTRE, "good", "load two", ("200.0 mm inside the aft limit with 0 mL", "inside the forward limit"), load()),
+    Case(CENTRE, "bad", "load two", ("10.0 mm outside the aft limit",), load(aft_limit="690 mm"), "", FAIL),
+    Case(CENTRE, "bad", "load two", ("outside the forward limit",), load(forward_limit="699 mm"), "", FAIL),
+    Case(CENTRE, "bad", "load two", ("over the most",), load(most_mass="510 kg"), "", FAIL),
+    Case(CENTRE, "unknown", "load two", ("needs aft_limit; ", "inside the forward"), load(aft_limit="")),
+    Case(CENTRE, "unknown", "design", ("needs lines",), {**load(), "line": []}),
 ]
 
 

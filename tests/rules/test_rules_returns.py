@@ -5,9 +5,13 @@ from __future__ import annotations
 import pytest
 from designs import REMOVE
 from plumbing_changes import INTO_HEADER, RETURN_SELECTOR, RETURN_VALVE, SELECTOR, TEE, line, mm
-from rule_cases import DIESEL, Case, check
+from rule_cases import DIESEL, LEVEL, Case, check, plain, study_of
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.report import text
+from fuelsys.report.jobs import alike
+from fuelsys.report.shown import Shown
+from fuelsys.review import findings
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 
@@ -18,7 +22,71 @@ RETURN_INTO_MAIN = RETURN_SELECTOR | {
     "line.2": REMOVE,
 }
 
+BACKWARD = {"line.8.from": "main.return", "line.8.to": "engine"}
+CHECK_BACK = {"name": "back", "kind": "check valve", "position": mm(100, 0, 700)}
+FROM_BACK = {"name": "to back", "kind": "return", "from": "main.return", "to": "back", "bore": "6 mm"}
+STRAIGHT = LEVEL | {"line.8.path": []}
+MOST_RETURN = "component.5.most_return_pressure"
 CASES = [
+    # Level, 20 L/h by 6 mm, straight over 900, 30 and 900 mm: V = 0.1965 m/s, Re = 1310, Hagen and Poiseuille 32 x 0.9e-6 x 720 x
+    # 0.1965 / 36e-6 = 113.2 Pa a metre x 1.273 m, (0.57 + 1) x 13.90 Pa for its ends: 166 Pa; and from the engine up to the tank's top,
+    # 900 mm: 6355 Pa.
+    Case(
+        "return-pressure-too-high",
+        "good",
+        "engine to main.return",
+        ("20.0 L/h of return ask for 6.52 kPa", "56.0 L/h", "20.00 kPa"),
+        STRAIGHT,
+    ),
+    Case(
+        "return-pressure-too-high",
+        "bad",
+        "engine to main.return",
+        ("6.52 kPa", "it may get 6.50 kPa"),
+        STRAIGHT | {MOST_RETURN: "6.5 kPa"},
+        "wider",
+        FAIL,
+    ),
+    Case(
+        "return-pressure-too-high",
+        "bad",
+        "engine to main.return",
+        ("it may get 6.60 kPa",),
+        STRAIGHT | {MOST_RETURN: "6.6 kPa"},
+        "",
+        CAUTION,
+    ),
+    Case(
+        "return-pressure-too-high",
+        "bad",
+        "engine to main.return",
+        ("it may get 20.00 kPa",),
+        STRAIGHT | {"line.8.bore": "2 mm"},
+        "",
+        FAIL,
+    ),
+    Case(
+        "return-pressure-too-high",
+        "unknown",
+        "engine to main.return",
+        ("needs the most_return_pressure of engine", "6.52 kPa"),
+        STRAIGHT | {MOST_RETURN: REMOVE},
+    ),
+    Case(
+        "return-pressure-too-high",
+        "unknown",
+        "engine to main.return",
+        ("needs the return_flow",),
+        {"component.5.return_flow": REMOVE},
+    ),
+    Case("return-pressure-too-high", "unknown", "engine", ("a return line from it",), {"line.8": REMOVE}),
+    Case(
+        "return-pressure-too-high",
+        "not asked",
+        "engine",
+        ("no fuel that comes back",),
+        {"line.8": REMOVE, "component.5.return_flow": REMOVE},
+    ),
     # --- returns
     Case("return-missing", "good", "engine to main.return", ("20.0 L/h has a line to main.return",)),
     Case(
@@ -46,8 +114,27 @@ CASES = [
         "return-missing",
         "unknown",
         "return",
-        ("from an engine to a tank",),
-        {"line.8.from": "main.return", "line.8.to": "engine"},
+        ("return to be drawn, or fitted, the other way round: see return-missing at the engine",),
+        BACKWARD,
+    ),
+    Case(
+        "return-missing",
+        "bad",
+        "engine",
+        ("return runs from main.return to engine",),
+        BACKWARD,
+        "the wrong way round",
+        FAIL,
+    ),
+    # A check valve in it that lets fuel pass to the engine only.
+    Case(
+        "return-missing",
+        "bad",
+        "engine",
+        ("return runs from back to engine, to back runs", "and back lets fuel pass that way only"),
+        {"component.6": CHECK_BACK, "line.8.from": "back", "line.8.to": "engine", "line.9": FROM_BACK},
+        "if a valve is fitted so, turn it",
+        FAIL,
     ),
     Case(
         "return-missing",
@@ -338,3 +425,16 @@ CASES = [
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
 def test_the_rule_says_what_the_case_expects(case: Case) -> None:
     check(case)
+
+
+def test_what_hangs_together_waits_for_one_thing() -> None:
+    # Of the two lines of a turned return one runs into the engine: every check of both waits for that alone, told once.
+    turned = {"component.6": CHECK_BACK, "line.8.from": "back", "line.8.to": "engine", "line.9": FROM_BACK}
+    found = [one for one in findings(study_of(turned)) if "other way round" in plain(one.evidence)]
+    groups = [group for group in alike(findings(study_of(turned))) if group[0] in found]
+    assert {one.where for one in found} == {"return", "to back"}
+    assert len(groups) == 1
+    assert len(groups[0]) == len(found) > 8
+    told = text.findings(findings(study_of(turned)), Shown(), width=200)
+    assert told.count("the other way round") == 1
+    assert f"{len(found)} checks wait for this" in told

@@ -21,14 +21,18 @@ from fuelsys.analysis.lines.statewise import boiling_in_states
 from fuelsys.analysis.lines.suction import suctions
 from fuelsys.analysis.lines.vapour import HOT_K
 from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.breathing import Breathing
 from fuelsys.model.found.findings import Finding, Outcome
 from fuelsys.model.found.flow import Missing
 from fuelsys.model.found.plumbing import Overflow
 from fuelsys.model.found.spilling import Drowned, InFlight, TankInFlight
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report import text
 from fuelsys.report.charts.flow import margins
 from fuelsys.report.shown import Shown
+from fuelsys.report.tables import vents
 from fuelsys.rules.plumbing.breathing import vent_passes_too_little_air, vent_suction_takes_the_head
 from fuelsys.rules.plumbing.in_flight import vent_under_fuel_in_flight
 from fuelsys.rules.plumbing.overfilling import transfer_overfills_tank
@@ -70,7 +74,17 @@ SECOND_END = {
     "line.10": line("second", "vent", "header.vent", "mast") | {"bore": "3 mm"},
 }
 MANY, OPEN = "at most 256 settings of selectors and valves: there are 1024", "settings are too many to go through"
+# A second vent 10 mm under the full tank's fuel, with a line of its own; alone it is while the valve in the first one's is shut.
+LOW_SECOND = {
+    "component.7": {"name": "mast", "kind": "overboard", "position": mm(900, 0, 1400), "discharges_clear": True},
+    "tank.0.vent.1": {"name": "second", "position": mm(0, 250, 190), "bore": "8 mm"},
+    "line.10": line("second", "vent", "main.second", "mast", mm(600, 450, 1300)),
+}
 CASES = [
+    Case("vent-below-full-level", "bad", "main.second", ("with vent valve shut, filled to the filler", "drowned by 10.0 mm"),
+         LEVEL | VENT_VALVE | LOW_SECOND, "", FAIL),
+    Case("vent-not-at-top", "bad", "main", ("with vent valve shut, filled at parked",), LEVEL | VENT_VALVE | LOW_SECOND, "", FAIL),
+    Case("vent-not-at-top", "good", "main", ("opens 40.0 mm above the fuel",), LEVEL | VENT_VALVE),
     Case("fuel-boils-in-line", "unknown", "the settings", (MANY,), NINE_IN_FEED),
     Case("tank-not-kept-full", "unknown", "the settings", (MANY,), NINE_IN_FEED),
     Case("vent-suction-takes-the-head", "unknown", "the settings", (MANY,), NINE_IN_FEED),
@@ -192,3 +206,16 @@ def test_the_span_of_a_tank() -> None:
     """The main tank stands from z = 940 to 1240 mm above the datum."""
     layout = study_of({}).layout
     assert_allclose(layout.tank("main").span_m(layout.design.normal("ground").up), (0.94, 1.24), atol=1e-12)
+
+
+def test_a_setting_in_which_no_air_comes_is_told_before_one_that_is_a_trifle() -> None:
+    level, apart = Attitude(name="level", phase="flight", pitch_rad=0.0, roll_rad=0.0), Joined(("main",))
+    trifle = Drowned(level, apart, (Overflow("main.vent", 0.005),), 1e-4)
+    led_under = Drowned(level, apart, (Overflow("main.vent", -0.02),), None)
+    assert [one.slight(720.0) for one in (trifle, led_under)] == [True, False]
+    assert max((trifle, led_under), key=lambda one: one.rank(720.0)) is led_under
+
+
+def test_air_that_could_not_be_settled_is_said_in_the_table() -> None:
+    (table,) = vents.breathing(Breathing(needs="at most 256 settings"), (), Shown())
+    assert "air through the vents is not computed: needs at most 256 settings" in text.tables([table], width=120)

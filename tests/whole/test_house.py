@@ -181,3 +181,22 @@ def sentences_compared(tree: ast.AST) -> list[int]:
 def test_no_code_decides_by_comparing_a_sentence(package: str, folder: Path, path: Path) -> None:
     assert sentences_compared(ast.parse("if note.startswith('Warning') or fault.mend == 'x': pass")) == [1, 1]
     assert sentences_compared(ast.parse(path.read_text(encoding="utf-8"))) == []
+
+
+def lengths(path: Path) -> tuple[int, dict[str, int]]:
+    """Lines of a file and of each of its functions, docstrings not counted in these."""
+    text = path.read_text(encoding="utf-8")
+    found = {}
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            told = node.body[0] if ast.get_docstring(node) is not None else None
+            whole = (node.end_lineno or 0) - node.lineno + 1
+            found[node.name] = whole - ((told.end_lineno or 0) - told.lineno + 1 if told else 0)
+    return len(text.splitlines()), found
+
+
+@pytest.mark.parametrize(("package", "folder", "path"), FILES, ids=[str(path.name) for _, _, path in FILES])
+def test_a_stranger_can_read_every_file_and_function(package: str, folder: Path, path: Path) -> None:
+    lines, functions = lengths(path)
+    assert lines <= 300
+    assert {name: length for name, length in functions.items() if length > 60} == {}

@@ -11,18 +11,32 @@ seeds: drawn 3.4 to 4.4 % of the tank off, kept up to 2 %, full up to 0.7 %; the
 the readings it is the other way round: capacity by the full one came out up to 1.4 % too large, by the kept one within 0.6 %. All
 get the interval of the full one about them.
 
+The stick may be put in at other places too (`Dipstick.also`): two places tell a tilt along the line between them, three all of it, which
+one near the middle does not. Readings of one line share what its total is off by, so that counts once, and their differences
+besides (`Data.mixed`). Of 0.4° (10 steps of 5 L, 1 mm, another mesh; 20 seeds): one place is off by 1.2° in pitch and 1.2° in roll
+(rms), three by 0.11° and 0.03°. Before anything is poured `foresee.py` says how near a planned test will come, from its information.
+
 The design names a test (`load/designs/measured.py`: the text keeps its comments; a sheet of another digest is refused), and
 `fills/measured.py` fits it anew in each study, so that a changed mesh needs nothing: `Cavity.share` takes the tank's share, the stick
-its own correction, a switch measured to trip late its mark's drop. `Unusable.least_m3` keeps unusable fuel from falling for that.
+its own correction, and a switch's mark counts so much lower that no attitude counts more at its trip than is sure (`assured.py`), or
+than was measured there. Before, a trip was counted too full in 37 of 100 such tanks. `Unusable.least_m3` keeps unusable fuel from
+falling for a test.
 
 Lines that do not belong (`fillsuspects.py`): each reading alone, and each total from its line on, is an unknown volume more in the
 full correction, whose gain is exact where the model is linear; the three best are fitted, and the best is named where chance
 would do so on three sheets of a hundred. `fillmeanings.py` then says which slip would make such a difference.
+
+Bands of 90 % hold the truth in 87 to 94 % of 200 tanks that are off as widely as the usual spreads say; in 93 to 97 % (the layer: 99.5) of
+tanks that are off half as widely. That is the spreads' doing: with those tanks' own spreads in their place it is 89.5 to 93.5 %. What the
+readings tell, what is held at the middle one, is held in 88 to 90.5 % whatever the spreads. They stay wide: how far built tanks are
+off nobody has published, one test cannot tell it, too wide is the safe side, and without them (a likelihood's profile alone) a tilt
+and an offset in a box have no band at all.
 
 Left out of the fit: readings where the tank falls into pools, where air is trapped, a dry stick. A reset is judged at the
 whole tank's level; where the mark's pool stands apart, it is not computed. Measured, 0.7 mm of noise, 16 to 24 readings, tanks of
 `tests/fillsheets.py` and the example's, everything off at once: intervals of 95 % cover 93 to 100 % (200 seeds; what the
 spreads settle is
 covered more often); a can forgotten, a unit mistaken in one line, tens and ones exchanged: named in 100 of 100; a clean sheet
-accused in 1 of 100. Amounts count as exact: what each can is off by adds up, and only the runs of residuals warn of it.
+accused in 1 of 100. What is less than 1.5 % of the tank is not named: a body that nobody drew makes such a step too, and it counts as
+misfit, on the safe side. Amounts count as exact: what each can is off by adds up, and only the runs of residuals warn of it.
 """

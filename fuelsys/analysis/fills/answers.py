@@ -46,7 +46,7 @@ def _gradient(quantity: Quantity, at: Floats) -> Floats:
     return found
 
 
-def _told(choice: Choice, quantity: Quantity, by: Solved) -> tuple[float, float]:
+def told(choice: Choice, quantity: Quantity, by: Solved) -> tuple[float, float]:
     """A quantity by one of the fits, and within how much: the interval of 95 % of the fullest one lies in it.
 
     What the readings do not show may be too small for that, and still bears on the quantity.
@@ -56,12 +56,25 @@ def _told(choice: Choice, quantity: Quantity, by: Solved) -> tuple[float, float]
     return value, abs(quantity(full.correction) - value) + within
 
 
+def misfit_m3(choice: Choice, volumes_m3: Floats) -> Floats:
+    """By how much the correction misses the readings about quantities (k,): what no figure of it explains.
+
+    At a reading the greatest of its own and both neighbours', in between along a straight line.
+    """
+    data = choice.data
+    totals = data.totals_m3 + data.extras @ choice.used.extra_m3
+    rising = np.argsort(totals)
+    off = np.pad(np.abs(totals - data.held(choice.used.correction))[rising], 1, mode="edge")
+    found: Floats = np.interp(volumes_m3, totals[rising], np.maximum(np.maximum(off[:-2], off[2:]), off[1:-1]))
+    return found
+
+
 def corrected(choice: Choice, marks: Marks) -> Marks:
     """The marks by the correction that is used."""
     model = choice.data.model
 
     def held(point_m: Floats, over_m: Floats) -> tuple[Floats, Floats]:
-        both = [_told(choice, partial(_held_over, model, point_m, float(over)), choice.used) for over in over_m]
+        both = [told(choice, partial(_held_over, model, point_m, float(over)), choice.used) for over in over_m]
         return np.array([value for value, _ in both]), np.array([within for _, within in both])
 
     return replace(marks, up=model.tilted(choice.used.correction).up, held=held)
@@ -83,12 +96,12 @@ def _capacities(layout: Layout, tank: FittedTank, attitude: Attitude, choice: Ch
     def whole(correction: Floats) -> float:
         return (1.0 + float(correction[0])) * (gross - float(correction[4]) * floor_m2)
 
-    value, within = _told(choice, whole, choice.solved)
+    value, within = told(choice, whole, choice.solved)
     if full is None:
         return Capacities((gross, value, within), None)
     return Capacities(
         (gross, value, within),
-        (full.volume_m3, *_told(choice, fillable_of(model, full.volume_m3, full.level_m), choice.solved)),
+        (full.volume_m3, *told(choice, fillable_of(model, full.volume_m3, full.level_m), choice.solved)),
     )
 
 
@@ -119,8 +132,9 @@ def fit_of(
     before = choice.fits[()]
     return FillFit(
         _found(solved), tried, told, choice.same, solved.noise_m, float(np.sqrt(before.left_m2 / data.n)), data.n - len(told),
-        _runs(solved), data.n >= LEAST_SEARCHED, _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
-        tuple(float(figure) for figure in choice.used.correction), _curve(choice),
+        _runs(solved.residuals_m[data.place == 0]), data.n >= LEAST_SEARCHED,
+        _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
+        tuple(float(figure) for figure in choice.used.correction), _curve(choice), _found(choice.full),
     )  # fmt: skip
 
 
@@ -129,9 +143,8 @@ def _found(solved: Solved) -> tuple[Found, ...]:
     return tuple(Found(PARAMETERS[k], float(solved.correction[k]), solved.within(np.eye(5)[k])) for k in solved.free)
 
 
-def _runs(solved: Solved) -> bool:
+def _runs(left: Floats) -> bool:
     """Whether neighbouring residuals go together more than chance lets them (lag-one correlation, 5 %)."""
-    left = solved.residuals_m
     if left.size < _LEAST_FOR_RUNS or float(left @ left) == 0.0:
         return False
     return float(left[1:] @ left[:-1] / (left @ left)) > 1.96 / float(np.sqrt(left.size))
@@ -146,9 +159,10 @@ def _marks(layout: Layout, tank: FittedTank, choice: Choice, marks_in: str) -> t
         corrected = float(model.readings(volume, choice.used.correction)[0])
         if drawn is None or np.isnan(corrected) or mark.pools_apart:
             continue
-        read = _told(choice, partial(_read, model, mark.volume_m3), choice.used)
+        _, within_m = told(choice, partial(_read, model, mark.volume_m3), choice.used)
         slope = float(model.slopes(np.array([corrected]), choice.used.correction)[0])
-        found.append(Regraduated(mark.volume_m3, drawn, corrected, read[1], read[1] * slope))
+        within_m3 = within_m * slope + float(misfit_m3(choice, volume)[0])
+        found.append(Regraduated(mark.volume_m3, drawn, corrected, within_m3 / slope, within_m3))
     return tuple(found)
 
 
@@ -165,4 +179,5 @@ def _curve(choice: Choice) -> tuple[Floats, Floats, Floats, Floats]:
     full = choice.full
     rows = model.jacobian(along, full.correction)
     within = np.array([full.within(row) for row in rows]) + np.abs(model.held(along, full.correction) - corrected)
+    within += misfit_m3(choice, corrected)
     return along, drawn, corrected, within

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fuelsys.analysis.fills import lamps as filllamps
 from fuelsys.analysis.fills import meanings as fillmeanings
 from fuelsys.analysis.fills.answers import corrected, fit_of, reading
-from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, Data, choose
+from fuelsys.analysis.fills.assured import at_marks
+from fuelsys.analysis.fills.data import Data
+from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
 from fuelsys.analysis.fills.lamps import Marks
-from fuelsys.analysis.fills.model import FillModel, none, stick_at
+from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.fills.pouring import Poured, totals
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
@@ -20,7 +22,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import FillTest, Reading, Suspect
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.fillsheet import Sheet
+from fuelsys.model.stated.fillsheet import Sheet, Typed
 
 _DRY_M = 5e-4  # a stick that reads no more is dry
 _FAR = 1.5  # totals that are so many times what the model holds are not a built tank's: a unit is mistaken
@@ -42,12 +44,18 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
         why = "needs [tank.dipstick] with top and bottom"
         return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, None, why, warm)
     model = FillModel.of(tank, attitude, stick)
-    why_not = [_left_out(model, one, marks) for one in poured]
-    used = [k for k, one in enumerate(poured) if one.entry.stick is not None and not why_not[k]]
-    readings = np.array([one.entry.stick.si for k, one in enumerate(poured) if k in used and one.entry.stick])
-    data = Data.of(model, readings, np.array([poured[k].total_m3 for k in used]))
+    read = _read(tank, model, poured, marks)
+    used = [one for one in read if one.typed is not None and not one.why]
+    data = Data.of(
+        model,
+        np.array([one.typed.si for one in used if one.typed]),
+        np.array([poured[one.line].total_m3 for one in used]),
+        np.array([one.line for one in used], np.int32),
+        np.array([one.place for one in used], np.int32),
+        tuple(replace(model, stick=other) for other in Stick.also(tank)),
+    )
     if data.n < LEAST_READINGS:
-        rows = tuple(_row(model, one, None, 0.0, why) for one, why in zip(poured, why_not, strict=True))
+        rows = tuple(_row(poured[one.line], one, None, 0.0) for one in read)
         why = f"needs {LEAST_READINGS} readings that tell the total; there {'is' if data.n == 1 else 'are'} {data.n}"
         seen = filllamps.lamps(marks, poured)
         return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, None, why, warm)
@@ -57,44 +65,64 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     shifts = np.zeros(len(poured))
     for j, one in enumerate(found):
         if one.kind == "total":
-            shifts[used[one.index] :] += choice.used.extra_m3[j]
-    told = tuple(_suspect(model, choice, j, one, poured, used, density) for j, one in enumerate(found))
-    rows = tuple(
-        _row(model, one, choice.used.correction, float(shift), why)
-        for one, shift, why in zip(poured, shifts, why_not, strict=True)
-    )
+            shifts[used[one.index].line :] += choice.used.extra_m3[j]
+    told = tuple(_suspect(choice, j, one, poured, used, density) for j, one in enumerate(found))
+    rows = tuple(_row(poured[one.line], one, choice.used.correction, float(shifts[one.line])) for one in read)
     fit = fit_of(layout, tank, attitude, choice, told, marks_in)
     moved = [
         replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
     ]
     by_fit = corrected(choice, marks)
-    seen, at = filllamps.lamps(by_fit, moved), filllamps.at_marks(marks, by_fit)
+    seen = filllamps.lamps(by_fit, moved)
+    at = at_marks(tank, layout.design.envelope, choice, seen)
     return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, fit, "", warm, at)
 
 
-def _left_out(model: FillModel, one: Poured, marks: Marks) -> str:
-    """Why a line's reading does not tell its total; empty where it does, or where there is none."""
-    typed = one.entry.stick
-    if one.entry.dry or (typed and model.stick.zero_m is model.stick.bottom_m and typed.si <= _DRY_M):
+@dataclass(frozen=True)
+class Read:
+    """What a line (its index) has of the stick at a place, 0 its own: the length typed, the place's model, why it is left out."""
+
+    line: int
+    place: int
+    typed: Typed | None
+    model: FillModel
+    why: str = ""
+
+
+def _read(tank: FittedTank, model: FillModel, poured: Sequence[Poured], marks: Marks) -> list[Read]:
+    """What the lines have of the stick: of its own place each of them, of others those that were written."""
+    others = [replace(model, stick=other) for other in Stick.also(tank)]
+    found = []
+    for k, one in enumerate(poured):
+        typed, dry = one.entry.stick, one.entry.dry
+        found.append(Read(k, 0, typed, model, _left_out(model, typed, one.total_m3, marks, dry=dry)))
+        for place, (there, also) in enumerate(zip(one.entry.also, others, strict=False), 1):
+            if there is not None:
+                found.append(Read(k, place, there, also, _left_out(also, there, one.total_m3, marks)))
+    return found
+
+
+def _left_out(model: FillModel, typed: Typed | None, total_m3: float, marks: Marks, *, dry: bool = False) -> str:
+    """Why a reading does not tell a line's total; empty where it does, or where there is none."""
+    if dry or (typed and model.stick.zero_m is model.stick.bottom_m and typed.si <= _DRY_M):
         return "dry"
     if typed is None:
         return ""
     level = float(model.levels_m(np.array([typed.si]), none())[0])
     apart, air = (float(v) for v in model.held_at(np.array([marks.apart_below_m, min(marks.air_above_m, 1e3)]), none()))
-    if level < marks.apart_below_m and one.total_m3 < _POOL_MARGIN * apart:
+    if level < marks.apart_below_m and total_m3 < _POOL_MARGIN * apart:
         return "pools apart"
-    if level > marks.air_above_m and one.total_m3 > _AIR_MARGIN * air:
+    if level > marks.air_above_m and total_m3 > _AIR_MARGIN * air:
         return "air trapped"
     return ""
 
 
-def _row(model: FillModel, one: Poured, correction: Floats | None, shift_m3: float, why: str) -> Reading:
-    before = reading(model, one.total_m3, none())
-    after = None if correction is None else reading(model, one.total_m3 + shift_m3, correction)
-    read = one.entry.stick.si if one.entry.stick else None
-    return Reading(
-        one.entry.line, one.total_m3, read, before, after, why, one.total_m3 + shift_m3 if shift_m3 else None
-    )
+def _row(line: Poured, one: Read, correction: Floats | None, shift_m3: float) -> Reading:
+    before = reading(one.model, line.total_m3, none())
+    after = None if correction is None else reading(one.model, line.total_m3 + shift_m3, correction)
+    read = one.typed.si if one.typed else None
+    mended = line.total_m3 + shift_m3 if shift_m3 else None
+    return Reading(line.entry.line, line.total_m3, read, before, after, one.why, mended, one.place)
 
 
 def _check_units(data: Data, poured: Sequence[Poured], sheet: Sheet, density: float) -> None:
@@ -102,8 +130,9 @@ def _check_units(data: Data, poured: Sequence[Poured], sheet: Sheet, density: fl
     gross = data.model.tank.cavity.gross_m3
 
     def ratio(factor: float) -> float:
-        held = data.model.held(data.readings_m * factor, none())
-        return float(np.median(data.totals_m3 / np.maximum(held, 1e-3 * gross)))
+        own = data.place == 0
+        held = data.model.held(data.readings_m[own] * factor, none())
+        return float(np.median(data.totals_m3[own] / np.maximum(held, 1e-3 * gross)))
 
     found = ratio(1.0)
     if 1.0 / _FAR < found < _FAR:
@@ -126,34 +155,33 @@ def _check_units(data: Data, poured: Sequence[Poured], sheet: Sheet, density: fl
 
 
 def _suspect(
-    model: FillModel,
     choice: Choice,
     index: int,
     one: Suspected,
     poured: Sequence[Poured],
-    used: Sequence[int],
+    used: Sequence[Read],
     density: float,
 ) -> Suspect:
     """A line that does not belong, with what it could mean; a total's step by the fullest correction, which bends it least."""
-    solved, full, at = choice.used, choice.full, used[one.index]
-    line = poured[at]
+    solved, full, read = choice.used, choice.full, used[one.index]
+    at, model, line = read.line, read.model, poured[read.line]
     if one.kind == "total":
         off, within = -float(full.extra_m3[index]), full.extra_within(index)
-        first = used[one.index - 1] + 1 if one.index else 0
+        first = used[one.index - 1].line + 1 if one.index else 0
         said = fillmeanings.of_total(poured, poured[first : at + 1], off, within, density)
         named = said[0][0] if said else line.entry.line
         words = tuple(words if number == named else f"line {number}: {words}" for number, words in said)
         return Suspect(named, "total", off, within, words)
-    typed = line.entry.stick
+    typed = read.typed
     assert typed is not None
     true = float(model.readings(np.array([line.total_m3]), solved.correction)[0])
     slope = float(model.slopes(np.array([true]), solved.correction)[0])
     gradient = model.jacobian(np.array([true]), solved.correction)[0] / slope
     within = float(np.hypot(solved.within(gradient), solved.t * solved.noise_m))
     words = tuple(fillmeanings.of_reading(typed, true, within, model.stick.length_m))
-    if one.index == choice.data.n - 1 or one.index == 0:
+    if read.place == 0 and one.index in (choice.data.n - 1, 0):
         off = -float(solved.extra_m3[index])
-        first = used[one.index - 1] + 1 if one.index else 0
+        first = used[one.index - 1].line + 1 if one.index else 0
         more = fillmeanings.of_total(poured, poured[first : at + 1], off, solved.extra_within(index), density)
         words += tuple(words if number == line.entry.line else f"line {number}: {words}" for number, words in more)
-    return Suspect(line.entry.line, "reading", typed.si - true, within, words)
+    return Suspect(line.entry.line, "reading", typed.si - true, within, words, read.place)

@@ -9,7 +9,8 @@ from math import exp, log, radians
 
 import numpy as np
 
-from fuelsys.analysis.fills.model import FillModel, none
+from fuelsys.analysis.fills.data import Data
+from fuelsys.analysis.fills.model import OFFSET, none
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 
@@ -18,48 +19,23 @@ from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 USUAL = np.array([0.10, 0.020, radians(2.0), radians(2.0), 0.001])
 MOST = np.array([0.5, 0.2, radians(10.0), radians(10.0), 0.010])
 LEAST_NOISE_M = 5e-5  # nobody reads a stick better
+PLACED_M = 1e-3  # how far the stick stands otherwise at another place than at its own, beside what is drawn; common practice, no source
 USUAL_NOISE_M = 5e-4  # before the readings have told their own
 ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
 AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
 LEAST_READINGS = 4
 _ALIKE = 0.95  # of a correlation, from which on two figures are not told apart
-_UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
-
-
-@dataclass(frozen=True)
-class Data:
-    """Readings (n,) and totals (n,) of a test; extras (n, q) are unknown volumes that are added to totals (1) or not (0).
-
-    A reading that is left out has an extra of its own. at (5,) is the correction at which readings are weighted.
-    """
-
-    model: FillModel
-    readings_m: Floats
-    totals_m3: Floats
-    extras: Floats
-    at: Floats
-
-    @classmethod
-    def of(cls, model: FillModel, readings_m: Floats, totals_m3: Floats) -> Data:
-        """Readings of which all belong."""
-        return cls(model, readings_m, totals_m3, np.zeros((readings_m.size, 0)), none())
-
-    def with_extra(self, column: Floats) -> Data:
-        """The same with one more unknown volume."""
-        return replace(self, extras=np.column_stack([self.extras, column]))
-
-    @property
-    def n(self) -> int:
-        """How many readings there are."""
-        return int(self.readings_m.size)
+UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
 
 
 @dataclass(frozen=True)
 class Solved:
-    """A fit: its correction (5,), which figures of it were free, its extra volumes (q,), and their covariance (p + q, p + q).
+    """A fit: its correction (5,), which figures of it were free, its extra volumes (q,), and their covariance: of
+    the free figures, of how far the stick stands otherwise at other places, of the extra volumes.
 
     cost_m2 is the sum of squared residuals and of what the usual spreads ask for; left_m2 that of the residuals alone.
-    settled is how many of the free figures the usual spreads settle, not the readings.
+    settled is how many of the free figures the usual spreads settle, not the readings; uneven_m2 is how much more the residuals would
+    come to if all were as large as those of the worse kind, lines or differences between places.
     """
 
     correction: Floats
@@ -71,6 +47,7 @@ class Solved:
     noise_m: float
     dof: int
     settled: float = 0.0
+    uneven_m2: float = 0.0
 
     @property
     def left_m2(self) -> float:
@@ -93,7 +70,7 @@ class Solved:
 
     def extra_within(self, index: int) -> float:
         """Half-width of 95 % of an extra volume."""
-        at = len(self.free) + index
+        at = index - self.extra_m3.size
         return self.t * float(np.sqrt(self.covariance[at, at]))
 
 
@@ -101,34 +78,38 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     """The correction of free figures that fits best; the usual spreads weigh as readings of this noise."""
     from scipy.optimize import least_squares  # noqa: PLC0415  a third of a second, for those who fit a test
 
-    columns, q = list(free), data.extras.shape[1]
-    slopes = data.model.slopes(data.readings_m, data.at)
+    columns, q, others = list(free), data.extras.shape[1], data.others
+    p, known = len(columns), len(columns) + others.shape[1]
+    slopes = data.slopes(data.at)
+    mixed = data.mixed(slopes)
     gross = data.model.tank.cavity.gross_m3
-    sizes = USUAL[columns]
+    sizes = np.concatenate([USUAL[columns], np.full(known - p, PLACED_M)])
 
     def correction(x: Floats) -> Floats:
         found = none()
-        found[columns] = x[: len(columns)] * sizes
+        found[columns] = x[:p] * sizes[:p]
         return found
 
     def residuals(x: Floats) -> Floats:
-        off = data.totals_m3 + data.extras @ (x[len(columns) :] * gross)
-        off = (off - data.model.held(data.readings_m, correction(x))) / slopes
-        return np.concatenate([off, weight_m * x[: len(columns)]])
+        off = data.totals_m3 + data.extras @ (x[known:] * gross)
+        off = (off - data.held(correction(x), others @ (x[p:known] * sizes[p:]))) / slopes
+        return np.concatenate([mixed @ off, weight_m * x[:known]])
 
     def jacobian(x: Floats) -> Floats:
-        rows = np.zeros((data.n + len(columns), len(columns) + q))
-        grows = data.model.jacobian(data.readings_m, correction(x))[:, columns]
-        rows[: data.n, : len(columns)] = -grows * sizes / slopes[:, None]
-        rows[: data.n, len(columns) :] = data.extras * gross / slopes[:, None]
-        rows[data.n :, : len(columns)] = weight_m * np.eye(len(columns))
+        rows = np.zeros((data.n + known, known + q))
+        grows = data.jacobian(correction(x))
+        moved = grows[:, [OFFSET]] * others
+        rows[: data.n, :known] = -np.column_stack([grows[:, columns], moved]) * sizes / slopes[:, None]
+        rows[: data.n, known:] = data.extras * gross / slopes[:, None]
+        rows[: data.n] = mixed @ rows[: data.n]
+        rows[data.n :, :known] = weight_m * np.eye(known)
         return rows
 
-    x = np.zeros(len(columns) + q)
+    x = np.zeros(known + q)
     if start is not None:
-        x[: len(columns)] = np.clip(start[columns] / sizes, -0.99 * MOST[columns] / sizes, 0.99 * MOST[columns] / sizes)
+        x[:p] = np.clip(start[columns] / sizes[:p], -0.99 * MOST[columns] / sizes[:p], 0.99 * MOST[columns] / sizes[:p])
     if x.size:
-        most = np.concatenate([MOST[columns] / sizes, np.full(q, np.inf)])
+        most = np.concatenate([MOST[columns] / sizes[:p], np.full(x.size - p, np.inf)])
         x = least_squares(residuals, x, jacobian, bounds=(-most, most), xtol=1e-8, ftol=1e-8, gtol=1e-12).x
     all_off = residuals(x)
     left = all_off[: data.n]
@@ -136,22 +117,24 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     rows = jacobian(x)
     own = rows[: data.n].T @ rows[: data.n]
     settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
-    noise = max(LEAST_NOISE_M, float(np.sqrt(left @ left / max(1.0, dof + settled))))
+    uneven_m2 = data.uneven_m2(left)
+    noise = max(LEAST_NOISE_M, float(np.sqrt((left @ left + uneven_m2) / max(1.0, dof + settled))))
     scale = np.concatenate([sizes, np.full(q, gross)])
     # The usual spreads count as they are, whatever noise they were weighted with.
     normal = own / noise**2
-    normal[range(len(columns)), range(len(columns))] += 1.0
+    normal[range(known), range(known)] += 1.0
     covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
     return Solved(
         correction(x),
         tuple(columns),
-        x[len(columns) :] * gross,
+        x[known:] * gross,
         covariance,
         left,
         float(all_off @ all_off),
         noise,
         dof,
         settled,
+        uneven_m2,
     )
 
 
@@ -161,7 +144,7 @@ def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
 
     added = len(more.free) + more.extra_m3.size - len(simple.free) - simple.extra_m3.size
     over = max(1.0, more.dof + settled)
-    spread = max(more.cost_m2 / over, LEAST_NOISE_M**2)
+    spread = max((more.cost_m2 + more.uneven_m2) / over, LEAST_NOISE_M**2)
     ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
     return float(stats.f.sf(ratio, added, over))
 
@@ -227,7 +210,7 @@ class Choice:
         told = " ".join(said)
         for k in range(p):
             name = PARAMETERS[fit.free[k]]
-            if sd[k] > _UNTOLD * USUAL[fit.free[k]] and name not in told:
+            if sd[k] > UNTOLD * USUAL[fit.free[k]] and name not in told:
                 said.append(name)
         return tuple(said)
 

@@ -13,7 +13,7 @@ from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import AtMark, LampSeen
+from fuelsys.model.found.filltest import LampSeen
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fittings import Switch
 
@@ -58,17 +58,6 @@ def as_drawn(layout: Layout, tank: FittedTank, attitude: Attitude) -> Marks:
 
     above_m = air_trapped_above_m(layout, tank, attitude)
     return Marks(tank, attitude.up, common_level_m(tilted), above_m, held)
-
-
-def at_marks(drawn: Marks, by_fit: Marks) -> tuple[AtMark, ...]:
-    """What is held at each switch's mark, by the drawing and by a fit; not where the tank falls into pools below it."""
-    found, at = [], np.zeros(1)
-    for switch in drawn.tank.design.switch:
-        point_m = drawn.tank.spot(f"switch {switch.name}").point_m
-        if float(point_m @ drawn.up) >= drawn.apart_below_m:
-            as_drawn, (held, within) = drawn.held(point_m, at)[0], by_fit.held(point_m, at)
-            found.append(AtMark(switch.name, float(as_drawn[0]), float(held[0]), float(within[0])))
-    return tuple(found)
 
 
 def lamps(marks: Marks, poured: Sequence[Poured]) -> tuple[LampSeen, ...]:

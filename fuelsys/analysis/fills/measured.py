@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,17 +12,18 @@ from fuelsys.analysis.tank.dipstick import graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.switches import drained_with
+from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.model.built.cavity import Cavity, Taken
+from fuelsys.model.built.cavity import Cavity, Spot, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipstick import DipstickStudy
-from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
 if TYPE_CHECKING:
-    from fuelsys.model.found.filltest import AtMark, FillTest
+    from fuelsys.model.found.filltest import FillTest
 
 USUAL_TOLERANCE_M = 3e-3  # of a mark, where none is stated; common practice, no source
 WITHIN = 0.02  # of a quantity: what a tank's facets and a can's marks make of it; common practice, no source
@@ -35,7 +36,7 @@ def with_measured(layout: Layout) -> Layout:
 
     QuestionError where a fill test's sheet says nothing, or has lines that do not belong: what they hide is not known.
     """
-    return replace(layout, tanks=tuple(_tripped(layout, _filled(layout, tank)) for tank in layout.tanks))
+    return replace(layout, tanks=tuple(_lowered(layout, _filled(layout, tank)) for tank in layout.tanks))
 
 
 def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
@@ -52,44 +53,83 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     share, within = holds_m3 / drawn_m3, within_m3 / drawn_m3
     used = np.array(test.fit.used_correction)
     band = None if test.fit.curve is None else (test.fit.curve[0], test.fit.curve[3])
-    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band)
-    opened, said = tank.opened, switches_by(test.at_marks, share, attitude)
+    sure = {(one.switch, one.attitude.name): one.sure_m3 for one in test.at_marks}
+    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band, sure)
+    opened = tank.opened
     if opened:
-        opened = replace(opened, cavity=_shared(opened.cavity, found, said), corrected=found)
-    return replace(tank, cavity=_shared(tank.cavity, found, said), opened=opened, corrected=found)
+        opened = replace(opened, cavity=_shared(opened.cavity, found), corrected=found)
+    return replace(tank, cavity=_shared(tank.cavity, found), opened=opened, corrected=found)
 
 
-def switches_by(at_marks: Sequence[AtMark], share: float, attitude: Attitude) -> tuple[Words, ...]:
-    """What a tank holds at each switch's mark by all that a test found, and where less may be there than its share alone counts."""
-    said = list[Words]()
-    for one in at_marks:
-        counted_m3 = share * one.drawn_m3
-        told = [Quantity("volume", (value,)) for value in (one.held_m3, one.within_m3, counted_m3)]
-        words: Words = (f'Switch "{one.switch}" trips with ', told[0], " (within ", told[1], f", 95 %) at {attitude.name} by all that the"
-                        " fill test found; ", told[2], " are counted")  # fmt: skip
-        over_m3 = counted_m3 - (one.held_m3 - one.within_m3)
-        over: Words = (", up to ", Quantity("volume", (over_m3,), up=True), " too much: a drain to the lamp decides.")
-        said.append((*words, *(over if over_m3 > _LEAST_M3 else (".",))))
-    return tuple(said)
-
-
-def _tripped(layout: Layout, tank: FittedTank) -> FittedTank:
-    """A tank whose marks stand as low as their measured trips say, where that is lower than drawn."""
-    stated = [one for one in tank.design.switch if one.measured_trip_m3 is not None]
-    if not stated or tank.tripped or not tank.design.outlet:
+def _lowered(layout: Layout, tank: FittedTank) -> FittedTank:
+    """A tank whose marks stand so low that no more is counted at a trip than tests on it are sure of."""
+    if tank.tripped or not tank.design.outlet:
         return tank
-    attitude = layout.design.normal("ground")
-    drained = drained_with(tank, attitude, stated)
-    tries = {one.name: _trip(drained, index, one) for index, one in enumerate(stated)}
+    up, tested = layout.design.normal("ground").up, tank.corrected
+    stated = [one for one in tank.design.switch if one.measured_trip_m3 is not None]
+    tries = {} if not stated else _tried(layout, tank, stated)
     found = {name: one for name, one in tries.items() if one}
-    spots, said = dict(tank.spots), list[Words]()
-    for switch, one in found.items():
-        if one.drop_m:
-            lower_m = tank.spot(f"switch {switch}").point_m - one.drop_m * attitude.up
-            spots[f"switch {switch}"] = tank.cavity.spot(f"switch {switch}", lower_m + tank.cavity.centre_m)
-            said.append(_lower(switch, one))
+    drops_m = {name: one.drop_m for name, one in found.items()}
+    said = [_lower(name, one) for name, one in found.items() if one.drop_m]
+    for name, drop_m in ({} if tested is None else _sure_drops_m(layout, tank, tested)).items():
+        if drop_m > drops_m.get(name, 0.0):
+            drops_m[name] = drop_m
+            said.append(_sure(name, drop_m))
+    moved_m = {f"switch {name}": drop_m * up for name, drop_m in drops_m.items() if drop_m}
+    if not moved_m:
+        return replace(tank, tripped=found)
+    opened = tank.opened and replace(tank.opened, spots=_moved(tank.opened, moved_m))
     cavity = replace(tank.cavity, measured=(*tank.cavity.measured, *said))
-    return replace(tank, tripped=found, spots=spots, cavity=cavity)
+    return replace(tank, tripped=found, spots=_moved(tank, moved_m), cavity=cavity, opened=opened)
+
+
+def _moved(tank: FittedTank, lower_m: Mapping[str, Floats]) -> dict[str, Spot]:
+    """A tank's spots with some of them lower."""
+    centre_m, spots = tank.cavity.centre_m, dict(tank.spots)
+    for name, by_m in lower_m.items():
+        spots[name] = tank.cavity.spot(name, tank.spot(name).point_m - by_m + centre_m)
+    return spots
+
+
+def _sure_drops_m(layout: Layout, tank: FittedTank, tested: Corrected) -> dict[str, float]:
+    """How much lower each mark must count, straight down as the aircraft is parked, to be sure at every stated attitude."""
+    up, switches = layout.design.normal("ground").up, tank.design.switch
+    drops_m = dict.fromkeys((switch.name for switch in switches), 0.0)
+    for attitude in layout.design.envelope if switches else ():
+        drained = drained_with(tank, attitude, switches)
+        level, upright = Tilted.of(tested.drawn, attitude.up), float(up @ attitude.up)
+        for index, switch in enumerate(switches):
+            sure_m3, counted_m3 = tested.sure_m3.get((switch.name, attitude.name)), drained.passed(index, 0.0, 1)
+            if sure_m3 is None or counted_m3 is None:
+                continue
+            at_m = tank.level_m(f"switch {switch.name}", attitude.up)
+            over_m3 = tested.share * float(level.volume_and_area(np.array([at_m]))[0][0]) - sure_m3
+            if over_m3 > _LEAST_M3:
+                drop_m = _drop_m(drained, index, counted_m3 - over_m3)
+                drops_m[switch.name] = max(drops_m[switch.name], drop_m / upright)
+    return drops_m
+
+
+def _drop_m(drained: Drained, index: int, most_m3: float) -> float:
+    """How much lower a mark trips with no more than a quantity."""
+    low, high = 0.0, drained.tilted.high_m - drained.tilted.low_m
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        held = drained.passed(index, -middle, 1)
+        low, high = (middle, high) if held is not None and held > most_m3 else (low, middle)
+    return high
+
+
+def _sure(switch: str, drop_m: float) -> Words:
+    drop = Quantity("length", (drop_m,), up=True)
+    return (f'Switch "{switch}": its mark counts as ', drop, " lower everywhere, so that no attitude counts more at its trip than the"
+            " fill test is sure of (95 %, and what it leaves unexplained); a drain to the lamp, noted in the test, says more.")  # fmt: skip
+
+
+def _tried(layout: Layout, tank: FittedTank, stated: Sequence[Switch]) -> dict[str, Tripped | None]:
+    """The trips that were measured."""
+    drained = drained_with(tank, layout.design.normal("ground"), stated)
+    return {one.name: _trip(drained, index, one) for index, one in enumerate(stated)}
 
 
 def _lower(switch: str, one: Tripped) -> Words:
@@ -107,12 +147,7 @@ def _trip(drained: Drained, index: int, switch: Switch) -> Tripped | None:
     if computed is None:
         return None
     least, most = (computed if one is None else one for one in (least, most))
-    low, high = 0.0, drained.tilted.high_m - drained.tilted.low_m
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        held = drained.passed(index, -middle)
-        low, high = (middle, high) if held is not None and held > measured else (low, middle)
-    drop = high if measured < computed else 0.0
+    drop = _drop_m(drained, index, measured) if measured < computed else 0.0
     return Tripped(measured, computed, least - WITHIN * computed, most + WITHIN * computed, drop)
 
 
@@ -131,7 +166,7 @@ def check_usable(layout: Layout, test: FillTest) -> None:
         raise QuestionError(found, mend=mend, file=layout.file, field=field)
 
 
-def _shared(cavity: Cavity, by: Corrected, more_said: tuple[Words, ...] = ()) -> Cavity:
+def _shared(cavity: Cavity, by: Corrected) -> Cavity:
     """The cavity holding the share that a test found of what was drawn."""
     lost = Taken(f"fill test of {by.date}", cavity.gross_m3 * (1.0 - by.share), cavity.gross_m3 * by.within)
     more = (by.share - 1.0) * 100.0
@@ -144,7 +179,7 @@ def _shared(cavity: Cavity, by: Corrected, more_said: tuple[Words, ...] = ()) ->
         gross_m3=cavity.gross_m3 * by.share,
         share=cavity.share * by.share,
         taken=(*cavity.taken, lost),
-        measured=(*cavity.measured, said, *more_said),
+        measured=(*cavity.measured, said),
     )
 
 

@@ -15,6 +15,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.kernels import volume
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fittings import Dipstick, Place
 
 SCALE, OFFSET, PITCH, ROLL, LAYER = range(5)
 _FLOOR = 0.5  # a face that looks up by more than 30° from the vertical is floor, where sealant lies
@@ -44,10 +45,18 @@ class Stick:
     def of(cls, tank: FittedTank) -> Stick | None:
         """A tank's stick, None where it has none."""
         stated = tank.design.dipstick
-        if stated is None:
-            return None
-        bottom, top = (tank.body_m(end) - tank.cavity.centre_m for end in (stated.bottom_m, stated.top_m))
-        zero, end = (bottom, top) if stated.zero == "bottom" else (top, bottom)
+        return None if stated is None else cls._between(tank, stated, stated.zero)
+
+    @classmethod
+    def also(cls, tank: FittedTank) -> tuple[Stick, ...]:
+        """The same stick at the other places where a fill test puts it in."""
+        stated = tank.design.dipstick
+        return () if stated is None else tuple(cls._between(tank, one, stated.zero) for one in stated.also)
+
+    @classmethod
+    def _between(cls, tank: FittedTank, ends: Dipstick | Place, zero_at: str) -> Stick:
+        bottom, top = (tank.body_m(end) - tank.cavity.centre_m for end in (ends.bottom_m, ends.top_m))
+        zero, end = (bottom, top) if zero_at == "bottom" else (top, bottom)
         length = float(np.linalg.norm(end - zero))
         return cls(zero, (end - zero) / length, length, bottom)
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fuelsys import units
 from fuelsys.analysis.fills.answers import reading
+from fuelsys.analysis.fills.foresee import sees
 from fuelsys.analysis.fills.lamps import as_drawn
-from fuelsys.analysis.fills.model import FillModel, none, stick_at
+from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.tank.filling import filled
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import FillPlan, Step
@@ -44,12 +47,17 @@ def plan(layout: Layout, tank: FittedTank, attitude: Attitude, pours_in: str = "
         said.setdefault(predicted, []).append((f'lamp "{switch.name}" ', *between))
     stick = stick_at(layout, tank, attitude)
     model = FillModel.of(tank, attitude, stick) if stick else None
-    steps = tuple(
-        Step(total, reading(model, total, none()) if model else None, _joined(said[total])) for total in sorted(said)
-    )
+    others = Stick.also(tank)
+    at = [model, *(replace(model, stick=one) for one in others)] if model else []
+    steps = []
+    for total in sorted(said):
+        own, *also = [reading(one, total, none()) for one in at] or [None]
+        steps.append(Step(total, own, _joined(said[total]), tuple(also)))
+    told_by = sees(model, others, np.array([step.total_m3 for step in steps if step.total_m3 > 0.0])) if model else None
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
     names = tuple(switch.name for switch in tank.design.switch)
-    return FillPlan(tank.name, attitude, zero, stick.length_m if stick else None, steps, names, tuple(told))
+    return FillPlan(tank.name, attitude, zero, stick.length_m if stick else None, tuple(steps), names, tuple(told),
+                    told_by, len(others))  # fmt: skip
 
 
 def _joined(said: list[Words]) -> Words:

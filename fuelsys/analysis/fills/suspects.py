@@ -7,12 +7,14 @@ from typing import Literal
 
 import numpy as np
 
-from fuelsys.analysis.fills.fit import USUAL, USUAL_NOISE_M, Data, Solved, figures, p_value, solve
-from fuelsys.arrays import Floats
+from fuelsys.analysis.fills.data import Data
+from fuelsys.analysis.fills.fit import USUAL, USUAL_NOISE_M, Solved, figures, p_value, solve
+from fuelsys.arrays import Floats, Ints
 from fuelsys.model.found.filltest import BLOCKS
 
 MOST_SUSPECTS = 3
 FALSE_ALARM = 0.03  # of a sheet on which nothing is wrong, to have a line named
+LEAST_SHARE = 0.015  # of the tank: bodies that nobody drew make such steps as well; what is less counts as misfit, on the safe side
 LEAST_SEARCHED = 8  # readings: with fewer a mistake and a correction are not told apart
 _TRIED = 3
 
@@ -24,10 +26,10 @@ class Suspected:
     index: int
     kind: Literal["reading", "total"]
 
-    def column(self, n: int) -> Floats:
-        """The readings whose totals it shifts (n,)."""
-        at = np.arange(n)
-        return np.asarray(at == self.index if self.kind == "reading" else at >= self.index, dtype=np.float64)
+    def column(self, order: Ints) -> Floats:
+        """The readings whose totals it shifts (n,), of readings on lines (n,)."""
+        at = np.arange(order.size)
+        return np.asarray(at == self.index if self.kind == "reading" else order >= order[self.index], dtype=np.float64)
 
 
 def suspects(data: Data) -> tuple[list[Suspected], Data]:
@@ -38,7 +40,7 @@ def suspects(data: Data) -> tuple[list[Suspected], Data]:
         if one is None:
             break
         found.append(one)
-        data = data.with_extra(one.column(data.n))
+        data = data.with_extra(one.column(data.order))
     return found, data
 
 
@@ -49,15 +51,21 @@ def _most_striking(data: Data) -> Suspected | None:
     tried = [Suspected(k, kind) for k in range(data.n) for kind in ("reading", "total") if not _taken(data, k, kind)]
     gains = _gains(data, free, without, tried)
     order = np.argsort(-gains)[:_TRIED]
-    fits = [(tried[k], _settled(data.with_extra(tried[k].column(data.n)), free)) for k in order]
+    fits = [(tried[k], _settled(data.with_extra(tried[k].column(data.order)), free)) for k in order]
     best, fit = min(fits, key=lambda pair: pair[1].cost_m2)
+    if abs(float(fit.extra_m3[-1])) < LEAST_SHARE * data.model.tank.cavity.gross_m3:
+        return None
     return best if p_value(without, fit, fit.settled) * 2 * data.n < FALSE_ALARM else None
 
 
 def _taken(data: Data, index: int, kind: Literal["reading", "total"]) -> bool:
-    """Whether a mistake is among those that were found before."""
-    column = Suspected(index, kind).column(data.n)
-    return any(np.array_equal(column, extra) for extra in data.extras.T) or (kind == "reading" and index == data.n - 1)
+    """Whether a mistake is among those that were found before, or another name of one that is tried besides."""
+    column = Suspected(index, kind).column(data.order)
+    if any(np.array_equal(column, extra) for extra in data.extras.T):
+        return True
+    if kind == "total":
+        return index > 0 and bool(data.order[index] == data.order[index - 1])
+    return np.array_equal(column, Suspected(index, "total").column(data.order))
 
 
 def _settled(data: Data, free: tuple[int, ...]) -> Solved:
@@ -68,9 +76,10 @@ def _settled(data: Data, free: tuple[int, ...]) -> Solved:
 
 def _gains(data: Data, free: tuple[int, ...], fit: Solved, tried: list[Suspected]) -> Floats:
     """How much each mistake, alone, would lower the cost: exactly so where the model is linear about the fit."""
-    slopes = data.model.slopes(data.readings_m, fit.correction)
-    grows = -data.model.jacobian(data.readings_m, fit.correction)[:, list(free)] * USUAL[list(free)] / slopes[:, None]
-    known = np.column_stack([grows, data.extras / slopes[:, None]])
+    slopes = data.slopes(fit.correction)
+    grows = -data.jacobian(fit.correction)[:, list(free)] * USUAL[list(free)] / slopes[:, None]
+    mixed = data.mixed(slopes)
+    known = mixed @ np.column_stack([grows, data.extras / slopes[:, None]])
     prior = np.zeros((len(free), known.shape[1]))
     prior[:, : len(free)] = USUAL_NOISE_M * np.eye(len(free))
     rows = np.vstack([known, prior])
@@ -79,7 +88,7 @@ def _gains(data: Data, free: tuple[int, ...], fit: Solved, tried: list[Suspected
     residuals = np.concatenate([fit.residuals_m, USUAL_NOISE_M * fit.correction[list(free)] / USUAL[list(free)]])
     columns = np.zeros((len(residuals), len(tried)))
     for k, one in enumerate(tried):
-        columns[: data.n, k] = one.column(data.n) / slopes
+        columns[: data.n, k] = mixed @ (one.column(data.order) / slopes)
     columns -= axes @ (axes.T @ columns)
     size = np.einsum("ij,ij->j", columns, columns)
     along = columns.T @ residuals

@@ -8,9 +8,10 @@ from fuelsys.analysis.tank.filling import filled
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.balance import Balanced, Path, TankBalance
+from fuelsys.model.found.balance import Balanced, Loaded, Path, TankBalance
 from fuelsys.model.found.fly import Flown
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Load
 
 STEPS = 10
 _PATH_STEPS = 20
@@ -56,6 +57,22 @@ def burnt_path(layout: Layout, flown: Flown) -> Path:
     aside = max(some, key=_aside_m4, default=None)
     forward, aft = (some[0], some[-1]) if some else (None, None)
     return Path(flown.tanks, flown, rows, forward, aft, aside, tuple(every))
+
+
+def loaded(layout: Layout, path: Path) -> tuple[Loaded, ...]:
+    """The aircraft with each load that the design states, along a path, and without any fuel at its end."""
+    return tuple(_loaded(layout.design.fuel.density_kg_m3, load, path) for load in layout.design.load)
+
+
+def _loaded(density_kg_m3: float, load: Load, path: Path) -> Loaded:
+    held = np.array([*(float(one.held_m3.sum()) for one in path.course), 0.0])
+    fuel_m = np.array([*(_aft_m(one) for one in path.course), 0.0])
+    mass = load.mass_kg + density_kg_m3 * held
+    centre = (load.mass_kg * load.centre_m + density_kg_m3 * held * fuel_m) / mass
+    first, last = int(np.argmin(centre)), int(np.argmax(centre))
+    forward = None if load.forward_limit_m is None else float(centre[first]) - load.forward_limit_m
+    aft = None if load.aft_limit_m is None else load.aft_limit_m - float(centre[last])
+    return Loaded(load, held, mass, centre, (forward, first), (aft, last))
 
 
 def _aft_m(one: Balanced) -> float:

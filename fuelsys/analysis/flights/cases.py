@@ -12,9 +12,11 @@ from fuelsys.analysis.lines.airing import settings_of, shut_in
 from fuelsys.analysis.lines.hydraulics import element_of
 from fuelsys.model.built.ends import ComponentEnd, PlacedLine
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.components import Filter, Pump, Selector, Valve
+from fuelsys.model.found.fly import ENOUGH_S, Flown
+from fuelsys.model.stated.components import CheckValve, Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
 
+_BEFORE_S = 1.0
 LESS_LOADED = 0.03  # how much less than dipped is in the tanks; common practice, no source
 
 
@@ -24,6 +26,7 @@ class Case:
 
     dark says that no lamp lights, shuts that it is what shuts the fuel off, or that
     a tank gives nothing: where that is the only way, the engine stops as it must. cause: what commonly brings it about.
+    late: it begins at the worst moment (`late_s`). stated: the design says that it happens.
     """
 
     upset: Upset
@@ -31,11 +34,28 @@ class Case:
     dark: bool = False
     shuts: bool = False
     cause: str = ""
+    late: bool = False
+    stated: bool = True
+
+    def begins_s(self, usual: Flown, from_s: float) -> float:
+        """When it begins on a flight that is otherwise the usual one, from_s being asked for."""
+        return max(from_s, late_s(usual)) if self.late else from_s
+
+
+def late_s(usual: Flown) -> float:
+    """The last moment without a warning that can be counted on: then an attitude takes most of what the lamp promises.
+
+    A second before the first lamp is sure to light; where none is, ten minutes before the flight ends.
+    """
+    sure = [one.late_s for one in usual.warnings if one.late_s is not None]
+    return max(0.0, min(sure) - _BEFORE_S if sure else usual.end_s - ENOUGH_S)
 
 
 def again(world: World, case: Case) -> Upset:
     """The same thing wrong with a design that was changed."""
-    return replace(case.upset, stuck=_all_lamps(world)) if case.dark else case.upset
+    if not case.dark:
+        return case.upset
+    return replace(case.upset, stuck=frozenset() if world.own_power else _all_lamps(world))
 
 
 def _all_lamps(world: World) -> frozenset[tuple[str, str]]:
@@ -44,7 +64,7 @@ def _all_lamps(world: World) -> frozenset[tuple[str, str]]:
 
 def cases(world: World) -> list[Case]:
     """All that may go wrong with a design, one at a time."""
-    kinds = (_pumps, _valves, _selectors, _tanks, _vents, _returns, _blocked, _lamps)
+    kinds = (_pumps, _valves, _selectors, _leaks, _tanks, _vents, _returns, _blocked, _lamps)
     found = [case for kind in kinds for case in kind(world)]
     less = f"{LESS_LOADED:.0%} less fuel than dipped".replace("%", " %")
     return [*found, Case(Upset(less, loaded=1.0 - LESS_LOADED))]
@@ -77,6 +97,19 @@ def _selectors(world: World) -> Iterator[Case]:
         tanks = [name for name in world.names if any(name in some for some in behind)]
         for place in [*(tanks if len(tanks) > 1 else []), *(["off"] if network.lines_at(end, "feed") else [])]:
             yield Case(Upset(f"{part.name} on {place} throughout", selectors={part.name: place}), shuts=place == "off")
+
+
+def _leaks(world: World) -> Iterator[Case]:
+    """What shuts a line somewhere on the flight, or lets fuel pass one way only, and leaks."""
+    network, segments = world.layout.network, world.segments()
+    shut = {name for segment in segments for name in segment.shut}
+    turned = {name for name, places in world.places.items() if len(places) > 1}
+    turned |= {name for segment in segments for name, to in segment.selectors.items() if to != "both"}
+    for end, part in network.nodes.items():
+        lines = [line for kind in ("feed", "interconnect") for line in network.lines_at(end, kind)]
+        several = isinstance(part, Selector) and part.name in turned and sum(line.end == end for line in lines) > 1
+        if lines and (several or (isinstance(part, Valve) and part.name in shut) or isinstance(part, CheckValve)):
+            yield Case(Upset(f"{part.name} leaks", leaking=frozenset([part.name])))
 
 
 def _tanks(world: World) -> Iterator[Case]:

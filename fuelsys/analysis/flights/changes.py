@@ -1,13 +1,15 @@
 """The cheapest change of a design that tells a failure in time, or keeps the engine running: found by flying the changed design.
 
 Kinds are tried from the cheapest on (common practice, no source): a mark raised, one more switch, a vent line, a check valve, a
-second pump; of a vent that is blocked, vent lines come first, since they leave the engine its fuel. What is added by lines or
-pumps must leave the flight with nothing wrong as long as it is.
+second pump; of a vent that is blocked, vent lines come first, since they leave the engine its fuel; of lamps that are dark for want
+of electric power, a battery of their own. What is added by lines or
+pumps must leave the flight with nothing wrong as long as it is. Where no change alone helps, pairs are tried.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 
 from fuelsys.analysis.flights import marks, piped
 from fuelsys.analysis.flights.cases import Case, again
@@ -23,10 +25,15 @@ from fuelsys.model.words import Words
 
 _SHORTER_S = 1.0  # by which a changed design may fly less: rounding
 _MARK, _SWITCH = "a higher mark", "one more switch"
+_LAMPS = (_MARK, _SWITCH)
 _UNSTEADY = (
     "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
 )
-Found = tuple[Change | None, tuple[str, ...], tuple[str, ...]]
+_AND = " and "
+MOST_PAIRS = 12  # of changes that are flown for a failure which none alone catches; chosen here, no source
+Found = tuple[
+    Change | None, tuple[str, ...], tuple[str, ...], int
+]  # what was tried: kinds, what could not be flown, how many pairs
 
 
 def wanting(fault: QuestionError | NotSteadyError) -> str:
@@ -36,25 +43,60 @@ def wanting(fault: QuestionError | NotSteadyError) -> str:
     return f"{fault.needs or f'this put right: {fault.found}'}. {fault.mend}".rstrip(".")
 
 
+@dataclass
+class _Tried:
+    """What was flown and does not help: changed designs with their flights, kinds of change, pairs; what could not be flown."""
+
+    short: list[tuple[str, Words, World, Flown]] = field(default_factory=list)
+    kinds: dict[str, None] = field(default_factory=dict)
+    unflown: dict[str, str] = field(default_factory=dict)
+    pairs: int = 0
+
+
 def cheapest(world: World, case: Case, flown: Flown, from_s: float, usual: Flown) -> Found:
-    """The first change with which a failure gives enough of a warning; the kinds that were flown and do not; what was not flown.
+    """The cheapest change with which a failure gives enough of a warning, and what was tried: one change, where none does two.
 
     usual is the flight with nothing wrong, of the design as it is.
     """
-    tried: dict[str, None] = {}
-    unflown: dict[str, str] = {}
-    for kind, words, changed in _trials(world, case, flown, from_s):
+    tried = _Tried()
+    found = next(_worth(_trials(world, case, flown, from_s), case, from_s, usual, tried), None)
+    if found is None and case.late and tried.short:  # it begins sooner now: once more from what that shows
+        found = next(_worth(_trials(world, case, tried.short[0][3], from_s), case, from_s, usual, tried), None)
+    if found is None:
+        found = next(_pairs(case, from_s, usual, tried), None)
+    kinds = tuple(one for one in tried.kinds if found is None or one not in found[0])
+    return found[1] if found else None, kinds, tuple(tried.unflown.values()), tried.pairs
+
+
+def _worth(
+    trials: Iterable[tuple[str, Words, World]], case: Case, from_s: float, usual: Flown, tried: _Tried
+) -> Iterator[tuple[str, Change]]:
+    """Of changed designs those that are worth it, with their kind; each as it is flown."""
+    for kind, words, changed in trials:
         try:
-            proof = Failing(case.upset.words, fly(changed, again(changed, case), from_s, COARSE))
-            lamp = kind in (_MARK, _SWITCH)
+            begins_s = case.begins_s(fly(changed, pace=COARSE), from_s) if case.late else from_s
+            proof = Failing(case.upset.words, fly(changed, again(changed, case), begins_s, COARSE))
+            lamp = kind in _LAMPS
             worth = not proof.marked and (lamp or not _flies_less(changed, usual))
         except (QuestionError, NotSteadyError) as fault:  # a design that cannot be flown proves nothing
-            unflown.setdefault(kind, f"{kind} (needs {wanting(fault)})")
+            tried.unflown.setdefault(kind, f"{kind} (needs {wanting(fault)})")
             continue
         if worth:
-            return Change(words, proof, lamp), tuple(one for one in tried if one != kind), tuple(unflown.values())
-        tried[kind] = None
-    return None, tuple(tried), tuple(unflown.values())
+            yield kind, Change(words, proof, lamp)
+        elif proof.flown:
+            tried.kinds |= {} if _AND in kind else {kind: None}
+            tried.short.append((kind, words, changed, proof.flown))
+
+
+def _pairs(case: Case, from_s: float, usual: Flown, tried: _Tried) -> Iterator[tuple[str, Change]]:
+    """The same with two changes, but for two lamps: the second is sought on the flight that the first gives."""
+    for first, words, world, flown in tuple(tried.short):
+        for second, more, changed in _trials(world, case, flown, from_s):
+            if (first in _LAMPS and second in _LAMPS) or tried.pairs >= MOST_PAIRS:
+                continue
+            tried.pairs += 1
+            both = _AND.join((first, second))
+            yield from _worth([(both, (*words, _AND, *more), changed)], case, from_s, usual, tried)
 
 
 def _flies_less(changed: World, usual: Flown) -> bool:
@@ -75,11 +117,14 @@ def _trials(world: World, case: Case, flown: Flown, from_s: float) -> Iterator[t
         ("a check valve", _worlds(world, piped.check_valves(layout, flown, from_s))),
         ("a second pump", _worlds(world, piped.pumps(layout, upset.stopped))),
     ]
-    for kind, found in [*([vents] if blocked else []), *([] if case.dark else lit), *piping]:
+    dark = case.dark and not world.own_power
+    powered = World(layout, list(world.notes), dict(world.standings), own_power=True)
+    battery = ("a battery for the lamps", [(("a battery of its own for the lamps",), powered)])
+    for kind, found in [*([vents] if blocked else []), *([battery] if dark else lit), *piping]:
         for words, changed in found:
             yield kind, words, changed
 
 
 def _worlds(world: World, found: Iterable[tuple[Words, Layout]]) -> Iterator[tuple[Words, World]]:
     for words, layout in found:
-        yield words, World(layout, list(world.notes))
+        yield words, World(layout, list(world.notes), own_power=world.own_power)

@@ -9,6 +9,7 @@ from fuelsys.analysis.flights.cases import Case, cases, together
 from fuelsys.analysis.flights.changes import cheapest, wanting
 from fuelsys.analysis.flights.events import COARSE
 from fuelsys.analysis.flights.fly import fly
+from fuelsys.analysis.flights.held import held
 from fuelsys.analysis.flights.setting import World
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
@@ -30,7 +31,7 @@ def failures(world: World, usual: Flown, from_s: float = 0.0, progress: Told = _
 
     usual is the flight with nothing wrong.
     """
-    return _all_flown(world, usual, cases(world), from_s, progress)
+    return _all_flown(world, usual, [*cases(world), *held(world, from_s)], from_s, progress)
 
 
 def failures_together(
@@ -63,7 +64,7 @@ def _all_flown(world: World, usual: Flown, asked: Sequence[Case], from_s: float,
     for done, case in enumerate(asked):
         progress(done, len(asked))
         dark = from_s <= 0.0 and case.upset.only_lamps
-        one = _without(usual, case) if dark else _flown(world, case, from_s)
+        one = _without(usual, case) if dark else _flown(world, case, case.begins_s(usual, from_s))
         found.append(_mended(world, usual, case, one, from_s))
     return sorted(found, key=_badness)
 
@@ -72,8 +73,8 @@ def _mended(world: World, usual: Flown, case: Case, one: Failing, from_s: float)
     """With the change that catches it, where it is marked."""
     if one.flown is None or not one.marked:
         return one
-    change, tried, unflown = cheapest(world, case, one.flown, from_s, usual)
-    return replace(one, change=change, tried=tried, unflown=unflown)
+    change, tried, unflown, pairs = cheapest(world, case, one.flown, from_s, usual)
+    return replace(one, change=change, tried=tried, unflown=unflown, pairs=pairs)
 
 
 def _without(usual: Flown, case: Case) -> Failing:
@@ -92,8 +93,10 @@ def _flown(world: World, case: Case, from_s: float) -> Failing:
         found = fly(world, case.upset, from_s, COARSE)
     except (QuestionError, NotSteadyError) as fault:
         return Failing(words, None, wanting(fault))
-    at_once = _stops_at_once(found, from_s)
-    return Failing(words, found, at_once=at_once, meant=at_once and case.shuts, cause=case.cause)
+    held = case.upset.attitude is not None
+    at_once = _stops_at_once(found, from_s) and not case.late  # what is late, a higher mark could have told
+    meant, stated = at_once and case.shuts, case.stated
+    return Failing(words, found, at_once=at_once, meant=meant, cause=case.cause, stated=stated, held=held)
 
 
 def _stops_at_once(flown: Flown, from_s: float) -> bool:
@@ -105,4 +108,4 @@ def _badness(one: Failing) -> tuple[int, float, float]:
         return (3, 0.0, 0.0)
     if not one.flown.stopped:
         return (2, 0.0, 0.0)
-    return (1, round(one.before_s / 6.0), one.flown.end_s) if one.before_s is not None else (0, 0.0, one.flown.end_s)
+    return (1, round(one.least_s / 6.0), one.flown.end_s) if one.least_s is not None else (0, 0.0, one.flown.end_s)

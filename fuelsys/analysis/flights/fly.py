@@ -59,26 +59,28 @@ class _Flight:
         self.here = np.array([*loaded.values(), 0.0, 0.0])
         self.keep()
         stopped = ""
-        upset = self.upset if self.upset_from_s <= 0.0 else Upset("")
+        ahead = [(self.upset_from_s, self.upset)]  # when what is wrong changes, and what is then
+        ahead += [] if self.upset.held_s is None else [(self.upset_from_s + self.upset.held_s, Upset(""))]
+        upset = ahead.pop(0)[1] if self.upset_from_s <= 0.0 else Upset("")
         for segment in self.segments:
             begun = self.now_s
             end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
-            self.tell("begins", detail=segment.name)
+            self.tell("begins", detail=upset.words if upset.attitude else segment.name)
             while True:
-                change_s = self.upset_from_s if upset is not self.upset else np.inf
+                change_s = ahead[0][0] if ahead else np.inf
                 held = dict(zip(self.names, self.here.tolist(), strict=False))
                 leg = self.world.leg(segment, upset, held, self.shut_in_m3)
-                if not self.parts or self.parts[-1].name != segment.name:
+                name = upset.words if upset.attitude else segment.name
+                if not self.parts or (self.parts[-1].name, self.parts[-1].flow) != (name, segment.flow):
                     back = (leg.back_m3_s, leg.back_to)
-                    self.parts.append(Part(segment.name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
+                    self.parts.append(Part(name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
                 stopped = self.leg(leg, upset, min(end_s, change_s))
                 if stopped or self.now_s >= end_s:
                     break
-                upset = self.upset
-                self.tell("begins", detail=upset.words)
+                upset = ahead.pop(0)[1]
+                self.tell("begins", detail=upset.words or segment.name)
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
-        total = float(self.here[:-2].sum())
         self.tell("air" if stopped else "ends", detail=stopped)
         aside = self.world.layout.network.set_aside
         late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
@@ -87,7 +89,7 @@ class _Flight:
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
             if at_s <= self.now_s
         )
-        assert total >= -1e-9
+        assert self.here[:-2].sum() >= -1e-9
         states = np.array(self.states)
         return Flown(
             self.names,
@@ -289,8 +291,13 @@ class _Flight:
                 self.tell("outlet dry", tank, port.port)
 
 
+def flown(world: World, segment: Segment, pace: Steps) -> Flown:
+    """Some other flight of a world's design than it states, with nothing wrong."""
+    return _Flight(world, (segment,), Upset(""), 0.0, pace).fly()
+
+
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
     upset = upset or Upset("")
-    found = _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
-    return replace(found, notes=(*found.notes, *doubts(world, found)))
+    flight = _Flight(world, world.segments(upset), upset, upset_from_s, pace).fly()
+    return replace(flight, notes=(*flight.notes, *doubts(world, flight)))

@@ -32,7 +32,9 @@ def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> It
     """Designs in which the mark of a lamp that comes too late is raised, but to no more than one that is to leave more minutes."""
     for one in sorted(flown.warnings, key=lambda one: one.lit_s):
         tank = world.layout.tank(one.tank)
-        number = [switch.name for switch in tank.design.switch].index(one.switch)
+        number = next((k for k, switch in enumerate(tank.design.switch) if switch.name == one.switch), None)
+        if number is None:  # a flight of a design with one more
+            continue
         switch = tank.design.switch[number]
         for sooner_s in _SOONER_S:
             found = _mark(world, tank, flown, tank.body_m(switch.mark_m), switch, sooner_s)
@@ -127,4 +129,4 @@ def _with(world: World, tank: FittedTank, switches: tuple[Switch, ...], spot: Sp
     fitted = replace(tank, design=design, spots={**tank.spots, spot.name: spot})
     layout = with_tank(world.layout, fitted)
     kept = {at: standing for at, standing in world.standings.items() if at[0] != tank.name}
-    return World(layout, list(world.notes), kept)
+    return World(layout, list(world.notes), kept, world.own_power)

@@ -30,7 +30,8 @@ _ROUNDS = 40
 class Positions:
     """How the fuel's way is set: selectors by name on a tank, "both" or "off"; valves shut; tanks that do not feed.
 
-    pumps run (all that have a curve: None); half are the outlets and filters that are half blocked, as the design writes them.
+    pumps run (all that have a curve: None); half are the outlets and filters that are half blocked, as the design writes them;
+    leaking are the valves, selectors and check valves that shut badly.
     """
 
     selectors: Mapping[str, str] = field(default_factory=dict)
@@ -38,11 +39,13 @@ class Positions:
     pumps: frozenset[str] | None = None
     dry: frozenset[str] = frozenset()
     half: frozenset[str] = frozenset()
+    leaking: frozenset[str] = frozenset()
 
 
 def as_set(network: Network, positions: Positions) -> Network:
-    """The network without the lines that are shut, and with what is half blocked."""
-    kept = tuple(line for line in network.edges if line.kind not in _FUEL or not _stopped(network, line, positions))
+    """The network without the lines that are shut tight, and with what is half blocked."""
+    stops = {line.name: _stops(network, line, positions) for line in network.edges if line.kind in _FUEL}
+    kept = tuple(line for line in network.edges if stops.get(line.name, frozenset()) <= positions.leaking)
     nodes: dict[End, Port | Component] = dict(network.nodes)
     for end, node in network.nodes.items():
         if str(end) not in positions.half:
@@ -57,18 +60,20 @@ def as_set(network: Network, positions: Positions) -> Network:
     return Network(network.tanks, nodes, kept)
 
 
-def _stopped(network: Network, line: PlacedLine, positions: Positions) -> bool:
-    if any(end.tank in positions.dry and isinstance(network.nodes[end], Outlet) for end in (line.start, line.end)):
-        return True
+def _stops(network: Network, line: PlacedLine, positions: Positions) -> frozenset[str]:
+    """What shuts a line: valves and selectors by name, and outlets that give nothing."""
+    found = set[str]()
     for end in (line.start, line.end):
         part = network.nodes[end]
+        if end.tank in positions.dry and isinstance(part, Outlet):
+            found.add(str(end))
         if isinstance(part, Valve) and part.name in positions.shut:
-            return True
+            found.add(part.name)
         if isinstance(part, Selector) and part.name in positions.selectors:
             to = positions.selectors[part.name]
             if to == "off" or (to != "both" and end == line.end and to not in tanks_behind(network, line)):
-                return True
-    return False
+                found.add(part.name)
+    return frozenset(found)
 
 
 def tanks_behind(network: Network, line: PlacedLine) -> frozenset[str]:
@@ -128,6 +133,8 @@ class Plumbed:
     network: Network
     fluid: Fluid
     running: frozenset[str]
+    leaking: frozenset[str] = frozenset()
+    narrow: frozenset[str] = frozenset()
     _last: Floats | None = None
     _open: frozenset[End] = frozenset()
 
@@ -136,12 +143,15 @@ class Plumbed:
         """A network set so."""
         pumps = {node.name for node in network.nodes.values() if isinstance(node, Pump) and node.curve}
         running = frozenset(pumps) if positions.pumps is None else positions.pumps
-        return cls(as_set(network, positions), fluid, running)
+        found = as_set(network, positions)
+        narrow = frozenset(line.name for line in found.edges if line.kind in _FUEL and _stops(network, line, positions))
+        return cls(found, fluid, running, positions.leaking, narrow)
 
     @cached_property
     def piping(self) -> Piping:
         """Its lines with their laws, nothing blocked that is not said to be."""
-        return Piping(self.network, self.fluid, self.running, blocked=False)
+        wide = Piping(self.network, self.fluid, self.running, blocked=False)
+        return replace(wide, leaking=self.leaking, narrow=self.narrow)
 
     @cached_property
     def ports(self) -> dict[str, tuple[PortEnd, ...]]:

@@ -31,7 +31,8 @@ Groups = tuple[Group, ...]
 class Upset:
     """One thing that is wrong, in words; empty: nothing is.
 
-    stuck are lamps (tank and switch) that tell nothing, blocked the vent lines that let no air through.
+    stuck are lamps (tank and switch) that tell nothing, blocked the vent lines that let no air through, leaking what shuts badly;
+    attitude is flown in place of the flight's own, for held_s or to the end.
     """
 
     words: str
@@ -44,6 +45,9 @@ class Upset:
     blocked: frozenset[str] = frozenset()
     returns_to: str = ""
     loaded: float = 1.0
+    leaking: frozenset[str] = frozenset()
+    attitude: Attitude | None = None
+    held_s: float | None = None
 
     @property
     def only_lamps(self) -> bool:
@@ -53,11 +57,15 @@ class Upset:
 
 @dataclass(eq=False)
 class World:
-    """A layout to be flown in; QuestionError where something is missing that every flight needs."""
+    """A layout to be flown in; QuestionError where something is missing that every flight needs.
+
+    own_power: its lamps light without electric power too.
+    """
 
     layout: Layout
     notes: list[str] = field(default_factory=list)
     standings: dict[tuple[str, Attitude], Standing] = field(default_factory=dict)
+    own_power: bool = False
 
     @classmethod
     def of(cls, layout: Layout) -> World:
@@ -219,14 +227,15 @@ class World:
         shut_in_m3 keeps from part to part the room that air had when it was shut in: it does not come to the outside's pressure again.
         """
         design, network = self.layout.design, self.layout.network
-        attitude = next(one for one in design.envelope if one.name == segment.attitude)
+        attitude = upset.attitude or next(one for one in design.envelope if one.name == segment.attitude)
         running = {part.name for part in network.nodes.values() if isinstance(part, Pump) and part.curve}
         running = running if segment.pumps is None else set(segment.pumps)
         selectors = (
             {name: places[0] for name, places in self.places.items()} | segment.selectors | dict(upset.selectors)
         )
         pumps = frozenset(running - upset.stopped)
-        positions = Positions(selectors, frozenset(segment.shut) | upset.shut, pumps, upset.dry, upset.half)
+        shut = frozenset(segment.shut) | upset.shut
+        positions = Positions(selectors, shut, pumps, upset.dry, upset.half, upset.leaking)
         standings = {name: self.standing(name, attitude) for name in self.names}
         groups = self.airless(positions.shut, selectors, upset.blocked)
         at_first = {} if shut_in_m3 is None else shut_in_m3

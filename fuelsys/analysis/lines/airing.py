@@ -7,19 +7,17 @@ any two, for nobody states which, or all (both).
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
 from dataclasses import replace
 from itertools import combinations, product
 from math import prod
 
 from fuelsys.analysis.lines.states import MOST_STATES, Setting, merged
-from fuelsys.model.built.ends import ComponentEnd, End, PlacedLine
+from fuelsys.model.built.ends import ComponentEnd, End
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.network import Network
+from fuelsys.model.built.walking import Steps, reached, steps, turned
 from fuelsys.model.found.plumbing import Airing
 from fuelsys.model.stated.components import CheckValve, Selector, Valve
-
-_Ties = dict[Hashable, list[Hashable]]
 
 
 def airings(layout: Layout) -> tuple[Airing, ...] | None:
@@ -67,9 +65,9 @@ def settings_of(network: Network, part: Selector | Valve) -> list[Setting]:
 
 def _airing(network: Network, words: str, shut: frozenset[str]) -> Airing:
     kept = [line for line in network.edges if line.kind == "vent" and line.name not in shut]
-    ahead, behind = _ties(network, kept)
+    ahead = steps(network, kept, (CheckValve,))
     outside = [end for end in network.nodes if network.overboard(end)]
-    inward, outward = _reached(outside, ahead), _reached(outside, behind)
+    inward, outward = reached(outside, ahead), reached(outside, turned(ahead))
     led = network.aired(())
     return Airing(
         words,
@@ -80,38 +78,8 @@ def _airing(network: Network, words: str, shut: frozenset[str]) -> Airing:
     )
 
 
-def _ties(network: Network, lines: list[PlacedLine]) -> tuple[_Ties, _Ties]:
-    """What air comes to from each place, and where it comes from: both ways along a line, one way through a check valve."""
-    ahead: _Ties = {}
-    behind: _Ties = {}
-    pairs: list[tuple[Hashable, Hashable]] = []
-    for line in lines:
-        one, two = _node(network, line.start, "out"), _node(network, line.end, "in")
-        pairs += [(one, two), (two, one)]
-    pairs += [((end, "in"), (end, "out")) for end, node in network.nodes.items() if isinstance(node, CheckValve)]
-    for start, end in pairs:
-        ahead.setdefault(start, []).append(end)
-        behind.setdefault(end, []).append(start)
-    return ahead, behind
-
-
-def _node(network: Network, end: End, side: str) -> Hashable:
-    """A tank is one with all its ports; a check valve has two sides."""
-    return (end, side) if isinstance(network.nodes[end], CheckValve) else end.tank or end
-
-
-def _reached(starts: Sequence[Hashable], ties: _Ties) -> set[Hashable]:
-    found: set[Hashable] = set(starts)
-    waiting: list[Hashable] = list(starts)
-    while waiting:
-        beyond = [one for one in ties.get(waiting.pop(), ()) if one not in found]
-        found.update(beyond)
-        waiting.extend(beyond)
-    return found
-
-
-def _groups(network: Network, ties: _Ties) -> tuple[tuple[str, ...], ...]:
+def _groups(network: Network, ahead: Steps) -> tuple[tuple[str, ...], ...]:
     """Tanks whose airspaces communicate: air passes both ways between them."""
-    found = {name: _reached([name], ties) for name in network.tanks}
+    found = {name: reached([name], ahead) for name in network.tanks}
     groups = [tuple(two for two in network.tanks if two in found[one] and one in found[two]) for one in network.tanks]
     return tuple(dict.fromkeys(groups))

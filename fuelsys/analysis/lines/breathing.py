@@ -117,7 +117,9 @@ def breathing(layout: Layout, settings: tuple[Airing, ...] | None) -> Breathing:
     except NotSteadyError:
         needs = "the solver to find a flow of air, and it found none: that is a fault of this program; please report it"
         return Breathing(unvented=unvented, needs=needs)
-    return Breathing(states, unvented, ends=tuple(map(str, ends)), settings=settings)
+    led = still_breathing(layout.network, None)
+    alone = {str(end): tuple(n for n in led if n not in still_breathing(layout.network, end)) for end in ends}
+    return Breathing(states, unvented, ends=tuple(map(str, ends)), settings=settings, alone=alone)
 
 
 def unaired(layout: Layout, settings: tuple[Airing, ...] | None) -> tuple[str, ...]:

@@ -75,6 +75,15 @@ def ended_by(solving: Solving, tank: FittedTank) -> dict[str, Ends]:
     return found
 
 
+def lets_air_in(solving: Solving, end: End, dry: End, others: tuple[End, ...], attitude: Attitude) -> bool:
+    """Whether a dry outlet's line lets air past at an attitude, at the greatest flow, others at their last usable; not known is yes."""
+    try:
+        found = _dry(solving, end, dry, others, solving.drawn_m3_s(end), attitude)
+    except NotSteadyError:
+        return True
+    return found is None or found.margin_pa <= 0.0
+
+
 def _unknown(solving: Solving) -> str:
     if solving.known is None:
         return f"fuel.viscosity: {solving.layout.design.fuel.kind} thickens in the cold"

@@ -8,6 +8,7 @@ from functools import partial
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
 from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.inlet import at_inlets
+from fuelsys.analysis.lines.returning import at_returns
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import states
@@ -41,7 +42,7 @@ def flows(layout: Layout) -> Flows:
     try:
         found = list({_named(one): one for end in fed for one in solving.feeds(end)}.values())
         dry = (*dry_branches(solving), *bared_outlets(solving))
-        inlets = at_inlets(layout)
+        inlets, returns = at_inlets(layout), at_returns(solving)
     except NotSteadyError:
         return _none(
             layout,
@@ -59,6 +60,7 @@ def flows(layout: Layout) -> Flows:
         states=feeding,
         cut_off=cut_off,
         inlets=inlets,
+        returns=returns,
         solve=partial(in_states, layout, feeding),
         boil=partial(boiling_in_states, layout, feeding),
     )

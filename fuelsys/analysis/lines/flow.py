@@ -27,7 +27,8 @@ from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
-from fuelsys.model.stated.components import CheckValve, Engine, Filter, Overboard, Pump
+from fuelsys.model.found.fly import LEAK_BORE_M
+from fuelsys.model.stated.components import CheckValve, Engine, Filter, Overboard, Pump, Selector
 from fuelsys.model.stated.design import LineKind
 from fuelsys.model.stated.fittings import Outlet, Vent
 
@@ -43,7 +44,8 @@ class Piping:
     """The feed and interconnect lines of a network as edges with laws; blocked: strainers and filters half blocked.
 
     Pumps whose curve is not stated, or that are not among those running, let fuel pass freely. kinds are the lines' that are
-    taken; of vent lines all ends in one tank are one node, PortEnd(tank, ""): they meet in its air.
+    taken; of vent lines all ends in one tank are one node, PortEnd(tank, ""): they meet in its air. leaking are the parts that
+    shut badly, narrow the lines that one of them shuts: by these only what a hole of LEAK_BORE_M lets through comes.
     """
 
     network: Network
@@ -51,6 +53,8 @@ class Piping:
     running: frozenset[str] = frozenset()
     blocked: bool = True
     kinds: tuple[LineKind, ...] = _FUEL
+    leaking: frozenset[str] = frozenset()
+    narrow: frozenset[str] = frozenset()
 
     @cached_property
     def lines(self) -> tuple[PlacedLine, ...]:
@@ -97,13 +101,19 @@ class Piping:
 
     def _pipe(self, line: PlacedLine) -> Pipe:
         heads, square, one_way, elements = bend_heads(line), 0.0, False, []
+        hole, back = ORIFICE_LOSS * self.fluid.density_kg_m3 / 2.0 / (pi / 4.0 * LEAK_BORE_M**2) ** 2, 0.0
         for end, of_port in ((line.start, ENTRY_HEADS), (line.end, EXIT_HEADS)):
             part = self.network.component(end)
             if part is None or isinstance(part, (Engine, Overboard)):
                 heads += of_port
                 square += self._opening(end, line.bore_m)
                 continue
-            one_way |= isinstance(part, CheckValve)
+            leaks = part.name in self.leaking
+            one_way |= isinstance(part, CheckValve) and not leaks
+            if isinstance(part, CheckValve) and leaks:
+                back += hole / 2.0  # half to each of its lines
+            elif leaks and line.name in self.narrow:
+                square += hole if isinstance(part, Selector) else hole / 2.0
             stated = element_of(part)
             if stated is None:
                 heads += passing_heads(part, line.bore_m) / 2.0
@@ -111,7 +121,8 @@ class Piping:
                 clear = 1.0 - BLOCKED_SHARE if self.blocked and isinstance(part, Filter) else 1.0
                 elements.append(replace(stated, clear=clear, share=0.5))
         length_m = max(line.length_m, line.bore_m)
-        return Pipe(self.fluid, line.bore_m, length_m, heads, square, one_way, elements=tuple(elements))
+        wide = Pipe(self.fluid, line.bore_m, length_m, heads, square, one_way, elements=tuple(elements))
+        return replace(wide, back_pa_s2_m6=back)
 
     def _opening(self, end: End, bore_m: float) -> float:
         """Of a strainer, or of a vent's opening that is narrower than its line."""

@@ -89,7 +89,10 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
 
 @dataclass(frozen=True)
 class Pipe:
-    """An edge's law: friction along a bore, losses in velocity heads, a drop that grows with the flow's square, stated drops."""
+    """An edge's law: friction along a bore, losses in velocity heads, a drop that grows with the flow's square, stated drops.
+
+    back_pa_s2_m6 is a drop of that kind which only what runs back meets, past a check valve that leaks.
+    """
 
     fluid: Fluid
     bore_m: float
@@ -99,6 +102,7 @@ class Pipe:
     one_way: bool = False
     roughness_m: float = ROUGHNESS_M
     elements: tuple[Element, ...] = ()
+    back_pa_s2_m6: float = 0.0
 
     @property
     def area_m2(self) -> float:
@@ -120,7 +124,8 @@ class Pipe:
             if self.one_way:
                 return _SHUT_PA_S_M3 * flow_m3_s, _SHUT_PA_S_M3
             back, slope = self._forward(-flow_m3_s)
-            return -back, slope
+            leak = self.back_pa_s2_m6 * -flow_m3_s
+            return -back - leak * -flow_m3_s, slope + 2.0 * leak
         return self._forward(flow_m3_s)
 
     def _forward(self, flow_m3_s: float) -> tuple[float, float]:

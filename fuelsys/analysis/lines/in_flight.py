@@ -55,18 +55,24 @@ def in_flight(layout: Layout, full: Mapping[str, Filled | None], settings: tuple
     """The tanks of a layout, as they are filled at the normal ground attitude, held at each attitude of flight.
 
     Which vents drown is looked at in every setting of what stands in their lines, each tank as it is filled then, and the deepest
-    is kept; what runs out with all open, which is the most. settings: None where they are too many.
+    is kept, one that soon stands in air after all others; what runs out with all open, which is the most. settings: None where they
+    are too many.
     """
     found = _Flying(layout, layout, full).found
-    tanks = {one.tank: one for one in found.tanks}
+    tanks, density = {one.tank: one for one in found.tanks}, layout.design.fuel.density_kg_m3
     for setting in settings or ():
         if setting.shut:
             parted_air = as_set(layout, setting)
             for one in _Flying(parted_air, layout, _filled_then(layout, parted_air, full)).found.tanks:
                 other = tanks[one.tank].drowned
-                if one.drowned and (other is None or one.drowned.first.above_m > other.first.above_m + OPEN_M):
+                if one.drowned and (other is None or _worse(one.drowned.rank(density), other.rank(density))):
                     tanks[one.tank] = replace(one, setting=setting.words)
     return replace(found, tanks=tuple(tanks.values()), unsettled=settings is None)
+
+
+def _worse(one: tuple[bool, float], other: tuple[bool, float]) -> bool:
+    """Whether a rank is worse by more than rounding."""
+    return one > (other[0], other[1] + OPEN_M)
 
 
 def _filled_then(layout: Layout, set_so: Layout, full: Mapping[str, Filled | None]) -> dict[str, Filled | None]:

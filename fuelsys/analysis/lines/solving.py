@@ -110,12 +110,8 @@ class Solving:
             return
         yield from self.sucked(end)
         if isinstance(part, Pump):
-            lifting = end in self.layout.network.transfer_pumps
-            yield from (
-                self._transferred(end, self._sucked_m3_s(end))
-                if lifting
-                else self._delivered(end, self._sucked_m3_s(end))
-            )
+            brought = self._transferred if end in self.layout.network.transfer_pumps else self._delivered
+            yield from brought(end, self._sucked_m3_s(end))
         elif isinstance(part, (Inlet, Return)):
             yield self._into(end)
 

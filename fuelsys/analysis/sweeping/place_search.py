@@ -39,11 +39,11 @@ def search(
 ) -> PlaceSearch:
     """The guaranteed height of a mark at every place of a grid inside the cavity, and the earliest and latest trip there.
 
-    Places stand at whole multiples of the spacing along the mesh's x and y. Latest counts the mark low by its tolerance,
-    earliest high by it. progress is told the rows done and their number. QuestionError where the tank cannot hold the
-    target, and for a grid that is too fine or misses the cavity.
+    Places stand at whole multiples of the spacing along the mesh's x and y. Latest counts the trip low by its tolerance and the
+    densest fuel, earliest high by it and the lightest. progress is told the rows done and their number. QuestionError where the
+    tank cannot hold the target, and for a grid that is too fine or misses the cavity.
     """
-    wanted = target(layout, tank, target_s)
+    wanted = target(layout, tank, target_s, built.delay_s)
     rows = _rows(layout, tank, spacing_m)
     flight = tuple(attitude for attitude in layout.design.envelope if attitude.phase == "flight")
     found = sweep(_Row(tank, flight, wanted.target_m3, built), rows, executor, progress, ahead)
@@ -55,7 +55,7 @@ def search(
             file=layout.file,
             field=f"tank {tank.name}",
         )
-    return PlaceSearch(tank.name, target_s, *wanted, spacing_m, places, built.tolerance_m)
+    return PlaceSearch(tank.name, target_s, *wanted, spacing_m, places, built)
 
 
 def _rows(layout: Layout, tank: FittedTank, spacing_m: float) -> list[Floats]:
@@ -108,25 +108,29 @@ class _Row:
                 for one, up in zip(drained, ups, strict=True)
             ]
         )
-        z_m = self.built.rounded_up(heights_m.max(axis=0))
-        within = _within(stretches, z_m)
+        z_m = self.built.marks_m(heights_m.max(axis=0))
+        trips_m = z_m + self.built.rides.raised_m
+        within = _within(stretches, z_m) & _within(stretches, trips_m)
         held_m3 = np.full((2, len(self.flight), len(xy_m)), np.nan)
         serve = np.flatnonzero(within)
         if serve.size:
-            marks_m = self.tank.body_m(np.column_stack([xy_m[serve], z_m[serve]])) - self.tank.cavity.centre_m
+            marks_m = self.tank.body_m(np.column_stack([xy_m[serve], trips_m[serve]])) - self.tank.cavity.centre_m
             for k, one in enumerate(drained):
-                held_m3[:, k, serve] = held(one, marks_m, self.built.tolerance_m)
+                held_m3[:, k, serve] = held(one, marks_m, self.built.low_m, self.built.high_m)
         inside = np.unique(stretches.line)
         return [self._found(xy_m[i], z_m[i], heights_m[:, i], held_m3[:, :, i], bool(within[i])) for i in inside]
 
     def _allowance_m(self, upright: float) -> float:
-        if self.built.tolerance_m == 0.0:
+        if self.built.low_m == 0.0:
             return 0.0
-        return self.built.tolerance_m / upright if upright > 0.0 else np.inf
+        return self.built.low_m / upright if upright > 0.0 else np.inf
 
     def _found(self, xy_m: Floats, z_m: float, heights_m: Floats, held_m3: Floats, within: bool) -> PlaceFound:
         """One place; a mark that serves one attitude may never be passed at another."""
         x, y = (float(c) for c in xy_m)
+        far = next((f"at {at.text} it is {why}" for at in self.flight if (why := self.built.switch.too_far(at.up))), "")
+        if far:
+            return PlaceFound(x, y, None, why_not=far)
         none = np.flatnonzero(np.isinf(heights_m))
         if none.size:
             return PlaceFound(x, y, None, why_not=f"no height leaves the target at {self.flight[none[0]].text}")
@@ -153,12 +157,13 @@ def _within(stretches: Stretches, z_m: Floats) -> Flags:
     return within
 
 
-def held(drained: Drained, marks_m: Floats, tolerance_m: float = 0.0) -> Floats:
-    """Quantity when marks (k, 3) about the cavity's centre are passed, NaN for never: (2, k).
+def held(drained: Drained, trips_m: Floats, low_m: float = 0.0, high_m: float | None = None) -> Floats:
+    """Quantity when places (k, 3) about the cavity's centre are passed, NaN for never: (2, k).
 
-    The first row is the least (low by the tolerance, all other pools drained), the second the most (high by it, none begun).
+    The first row is the least (lower by low_m, all other pools drained), the second the most (higher by high_m, else by as much; none
+    begun).
     """
-    k = len(marks_m)
-    seeds, levels = seeds_below(drained.tilted, marks_m), marks_m @ drained.tilted.up
-    asked = np.concatenate([levels - tolerance_m, levels + tolerance_m])
+    k = len(trips_m)
+    seeds, levels = seeds_below(drained.tilted, trips_m), trips_m @ drained.tilted.up
+    asked = np.concatenate([levels - low_m, levels + (low_m if high_m is None else high_m)])
     return drained.held(np.tile(seeds, 2), asked, [0] * k + [1] * k).reshape(2, k)

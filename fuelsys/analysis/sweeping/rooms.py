@@ -12,53 +12,61 @@ from fuelsys.analysis.tank.stems import Stretches
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.place import PlaceFound
-from fuelsys.model.found.stages import StagesAsked
+from fuelsys.model.stated.fittings import Switch
 
 _ROUND = 8  # lines about a stem's axis that must be free with it
 _ALONG_M = 0.005  # between points of a stick or a probe that are looked at
+_STROKE_M = 0.002  # between points of a float's stroke that are looked at
 _HAIR_M = 1e-9
 
 
 @dataclass(frozen=True)
 class Room:
-    """A tank, and the switches that are to fit in it; each answer is empty where nothing is in the way."""
+    """A tank, and a switch on a stem that is to fit in it; each answer is empty where nothing is in the way."""
 
     tank: FittedTank
-    asked: StagesAsked
+    switch: Switch
+    stem_m: float
 
     def against(self, place: PlaceFound) -> str:
         """What forbids a switch at a place."""
         return self._float_against(place) or self._stem_against(place) or self._fitting_against(place)
 
-    def against_others(self, place: PlaceFound, others: Sequence[PlaceFound]) -> str:
-        """Whether its float or stem would touch those of switches placed already; all stems come from the roof."""
-        apart_m = max(2.0 * (self.asked.clearance_m or 0.0), self.asked.stem_m, 2.0 * _HAIR_M)
-        near = any(np.hypot(place.x_m - one.x_m, place.y_m - one.y_m) < apart_m - _HAIR_M for one in others)
-        return "another stage stands there" if near else ""
+    @cached_property
+    def round_m(self) -> float:
+        """The room all round its mark that is its float's: what is stated, and never less than the float itself takes."""
+        own = self.switch.float_body
+        return max(self.switch.clearance_m or 0.0, (own.diameter_m or 0.0) / 2.0 if own else 0.0)
 
-    def stem_m(self, place: PlaceFound) -> float:
+    def against_others(self, place: PlaceFound, others: Sequence[tuple[Room, PlaceFound]]) -> str:
+        """Whether its float or stem would touch those of switches placed already; all stems come from the roof."""
+        for room, one in others:
+            apart_m = max(self.round_m + room.round_m, self.stem_m, 2.0 * _HAIR_M)
+            if np.hypot(place.x_m - one.x_m, place.y_m - one.y_m) < apart_m - _HAIR_M:
+                return "another stage stands there"
+        return ""
+
+    def above_m(self, place: PlaceFound) -> float:
         """From the mark straight up to the roof."""
         stretches = Stretches.of(self.tank, np.array([[place.x_m, place.y_m]]))
         return float(stretches.to_m.max()) - (place.z_m or 0.0)
 
     def _float_against(self, place: PlaceFound) -> str:
-        """As the check judges it: the room at both ends of the float's stroke."""
-        z_m = place.z_m or 0.0
-        for rise_m in (0.0, self.asked.differential_m):
+        """The room all along the float's stroke, of which the check judges the two ends."""
+        z_m, stroke_m = place.z_m or 0.0, self.switch.differential_m
+        for rise_m in np.linspace(0.0, stroke_m, int(stroke_m / _STROKE_M) + 2):
             point_m = self.tank.body_m((place.x_m, place.y_m, z_m + rise_m))
             if self.tank.cavity.spot("", point_m).off_m:
                 return "its float would rise into the roof"
-            if self.tank.cavity.clearance_m(point_m) < (self.asked.clearance_m or 0.0) - _HAIR_M:
+            if self.tank.cavity.clearance_m(point_m) < self.round_m - _HAIR_M:
                 return "its float has no room"
         return ""
 
     def _stem_against(self, place: PlaceFound) -> str:
         """A line, and eight about it, from the mark up: in one piece to the roof."""
         turns = np.arange(_ROUND) * (2.0 * np.pi / _ROUND)
-        about = np.column_stack([np.cos(turns), np.sin(turns)]) * (self.asked.stem_m / 2.0)
-        lines_m = np.array([[place.x_m, place.y_m]]) + np.vstack(
-            [[0.0, 0.0], about if self.asked.stem_m else about[:0]]
-        )
+        about = np.column_stack([np.cos(turns), np.sin(turns)]) * (self.stem_m / 2.0)
+        lines_m = np.array([[place.x_m, place.y_m]]) + np.vstack([[0.0, 0.0], about if self.stem_m else about[:0]])
         stretches = Stretches.of(self.tank, lines_m)
         for line in range(len(lines_m)):
             on = stretches.line == line
@@ -70,9 +78,9 @@ class Room:
         z_m = place.z_m or 0.0
         for name, points_m, radius_m in self._fittings:
             aside_m = np.hypot(points_m[:, 0] - place.x_m, points_m[:, 1] - place.y_m)
-            off_m = np.maximum(0.0, np.maximum(z_m - points_m[:, 2], points_m[:, 2] - z_m - self.asked.differential_m))
-            float_m = np.hypot(aside_m, off_m) - (self.asked.clearance_m or 0.0)
-            stem_m = np.hypot(aside_m, np.maximum(0.0, z_m - points_m[:, 2])) - self.asked.stem_m / 2.0
+            off_m = np.maximum(0.0, np.maximum(z_m - points_m[:, 2], points_m[:, 2] - z_m - self.switch.differential_m))
+            float_m = np.hypot(aside_m, off_m) - self.round_m
+            stem_m = np.hypot(aside_m, np.maximum(0.0, z_m - points_m[:, 2])) - self.stem_m / 2.0
             if min(float_m.min(), stem_m.min()) < radius_m - _HAIR_M:
                 return f"{name} is in the way"
         return ""

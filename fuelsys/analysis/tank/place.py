@@ -17,8 +17,10 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.place import Placement, PlacementAt
+from fuelsys.model.found.place import AS_DRAWN, Built, Placement, PlacementAt
 from fuelsys.model.stated.attitude import Attitude
+
+_ROUNDING = 1e-9  # of the target
 
 
 class Target(NamedTuple):
@@ -29,8 +31,11 @@ class Target(NamedTuple):
     outflow: Outflow
 
 
-def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
-    """The quantity that leaves a time above the unusable fuel of the worst flight attitude; QuestionError where it cannot."""
+def target(layout: Layout, tank: FittedTank, target_s: float, delay_s: float = 0.0) -> Target:
+    """The quantity that leaves a time from when the lamp lights above the unusable fuel of the worst flight attitude.
+
+    QuestionError where it cannot.
+    """
     left = unusable(tank, layout.design.envelope)
     if left is None:
         raise QuestionError(
@@ -39,7 +44,7 @@ def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
             file=layout.file,
         )
     out = known_outflow(layout, tank)
-    target_m3 = left.volume_m3 + (out.usable_for_m3(target_s) or 0.0)
+    target_m3 = left.volume_m3 + (out.usable_for_m3(target_s + delay_s) or 0.0)
     if target_m3 >= tank.cavity.gross_m3:
         need, held = (units.written(v, layout.design.show.volume, "volume") for v in (target_m3, tank.cavity.gross_m3))
         raise QuestionError(
@@ -52,14 +57,21 @@ def target(layout: Layout, tank: FittedTank, target_s: float) -> Target:
 
 
 def place(
-    layout: Layout, tank: FittedTank, xy_m: tuple[float, float], target_s: float, *, guaranteed: bool
+    layout: Layout,
+    tank: FittedTank,
+    xy_m: tuple[float, float],
+    target_s: float,
+    *,
+    guaranteed: bool,
+    built: Built = AS_DRAWN,
 ) -> Placement:
     """A mark's height at (x, y) of the mesh for a target, at the normal flight attitude or over the flight envelope.
 
     The minutes count above the unusable fuel of the worst flight attitude, in the worst state: all that the engine burns comes
-    from this tank, and what it returns elsewhere on top. QuestionError where no height will do.
+    from this tank, and what it returns elsewhere on top; built is the switch, whose tolerance, float and delay they include.
+    QuestionError where no height will do.
     """
-    wanted = target(layout, tank, target_s)
+    wanted = target(layout, tank, target_s, built.delay_s)
     normal = layout.design.normal("flight")
     asked = [a for a in layout.design.envelope if a.phase == "flight"] if guaranteed else [normal]
     stretches = Stretches.of(tank, np.array([xy_m]))
@@ -75,6 +87,14 @@ def place(
     for attitude in asked:
         drained = Drained.of(tank.cavity, attitude.up, outlets(tank))
         height = float(stretches.heights_m(Leaving(drained, wanted.target_m3), 1)[0])
+        height += built.low_m / float(tank.turn[2] @ attitude.up)
+        if why := built.switch.too_far(attitude.up):
+            raise QuestionError(
+                f"at {attitude.text} it is {why}",
+                mend="Take a switch that works there, or state no such attitude.",
+                file=layout.file,
+                field=f"tank {tank.name}",
+            )
         if height == np.inf:
             raise QuestionError(
                 f"no mark on this line leaves {target_s / 60:g} min at {attitude.text}",
@@ -82,33 +102,33 @@ def place(
                 file=layout.file,
                 field=f"tank {tank.name}",
             )
-        heights[attitude] = height
+        heights[attitude] = float(built.marks_m(np.array([height]))[0])
     mark_m = np.array([*xy_m, max(heights.values())])
-    at = _proved(layout, tank, heights, mark_m, wanted)
+    at = _proved(layout, tank, heights, mark_m + np.array([0.0, 0.0, built.rides.raised_m]), wanted, built)
     steady_m = steady_point_m(tank, normal, wanted.target_m3)
     clearance_m = tank.cavity.clearance_m(tank.body_m(mark_m))
     return Placement(
-        tank.name, mark_m, guaranteed, target_s, wanted.target_m3, at, steady_m, clearance_m, wanted.outflow
+        tank.name, mark_m, guaranteed, target_s, wanted.target_m3, at, steady_m, clearance_m, wanted.outflow, built
     )
 
 
 def _proved(
-    layout: Layout, tank: FittedTank, heights: dict[Attitude, float], mark_m: Floats, wanted: Target
+    layout: Layout, tank: FittedTank, heights: dict[Attitude, float], trips_m: Floats, wanted: Target, built: Built
 ) -> tuple[PlacementAt, ...]:
-    """The chosen mark put back into the forward question, attitude by attitude."""
+    """The chosen mark put back into the forward question, attitude by attitude, low by all that makes it so."""
     at = []
-    spot = tank.cavity.spot("mark", tank.body_m(mark_m))
+    spot = tank.cavity.spot("mark", tank.body_m(trips_m))
     for attitude, height in heights.items():
-        held = Drained.of(tank.cavity, attitude.up, outlets(tank), [spot]).passed(0)
-        if held is None:
+        held = Drained.of(tank.cavity, attitude.up, outlets(tank), [spot]).passed(0, -built.low_m)
+        if held is None or (built.low_m and (spot.off_m or held < wanted.target_m3 * (1.0 - _ROUNDING))):
             raise QuestionError(
-                f"the mark that serves the other attitudes is never passed at {attitude.text}",
+                f"the mark that serves the other attitudes is never passed{' in time' if built.low_m else ''} at {attitude.text}",
                 mend="Move it nearer to the outlet, or let fuel reach it (a notch in the rib).",
                 file=layout.file,
                 field=f"tank {tank.name}",
             )
         least_s = wanted.outflow.least_s(held - wanted.unusable_m3)
-        at.append(PlacementAt(attitude, height, held, (least_s or 0.0) / 60.0))
+        at.append(PlacementAt(attitude, height, held, ((least_s or 0.0) - built.delay_s) / 60.0))
     return tuple(at)
 
 

@@ -12,7 +12,8 @@ from fuelsys.analysis.tank.outflow import outflow
 from fuelsys.analysis.tank.place import steady_point_m
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Floats
-from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.built.layout import NO_FLOAT, FittedTank, Layout
+from fuelsys.model.found.place import Built
 from fuelsys.model.found.switches import SwitchStudy, TripAt
 from fuelsys.model.found.unusable import Unusable
 from fuelsys.model.stated.attitude import Attitude
@@ -36,8 +37,7 @@ def trips_at(tank: FittedTank, attitude: Attitude, switches: Sequence[Switch]) -
 
 def low_m(tank: FittedTank, switch: Switch) -> float:
     """How much lower than its mark a switch may trip: its tolerance, and its float riding higher in the densest fuel."""
-    key = f"switch {switch.name}"
-    return (switch.tolerance_m or 0.0) + (tank.rides[key].lower_m if key in tank.rides else 0.0)
+    return Built(switch, tank.rides.get(f"switch {switch.name}", NO_FLOAT)).low_m
 
 
 def _trip(tank: FittedTank, drained: Drained, index: int, switch: Switch, attitude: Attitude) -> TripAt:

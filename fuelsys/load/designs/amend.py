@@ -15,7 +15,7 @@ from fuelsys.load import bounds
 from fuelsys.load.formats.files import contents, label
 from fuelsys.model.stated.fittings import Measured
 
-Entry = Mapping[str, str | list[str]]  # a switch's fields as the file has them
+Entry = Mapping[str, str | list[str] | dict[str, str]]  # a switch's fields as the file has them
 _HEADER = re.compile(r"\s*\[\[?\s*([^\]]*?)\s*\]\]?\s*(#.*)?$")
 _IDLE = re.compile(r"\s*(#.*)?$")
 
@@ -156,7 +156,9 @@ def _change(lines: list[str], first: int, last: int, entry: Entry, newline: str)
 
 
 def _written(entry: Entry) -> list[str]:
-    def value(given: str | list[str]) -> str:
+    def value(given: str | list[str] | dict[str, str]) -> str:
+        if isinstance(given, dict):
+            return "{ " + ", ".join(f'{key} = "{one}"' for key, one in given.items()) + " }"
         return f'"{given}"' if isinstance(given, str) else "[" + ", ".join(f'"{one}"' for one in given) + "]"
 
     return [f"{field} = {value(given)}" for field, given in entry.items()]

@@ -58,10 +58,20 @@ def faults(design: Design) -> Iterator[Fault]:
     for i, tank in enumerate(design.tank):
         yield from _tank(("tank", i), tank)
         yield from switch_floats(("tank", i), tank, design.fuel)
+        face, named = tank.dipstick.other_face if tank.dipstick else None, [a.name for a in design.attitude]
+        if face is not None and face not in named:
+            mend = f"{meant(face, named)}Name one of: {_listed(named)}."
+            yield Fault(("tank", i, "dipstick", "other_face"), f'there is no attitude "{face}"', mend)
         at = tank.measured.at if tank.measured else None
         if at is not None and at not in grounds:
             mend = f"{meant(at, grounds)}Name one of: {_listed(grounds)}."
             yield Fault(("tank", i, "measured", "at"), f'there is no ground attitude "{at}"', mend)
+    yield from _twice(("load",), [load.name for load in design.load])
+    for i, load in enumerate(design.load):
+        forward_m, aft_m = load.forward_limit_m, load.aft_limit_m
+        if forward_m is not None and aft_m is not None and forward_m >= aft_m:
+            found = "the forward limit is not ahead of the aft one"
+            yield Fault(("load", i, "forward_limit"), found, "Give both aft of the datum, the forward one the less.")
     yield from fuel_density(design.fuel)
     yield from _ends(design)
     yield from _flight(design)
@@ -123,6 +133,10 @@ def _tank(place: Place, tank: Tank) -> Iterator[Fault]:
         return
     if tank.dipstick.top_m == tank.dipstick.bottom_m:
         yield Fault((*place, "dipstick"), "top and bottom are one point", "Give the stick's two ends.")
+    for i, one in enumerate(tank.dipstick.also):
+        if one.top_m == one.bottom_m:
+            there: Place = (*place, "dipstick", "also", i)
+            yield Fault(there, "top and bottom are one point", "Give the stick's two ends at that place.")
     if tank.dipstick.step_m3 is not None and tank.dipstick.step_m3 < _LEAST_STEP_M3:
         least = f"{_LEAST_STEP_M3 * 1e6:g} mL"
         yield Fault((*place, "dipstick", "step"), f"the step is less than {least}", f"Give {least} or more.")

@@ -165,6 +165,8 @@ def _fittings(tank: Tank) -> Iterator[tuple[str, Place, tuple[float, float, floa
         yield f"switch {switch.name}", ("switch", i, "mark"), switch.mark_m
     if tank.dipstick:
         yield "dipstick bottom", ("dipstick", "bottom"), tank.dipstick.bottom_m
+        for i, stick in enumerate(tank.dipstick.also):
+            yield f"dipstick {i + 2} bottom", ("dipstick", "also", i, "bottom"), stick.bottom_m
     for i, gauge in enumerate(tank.gauge):
         ends = (
             {"empty": gauge.empty_m, "full": gauge.full_m}

@@ -16,13 +16,14 @@ from fuelsys.load import bounds
 from fuelsys.load.formats import files
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
-COLUMNS = ("step", "poured", "drained", "temperature", "in tank", "stick", "lamps lit", "remark")
+ALSO = ("stick 2", "stick 3")  # the stick put in at other places, where the design states them
+COLUMNS = ("step", "poured", "drained", "temperature", "in tank", "stick", *ALSO, "lamps lit", "remark")
 _KINDS = {
     "poured": ("volume", "mass"),
     "drained": ("volume", "mass"),
     "temperature": ("temperature",),
     "in tank": ("temperature",),
-    "stick": ("length",),
+    **dict.fromkeys(("stick", *ALSO), ("length",)),
 }
 _NEEDED = ("poured",)
 _START = "`fuelsys filltest DESIGN --tank NAME --sheet FILE` writes one to fill in."
@@ -125,6 +126,7 @@ def _entry(line: int, said: dict[str, tuple[str, str]], switches: Sequence[str])
         raise SheetError("both poured and drained are filled in", mend="Give them a line each.", field=f"line {line}")
     takes = poured is None or (drained is not None and drained.si > 0.0)
     dry = said.get("stick", ("", ""))[0].lower() == DRY
+    also = tuple(None if said.get(name, ("", ""))[0].lower() == DRY else typed(name) for name in ALSO)
     temperature, in_tank = typed("temperature"), typed("in tank")
     return Entry(
         line,
@@ -136,6 +138,7 @@ def _entry(line: int, said: dict[str, tuple[str, str]], switches: Sequence[str])
         dry=dry,
         lit=_lit(said["lamps lit"][0], switches, line) if "lamps lit" in said else None,
         remark=said.get("remark", ("", ""))[0],
+        also=also,
     )
 
 
@@ -162,8 +165,8 @@ def _wanted(fault: UnitError, name: str) -> str:
     masses = f", or of mass: {', '.join(units.UNITS['mass'])}." if name in ("poured", "drained") else ""
     if masses and isinstance(fault, UnknownUnitError):
         return fault.mend.removesuffix(".") + masses
-    extra = f' The heading may say the unit: "{name} [mm]".' if name == "stick" else ""
-    dry = f' A dry stick is "{DRY}".' if name == "stick" else ""
+    extra = f' The heading may say the unit: "{name} [mm]".' if name in ("stick", *ALSO) else ""
+    dry = f' A dry stick is "{DRY}".' if name in ("stick", *ALSO) else ""
     return f"{fault.mend.replace(' in quotes', '')}{extra}{dry}"
 
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from fuelsys import units
 from fuelsys.load.designs.faults import Fault, Place
 from fuelsys.model.stated.design import Fuel, Tank
-from fuelsys.model.stated.fittings import Switch
 
 if TYPE_CHECKING:
     from fuelsys.model.built.layout import Rides
@@ -53,20 +52,7 @@ def _text(density_kg_m3: float) -> str:
 
 def rides(tank: Tank, fuel: Fuel) -> dict[str, Rides]:
     """How each float that is stated lies in the fuel, by the names of their spots."""
-    return {f"switch {switch.name}": _rides(switch, fuel) for switch in tank.switch if _floats(switch)}
-
-
-def _floats(switch: Switch) -> bool:
-    return switch.float_body is not None and switch.float_body.sized
-
-
-def _rides(switch: Switch, fuel: Fuel) -> Rides:
-    """In a lighter liquid a float lies deeper, so that the surface stands higher when it is down at its trip point."""
     from fuelsys.model.built.layout import Rides  # noqa: PLC0415  numba is behind it, which a refusal does not wait for
 
-    assert switch.float_body
-    own = switch.float_body.draught_m
-    here_m = own(fuel.density_kg_m3)
-    densest = fuel.density_range_kg_m3[1] if fuel.density_range_kg_m3 else fuel.density_kg_m3
-    set_in = switch.set_in_kg_m3 or fuel.density_kg_m3
-    return Rides(here_m - own(set_in), here_m - own(densest), here_m * fuel.density_kg_m3)
+    found = {f"switch {switch.name}": Rides.of(switch, fuel) for switch in tank.switch}
+    return {key: one for key, one in found.items() if one is not None}

@@ -186,6 +186,10 @@ position = "FILL IN: the drain valve's seat in the mesh's axes; see the lowest c
 #bottom = $middle
 #zero = "bottom"  # the end that graduations are measured from: bottom or top
 #step = "5 L"  # between graduations
+#other_face = "cruise"  # the attitude that the stick's other face is for
+#[[tank.dipstick.also]]
+#top = $high  # another place where a fill test puts the same stick in, to tell a tilt
+#bottom = $middle  # where the stick stands there
 
 # The fill test of the finished tank: `fuelsys filltest --into` writes this table, and every answer then counts it.
 #[tank.measured]
@@ -258,12 +262,14 @@ TAIL = """\
 #return_flow = "60 L/h"  # what an engine sends back; "0 L/h" where it sends none
 #inlet_pressure = "3 kPa"  # above the air's, that it needs where fuel enters it
 #most_inlet_pressure = "40 kPa"  # above the air's, the most that it may get there: its manual says it
+#most_return_pressure = "10 kPa"  # above the air's, the most that may stand where it sends fuel back: its manual says it
 
 #[[component]]
 #name = "vent mast"
 #kind = "overboard"
 #position = ["500 mm", "0 mm", "1200 mm"]
 #discharges_clear = true  # true where an overboard end lets fuel go clear of the aircraft
+#kept_clear = "shielded"  # or "heated": what keeps ice, rain and insects from blocking that end
 
 #[[line]]
 #name = "shut-off to engine"
@@ -277,6 +283,15 @@ TAIL = """\
 """
 FLIGHT = Template("""
 # A flight for `fuelsys fly`, part by part; without one it is flown from full at the normal flight attitude and the reserve flow.
+# The aircraft as it is flown, without any fuel: its centre of gravity is held against these limits as fuel is burnt.
+#[[load]]
+#name = "pilot alone"
+#mass = "410 kg"
+#centre = "380 mm"  # aft of the datum
+#forward_limit = "300 mm"  # of a load; aft of the datum
+#aft_limit = "480 mm"  # of a load; aft of the datum
+#most_mass = "600 kg"  # that it may weigh with its fuel
+
 #[[flight]]
 #name = "take-off"
 #attitude = "climb"  # one of the envelope above

@@ -23,7 +23,7 @@ READERS = {
     ".ply": ("PLY", "ply"),
     ".off": ("OFF", "off"),
     ".3mf": ("3MF", "scenes"),
-    ".glb": ("GLB", "scenes"),
+    ".glb": ("GLB", "glb"),
     ".step": ("STEP", "step"),
     ".stp": ("STEP", "step"),
 }

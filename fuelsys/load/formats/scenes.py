@@ -1,18 +1,15 @@
-"""GLB and 3MF through the mesh library: scenes of placed parts. What it would leave out without a word is refused first."""
+"""3MF, and what GLB has in common with it: scenes of placed parts through the mesh library, and nothing lost without a word."""
 
 from __future__ import annotations
 
 import io
-import json
 import logging
-import struct
 import warnings
 import zipfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import dataclass, field
 
 import numpy as np
 import trimesh
@@ -27,18 +24,14 @@ from fuelsys.load.formats.raw import (
     check_coordinates,
     check_indices,
     coordinates,
-    counted,
     damaged,
-    raster,
 )
-from fuelsys.load.formats.sizes import PLAIN, Size, check_glb, check_placed, check_tree, together
+from fuelsys.load.formats.sizes import PLAIN, Size, check_placed, together
 
 # glTF 2.0 section 3.4, "the units for all linear distances are meters"; the 3MF core specification names these six units,
 # the millimetre where none is given, for which the mesh library writes the plural. Both from memory.
 _3MF_UNITS = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _NONE_GIVEN = "millimeters"
-_MOST_NAMED = 6  # of the meshes that are left out
-_TRIANGLES, _STRIPS, _FLOAT = 4, 5, 5126
 # Of the types that the format knows (model, solidsupport, support, surface, other; from memory) only this is a body that is
 # wanted; an object without a type is one.
 _MODEL = "model"
@@ -57,7 +50,7 @@ class _Kept(logging.Handler):
 
 
 @contextmanager
-def _nothing_lost() -> Iterator[None]:
+def nothing_lost() -> Iterator[None]:
     """Whatever the mesh library would only warn of is a fault: a number read by half, a part left out."""
     log, kept = logging.getLogger("trimesh"), _Kept()
     passed_on, log.propagate = log.propagate, False
@@ -74,22 +67,6 @@ def _nothing_lost() -> Iterator[None]:
         raise damaged(f"parts of it cannot be read ({kept.said[0].strip('.!')})", PLAIN)
 
 
-def read_glb(data: bytes) -> Raw:
-    """All triangles of the scene, each part where its nodes place it; metres."""
-    header = _check_glb(data)
-    with _nothing_lost():
-        stream = io.BytesIO(_nodes_by_number(data, header))
-        scene = trimesh.load_scene(stream, file_type="glb", process=False, skip_materials=True)
-    place_of = {name: k for k, name in enumerate(scene.geometry)}
-
-    def number(node: str) -> int:
-        return int(node.partition("_")[0])  # the library puts a chance word behind it where a mesh has several pieces
-
-    nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (number(node), place_of[scene.graph[node][1]]))
-    raw = _placed(scene, nodes, [number(node) for node in nodes], _node_names(header), "m")
-    return replace(raw, notes=_left_out(header), raster=raster(raw.vertices))
-
-
 def read_3mf(data: bytes) -> Raw:
     """All triangles of the build, each part where its items place it; in the file's own unit."""
     if not zipfile.is_zipfile(io.BytesIO(data)):
@@ -101,7 +78,7 @@ def read_3mf(data: bytes) -> Raw:
             raise damaged(f"unpacked it would take {unpacked / 1e9:.3g} GB", "Export a coarser mesh.")
         named, build = _model(archive)
     placed = _check_build(build, unpacked)
-    with _nothing_lost():
+    with nothing_lost():
         scene = trimesh.load_scene(io.BytesIO(data), file_type="3mf", process=False, postprocess=False)
     stated = str(scene.metadata["units"])
     unit = "mm" if stated == _NONE_GIVEN else _3MF_UNITS.get(stated)
@@ -110,10 +87,10 @@ def read_3mf(data: bytes) -> Raw:
     nodes = list(scene.graph.nodes_geometry)
     if len(nodes) != placed:  # the library drops some copies of copies in silence
         raise damaged(f"{placed} parts are placed in it, and {len(nodes)} of them can be read", PLAIN)
-    return _placed(scene, nodes, range(len(nodes)), [_called(node, named) for node in nodes], unit)
+    return in_place(scene, nodes, range(len(nodes)), [_called(node, named) for node in nodes], unit)
 
 
-def _placed(scene: trimesh.Scene, nodes: Sequence[str], owners: Sequence[int], names: Sequence[str], unit: str) -> Raw:
+def in_place(scene: trimesh.Scene, nodes: Sequence[str], owners: Sequence[int], names: Sequence[str], unit: str) -> Raw:
     """The triangles of some nodes, in their places; owners: the part of each node."""
     vertices: list[Floats] = [coordinates([])]
     faces: list[Indices] = [np.zeros((0, 3), dtype=np.int64)]
@@ -226,85 +203,3 @@ def _called(node: str, named: dict[str, str]) -> str:
     while stem not in named and "_" in stem:
         stem = stem.rpartition("_")[0]
     return named.get(stem, "")
-
-
-def _node_names(header: dict[str, Any]) -> list[str]:
-    """A glTF node's own name, else its mesh's."""
-    meshes = header.get("meshes", [])
-    return [
-        str(node.get("name") or (meshes[node["mesh"]].get("name") if "mesh" in node else None) or "")
-        for node in header.get("nodes", [])
-    ]
-
-
-def _left_out(header: dict[str, Any]) -> tuple[str, ...]:
-    """A note of the meshes that no node of the default scene shows: the first scene, where none is said to be it."""
-    nodes, scenes = header.get("nodes", []), header.get("scenes", [])
-    shown = list(scenes[header.get("scene", 0)].get("nodes", [])) if scenes else []
-    for k in shown:  # grows as it goes
-        shown += nodes[k].get("children", [])
-    seen = set(shown)
-    names = _node_names(header)
-    missing = [(names[k], node["mesh"]) for k, node in enumerate(nodes) if "mesh" in node and k not in seen]
-    placed = {node["mesh"] for node in nodes if "mesh" in node}
-    missing += [(mesh.get("name", ""), k) for k, mesh in enumerate(header.get("meshes", [])) if k not in placed]
-    if not missing or not scenes:
-        return ()
-    named = [units.shown(name)[1:-1] if name else f"mesh {k}" for name, k in missing]
-    more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
-    what = counted(
-        len(missing),
-        "mesh of the file is not in its default scene and was",
-        "meshes of the file are not in its default scene and were",
-    )
-    return (f"{what} left out: {', '.join(named[:_MOST_NAMED])}{more}",)
-
-
-def _nodes_by_number(data: bytes, header: dict[str, Any]) -> bytes:
-    """The same file, each node named by its number: of two alike the library would rename one."""
-    numbered = {**header, "nodes": [{**node, "name": str(k)} for k, node in enumerate(header.get("nodes", []))]}
-    text = json.dumps(numbered).encode()
-    text += b" " * (-len(text) % 4)
-    rest = data[20 + int.from_bytes(data[12:16], "little") :]
-    version, kind = data[4:8], data[16:20]
-    return b"".join((b"glTF", version, _word(20 + len(text) + len(rest)), _word(len(text)), kind, text, rest))
-
-
-def _word(number: int) -> bytes:
-    return struct.pack("<I", number)
-
-
-# --- what glTF can say and the mesh library does not read ------------------------------------------------------------
-
-
-def _check_glb(data: bytes) -> dict[str, Any]:
-    """The header, where all that it says can be read."""
-    if data[:4] != b"glTF" or len(data) < 20:
-        raise damaged('it does not begin with "glTF"', "Export it again as GLB.")
-    announced, json_bytes = struct.unpack("<8xI I", data[:16])
-    if announced != len(data):
-        raise damaged(f"the header announces {counted(announced, 'byte')}, the file holds {len(data)}")
-    header: dict[str, Any] = json.loads(data[20 : 20 + json_bytes])
-    if any(not str(b.get("uri", "data:")).startswith("data:") for b in header.get("buffers", [])):
-        raise damaged("its geometry stands in another file", "Export everything into the one GLB file.")
-    needed = [e for e in header.get("extensionsRequired", []) if not e.startswith(("KHR_materials", "KHR_texture"))]
-    if needed:
-        raise damaged(f"it is written with {', '.join(map(str, needed))}", "Export it without compression, or as STL.")
-    _check_parts(header)
-    check_tree(header)
-    check_glb(header, len(data))
-    return header
-
-
-def _check_parts(header: dict[str, Any]) -> None:
-    accessors = header.get("accessors", [])
-    for part in (part for mesh in header.get("meshes", []) for part in mesh["primitives"]):
-        if part.get("mode", _TRIANGLES) > _STRIPS:
-            raise damaged("its faces are fans of triangles", PLAIN)
-        if part.get("targets"):
-            raise damaged("its surface can change its shape (morph targets)", PLAIN)
-        for index in (part["attributes"]["POSITION"], part.get("indices", part["attributes"]["POSITION"])):
-            if "sparse" in accessors[index] or "bufferView" not in accessors[index]:
-                raise damaged("its corners are written in the sparse way", PLAIN)
-        if accessors[part["attributes"]["POSITION"]]["componentType"] != _FLOAT:
-            raise damaged("its corners are written as whole numbers", PLAIN)

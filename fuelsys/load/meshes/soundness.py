@@ -242,22 +242,13 @@ def _check_sheet(given: Surface) -> None:
 def _check_crossings(given: Surface) -> None:
     """The surface does not pass through itself: what lies in both parts would count twice."""
     found = crossings(given.vertices, given.faces, SHALLOW_M / units.scale(given.unit), first=LOOKED_AT)
-    if found.n_crossing:
-        x, y, z = found.crossing_at[0]
-        what = counted(found.n_crossing, "pair of faces passes", "pairs of faces pass")
-        raise MeshError(
-            f"{what} through each other, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}",
-            mend=_OVERLAP,
-            file=given.file,
-        )
-    through = passes_through(given, found)
-    if through is not None:
-        x, y, z = through
-        raise MeshError(
-            f"the surface passes through itself along edges, the first near ({x:.6g}, {y:.6g}, {z:.6g}) {given.unit}",
-            mend=_OVERLAP,
-            file=given.file,
-        )
+    at = found.crossing_at[0] if found.n_crossing else passes_through(given, found)
+    if at is not None:
+        what = "the surface passes through itself along edges"
+        if found.n_crossing:
+            what = f"{counted(found.n_crossing, 'pair of faces passes', 'pairs of faces pass')} through each other"
+        near = f"({at[0]:.6g}, {at[1]:.6g}, {at[2]:.6g}) {given.unit}"
+        raise MeshError(f"{what}, the first near {near}", mend=_OVERLAP, file=given.file)
 
 
 def _check_overlap(given: Surface, fault: MeshError) -> None:
@@ -284,12 +275,8 @@ def passes_through(given: Surface, meets: Crossings) -> Floats | None:
         shortest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).min())
         one, two = surface.vector_areas(given.vertices, given.faces[pair])
         one, two = (area / max(float(np.linalg.norm(area)), 1e-300) for area in (one, two))  # a sliver's may be nothing
-        for way in (
-            one + two,
-            one - two,
-            two - one,
-            -one - two,
-        ):  # into the middles of the four wedges between the planes
+        wedges = (one + two, one - two, two - one, -one - two)  # the middles of those between the two planes
+        for way in wedges:
             for near in _NEAR:
                 times = sense * points.winding(place + near * shortest * way, given.vertices, given.faces)
                 if not -0.5 < times < 1.5:

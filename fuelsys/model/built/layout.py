@@ -15,8 +15,9 @@ from fuelsys.model.built.ends import PlacedLine, PortEnd
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import Climb
-from fuelsys.model.stated.design import Design, Tank
+from fuelsys.model.stated.design import Design, Fuel, Tank
 from fuelsys.model.stated.fillsheet import Sheet
+from fuelsys.model.stated.fittings import Switch
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,8 @@ class Draw:
 @dataclass(frozen=True)
 class Rides:
     """How a switch's float lies in the fuel, by its draught: raised_m is how much higher than its stated mark the surface stands
-    at the trip, lower_m how much lower than that in the densest fuel; per_density is what the draught times the density is.
+    at the trip, lower_m how much lower than that in the densest fuel, higher_m how much higher in the lightest; per_density is what
+    the draught times the density is.
 
     A float that its stem guides keeps this along the stem at any tilt, since what it displaces is its area times the depth on its axis.
     """
@@ -62,6 +64,23 @@ class Rides:
     raised_m: float = 0.0
     lower_m: float = 0.0
     per_density: float = 0.0
+    higher_m: float = 0.0
+
+    @classmethod
+    def of(cls, switch: Switch, fuel: Fuel) -> Rides | None:
+        """In a lighter liquid a float lies deeper, so that the surface stands higher when it is down at its trip point.
+
+        None where its float is not stated.
+        """
+        if switch.float_body is None or not switch.float_body.sized:
+            return None
+        own, here = switch.float_body.draught_m, fuel.density_kg_m3
+        lightest, densest = fuel.density_range_kg_m3 or (here, here)
+        raised_m = own(here) - own(switch.set_in_kg_m3 or here)
+        return cls(raised_m, own(here) - own(densest), own(here) * here, own(lightest) - own(here))
+
+
+NO_FLOAT = Rides()
 
 
 @dataclass(frozen=True)

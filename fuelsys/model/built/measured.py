@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity
@@ -14,7 +14,8 @@ class Corrected:
 
     share is what the tank holds of what was drawn, everywhere alike, within half the width of 95 %; stick (5,) is the
     correction that its stick's marks are made with (scale, offset, pitch, roll, layer), of the cavity as drawn, at one attitude;
-    band is how far what is held at readings (k,) may be off (k,), half the width of 95 %.
+    band is how far what is held at readings (k,) may be off (k,), half the width of 95 %. sure_m3 is what surely is in it where
+    the surface passes a switch's mark, by switch and attitude.
     """
 
     file: str
@@ -25,6 +26,7 @@ class Corrected:
     stick: Floats
     drawn: Cavity
     band: tuple[Floats, Floats] | None = None
+    sure_m3: dict[tuple[str, str], float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

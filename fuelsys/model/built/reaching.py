@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
-
-from fuelsys.model.built.ends import End
 from fuelsys.model.built.network import Network
+from fuelsys.model.built.walking import reached, steps, turned
 from fuelsys.model.stated.components import CheckValve, Engine, Pump
 
 
@@ -14,25 +12,9 @@ def cut_off(network: Network) -> frozenset[str]:
 
     Feed lines are followed as they are drawn, interconnect lines both ways, check valves and pumps one way.
     """
-    behind: dict[Hashable, set[Hashable]] = {}
-    for end, node in network.nodes.items():
-        if isinstance(node, CheckValve | Pump):
-            behind.setdefault((end, "out"), set()).add((end, "in"))
-    for line in network.edges:
-        if line.kind in ("feed", "interconnect"):
-            start, stop = _node(network, line.start, "out"), _node(network, line.end, "in")
-            behind.setdefault(stop, set()).add(start)
-            if line.kind == "interconnect":
-                behind.setdefault(start, set()).add(stop)
-    found: set[Hashable] = {end for end, node in network.nodes.items() if isinstance(node, Engine)}
-    waiting = list(found)
-    while waiting:
-        more = behind.get(waiting.pop(), set()) - found
-        found |= more
-        waiting.extend(more)
+    lines = [line for line in network.edges if line.kind in ("feed", "interconnect")]
+    ahead = steps(network, lines, (CheckValve, Pump), lambda line: line.kind == "interconnect")
+    engines = [end for end, node in network.nodes.items() if isinstance(node, Engine)]
+    found = reached(engines, turned(ahead))
     out = frozenset(name for name in network.tanks if name not in found)
     return frozenset() if len(out) == len(network.tanks) else out
-
-
-def _node(network: Network, end: End, side: str) -> Hashable:
-    return (end, side) if isinstance(network.nodes[end], CheckValve | Pump) else end.tank or end

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fuelsys.arrays import Floats
 from fuelsys.model.found.fly import Flown
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.design import Load
 
 
 @dataclass(frozen=True)
@@ -41,3 +42,44 @@ class Path:
     aft: Balanced | None = None
     sideways: Balanced | None = None
     course: tuple[Balanced, ...] = ()
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """The aircraft with a load as its fuel is burnt: what is in all tanks (n,), its mass (n,) and its centre aft of the datum (n,).
+
+    From the first moment of the flight to the last, then without any fuel. forward_m and aft_m are by how much the centre lies inside
+    its limits at the least, below zero outside; None where no limit is stated. Each with the number of that moment.
+    """
+
+    load: Load
+    held_m3: Floats
+    mass_kg: Floats
+    centre_m: Floats
+    forward: tuple[float | None, int]
+    aft: tuple[float | None, int]
+
+    @property
+    def most_kg(self) -> float:
+        """What it weighs at most."""
+        return float(self.mass_kg.max())
+
+    @property
+    def over_kg(self) -> float | None:
+        """By how much it is heavier than it may be, below zero where it is not; None where nothing is stated."""
+        return None if self.load.most_mass_kg is None else self.most_kg - self.load.most_mass_kg
+
+    @property
+    def outside(self) -> bool:
+        """Whether a limit that is stated is passed at any moment."""
+        return min(self.forward[0] or 0.0, self.aft[0] or 0.0, -(self.over_kg or 0.0)) < 0.0
+
+    @property
+    def needs(self) -> str:
+        """What is not stated, of the limits."""
+        stated = {
+            "forward_limit": self.load.forward_limit_m,
+            "aft_limit": self.load.aft_limit_m,
+            "most_mass": self.load.most_mass_kg,
+        }
+        return ", ".join(name for name, value in stated.items() if value is None)

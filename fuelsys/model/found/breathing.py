@@ -6,7 +6,7 @@ Pressures are above the air's outside; below it they are negative.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from fuelsys.model.built.ends import End
@@ -44,7 +44,8 @@ class AirState:
 class Breathing:
     """Every state that was solved, tanks that vent lines let breathe both ways in no setting, and what could not be computed.
 
-    ends are the overboard ends that are joined to tanks, settings those of what stands in the vent lines.
+    ends are the overboard ends that are joined to tanks, settings those of what stands in the vent lines; alone are the tanks that
+    an end blocked leaves without air in or out, all valves open.
     """
 
     states: tuple[AirState, ...] = ()
@@ -52,6 +53,7 @@ class Breathing:
     needs: str = ""
     ends: tuple[str, ...] = ()
     settings: tuple[Airing, ...] = ()
+    alone: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def of(self, tank: str, what: Breath, *, blocked: bool) -> tuple[AirState, ...]:
         """The states of a tank; blocked: those with one overboard end blocked."""

@@ -21,7 +21,8 @@ NOT_COMPUTED = "not computed: needs "
 class Reading:
     """A line with the total in the tank, what was read on the stick and what the model reads there; why says why it is left out.
 
-    mended_m3 is the total less what a line that does not belong makes of it; the corrected model is read there.
+    mended_m3 is the total less what a line that does not belong makes of it; the corrected model is read there. place is where the
+    stick was put in, 0 its own.
     """
 
     line: int
@@ -31,6 +32,7 @@ class Reading:
     after_m: float | None
     why: str = ""
     mended_m3: float | None = None
+    place: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,7 @@ class Suspect:
     off: float
     within: float
     meanings: tuple[str, ...]
+    place: int = 0
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,7 @@ class FillFit:
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
     searched: there were enough readings to look for lines that do not belong. used_correction has all of PARAMETERS: marks are made
-    with it.
+    with it. together is what all of them say together.
     """
 
     found: tuple[Found, ...]
@@ -133,23 +136,30 @@ class FillFit:
     capacity: Capacities
     used_correction: tuple[float, ...] = (0.0,) * 5
     curve: tuple[Floats, Floats, Floats, Floats] | None = None
+    together: tuple[Found, ...] = ()
 
 
 @dataclass(frozen=True)
 class AtMark:
-    """What the tank holds when the surface passes a switch's mark: as drawn, by the fit, and half the width of 95 % of that."""
+    """What the tank holds when the surface passes a switch's mark: as drawn, by the fit, and half the width of 95 % of that.
+
+    seen_m3 is what the lamp itself says, where the sheet has it; sure_m3 is what is counted on, by both.
+    """
 
     switch: str
+    attitude: Attitude
     drawn_m3: float
     held_m3: float
     within_m3: float
+    sure_m3: float
+    seen_m3: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
 class FillTest:
     """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model.
 
-    at_marks has those switches below whose marks the tank does not fall into pools.
+    at_marks has each switch at each attitude of the design, the test's own first.
     """
 
     tank: str
@@ -166,16 +176,37 @@ class FillTest:
 
 @dataclass(frozen=True)
 class Step:
-    """A line of the plan: a total to pour to, what the stick should then read (None: dry, or off the stick), and what happens."""
+    """A line of the plan: a total to pour to, what the stick should then read (None: dry, or off the stick), and what happens.
+
+    also_m are its readings at other places.
+    """
 
     total_m3: float
     read_m: float | None
     words: Words = ()
+    also_m: tuple[float | None, ...] = ()
+
+
+@dataclass(frozen=True)
+class Sees:
+    """What a test as it is planned will tell: half the width of 95 % of each of PARAMETERS, and what it hardly tells at all.
+
+    place_m (3,), in the mesh's axes, is the floor at another place for the stick that would tell more of the tilt, and better what
+    each would then be within; None where there is none.
+    """
+
+    within: tuple[float, ...]
+    untold: tuple[str, ...]
+    place_m: tuple[float, float, float] | None = None
+    better: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
 class FillPlan:
-    """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why."""
+    """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why.
+
+    places is how many other places the stick is put in at.
+    """
 
     tank: str
     attitude: Attitude
@@ -184,3 +215,5 @@ class FillPlan:
     steps: tuple[Step, ...]
     lamps: tuple[str, ...]
     not_told: tuple[str, ...] = ()
+    sees: Sees | None = None
+    places: int = 0

@@ -135,6 +135,26 @@ class AtInlet:
 
 
 @dataclass(frozen=True)
+class AtReturn:
+    """The pressure above the air's at the beginning of a way by which fuel comes back from an engine, at the flight attitude at which
+    most stands there: at the return flow that is stated, and with all that comes at take-off sent back.
+
+    unstated names filters whose drop is not stated; needs says what it cannot be told without.
+    """
+
+    engine: End
+    start: End
+    end: End
+    pressure_pa: float = 0.0
+    throttled_pa: float = 0.0
+    flow_m3_s: float = 0.0
+    throttled_m3_s: float = 0.0
+    attitude: Attitude | None = None
+    unstated: tuple[str, ...] = ()
+    needs: str = ""
+
+
+@dataclass(frozen=True)
 class Flows:
     """Everything computed of flow. missing says what was not computed and what it needs; assumed, of the fuel, what was taken.
 
@@ -154,6 +174,7 @@ class Flows:
     states: tuple[State, ...] | None = ()
     cut_off: tuple[str, ...] = ()
     inlets: tuple[AtInlet, ...] = ()
+    returns: tuple[AtReturn, ...] = ()
     solve: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
     boil: Callable[[], tuple[InState | Missing, ...]] = field(default=tuple, compare=False)
 

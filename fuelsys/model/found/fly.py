@@ -15,6 +15,8 @@ What = Literal[
 ]  # fmt: skip
 ENOUGH_S = 600.0  # a warning that comes later before the engine gets air is marked; common practice, no source
 
+LEAK_BORE_M = 1e-3  # of the hole that a valve, selector or check valve that leaks is as good as; chosen here, no source
+
 
 @dataclass(frozen=True)
 class Happening:
@@ -122,7 +124,9 @@ class Failing:
     at_once: the engine stops at the moment at which it goes wrong, so that no lamp can tell it before; meant: it stops since what
     is there to shut the fuel off is shut, or the only tank that feeds it gives nothing. change is the cheapest change found
     that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not, unflown
-    those of which a design could not be flown, each with what it needs. cause is what commonly brings it about.
+    those of which a design could not be flown, each with what it needs, pairs how many pairs of changes were flown. cause is what
+    commonly brings it about; stated is whether the design says that it happens, or else it was put together of what it says;
+    held: it is an attitude that is held.
     """
 
     words: str
@@ -133,7 +137,10 @@ class Failing:
     change: Change | None = None
     tried: tuple[str, ...] = ()
     unflown: tuple[str, ...] = ()
+    pairs: int = 0
     cause: str = ""
+    stated: bool = True
+    held: bool = False
 
     @property
     def before_s(self) -> float | None:

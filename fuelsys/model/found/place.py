@@ -8,8 +8,10 @@ from math import inf
 import numpy as np
 
 from fuelsys.arrays import Floats
+from fuelsys.model.built.layout import NO_FLOAT, Rides
 from fuelsys.model.found.outflow import Outflow
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fittings import Switch
 
 LEAST_ROOM_M = 0.010  # from a mark to a wall, below which hardly any float moves; common practice, no source
 
@@ -37,33 +39,60 @@ class Placement:
     steady_m: Floats
     clearance_m: float
     outflow: Outflow
+    built: Built
 
 
 @dataclass(frozen=True)
 class Built:
-    """How a mark is built: how far it may sit from its place along up, and the step that its height is rounded up to."""
+    """A switch that is placed or is to be, how its float lies in the fuel, and the step that its mark's height is rounded up to.
 
-    tolerance_m: float = 0.0
+    low_m and high_m are how far along up the surface may stand below and above its usual place at the trip: by the mark's
+    tolerance, and by the densest and the lightest fuel.
+    """
+
+    switch: Switch
+    rides: Rides = NO_FLOAT
     step_m: float = 0.0
 
-    def rounded_up(self, z_m: Floats) -> Floats:
-        """Heights as they are written down: never lower, so that what they leave is never less.
+    @property
+    def low_m(self) -> float:
+        """How much lower it may trip."""
+        return self.tolerance_m + self.rides.lower_m
 
-        >>> Built(step_m=1e-5).rounded_up(np.array([0.1234501, 0.12345]))
+    @property
+    def high_m(self) -> float:
+        """How much higher it may trip."""
+        return self.tolerance_m + self.rides.higher_m
+
+    @property
+    def tolerance_m(self) -> float:
+        """How far its mark may sit off its place."""
+        return self.switch.tolerance_m or 0.0
+
+    @property
+    def delay_s(self) -> float:
+        """How long after the trip its lamp lights."""
+        return self.switch.delay_s or 0.0
+
+    def marks_m(self, trips_m: Floats) -> Floats:
+        """Heights of marks for heights of the surface at the trip, as they are written down: never lower than asks for.
+
+        >>> Built(AS_DRAWN.switch, step_m=1e-5).marks_m(np.array([0.1234501, 0.12345]))
         array([0.12346, 0.12345])
         """
+        marks: Floats = trips_m - self.rides.raised_m
         if self.step_m == 0.0:
-            return z_m
-        steps: Floats = np.ceil(z_m / self.step_m - 1e-6) * self.step_m
+            return marks
+        steps: Floats = np.ceil(marks / self.step_m - 1e-6) * self.step_m
         return steps
 
 
-AS_DRAWN = Built()
+AS_DRAWN = Built(Switch.model_construct(name="mark", mark_m=(0.0, 0.0, 0.0)))
 
 
 @dataclass(frozen=True)
 class PlaceFound:
-    """A place (x, y) of the mesh: the least height z of a mark that leaves the target at every flight attitude.
+    """A place (x, y) of the mesh: the least height z of a mark, as it is stated, that leaves the target at every flight attitude.
 
     least_m3 is what the tank holds at the latest trip of all flight attitudes (all other pools drained), most_m3 at the
     earliest (none of them begun to fall); clearance_m is from the mark to the nearest wall. None, and why_not, where no
@@ -97,7 +126,7 @@ class PlaceSearch:
     outflow: Outflow
     spacing_m: float
     places: tuple[PlaceFound, ...]
-    tolerance_m: float = 0.0
+    built: Built = AS_DRAWN
 
     @property
     def ranked(self) -> tuple[PlaceFound, ...]:
@@ -131,5 +160,5 @@ class PlaceSearch:
         return tuple((dx, dy, known.get((x + dx, y + dy))) for dx, dy in steps)
 
     def left_s(self, quantity_m3: float) -> float:
-        """Time that a quantity lasts above the unusable fuel, in the worst state."""
-        return self.outflow.least_s(quantity_m3 - self.unusable_m3) or 0.0
+        """Time that a quantity at the trip lasts from when the lamp lights, above the unusable fuel, in the worst state."""
+        return (self.outflow.least_s(quantity_m3 - self.unusable_m3) or 0.0) - self.built.delay_s

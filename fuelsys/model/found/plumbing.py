@@ -5,7 +5,7 @@ All SI, in body axes from the datum; every level is along the attitude's up, fro
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End
@@ -112,7 +112,7 @@ class AirAt:
 
     limited_by names the opening that fuel runs out of first; the level is not above the cavity's highest point.
     unvented_top_m is the highest point of the largest airspace that no open vent reaches, shut_ports the ports that stand
-    in such air. vented are the airspaces that open vents reach.
+    in such air. vented are the airspaces that open vents reach; setting says what is shut in the vent lines.
     """
 
     attitude: Attitude
@@ -125,6 +125,7 @@ class AirAt:
     unvented_top_m: Floats | None = None
     shut_ports: tuple[str, ...] = ()
     vented: tuple[Airspace, ...] = ()
+    setting: str = ""
 
 
 @dataclass(frozen=True)
@@ -171,7 +172,8 @@ class Plumbing:
     runs: from end to end, pumps being ends; ways: fuel from a tank's outlet to an engine or a tank, through pumps;
     loose: lines that are on none of them; fuel_groups: tanks whose outlets are connected without a valve or selector
     between; air_groups: tanks whose airspaces are connected by vent lines; sloped: full tanks on a slope of the
-    ground; airings: every setting of what stands in the vent lines, None where they are too many.
+    ground; airings: every setting of what stands in the vent lines, None where they are too many; air_as_set: the air of the full
+    tanks where a setting shuts some of their vents and not all.
     """
 
     runs: tuple[Run, ...]
@@ -182,6 +184,7 @@ class Plumbing:
     air: dict[str, tuple[AirAt, ...]]
     sloped: tuple[Settled, ...]
     airings: tuple[Airing, ...] | None = ()
+    air_as_set: dict[str, tuple[AirAt, ...]] = field(default_factory=dict)
 
     def of_kind(self, kind: LineKind) -> tuple[Run, ...]:
         """The runs of one kind."""

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.found.plumbing import Overflow, Settled
-from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
 
+TRIFLE_PA = 60.0  # of fuel over a vent: rules/severity.py says why
 LEAST_UPRIGHT = 0.1  # of the aircraft's own up that counts: beyond 84° of tilt height does not help
 
 
@@ -81,6 +82,24 @@ class Drowned:
     def first(self) -> Overflow:
         """The opening that stands least deep."""
         return min(self.vents, key=lambda vent: vent.above_m)
+
+    def slight(self, density_kg_m3: float) -> bool:
+        """Whether its vent is so little under fuel that it soon stands in air; one that leads to a tank whose vents are under fuel
+        is not."""
+        return self.taken_m3 is not None and 0.0 <= self.first.above_m <= trifle_m(density_kg_m3)
+
+    def rank(self, density_kg_m3: float) -> tuple[bool, float]:
+        """Sorts what is slight first, then by depth."""
+        return not self.slight(density_kg_m3), self.first.above_m
+
+
+def trifle_m(density_kg_m3: float) -> float:
+    """How deep a vent may stand under fuel and be a trifle.
+
+    >>> round(trifle_m(720.0) * 1e3, 1)
+    8.5
+    """
+    return TRIFLE_PA / density_kg_m3 / STANDARD_GRAVITY_M_S2
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,11 @@ from functools import cached_property
 
 from fuelsys.model.built.cavity import Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
+from fuelsys.model.found.balance import Loaded
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.capacity import Capacity, Filled, Warming
 from fuelsys.model.found.dipstick import DipstickStudy
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.flow import Flows
 from fuelsys.model.found.fly import Failures
 from fuelsys.model.found.gauge import GaugeStudy
@@ -44,12 +46,18 @@ class TankStudy:
     combine: Callable[[], UnusableAt | None] = lambda: None
     trip: Callable[[], tuple[TripAt, ...]] = tuple
     phase: Callable[[], tuple[AtPhase, ...]] = tuple
+    other_face: DipstickStudy | None = None
     gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
     @property
     def name(self) -> str:
         """The tank's name."""
         return self.tank.name
+
+    @property
+    def faces(self) -> tuple[DipstickStudy, ...]:
+        """The faces of its dipstick: none, one or two."""
+        return tuple(one for one in (self.dipstick, self.other_face) if one is not None)
 
     @cached_property
     def gauges(self) -> tuple[GaugeStudy, ...]:
@@ -76,7 +84,8 @@ class TankStudy:
 class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
-    carry, fly, breathe, overfill, heat and fail compute what few commands ask for; fail gives None where failures are not flown.
+    carry, fly, breathe, overfill, heat, join, weigh and fail compute what few commands ask for; fail gives None where failures are not
+    flown, weigh where no flight can be.
     """
 
     layout: Layout
@@ -89,6 +98,8 @@ class Study:
     breathe: Callable[[], Breathing] = Breathing
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
     heat: Callable[[], tuple[Heated, ...]] = tuple
+    join: Callable[[], Exchange] = Exchange
+    weigh: Callable[[], tuple[Loaded, ...] | None] = lambda: None
     fail: Callable[[], Failures | None] = lambda: None
 
     @cached_property
@@ -115,6 +126,16 @@ class Study:
     def heated(self) -> tuple[Heated, ...]:
         """Tanks that returned fuel warms; computed where it is asked for."""
         return self.heat()
+
+    @cached_property
+    def exchange(self) -> Exchange:
+        """What runs between joined tanks in flight; computed where it is asked for."""
+        return self.join()
+
+    @cached_property
+    def loaded(self) -> tuple[Loaded, ...] | None:
+        """The aircraft with each stated load as its fuel is burnt; computed where it is asked for."""
+        return self.weigh()
 
     @cached_property
     def failures(self) -> Failures | None:

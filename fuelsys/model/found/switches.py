@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fuelsys import units
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import Rides
 from fuelsys.model.found.outflow import Outflow
@@ -18,10 +19,15 @@ def left_text(minutes: float) -> str:
     """Reserve minutes in words: below zero, how long after the last usable fuel a switch trips.
 
     >>> left_text(9.06), left_text(-206.6), left_text(-0.01)
-    ('9.1 min', 'none left (206.6 min late)', '0.0 min')
+    ('9.0 min', 'none left (206.6 min late)', 'none left (0.1 min late)')
     """
-    rounded = round(minutes, 1) + 0.0
-    return f"{rounded:.1f} min" if rounded >= 0.0 else f"none left ({-rounded:.1f} min late)"
+    left = units.minutes(minutes * 60.0)
+    return f"none left ({left.removeprefix('-')} min late)" if left.startswith("-") else f"{left} min"
+
+
+def none_left(minutes: float) -> bool:
+    """Whether a switch trips after the last usable fuel."""
+    return left_text(minutes).startswith("none")
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ STANDARD_GRAVITY_M_S2 = 9.80665  # ISO 80000-3: the conventional value
 COMBINED_STEP_RAD, COMBINED_TO_RAD = radians(2.5), radians(0.25)
 
 COMBINATION = "a combination"  # the name of an attitude at which tilts of several come together
-COMBINATION_OF_ALL = f"{COMBINATION}, accelerations run as tilt"  # where some of the several have accelerations
+COMBINATION_OF_ALL = f"{COMBINATION}, accelerations counted as tilt"  # where some of the several have accelerations
 Phase = Literal["ground", "flight"]
 
 

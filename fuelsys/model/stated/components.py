@@ -80,21 +80,24 @@ class CheckValve(Inline):
 
 class Engine(Component):
     """The engine: the heat that it gives to the fuel that it sends back, how much that is, and the pressure (above the air's)
-    that it needs where fuel enters it and the most that it may get there. measured_flow is what a flow test brought to it."""
+    that it needs where fuel enters it, the most that it may get there, and the most where it sends fuel back. measured_flow is what a
+    flow test brought to it."""
 
     kind: Literal["engine"]
     inlet_pressure_pa: Pressure | None = None
     most_inlet_pressure_pa: Pressure | None = None
+    most_return_pressure_pa: Pressure | None = None
     heat_w: Power | None = None
     return_flow_m3_s: AnyFlow | None = None
     measured_flow_m3_s: Flow | None = None
 
 
 class Overboard(Component):
-    """An end outside the aircraft."""
+    """An end outside the aircraft; kept_clear says what keeps ice, rain and insects from blocking it."""
 
     kind: Literal["overboard"]
     discharges_clear: StrictBool | None = None
+    kept_clear: Literal["heated", "shielded"] | None = None
 
 
 AnyComponent = Annotated[

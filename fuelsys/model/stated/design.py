@@ -34,6 +34,7 @@ from fuelsys.model.stated.records import (
     Flow,
     Gap,
     Layer,
+    Length,
     LoadFactor,
     MeshUnit,
     Point,
@@ -46,6 +47,7 @@ from fuelsys.model.stated.records import (
     Unmodelled,
     Viscosity,
     Volume,
+    Weight,
     rising,
 )
 from fuelsys.units import LengthUnit, VolumeUnit
@@ -214,6 +216,20 @@ class Segment(Record):
     loaded_m3: dict[str, Volume] = Field(default_factory=dict)
 
 
+class Load(Record):
+    """The aircraft as it is flown but without any fuel: what it weighs, and where its centre lies aft of the datum.
+
+    The limits are those of the aircraft's centre, aft of the datum, most_mass is what it may weigh with fuel.
+    """
+
+    name: Name = Field(min_length=1)
+    mass_kg: Weight
+    centre_m: Length
+    forward_limit_m: Length | None = None
+    aft_limit_m: Length | None = None
+    most_mass_kg: Weight | None = None
+
+
 class Design(Record):
     """A whole design file."""
 
@@ -226,6 +242,7 @@ class Design(Record):
     component: tuple[AnyComponent, ...] = ()
     line: tuple[Line, ...] = ()
     flight: tuple[Segment, ...] = ()
+    load: tuple[Load, ...] = ()
 
     @property
     def reserve_flow_m3_s(self) -> float:

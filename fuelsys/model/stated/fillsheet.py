@@ -19,7 +19,7 @@ class Typed:
 class Entry:
     """One line of the sheet: an amount poured (or drained), its temperature and the tank's, the stick, the lamps that are lit.
 
-    None is what was not written; dry means that the stick came out dry.
+    None is what was not written; dry means that the stick came out dry. also is the same stick put in at other places.
     """
 
     line: int
@@ -31,6 +31,7 @@ class Entry:
     dry: bool = False
     lit: frozenset[str] | None = None
     remark: str = ""
+    also: tuple[Typed | None, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import acos, degrees, pi
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, StrictBool
 
@@ -167,13 +167,26 @@ class Inside(Record):
     tolerance_m: Gap | None = None
 
 
+class Place(Record):
+    """Another place where the stick is put in, for a fill test alone: through a sender's hole, say."""
+
+    top_m: Point
+    bottom_m: Point
+
+
 class Dipstick(Record):
-    """A straight stick through the filler; graduations are measured from the end named by zero."""
+    """A straight stick through the filler; graduations are measured from the end named by zero.
+
+    They are for the normal attitude on the ground; those of the stick's other face for the one that other_face names. also are
+    other places where the same stick is put in during a fill test: what tells a tilt from all else.
+    """
 
     top_m: Point
     bottom_m: Point
     zero: Literal["bottom", "top"] = "bottom"
     step_m3: Volume | None = None
+    other_face: Name | None = Field(default=None, min_length=1)
+    also: Annotated[tuple[Place, ...], Field(max_length=2)] = ()
 
 
 class Measured(Record):

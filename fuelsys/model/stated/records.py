@@ -175,6 +175,7 @@ MeshUnit = Annotated[str, AfterValidator(units.named)]
 AnyFlow = Annotated[float, _quantity("flow", 0.0, 0.003)]
 PumpCurve = Annotated[tuple[tuple[AnyFlow, Pressure], ...], BeforeValidator(_points), AfterValidator(_falling)]
 Mass = Annotated[float, _quantity("mass", most=10.0, above=0.0)]
+Weight = Annotated[float, _quantity("mass", most=20_000.0, above=0.0)]
 Tilt = Annotated[float, _quantity("angle", most=pi / 2.0, above=0.0)]
 Point = Annotated[tuple[Length, Length, Length], BeforeValidator(_three)]
 

@@ -51,6 +51,7 @@ def arrangement(
             axes, picture, cut, place, paper, [(letter(k), ()) for k in range(len(named))] if key.entries else named
         )
         _name_points(axes, picture, cut, place, paper, pinned)
+        paper.settle(axes)
     key.draw(axes, 18.2)
     where = f"Scale {pictures.scale_text(scale)}. At {ink.minus(attitude.text)}"
     if picture.left:
@@ -97,7 +98,7 @@ def _view(axes: Axes, picture: Picture, cut: Cut, frame: Frame, scale: float, sh
         axes, left + ink.width_of(title, ink.HEAD_PT) + 3.0, top - 3.0, f"{cut.view.name.partition(',')[0]}; cut at {cut.place}",
         size=ink.SMALL_PT, color=ink.GREY,
     )  # fmt: skip
-    paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0))
+    paper = Paper((left + 1.0, bottom + 0.5, right - 9.0, top - 5.0), waits=True)
     for middle in pictures.draw_directions(axes, picture, cut, place):
         paper.keep_off(middle, 3.0, 1.2)
     layers = Layers()

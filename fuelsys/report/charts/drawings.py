@@ -19,6 +19,7 @@ from fuelsys.report.drawing.shades import Shades
 from fuelsys.report.shown import Shown
 
 FLIGHT = "Flight with nothing wrong"
+_QUIET = 0.05  # of what a tank holds; chosen here, no source
 
 
 class UnusableMap(NamedTuple):
@@ -51,6 +52,19 @@ def scale(tanks: Sequence[TankStudy], maps: Mapping[str, UnusableMap], shown: Sh
     return Shades.of(shown.value(min(held, default=0.0), "volume"), shown.value(max(held, default=0.0), "volume"))
 
 
+def quiet(study: Study, maps: Mapping[str, UnusableMap], shown: Shown) -> dict[str, float]:
+    """Tanks in which so little stays anywhere on their maps and at each attitude that all of it has one shade; with the most, in m³."""
+    first = scale(study.tanks, maps, shown).steps[1] / shown.value(1.0, "volume")
+    found = {}
+    for tank in study.tanks:
+        if tank.name in maps and tank.capacity.unusable:
+            held = [at.sustained_m3 for at in tank.capacity.unusable.at]
+            most_m3 = max(float(maps[tank.name].unusable_m3.max()), *held)
+            if most_m3 < min(first, _QUIET * tank.capacity.gross_m3):
+                found[tank.name] = most_m3
+    return found
+
+
 def of_tank(
     study: Study,
     tank: TankStudy,
@@ -73,8 +87,8 @@ def of_tank(
         found["Unusable fuel over pitch and roll"] = map_chart.unusable_map(tank, *unusable, shown, litres)
     found["Volume against level"] = levels.volume_curves(study, tank, shown)
     found |= _numbered("Fuel that stays at each attitude", unusable_chart.attitudes(tank, shown, litres))
-    if tank.dipstick is not None:
-        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, [tank.dipstick], shown))
+    if tank.faces:
+        found |= _numbered("Dipstick, full size", dipstick.dipstick(tank.tank, tank.faces, shown))
     return found
 
 

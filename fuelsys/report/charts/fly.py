@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.arrays import Floats
 from fuelsys.model.found.fly import Flown, Happening
 from fuelsys.report.drawing import ink
@@ -13,7 +14,7 @@ from fuelsys.report.drawing.labels import spread
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import fly as flight_tables
 
-_LEFT, _WIDE, _HIGH = 15.0, 118.0, 56.0
+_LEFT, _WIDE, _HIGH = 15.0, 118.0, 50.0
 _NAMES_MM = _LEFT + _WIDE + 3.0
 _LAMP_MM, _LIST_MM = 5.0, 4.2
 _MOST_LISTED = 24
@@ -31,9 +32,9 @@ def timeline(flown: Flown, shown: Shown) -> Figure:
     listed = _told(flown)
     rows = [line for n, one in enumerate(listed, 1) for line in _worded(n, one, flown, shown)]
     lamps = _lamps(flown)
-    bottom = 8.0 + _LIST_MM * len(rows) + 13.0
+    bottom = 3.0 + _LIST_MM * len(rows) + 13.0
     top = bottom + _HIGH
-    height = top + 7.0 + _LAMP_MM * len(lamps) + 10.0
+    height = top + 7.0 + _LAMP_MM * len(lamps) + 8.0
     chart = Chart.of(ink.WIDTH_MM, height, (_LEFT, bottom, _WIDE, _HIGH))
     last = max(flown.end_s / 60.0, 1e-3)
     most = shown.value(float(flown.held_m3.max()), "volume") * 1.05
@@ -45,8 +46,10 @@ def timeline(flown: Flown, shown: Shown) -> Figure:
     _bars(chart, lamps, flown.end_s, top + 7.0)
     _signs(chart, listed, top)
     _list(chart, rows, bottom - 13.0)
-    title = "Flight: what each tank holds" + (f", until the engine stops at {last:.1f} min" if flown.stopped else "")
-    ink.write(chart.paper, _LEFT, height - 5.0, title, size=ink.HEAD_PT, weight="bold")
+    title = "Flight: what each tank holds" + (
+        f", until the engine stops at {units.minutes(flown.end_s)} min" if flown.stopped else ""
+    )
+    ink.write(chart.paper, _LEFT, height - 4.0, title, size=ink.HEAD_PT, weight="bold")
     return chart.figure
 
 
@@ -100,7 +103,7 @@ def _bars(chart: Chart, lamps: list[tuple[str, list[tuple[float, float]]]], end_
             ink.write(chart.paper, begun - 1.5, y_mm + 0.3, words, size=ink.SMALL_PT, ha="right")
         else:  # lit so early that its name stands on it, the bar seen behind
             ink.write(chart.paper, _LEFT + 1.0, y_mm + 0.3, words, size=ink.SMALL_PT)
-        before = f"lit {(end_s - spans[-1][0]) / 60.0:.1f} min before" if spans[-1][1] >= end_s else "out again"
+        before = f"lit {units.minutes(end_s - spans[-1][0])} min before" if spans[-1][1] >= end_s else "out again"
         ink.write(chart.paper, _NAMES_MM, y_mm + 0.3, before, size=ink.SMALL_PT, color=ink.TRAPPED_LINE)
 
 
@@ -115,7 +118,7 @@ def _worded(number: int, one: Happening, flown: Flown, shown: Shown) -> list[tup
     held = "" if one.held_m3 is None else f", {shown.text(one.held_m3, 'volume')} in it"
     tank = f"{one.tank}: " if one.tank else ""
     words = f"{tank}{flight_tables.says(one, flown, shown)}{held}, {shown.text(one.total_m3, 'volume')} in all"
-    lines = ink.wrapped(ink.minus(words), ink.WIDTH_MM - _LEFT - 26.0, ink.SMALL_PT)
+    lines = ink.wrapped(ink.minus(words), ink.WIDTH_MM - _LEFT - 18.0, ink.SMALL_PT)
     first = (str(number), f"{one.at_s / 60.0:.1f}", lines[0])
     return [first, *(("", "", line) for line in lines[1:])]
 

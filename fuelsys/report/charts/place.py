@@ -41,7 +41,7 @@ def plan(tank: FittedTank, found: PlaceSearch, shown: Shown) -> Figure:
     )
     notes = [f"{len(found.ranked)} of {len(found.places)} places serve."]
     notes += ["Crosses: no height serves."] if len(found.ranked) < len(found.places) else []
-    included = "included" if found.tolerance_m else "not included"
+    included = "included" if found.built.tolerance_m else "not included"
     notes.append(
         f"Latest trip with all other pools drained, earliest with none of them begun to fall. Tolerance {included}."
     )

@@ -33,20 +33,24 @@ KINDS: dict[str, tuple[str, float, str | tuple[float, ...]]] = {
 }
 _HIGH_MM = 206.0
 _SHEET_MM = 226.0  # what a printed sheet of Letter holds under a chapter's heading and a title
-_BORDER_MM = 9.0
+_BORDER_MM, _MOST_BORDER_MM = 9.0, 22.0
 _LINE_MM = 3.8
 _RING_MM = 2.2
 _ON_MM = 0.6  # a finding nearer than this to a component is its own
 _TOGETHER_MM = 0.9  # lines nearer than this hide each other
 
 
-def level_views(ground: Attitude) -> tuple[View, View]:
-    """From the left and from above, with the paper's horizontal level at an attitude on the ground."""
+def level_views(ground: Attitude) -> tuple[View, View, View]:
+    """From the left, and from above with the nose left or up (wide wings find more room so), level at an attitude on the ground."""
     up = ground.up
     aft = AFT - up * float(AFT @ up)
     aft /= np.linalg.norm(aft)
     right = np.cross(up, aft)
-    return View("Side, from the left", aft, up, right), View("Plan, from above", aft, right, -up)
+    return (
+        View("Side, from the left, nose to the left", aft, up, right),
+        View("Plan, from above, nose to the left", aft, right, -up),
+        View("Plan, from above, nose up", right, -aft, -up),
+    )
 
 
 def plumbing(layout: Layout, shown: Shown, pinned: Sequence[Pin] = ()) -> dict[str, Figure]:
@@ -54,11 +58,11 @@ def plumbing(layout: Layout, shown: Shown, pinned: Sequence[Pin] = ()) -> dict[s
     if not layout.lines and not layout.design.component:
         return {}
     ground = layout.design.normal("ground")
-    side, plan = level_views(ground)
+    side, *plans = level_views(ground)
     own = [pin for pin in pinned if not pin.tank]
     return {
-        "Plumbing from above": _sheet(layout, plan, ground, shown, own),
-        "Plumbing from the left": _sheet(layout, side, ground, shown, own),
+        "Plumbing from above": _sheet(layout, plans, ground, shown, own),
+        "Plumbing from the left": _sheet(layout, [side], ground, shown, own),
     }
 
 
@@ -94,20 +98,41 @@ def _component_m(layout: Layout, position_m: Sequence[float]) -> Floats:
     return np.asarray(np.array(position_m) @ layout.aircraft_turn)
 
 
-def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown, pinned: Sequence[Pin]) -> Figure:
+class _Frame(NamedTuple):
+    """What a view needs of its sheet: its scale, its low corner and size on paper, the foot below it and the border round it."""
+
+    scale: float
+    low_mm: Floats
+    size_mm: Floats
+    foot: float
+    border: float
+
+
+def _frame(layout: Layout, view: View, columns: Sequence[_Column], key: Key) -> _Frame:
+    """The largest scale at which a view fits over its lists."""
     points = _everything(layout)
     flat = np.column_stack([points @ view.across, points @ view.height])
     low, size = flat.min(axis=0), np.ptp(flat, axis=0)
-    columns = _columns(layout.lines, shown)
-    key = Key.of([(f"{tank.name}: {mark.words}", ()) for tank, mark in ports(layout)])
     foot = len(columns[0].lines) * _LINE_MM + 15.0 + key.height_mm
     high = min(_HIGH_MM, _SHEET_MM - foot)
     scale = max(scale_for(float(size[0]), ink.WIDTH_MM - 24.0), scale_for(float(size[1]), high - 2 * _BORDER_MM))
-    height = float(size[1]) * 1e3 / scale + 2 * _BORDER_MM + foot
-    left = (ink.WIDTH_MM - float(size[0]) * 1e3 / scale) / 2.0
-    drawing = _Drawing(view, scale, np.array([left, foot + _BORDER_MM]) - low * 1e3 / scale)
+    size = size * 1e3 / scale
+    # Where letters stand at the marks there are many: what is free on the sheet is theirs.
+    border = float(np.clip((high - size[1]) / 2.0, _BORDER_MM, _MOST_BORDER_MM)) if key.entries else _BORDER_MM
+    return _Frame(scale, low * 1e3 / scale, size, foot, border)
+
+
+def _sheet(layout: Layout, views: Sequence[View], ground: Attitude, shown: Shown, pinned: Sequence[Pin]) -> Figure:
+    """The view that fits at the largest scale, the first of equals."""
+    columns = _columns(layout.lines, shown)
+    key = Key.of([(f"{tank.name}: {mark.words}", ()) for tank, mark in ports(layout)])
+    frames = [_frame(layout, view, columns, key) for view in views]
+    view, (scale, low, size, foot, border) = min(zip(views, frames, strict=True), key=lambda one: one[1].scale)
+    height = float(size[1]) + 2 * border + foot
+    left = (ink.WIDTH_MM - float(size[0])) / 2.0
+    drawing = _Drawing(view, scale, np.array([left, foot + border]) - low)
     figure, axes = ink.sheet(ink.WIDTH_MM, height)
-    paper = Paper((0.0, foot - 4.0, ink.WIDTH_MM, height))
+    paper = Paper((0.0, foot - 4.0, ink.WIDTH_MM, height), waits=True)
     _tanks(axes, layout, drawing, paper)
     courses = _courses(layout, drawing)
     for line, course in zip(layout.lines, courses, strict=True):
@@ -130,13 +155,14 @@ def _sheet(layout: Layout, view: View, ground: Attitude, shown: Shown, pinned: S
             paper.label(axes, at, "", tagged=tagged)
     middles = [Name(drawing.mm(tank.cavity.centre_m[None])[0], f"tank {tank.name}") for tank in layout.tanks]
     for one in merged(middles):
-        paper.label(axes, one.at, one.words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=False)
+        paper.label(axes, one.at, one.words, size=ink.TEXT_PT, color=ink.GREY, weight="bold", leader=bool(key.entries))
     for one in names:
         if not one.component:
             paper.label(axes, one.at, one.words, ground="#ffffffc0")
+    paper.settle(axes)
     _list(axes, columns, foot - key.height_mm, shown)
     key.draw(axes, foot - key.height_mm - 1.5)
-    text = f"{view.name}, nose to the left. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
+    text = f"{view.name}. Scale {scale_text(scale)}. {ink.minus(ground.text).capitalize()}, turned level."
     ink.write(axes, 0.0, 0.6, text, size=ink.SMALL_PT, color=ink.GREY)
     pinning.placeless(axes, pinned, ink.WIDTH_MM, 4.8)
     return figure

@@ -237,9 +237,8 @@ def notes(sheet: Sheet, missing: Sequence[str], measured: str = "ends") -> list[
         found.append("Each is numbered in the views that show where it is drilled, and grey in the others.")
     bent = [datum.name for datum in drill.datums if not datum.flat]
     if bent:
-        found.append(
-            f"No flat wall at the {' and the '.join(bent)}: lay a straight-edge there, square to the other walls."
-        )
+        walls = " and the ".join(bent)
+        found.append(f"No flat wall at the {walls}: lay a straight-edge there, square to the other walls.")
     if any(not f.through and f.kind not in ("stick", "switch") for f in drill.fittings):
         found.append(
             'Through "not stated": it stands free or on an edge; through = "top" in the design says what is drilled.'
@@ -269,9 +268,8 @@ def _head(axes: Axes, sheet: Sheet, page: _Page, scale: str, missing: Sequence[s
     title = f"Drill sheet: tank {sheet.tank.name}"
     ink.write(axes, _MARGIN_MM, top - 4.5, _cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
     about = f"{sheet.aircraft}; mesh {sheet.tank.design.mesh}, its axes {sheet.tank.design.axes}; {sheet.file}"
-    ink.write(
-        axes, _MARGIN_MM, top - 8.6, _cut(about, width, ink.SMALL_PT, "normal"), size=ink.SMALL_PT, color=ink.GREY
-    )
+    about = _cut(about, width, ink.SMALL_PT, "normal")
+    ink.write(axes, _MARGIN_MM, top - 8.6, about, size=ink.SMALL_PT, color=ink.GREY)
     for k, line in enumerate(_head_lines(sheet, width, missing, page.plan.measured)):
         ink.write(axes, _MARGIN_MM, top - 12.6 - ink.LINE_MM * k, line, size=ink.SMALL_PT)
 
@@ -291,13 +289,8 @@ def _foot(axes: Axes, size: tuple[float, float]) -> None:
     for k in range(11):
         half = 1.6 if k in (0, 5, 10) else 0.8
         ink.stroke(axes, np.array([[left + 10.0 * k, y - half], [left + 10.0 * k, y + half]]), pt=0.6)
-    ink.write(
-        axes,
-        left,
-        y + 2.6,
-        "Check: this line is 100 mm. Print at 100 %, not fitted to the page.",
-        size=ink.SMALL_PT,
-    )
+    check = "Check: this line is 100 mm. Print at 100 %, not fitted to the page."
+    ink.write(axes, left, y + 2.6, check, size=ink.SMALL_PT)
     right = size[0] - _MARGIN_MM
     beside = right - left - CHECK_MM - 5.0
     worth = "Computed from the mesh: measure the tank itself before you drill."

@@ -14,16 +14,17 @@ from fuelsys.analysis.sweeping.sweeps import threads, threads_for
 from fuelsys.analysis.tank.levels import level_table
 from fuelsys.model.found.findings import Finding
 from fuelsys.model.found.study import Study
-from fuelsys.report import shown as showing
 from fuelsys.report import workbook
 from fuelsys.report.charts import drawings
 from fuelsys.report.drawing.ink import FINDING
 from fuelsys.report.drill import files as drill_files
 from fuelsys.report.made import record
 from fuelsys.report.page.page import page
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table, as_json
 from fuelsys.report.tables import checklist, checklist_text
 from fuelsys.report.tables import design as design_tables
+from fuelsys.report.tables import exchange as exchange_tables
 from fuelsys.report.tables import flow as flow_tables
 from fuelsys.report.tables import fly as flight_tables
 from fuelsys.report.tables import heat as heat_tables
@@ -46,6 +47,8 @@ def review_tables(study: Study, findings: Sequence[Finding], shown: Shown) -> di
         "": [
             design_tables.totals(study, shown),
             reserve_tables.reserves(study, shown),
+            *exchange_tables.exchange(study.exchange, shown),
+            *exchange_tables.lamps(study.exchange, shown),
             design_tables.tests_to_make(study, shown),
             *flow_tables.flows(study.flows, shown),
             *vent_tables.breathing(study.breathing, study.overfills, shown),
@@ -120,9 +123,9 @@ def review_files(
         "explorer": explorer,
         "failures": study.failures is not None,
     }
-    files["study.json"] = showing.as_json(every, about)
+    files["study.json"] = as_json(every, about)
     files["checklist.txt"] = checklist_text.sheets(sheets)
-    files["findings.json"] = showing.as_json(
+    files["findings.json"] = as_json(
         [design_tables.findings(findings, shown)], about | {"verdict": verdict(study, findings).headline}
     )
     progress("drawing")
@@ -137,7 +140,9 @@ def review_files(
     files |= {f"pictures/{file}.svg": svg for file, svg in zip(names[len(titles) :], drilled.values(), strict=True)}
     coarse = replace(shown, coarse=True)
     told = review_tables(study, findings, coarse)
-    files["index.html"] = page(study, findings, told, drawn, made, version, coarse, explorer)
+    files["index.html"] = page(
+        study, findings, told, drawn, made, version, coarse, explorer, drawings.quiet(study, grids, coarse)
+    )
     written = {name: text.encode("utf-8") for name, text in files.items()}
     if workbook.installed():
         sheets_of = file_names([table.key for table in every], workbook.LONGEST_NAME)

@@ -35,7 +35,7 @@
   }
   const degrees = (value) => minus(value.toFixed(1).replace(/^-0\.0$/, "0.0"));
   function minutes(seconds) {
-    const value = Math.round(seconds / 6) / 10 + 0;
+    const value = Math.floor(seconds / 6 + 1e-3) / 10 + 0; // never more than there are
     return value >= 0 ? `${value.toFixed(1)} min` : "none left";
   }
 

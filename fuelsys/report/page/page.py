@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from jinja2 import Environment, StrictUndefined, Template
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import Finding, Outcome, Reach
-from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.drawing.ink import AT, minus, unbroken
+from fuelsys.model.found.study import Study
+from fuelsys.model.words import as_read
 from fuelsys.report.page import explorer
+from fuelsys.report.page.chapters import PLACED, Chapter, chapter, inlined, left_behind, side_by_side, volume_text
+from fuelsys.report.page.markup import prose, template
 from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
-from fuelsys.report.page.sentences import sentence, switch_places
-from fuelsys.report.shown import Shown, Table
+from fuelsys.report.page.summary import switch_places, usable_at
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Table
 from fuelsys.report.tables.capacity import cavity_notes
 from fuelsys.report.tables.shared import STEADY
 from fuelsys.report.text import CAUTIONS
@@ -33,17 +34,12 @@ SCALE = (
 
 _WORST_SHOWN = 5
 _MISSING_SHOWN = 5
-_NARROW = 3  # columns
+_PLACES_SHOWN = 3
+_MENDS_SHOWN = 3  # of a piece of work on the first page
 _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another form
-_SCREEN = (
-    "Volume against level",
-    "Dipstick",
-    "Fuel that stays at each attitude, sheet",
-)  # drawings that are not for paper
 _SUMMED = 2  # tables of the whole aircraft that open the page: what the tanks hold, how long it lasts
 _FLIGHT = "Flight with nothing wrong"  # stands behind the tables of the whole aircraft
-_MINUTES = "Minutes left when each switch trips"
-_PLACED = re.compile(rf' id="{AT}(\d+)"')  # a finding's number on a drawing
+_MOST_TOGETHER = 16  # letters of a cell that is not broken
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -60,30 +56,6 @@ class Mesh:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Drawn:
-    """A drawing as it stands in the page, with what it shows in a sentence."""
-
-    title: str
-    svg: Markup
-    sentence: str
-
-
-@dataclass(frozen=True)
-class Chapter:
-    """One tank, or the whole aircraft: its main figures (heading, value), its drawings, its tables,
-    and where the marks of its switches go."""
-
-    name: str
-    figures: tuple[tuple[str, str], ...]
-    opening: tuple[Drawn, ...]
-    tables: tuple[tuple[Table, ...], ...]
-    drawings: tuple[Drawn, ...]
-    warnings: tuple[str, ...] = ()
-    looked_up: tuple[Drawn, ...] = ()
-    places: tuple[str, ...] = ()
-
-
 def page(
     study: Study,
     findings: Sequence[Finding],
@@ -93,14 +65,14 @@ def page(
     version: str,
     shown: Shown,
     explorer_asked: bool | None = None,
+    quiet: Mapping[str, float] | None = None,
 ) -> str:
     """A whole review as one HTML page without anything from outside; its one script is the explorer's.
 
     tables and drawings (title -> SVG text) are grouped by tank; the group "" is the whole aircraft, and its first two tables
     are the summary's. The tables of findings and of what may be closed are not repeated: the page tells them. findings come
-    worst first.
+    worst first. quiet has tanks of which no pictures of what stays behind are printed, with the most that does, in m³.
     """
-    found = verdict(study, findings)
     appendix = [table for group in tables.values() for table in group if table.appendix and table.paper]
     screen = [table for group in tables.values() for table in group if not table.paper]
     bodies = {
@@ -108,11 +80,13 @@ def page(
         for name, group in tables.items()
     }
     whole = bodies.get("", [])
-    design = study.layout.design
     chapters = [
-        chapter(study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown) for tank in study.tanks
+        chapter(
+            study, tank, tables.get(tank.name, ()), drawings.get(tank.name, {}), shown, (quiet or {}).get(tank.name)
+        )
+        for tank in study.tanks
     ]
-    drawn = _inlined(drawings.get("", {}), study, None, shown)
+    drawn = inlined(drawings.get("", {}), study, None, shown)
     aircraft = Chapter(
         "",
         (),
@@ -122,36 +96,21 @@ def page(
         left_behind(tables.get("", ()), whole),
     )
     printed = [*whole, *(table for tank in study.tanks for table in bodies.get(tank.name, ()))]
-    notes = Notes([*printed, *appendix, *screen], told=[note for one in (aircraft, *chapters) for note in one.warnings])
-    return _template().render(
+    notes = Notes(
+        [*printed, *appendix, *screen],
+        told=[note for one in (aircraft, *chapters) for note in one.warnings],
+        tanks=bodies,
+    )
+    return template().render(
+        **_stated(study, shown),
+        **_judged(study, findings, shown),
         css=Markup(explorer.resource("page.css") + explorer.style()),
         explorer=explorer.section(study, shown, explorer_asked),
-        design=design,
-        file=study.layout.file,
-        flow=f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
-        density=shown.density_text(design.fuel.density_kg_m3),
-        envelope=[(attitude, _tilt(attitude.text, attitude.name)) for attitude in design.envelope],
-        meshes=[_mesh(tank, shown) for tank in study.layout.tanks],
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
-        made_of=study.layout.made_of,
-        inputs=study.layout.inputs,
-        verdict=found,
-        reaches=list(Reach),
-        usable=lambda line: _volume(line.usable_m3, shown) if line.usable_m3 is not None else "–",
-        cost=lambda job: job.cost(shown),
-        chores=chores(found.work),
-        placed={
-            int(number) for group in drawings.values() for svg in group.values() for number in _PLACED.findall(svg)
-        },
-        worst=[job for job in found.work if not job.missing],
-        missing=[job for job in found.work if job.missing],
-        most=_WORST_SHOWN,
-        most_missing=_MISSING_SHOWN,
-        passed=numbered(findings, Outcome.PASS),
-        by_rule=by_rule,
-        not_asked=numbered(findings, Outcome.NOT_APPLICABLE),
+        usable=lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
+        placed={int(number) for group in drawings.values() for svg in group.values() for number in PLACED.findall(svg)},
         summary=whole[:_SUMMED],
         aircraft=aircraft,
         chapters=chapters,
@@ -160,6 +119,7 @@ def page(
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
         most_kept=_MOST_KEPT,
+        most_together=_MOST_TOGETHER,
         minus=prose,
         as_read=as_read,
         said=lambda words: prose(shown.words(words)),
@@ -167,64 +127,52 @@ def page(
     )
 
 
-def chapter(
-    study: Study, tank: TankStudy, tables: Sequence[Table], drawings: Mapping[str, str], shown: Shown
-) -> Chapter:
-    """One tank's chapter: its arrangement and its minutes first, the other drawings behind its tables.
-
-    What stands elsewhere or on screens alone leaves its warnings here.
-    """
-    every = _inlined(drawings, study, tank, shown)
-    inlined = tuple(one for one in every if not for_screens(one.title))
-    looked_up = tuple(replace(one, title=f"{one.title}, tank {tank.name}") for one in every if for_screens(one.title))
-    first = 2 if _MINUTES in drawings else 1
-    body = [table for table in tables if table.paper and not table.appendix]
-    warnings, rows = left_behind(tables, body), side_by_side(body)
-    places = switch_places(tank, shown)
-    return Chapter(
-        tank.name, main_figures(tank, shown), inlined[:first], rows, inlined[first:], warnings, looked_up, places
-    )
-
-
-def left_behind(tables: Sequence[Table], body: Sequence[Table]) -> tuple[str, ...]:
-    """Warnings of a chapter's tables that no table of its body tells."""
-    here = {note for table in body for note in table.notes}
-    elsewhere = (note for table in tables if table not in body for note in table.notes)
-    return tuple(dict.fromkeys(note for note in elsewhere if isinstance(note, Doubt) and note not in here))
-
-
-def for_screens(title: str) -> bool:
-    """Whether a drawing is one to look things up in, which is not printed: but for the first sheet of the attitudes.
-
-    >>> for_screens("Volume against level"), for_screens("Fuel that stays at each attitude, sheet 1 of 2")
-    (True, False)
-    """
-    return title.startswith(_SCREEN) and " sheet 1 of " not in title.removeprefix("Dipstick")
-
-
-def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:
-    """Rows of tables: two neighbours of few columns share one, each other table has its own."""
-    rows: list[tuple[Table, ...]] = []
-    for table in tables:
-        narrow = len(table.columns) <= _NARROW
-        if narrow and rows and len(rows[-1]) == 1 and len(rows[-1][0].columns) <= _NARROW:
-            rows[-1] = (*rows[-1], table)
-        else:
-            rows.append((table,))
-    return tuple(rows)
-
-
-def main_figures(tank: TankStudy, shown: Shown) -> tuple[tuple[str, str], ...]:
-    """The volumes that a tank's chapter opens with; "not computed" where the design does not say what is needed."""
-    held = tank.capacity
-    unusable = None if held.unusable is None else held.unusable.volume_m3
-    volumes = {
-        "gross": held.gross_m3,
-        "fillable": None if held.filled is None else held.filled.volume_m3,
-        "unusable": unusable,
-        "usable": held.usable_m3,
+def _stated(study: Study, shown: Shown) -> dict[str, Any]:
+    """What the template says of the design and its meshes as they were read."""
+    design = study.layout.design
+    return {
+        "design": design,
+        "file": study.layout.file,
+        "flow": f"{shown.flow_text(design.reserve_flow_m3_s)} ({design.fuel.reserve_phase})",
+        "density": shown.density_text(design.fuel.density_kg_m3),
+        "given": usable_at(study, shown),
+        "volume": shown.written("volume"),
+        "length": shown.written("length"),
+        "switches": switch_places(study.tanks, shown),
+        "meshes": [_mesh(tank, shown) for tank in study.layout.tanks],
+        "made_of": study.layout.made_of,
+        "inputs": study.layout.inputs,
     }
-    return tuple((name, _volume(volume, shown)) for name, volume in volumes.items())
+
+
+def _judged(study: Study, findings: Sequence[Finding], shown: Shown) -> dict[str, Any]:
+    """What it says of the findings, which come worst first."""
+    found = verdict(study, findings)
+    return {
+        "verdict": found,
+        "reaches": list(Reach),
+        "cost": lambda job: job.cost(shown),
+        "few": few,
+        "chores": chores(found.work),
+        "worst": [job for job in found.work if not job.missing],
+        "missing": [job for job in found.work if job.missing],
+        "most": _WORST_SHOWN,
+        "most_missing": _MISSING_SHOWN,
+        "most_mends": _MENDS_SHOWN,
+        "passed": numbered(findings, Outcome.PASS),
+        "by_rule": by_rule,
+        "not_asked": numbered(findings, Outcome.NOT_APPLICABLE),
+    }
+
+
+def few(places: Sequence[str]) -> str:
+    """Places in a row on the first page, the first of very many.
+
+    >>> few(["left", "right"]), few(["a", "b", "c", "d", "e"])
+    ('left, right', 'a, b, c and 2 more')
+    """
+    more = len(places) - _PLACES_SHOWN
+    return ", ".join(places[:_PLACES_SHOWN]) + f" and {more} more" if more > 1 else ", ".join(places)
 
 
 def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
@@ -233,7 +181,7 @@ def _mesh(tank: FittedTank, shown: Shown) -> Mesh:
         file=tank.design.mesh,
         axes=tank.design.axes,
         triangles=f"{len(tank.cavity.faces):,}".replace(",", "\u202f"),
-        volume=_volume(tank.cavity.gross_m3, shown),
+        volume=volume_text(tank.cavity.gross_m3, shown),
         hidden=_hidden(tank.cavity.facets_m3, shown),
         notes=tuple(map(as_read, cavity_notes(tank.cavity, shown))),
     )
@@ -245,58 +193,3 @@ def _hidden(facets_m3: tuple[float, float], shown: Shown) -> str:
     least = [text for text in texts if text.startswith("under ")]
     told = [f"{sign}{text}" for sign, text in zip("+−", texts, strict=True) if not text.startswith(("under ", "0 "))]
     return ", ".join(told) or (least[0] if least else "nothing")
-
-
-def _volume(volume_m3: float | None, shown: Shown) -> str:
-    """A volume with its unit, as the tables print it."""
-    if volume_m3 is None:
-        return "not computed"
-    return f"{shown.figure(volume_m3, 'volume')} {shown.written('volume')}"
-
-
-def _tilt(text: str, name: str) -> str:
-    """An attitude's angles and accelerations, without its name."""
-    return minus(text.removeprefix(name).strip(" ()"))
-
-
-def _inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
-    """Drawings as they stand in HTML, which knows SVG without its namespace; a finding's number is linked to where it comes first."""
-    known: set[str] = set()
-
-    def first(match: re.Match[str]) -> str:
-        again = match[0] in known
-        known.add(match[0])
-        return "" if again else match[0]
-
-    return tuple(
-        Drawn(
-            title,
-            Markup(re.sub(_PLACED, first, re.sub(r' xmlns="[^"]*"', "", svg))),
-            sentence(title, study, tank, shown),
-        )
-        for title, svg in drawings.items()
-    )
-
-
-def prose(text: str) -> Markup:
-    """A text as a page shows it: figures together with their units, minus signs, and what is typed set as such.
-
-    >>> prose("`fuelsys place` <3 L")
-    Markup('<code>fuelsys place</code> &lt;3\\xa0L')
-    """
-    return Markup(re.sub("`([^`]*)`", r"<code>\1</code>", str(escape(unbroken(minus(text))))))
-
-
-def _template() -> Template:
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    environment.filters.update(css_text=_css_text)
-    return environment.from_string(explorer.resource("page.html.jinja"))
-
-
-def _css_text(text: str) -> Markup:
-    """Text within a quoted string of a style sheet: everything but letters, digits and spaces as code points.
-
-    >>> print(_css_text('a "b" c').replace(chr(92), "!"))
-    a !22 b!22  c
-    """
-    return Markup("".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fuelsys.model.found.findings import Finding, Outcome, Reach, Rule
 from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.jobs import Job
-from fuelsys.report.shown import Table
+from fuelsys.report.table import Table
 
 
 @dataclass(frozen=True)
@@ -24,9 +24,10 @@ class Noted:
 class Notes:
     """All notes of a page's tables: one that stands under several gets a number, a warning stands where it comes first."""
 
-    def __init__(self, tables: Sequence[Table], told: Iterable[str] = ()) -> None:
-        """told: warnings that stand elsewhere on the page."""
+    def __init__(self, tables: Sequence[Table], told: Iterable[str] = (), tanks: Iterable[str] = ()) -> None:
+        """told: warnings that stand elsewhere on the page; tanks: names of which a warning may say the same."""
         self._told = set(told)
+        self._tanks = sorted(tanks, key=len, reverse=True)
         often = Counter(note for table in tables for note in dict.fromkeys(table.notes))
         self.shared = tuple(note for note, count in often.items() if count > 1 and not isinstance(note, Doubt))
         self._numbers = {note: number for number, note in enumerate(self.shared, 1)}
@@ -44,7 +45,26 @@ class Notes:
         )
         own = tuple(n for n in table.notes if n not in self._numbers and not isinstance(n, Doubt))
         numbers = dict.fromkeys(self._numbers[note] for note in table.notes if note in self._numbers)
-        return Noted(tuple(map(as_read, warned)), own, tuple(numbers))
+        return Noted(tuple(map(as_read, same_of(warned, self._tanks))), own, tuple(numbers))
+
+
+def same_of(notes: Sequence[str], tanks: Sequence[str]) -> tuple[str, ...]:
+    """Notes that begin with a tank's name and say the same of several tanks, said once.
+
+    >>> same_of(["left.vent is low.", "It rains.", "right.vent is low."], ["right", "left"])
+    ('left.vent is low. The same of right.', 'It rains.')
+    """
+    alike: dict[str, list[tuple[str, str]]] = {}
+    for note in notes:
+        name = next(
+            (name for name in tanks if (rest := note.removeprefix(name)) != note and rest[:1] in (".", " ")), ""
+        )
+        alike.setdefault(note.removeprefix(name), []).append((note, name))
+    found = []
+    for (first, _), *others in alike.values():
+        more = f" The same of {', '.join(name for _, name in others)}." if others else ""
+        found.append(type(first)(f"{first}{more}"))
+    return tuple(found)
 
 
 @dataclass(frozen=True)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fuelsys.analysis.tank.drill import drill_list
+from fuelsys import units
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.dipstick import DipstickStudy
-from fuelsys.model.found.drill import Stop
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import SwitchStudy, left_text
 from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.drawing.tank_pictures import marks
-from fuelsys.report.drill.table import notes
 from fuelsys.report.shown import Shown
 
 
@@ -44,10 +42,10 @@ def _flown(study: Study, shown: Shown) -> str:
     usual = study.failures.usual if study.failures else None
     if usual is None:
         return "not flown"
-    lamps = "; ".join(f"{one.tank} {one.switch} lights at {one.lit_s / 60:.1f} min" for one in usual.warned)
+    lamps = "; ".join(f"{one.tank} {one.switch} lights at {units.minutes(one.lit_s)} min" for one in usual.warned)
     ends = "the engine stops" if usual.stopped else "the flight ends"
     left = shown.text(usual.left_m3, "volume")
-    return f"what each tank holds; {lamps or 'no lamp lights'}; {ends} at {usual.end_s / 60:.1f} min with {left} left"
+    return f"what each tank holds; {lamps or 'no lamp lights'}; {ends} at {units.minutes(usual.end_s)} min with {left} left"
 
 
 def _arrangement(tank: TankStudy, shown: Shown) -> str:
@@ -102,15 +100,3 @@ def _stick(stick: DipstickStudy | None, shown: Shown) -> str:
     ends = min(stick.marks, key=lambda mark: mark.volume_m3), max(stick.marks, key=lambda mark: mark.volume_m3)
     told = (f"{shown.text(m.volume_m3, 'volume')} at {shown.text(m.along_m, 'length')}" for m in ends)
     return f"{len(stick.marks)} marks, from {' to '.join(told)} from its {stick.zero}"
-
-
-def switch_places(tank: TankStudy, shown: Shown) -> tuple[str, ...]:
-    """Where each switch's mark goes, from the walls, as on the drill sheet; with what forbids to drill for it, and what was moved."""
-    drill = drill_list(tank)
-    told = []
-    for one in drill.fittings:
-        if one.kind == "switch":
-            offs = (f"{shown.text(edge.off_m(one.point_m), 'length')} from the {edge.name}" for edge in drill.datums)
-            more = [note for note in notes(one, drill, shown) if isinstance(note, Stop) or one.was_m is not None][:1]
-            told.append(f"The mark of {one.name} goes {', '.join(offs)}. {' '.join(more)}".strip())
-    return tuple(told)

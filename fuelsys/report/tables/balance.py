@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.balance import Balanced, Path, TankBalance
+from fuelsys.model.found.balance import Balanced, Loaded, Path, TankBalance
 from fuelsys.model.words import Quantity
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import told_of
 
 _CENTRE = (
@@ -56,6 +59,49 @@ def _furthest(layout: Layout, given: Path, shown: Shown) -> list[str]:
         if said
         else []
     )
+
+
+def limits(given: Sequence[Loaded], shown: Shown) -> Table:
+    """The aircraft with each load, against its limits."""
+    columns = (
+        Column("load"),
+        Column("furthest forward", "length", rank=1),
+        Column("inside the forward limit", "length"),
+        Column("with", "volume", name="fuel furthest forward"),
+        Column("furthest aft", "length", rank=1),
+        Column("inside the aft limit", "length"),
+        Column("with", "volume", name="fuel furthest aft"),
+        Column("heaviest", "mass", rank=1),
+        Column("below the most", "mass"),
+        Column("verdict"),
+    )
+    rows = tuple(
+        (
+            one.load.name,
+            *(
+                cell
+                for margin, at in (one.forward, one.aft)
+                for cell in (float(one.centre_m[at]), margin, float(one.held_m3[at]))
+            ),
+            one.most_kg,
+            None if one.over_kg is None else -one.over_kg,
+            verdict(one),
+        )
+        for one in given
+    )
+    notes = (
+        "The aircraft as each [[load]] states it, with the fuel of each moment of the flight, and without any at the end. Centres aft of"
+        " the datum; inside: below zero it lies outside.",
+        "As the tanks are filled and emptied in that flight: fly others, with other fuel loaded, before you rely on it.",
+    )
+    return Table("balance-limits", "The aircraft's centre of gravity against its limits", columns, rows, notes, shown)
+
+
+def verdict(one: Loaded) -> str:
+    """Whether it is inside, and what is not known."""
+    if one.outside:
+        return "outside"
+    return f"not known: needs {one.needs}" if one.needs else "inside"
 
 
 def extremes(layout: Layout, given: Path, shown: Shown) -> list[str]:

@@ -7,7 +7,9 @@ from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Quantity
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
+from fuelsys.report.tables.exchange import keeps
 from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps
 
 _CENTRE = tuple(Column(f"CG {axis}", "length", rank=3) for axis in "xyz")
@@ -70,6 +72,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     over += for_a_time(tank, shown)
     notes = (
         *tank.tank.doubts,
+        *keeps(study.exchange, tank.name, shown),
         *covered(tank, shown),
         stands,
         axes,

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from fuelsys.model.found.findings import Finding, Outcome
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import slug
 from fuelsys.rules.coverage.items import Item, Section
 from fuelsys.rules.coverage.listed import SECTIONS

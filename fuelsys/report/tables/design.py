@@ -10,7 +10,9 @@ from fuelsys.model.found.study import Study
 from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
+from fuelsys.report.tables.exchange import more_m3
 from fuelsys.report.tables.notes import covered
 from fuelsys.units import from_si
 
@@ -68,7 +70,11 @@ def _worst_together(study: Study) -> tuple[Attitude, float] | None:
     lost_m3 = [t.capacity.filled.volume_m3 if t.capacity.cut_off and t.capacity.filled else 0.0 for t in study.tanks]
     columns = zip(*(one.at for one in known if one), strict=True)
     sums = [
-        (at[0].attitude, sum(max(one.unusable_m3, lost) for one, lost in zip(at, lost_m3, strict=True)))
+        (
+            at[0].attitude,
+            sum(max(one.unusable_m3, lost) for one, lost in zip(at, lost_m3, strict=True))
+            + more_m3(study.exchange, at[0].attitude),
+        )
         for at in columns
         if at[0].attitude.phase == "flight"
     ]
@@ -79,7 +85,7 @@ def findings(given: Sequence[Finding], shown: Shown) -> Table:
     """Findings as a table, for CSV and JSON, worst first."""
     columns = (
         *(Column(name) for name in ("outcome", "rule", "where", "evidence", "mend", "source", "reach", "stake")),
-        Column("minutes not there", "time"),
+        Column("minutes not there", "time", up=True),
         Column("quantity at stake", "volume"),
         Column("rests on"),
     )

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import degrees, floor
 
+from fuelsys import units
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.notes import told, told_of
 
 LEAST_DROP_M = 1e-3  # less is on the floor
@@ -28,8 +30,8 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         Column("quantity", "volume", as_stated=True),
         Column("usable", "volume"),
         Column(f"from the stick's {stick.zero}", "length"),
-        Column(f"least on {slope}", "volume", name="least on the slope"),
-        Column(f"most on {slope}", "volume", name="most on the slope"),
+        Column(f"least on {slope} slope", "volume", name="least on the slope"),
+        Column(f"most on {slope} slope", "volume", name="most on the slope"),
         *elsewhere,
         Column("remark"),
         *((within,) if tested_here else ()),
@@ -169,7 +171,9 @@ def dry(stick: DipstickStudy, shown: Shown) -> str:
         return f"{below}; how much of it is usable is not computed: needs an outlet"
     if usable_m3 < LEAST_SHOWN_M3:
         return f"{below}, nothing of it usable"
-    lasts = f" ({usable_m3 / stick.reserve_m3_s / 60.0:.1f} min at {stick.reserve_phase})" if stick.reserve_m3_s else ""
+    lasts = (
+        f" ({units.minutes(usable_m3 / stick.reserve_m3_s)} min at {stick.reserve_phase})" if stick.reserve_m3_s else ""
+    )
     return f"{below}, {shown.text(usable_m3, 'volume')} of it usable in flight{lasts}, unseen: count none"
 
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
+from math import degrees
 
-from fuelsys.load.designs.fillsheet import COLUMNS, DRY, NONE_LIT
+from fuelsys.load.designs.fillsheet import ALSO, COLUMNS, DRY, NONE_LIT
 from fuelsys.model.found.filltest import FillPlan
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.model.words import Quantity
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 _SPARE = 10  # lines more than the plan has steps: small pours near a lamp
 
@@ -19,13 +23,14 @@ def sheet(plan: FillPlan, shown: Shown) -> str:
         "drained": shown.volume,
         "temperature": "degC",
         "in tank": "degC",
-        "stick": shown.length,
+        **dict.fromkeys(("stick", *ALSO), shown.length),
     }
+    names = [name for name in COLUMNS if name not in ALSO[plan.places :]]
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow([f"{name} [{units[name]}]" if name in units else name for name in COLUMNS])
+    writer.writerow([f"{name} [{units[name]}]" if name in units else name for name in names])
     for step in range(len(plan.steps) + _SPARE):
-        writer.writerow([step, *[""] * (len(COLUMNS) - 1)])
+        writer.writerow([step, *[""] * (len(names) - 1)])
     return stream.getvalue()
 
 
@@ -33,9 +38,10 @@ def how_to(plan: FillPlan, shown: Shown) -> Table:
     """The plan with how to go about it."""
     with_stick = plan.length_m is not None
     columns = [Column("total", "volume"), *([Column(f"stick from its {plan.zero}", "length")] if with_stick else [])]
-    columns.append(Column("remark"))
+    columns += [*(Column(name, "length") for name in ALSO[: plan.places]), Column("remark")]
     rows = tuple(
-        (step.total_m3, *((step.read_m,) if with_stick else ()), shown.words(step.words)) for step in plan.steps
+        (step.total_m3, *((step.read_m, *step.also_m) if with_stick else ()), shown.words(step.words))
+        for step in plan.steps
     )
     notes = [
         f"Stand the aircraft at {plan.attitude.text}, and the tank drained dry: what is in it already would count as missing.",
@@ -48,6 +54,7 @@ def how_to(plan: FillPlan, shown: Shown) -> Table:
         *_stick_notes(plan, shown),
         *_lamp_notes(plan),
         *plan.not_told,
+        *_sees(plan, shown),
         "These figures are the drawing's, to see at once when a line goes wrong. Write what you see.",
         f"Then: fuelsys filltest DESIGN --tank {plan.tank} --from SHEET",
     ]
@@ -59,7 +66,11 @@ def _stick_notes(plan: FillPlan, shown: Shown) -> list[str]:
     if plan.length_m is None:
         return ["The tank has no dipstick in the design: only its lamps can be tested."]
     length = shown.short(plan.length_m, "length")
-    return [f'Stick: length from its {plan.zero} (the stick has {length}), in {shown.length}; "{DRY}" where it is dry.']
+    also = [f"Stick 2{' and 3' if plan.places > 1 else ''}: the same, at the other places."] if plan.places else []
+    return [
+        f'Stick: length from its {plan.zero} (the stick has {length}), in {shown.length}; "{DRY}" where it is dry.',
+        *also,
+    ]
 
 
 def _lamp_notes(plan: FillPlan) -> list[str]:
@@ -69,3 +80,29 @@ def _lamp_notes(plan: FillPlan) -> list[str]:
         f'Lamps lit: their names with semicolons between ({"; ".join(plan.lamps)}), "{NONE_LIT}" where none is, nothing where'
         " you did not look. Pour little at a time where one should go out, and write a line just before and just after."
     ]
+
+
+def _sees(plan: FillPlan, shown: Shown) -> list[str]:
+    """What these readings will tell, and what else would tell more."""
+    if plan.sees is None:
+        return []
+    said = [
+        f"What the stick tells at these totals, read within a millimetre: {_widths(plan.sees.within, shown)} (95 %)."
+    ]
+    if plan.sees.untold:
+        said.append(f"It hardly tells {', '.join(plan.sees.untold)}: as wide as is usual before any test.")
+    if plan.sees.place_m is not None:
+        at = shown.words((Quantity("length", plan.sees.place_m),))
+        said.append(
+            f"To tell more of the tilt, put the same stick in at one more place, on the floor at {at} of the mesh or near it"
+            f" ([[tank.dipstick.also]] with bottom and top): {_widths(plan.sees.better, shown)}."
+        )
+    return said
+
+
+def _widths(within: Sequence[float], shown: Shown) -> str:
+    scale, offset, pitch, roll, layer = within
+    return (
+        f"scale ± {scale * 100.0:.1f} %, offset ± {shown.text(offset, 'length')}, pitch ± {degrees(pitch):.1f}°, roll"
+        f" ± {degrees(roll):.1f}°, layer ± {shown.text(layer, 'length')}"
+    )

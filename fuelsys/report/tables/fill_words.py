@@ -62,7 +62,7 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
             f"By the test the tank is {in_words(kept.found, shown)}.",
             f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square. It gives the"
             " capacity; marks and lamps count what scale, offset, tilt and layer say together, each held near what is usual, since"
-            " what is too small to tell still bends the table.",
+            f" what is too small to tell still bends the table: {in_words(fit.together, shown)}.",
         ]
     rivals = [in_words(one.found, shown) for one in fit.tried if one.rival]
     if rivals:
@@ -78,13 +78,18 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     return said
 
 
+def stick(place: int) -> str:
+    """A reading by where the stick was put in."""
+    return f"the reading of stick {place + 1}" if place else "the reading"
+
+
 def warning(one: Suspect, shown: Shown) -> str:
     """A line that does not belong, in a sentence."""
     kind = "length" if one.kind == "reading" else "volume"
     much = (
         f"{shown.text(abs(one.off), kind)} (± {shown.figure(one.within, kind)}) too {'high' if one.off > 0 else 'low'}"
     )
-    what = f"the reading is {much}" if one.kind == "reading" else f"from here on the total is {much}"
+    what = f"{stick(one.place)} is {much}" if one.kind == "reading" else f"from here on the total is {much}"
     means = (
         f" It could mean: {'; or '.join(one.meanings)}." if one.meanings else " No usual slip explains it: look again."
     )

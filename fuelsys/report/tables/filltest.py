@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fuelsys.model.found.filltest import FillFit, FillTest, Reading, Suspect
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables import fill_words
 
 _KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}
@@ -30,6 +31,8 @@ def tables(test: FillTest, shown: Shown) -> list[Table]:
             found.append(_marks(test, fit, shown))
     if test.lamps:
         found.append(_lamps(test, shown))
+    if test.at_marks:
+        found.append(_at_marks(test, shown))
     return found
 
 
@@ -45,8 +48,8 @@ def residuals(test: FillTest, shown: Shown) -> Table:
         Column("read less corrected", "length"),
         Column("remark"),
     )
-    suspected = {one.line: one for one in test.fit.suspects} if test.fit else {}
-    rows = tuple(_residual(row, suspected.get(row.line)) for row in test.readings)
+    suspected = {(one.line, one.place): one for one in test.fit.suspects} if test.fit else {}
+    rows = tuple(_residual(row, suspected.get((row.line, row.place))) for row in test.readings)
     notes: list[str] = [Doubt(fill_words.warning(one, shown)) for one in suspected.values()]
     if test.fit is None:
         notes.append(f"Correction: not computed: {test.why_no_fit}.")
@@ -73,6 +76,8 @@ def _residual(row: Reading, suspect: Suspect | None) -> tuple[Cell, ...]:
     remark = row.why
     if suspect:
         remark = "does not belong" if suspect.kind == "reading" else "total off from here on"
+    if row.place:
+        remark = f"stick {row.place + 1}, {remark}" if remark else f"stick {row.place + 1}"
     return (str(row.line), row.total_m3, row.read_m, row.before_m, row.after_m, *off, remark)
 
 
@@ -87,7 +92,7 @@ def _suspects(test: FillTest, fit: FillFit, shown: Shown) -> Table:
     rows = tuple(
         (
             str(one.line),
-            "the reading alone" if one.kind == "reading" else "the total from here on",
+            f"{fill_words.stick(one.place)} alone" if one.kind == "reading" else "the total from here on",
             one.off if one.kind == "reading" else None,
             one.off if one.kind == "total" else None,
             "; or ".join(one.meanings) or "no usual slip: look again",
@@ -204,7 +209,7 @@ def _marks(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         f"Lengths from the stick's {test.zero}, for the aircraft as it stood in the test: {test.attitude.text} as stated.",
         "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show.",
     ]
-    read = [row.total_m3 for row in test.readings if row.read_m is not None and not row.why]
+    read = [row.total_m3 for row in test.readings if row.read_m is not None and not row.why and not row.place]
     beyond = [mark for mark in fit.marks if not min(read) <= mark.volume_m3 <= max(read)]
     if beyond:
         notes.append(
@@ -251,3 +256,38 @@ def _lamps(test: FillTest, shown: Shown) -> Table:
         "Contradicted: seen and expected do not meet. To be looked at: too coarse to tell, or not seen.",
     )
     return Table(f"{test.tank}-filltest-lamps", f"Lamps of tank {test.tank}", columns, rows, notes, shown)
+
+
+def _at_marks(test: FillTest, shown: Shown) -> Table:
+    """What is in the tank when each lamp lights, at each attitude, and what of it is counted on."""
+    columns = (
+        Column("lamp"),
+        Column("attitude"),
+        Column("drawn", "volume"),
+        Column("by the test", "volume"),
+        Column("within", "volume"),
+        Column("by the lamp from", "volume", rank=1),
+        Column("by the lamp to", "volume", rank=2),
+        Column("sure", "volume"),
+    )
+    rows = tuple(
+        (
+            one.switch,
+            one.attitude.text,
+            one.drawn_m3,
+            one.held_m3,
+            one.within_m3,
+            *(one.seen_m3 or (None, None)),
+            one.sure_m3,
+        )
+        for one in test.at_marks
+    )
+    notes = (
+        "Below the mark's level, other pools included. Sure: minutes count no more, once the design names this test, and the mark's"
+        " tolerance is taken off besides.",
+        "Within: 95 %, and what the correction leaves unexplained at the readings next to it; the tilt that the test found may be"
+        " the tank's own or the ground's, and the worse of the two counts.",
+        "By the lamp: the totals between which it was seen to change, carried to the mark and to that attitude.",
+    )
+    title = f"What surely is in tank {test.tank} when its lamps light"
+    return Table(f"{test.tank}-filltest-marks", title, columns, rows, notes, shown)

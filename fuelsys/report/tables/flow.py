@@ -6,7 +6,8 @@ from math import isfinite
 
 from fuelsys.model.found.flow import Carried, FeedTo, Flows, InState, State
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
 VACUUM_PA = -101325.0  # below the air's of ISO 2533 at sea level
@@ -68,7 +69,7 @@ def _in_states(found: Flows, shown: Shown) -> list[Table]:
         Column("flow"),
         Column("brought", "flow"),
         Column("needed", "flow"),
-        Column("left at that", "pressure"),
+        Column("pressure", "pressure", name="left at that"),
         Column("from", rank=2),
         Column("worst at", rank=1),
     )
@@ -79,7 +80,7 @@ def _in_states(found: Flows, shown: Shown) -> list[Table]:
     notes.append(
         "Needed: 150 % of each flow by gravity, 125 % by a pump, and what returns; into a tank 100 % of the take-off flow, 150 %"
         " of others. Every flow at every flight attitude, each tank alone and all that the setting joins: the least is shown."
-        " Into a tank: its surface below the inlets. Left: the pressure at the engine, above the air's, at the needed flow."
+        " Into a tank: its surface below the inlets. Pressure: at the engine, above the air's, at the needed flow."
     )
     return [Table("setting-flows", "What comes in each setting", columns, rows, tuple(notes), shown)] if rows else []
 

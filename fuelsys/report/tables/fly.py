@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fuelsys.model.found.fly import ENOUGH_S, Failing, Failures, Flown, Happening
+from fuelsys import units
+from fuelsys.model.found.fly import ENOUGH_S, LEAK_BORE_M, Failing, Failures, Flown, Happening
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 _SAYS = {
     "begins": "begins: {detail}",
@@ -117,9 +119,14 @@ def failures(found: Sequence[Failing], usual: Flown, from_s: float, shown: Shown
     begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"
     notes = [
         _usual(usual),
-        f"Marked: under {ENOUGH_S / 60:g} min of warning, or none, before the engine stops. At the latest: with the lamp's mark low by"
-        " its tolerance, which is what counts; where there is none, it does not light before the engine stops then. A lamp that is lit"
-        " from the start is no warning.",
+        f"Marked: SHORT under {ENOUGH_S / 60:g} min of warning before the engine stops. At the latest: with the lamp's mark low by its"
+        " tolerance, which is what counts. NO WARNING: no lamp lights, or it may not within its tolerance; one that is lit from the start"
+        " is none.",
+        "An attitude that is held takes the place of the flight's own. As a lamp is due: from a second before the first lamp is sure to"
+        " light on the flight with nothing wrong, which takes most of what it promises; where none is, from ten minutes before the end.",
+        f"A valve, selector or check valve that leaks passes, where it should shut, what a hole of {shown.short(LEAK_BORE_M, 'length')}"
+        " lets through (chosen here, no source); looked at are those that the flight has shut, in fuel lines. What leaks into another"
+        " return line, overboard or by a drain is not looked at.",
         *usual.notes,
         *BASIS,
         SHUT_IN,
@@ -149,19 +156,19 @@ def together(found: Sequence[Failing], more: int, from_s: float, shown: Shown) -
 
 def _usual(usual: Flown) -> str:
     if not usual.stopped:
-        return f"With nothing wrong the flight ends after {usual.end_s / 60:.1f} min, the engine running."
+        return f"With nothing wrong the flight ends after {units.minutes(usual.end_s)} min, the engine running."
     first = usual.warning
     warned = (
-        "without a warning" if first is None else f"{(usual.end_s - first.lit_s) / 60:.1f} min after the first lamp"
+        "without a warning" if first is None else f"{units.minutes(usual.end_s - first.lit_s)} min after the first lamp"
     )
-    return f"With nothing wrong the engine stops after {usual.end_s / 60:.1f} min, {warned}."
+    return f"With nothing wrong the engine stops after {units.minutes(usual.end_s)} min, {warned}."
 
 
 def _row(one: Failing) -> tuple[Cell, ...]:
     if one.flown is None:
         return (one.words, "not computed", None, f"needs {one.needs}", None, None, None, None, "")
     flown = one.flown
-    mark = ("NO WARNING" if one.before_s is None else "SHORT") if one.marked else ""
+    mark = ("NO WARNING" if one.least_s is None else "SHORT") if one.marked else ""
     overboard_m3 = float(flown.overboard_m3[-1])
     lamp = flown.warning
     warned = "none" if lamp is None else f"{lamp.tank} {lamp.switch}"
@@ -188,22 +195,29 @@ def changes(found: Sequence[Failing], shown: Shown) -> list[Table]:
         rows.append((*now, proof.least_s if proof else None, one.flown.end_s, ends))
     notes = (
         "Tried from the cheapest on (common practice, no source): a higher mark, one more switch, a vent line, a check valve, a second"
-        " pump; of a blocked vent a vent line first. Each was flown with the same thing wrong; minutes are with the mark low by its"
-        " tolerance.",
+        " pump; of a blocked vent a vent line first, of dark lamps a battery of their own; where none alone does, pairs of them, a dozen"
+        " at most. Each was flown with the same thing wrong; minutes are with the mark low by its tolerance.",
     )
     title = "What would give a warning in time, or keep the engine running"
     return [Table("catches", title, columns, tuple(rows), notes, shown)] if rows else []
 
 
+def pairs(one: Failing) -> str:
+    """How many pairs of changes were flown."""
+    return "1 pair" if one.pairs == 1 else f"{one.pairs} pairs"
+
+
 def _change(one: Failing, shown: Shown) -> str:
     if one.change:
         ends = one.change.proof.flown and not one.change.proof.flown.stopped
-        return shown.words(one.change.words) + (": the engine does not stop" if ends else "")
+        of = f" (of {pairs(one)} flown, no change alone)" if one.pairs else ""
+        return shown.words(one.change.words) + of + (": the engine does not stop" if ends else "")
     if one.meant:
         return "none: no other way brings fuel"
     if not one.tried and not one.unflown:
         return "none: no switch could light in time"
-    flown = [f"flown with {', '.join(one.tried)}"] if one.tried else []
+    more = f", and {pairs(one)} of them" if one.pairs else ""
+    flown = [f"flown with {', '.join(one.tried)}{more}"] if one.tried else []
     return f"none found: {'; '.join([*flown, *(f'not flown: {what}' for what in one.unflown)])}"
 
 

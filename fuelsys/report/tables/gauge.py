@@ -5,7 +5,8 @@ from __future__ import annotations
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.gauge import Calibration
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import told, told_of
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 

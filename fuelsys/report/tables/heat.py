@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fuelsys.model.found.heat import Heated
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.shared import slug
 
 _NOTE = (

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.levels import LevelTable
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.notes import told
 from fuelsys.report.tables.shared import slug
 

@@ -7,7 +7,8 @@ from math import degrees
 import numpy as np
 
 from fuelsys.model.found.map import UnusableGrid
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.shared import STEADY
 
 _MOST_COLUMNS = 11  # of a map that fits a terminal

@@ -14,7 +14,8 @@ from fuelsys.load.formats.step import Solid
 from fuelsys.load.meshes.mending import Mended
 from fuelsys.model.found.mesh import Fault, Health, Shell
 from fuelsys.model.words import Doubt, warnings
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 MOST_PLACES = 8  # of each kind of fault; the picture shows more
 MOST_HOLES = 20

@@ -35,8 +35,7 @@ def alone(tank: FittedTank) -> tuple[str, ...]:
         return ()
     others = " and ".join(tank.joined)
     return (
-        f"{tank.name} stands for itself here: what runs between it and {others} through the lines that join them, as in a slip that"
-        " is held, is not counted; `fuelsys fly` with that attitude counts it, and less may be left.",
+        f"{tank.name} for itself; what runs between it and {others} counts in the table of joined tanks, of all tanks.",
     )
 
 
@@ -108,7 +107,7 @@ def worst_flow(out: Outflow, shown: Shown) -> str:
 
 def _least_minutes(switch: SwitchStudy) -> str:
     least = switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
-    return "it never trips at some attitude" if least is None else f"{least:.1f} min" if least >= 0.0 else "none left"
+    return "it never trips at some attitude" if least is None else left_text(least)
 
 
 def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:

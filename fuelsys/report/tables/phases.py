@@ -5,7 +5,8 @@ from __future__ import annotations
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3, Unusable
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 _NOTE = (
     "Left at the worst stated flight attitude, held for ever, for each flow: by cover, when an outlet takes air; by flow, when what is"

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from math import inf
 
-from fuelsys.model.found.place import LEAST_ROOM_M, PlaceFound, Placement, PlaceSearch
+from fuelsys import units
+from fuelsys.model.found.place import LEAST_ROOM_M, Built, PlaceFound, Placement, PlaceSearch
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import TO_WALL, narrow, worst_flow
 from fuelsys.report.tables.shared import ATTITUDE, MINUTES, attitude_cells
+from fuelsys.report.tables.stages import counted
 
 _MARK = (
     Column("x", "length"),
@@ -16,8 +19,8 @@ _MARK = (
     Column("mark z", "length"),
     Column("to wall", "length"),
     Column("least at trip", "time"),
-    Column("most at trip", "time", rank=2),
-    Column("apart", "time", rank=3),
+    Column("most at trip", "time", rank=2, up=True),
+    Column("apart", "time", rank=3, up=True),
 )
 _MUCH_WORSE = (
     0.1  # of the target, by which the trips one step beside the best place are further apart; chosen here, no source
@@ -42,7 +45,7 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
     notes = (
         *placed.outflow.doubts,
         *narrow(placed.clearance_m, shown),
-        f"In the mesh's axes ({unit_axes}), the switch's tolerance not included: raise the mark by it.",
+        f"In the mesh's axes ({unit_axes}). {_counts(placed.built, shown)}",
         f"At this quantity a mark at {steady} has no first-order attitude error (the surface's centroid).",
         worst_flow(placed.outflow, shown),
         TO_WALL,
@@ -59,6 +62,16 @@ def placement(placed: Placement, unit_axes: str, shown: Shown) -> list[Table]:
     return [first, Table("placement-proof", "The chosen mark at each attitude", columns, rows, (MINUTES,), shown)]
 
 
+def _counts(built: Built, shown: Shown) -> str:
+    """What of the switch the minutes include, and what the mark has to be raised by yet."""
+    counts = counted(built, shown)
+    told = f"Minutes include {', '.join(counts)}. " if counts else ""
+    more = (
+        "" if built.tolerance_m else "The switch's tolerance is not included: raise the mark by it (--mark-tolerance)."
+    )
+    return f"{told}{more}".strip()
+
+
 def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool) -> Table:
     """The places of a mark, best first; all of them, or the best for reading."""
     ranked, none = found.ranked, tuple(place for place in found.places if place.z_m is None)
@@ -71,8 +84,7 @@ def places(found: PlaceSearch, unit_axes: str, shown: Shown, *, everything: bool
     )
     notes = [
         *found.outflow.doubts,
-        f"In the mesh's axes ({unit_axes}). The mark leaves the target at every flight attitude; the switch's tolerance is"
-        " not included: raise the mark by it.",
+        f"In the mesh's axes ({unit_axes}). The mark leaves the target at every flight attitude. {_counts(found.built, shown)}",
         "Best is where the earliest trip of all flight attitudes lies nearest above the target; latest with all other pools"
         f" drained, earliest with none of them begun to fall. Places within {shown.text(LEAST_ROOM_M, 'length')} of a wall come last.",
         TO_WALL,
@@ -108,7 +120,9 @@ def around_best(found: PlaceSearch, shown: Shown) -> list[Table]:
         if place.z_m is None:
             warnings.append(Doubt(f"one step away, at {side}, no height serves."))
         elif more_s > _MUCH_WORSE * found.target_s:
-            warnings.append(Doubt(f"one step away, at {side}, the trips are {more_s / 60.0:.1f} min further apart."))
+            warnings.append(
+                Doubt(f"one step away, at {side}, the trips are {units.minutes(more_s, up=True)} min further apart.")
+            )
     notes = (
         *narrow(best.clearance_m or 0.0, shown),
         *warnings,

@@ -5,10 +5,13 @@ from __future__ import annotations
 from math import floor
 
 from fuelsys.model.found.study import Study
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
+from fuelsys.report.tables.exchange import LEAST_LISTED_M3, apart
 
 DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
+_TOGETHER = "together only: see the row of joined tanks"
 _STEPS = {"L": 1.0, "US gal": 0.5, "imp gal": 0.5}  # of a placard; common practice, no source
 
 
@@ -16,12 +19,20 @@ def reserves(study: Study, shown: Shown) -> Table:
     """Each tank alone and all together: minutes at cruise and at maximum continuous power, and what may be flown by day and night."""
     flows = study.layout.design.flows_m3_s
     cruise, most = flows.get("cruise"), flows.get("max_continuous")
+    keeping = [group for group in apart(study.exchange) if group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3]
     rows = [_row(tank.name, tank.capacity.usable_m3, cruise, most, shown) for tank in study.tanks]
+    for group in keeping:
+        rows = [
+            (name, v, _TOGETHER, *more) if name in group.joined.tanks else (name, v, said, *more)
+            for name, v, said, *more in rows
+        ]
+        rows.append(_row(" and ".join(group.joined.tanks), group.usable_m3, cruise, most, shown))
     if len(study.tanks) == len(study.layout.tanks) > 1:
         usable = [tank.capacity.usable_m3 for tank in study.tanks]
         known = [volume_m3 for volume_m3 in usable if volume_m3 is not None]
+        less_m3 = sum(group.unusable_m3 - group.own_m3 for group in keeping)
         name, volume_m3, _, *times = _row(
-            "all tanks", sum(known) if len(known) == len(usable) else None, cruise, most, shown
+            "all tanks", sum(known) - less_m3 if len(known) == len(usable) else None, cruise, most, shown
         )
         rows.append((name, volume_m3, "" if volume_m3 is not None else "needs that of each tank", *times))
     notes = [
@@ -30,6 +41,10 @@ def reserves(study: Study, shown: Shown) -> Table:
         "Flown by day and by night: until 30 and 45 min at cruise are in hand (14 CFR 91.151; a rule of operation in the United States,"
         " your own rules count); below zero the reserve is not there. Flying above cruise power takes more.",
     ]
+    if keeping:
+        notes.append(
+            "Joined tanks in one row: together they keep more than each for itself, so no tank has a placard of its own."
+        )
     if most is not None:
         notes.append(
             "Half an hour at maximum continuous power is asked of all tanks (14 CFR 23.963(d), before amendment 23-64)."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column
+from fuelsys.report.table import Cell, Column
 
 STEADY = "An upper bound at a steady attitude: fuel that is cut off may come back as the aircraft moves."
 NO_OUTLET = Doubt("not computed: needs an outlet, from which what stays behind is counted.")

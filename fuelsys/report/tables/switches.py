@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fuelsys.model.found.study import TankStudy
-from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
+from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text, none_left
 from fuelsys.model.words import Doubt, as_read
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import (
     NONE_LEFT,
     alone,
@@ -121,7 +122,7 @@ def _trip(switch: SwitchStudy, at: TripAt) -> tuple[Cell, ...]:
     remarks = ["normal"] if at.attitude.normal else []
     if at is switch.worst:
         remarks.append("worst in flight")
-    if round(minutes := switch.minutes(at.latest_m3) or 0.0, 1) < 0.0:
+    if none_left(minutes := switch.minutes(at.latest_m3) or 0.0):
         remarks.append(left_text(minutes))
     return (
         *attitude_cells(at.attitude),

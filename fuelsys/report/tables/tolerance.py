@@ -9,7 +9,8 @@ import numpy as np
 
 from fuelsys.model.found.tolerance import CHECKED, Band, Shares, Spread, SwitchSpread, Tolerances, ToleranceStudy
 from fuelsys.model.words import Doubt
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import NONE_LEFT, worst_flow
 from fuelsys.report.tables.shared import MINUTES, STEADY
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import Unusable
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.capacity import LEAST_LISTED_M3
 from fuelsys.report.tables.notes import alone, covered, for_a_time, held_by_line, narrow_gaps, told_of
 from fuelsys.report.tables.phases import phases

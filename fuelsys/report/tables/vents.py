@@ -7,8 +7,9 @@ from typing import cast
 
 from fuelsys.model.found.breathing import CLIMB_M_S, DESCENT_M_S, FILLING_M3_S, Breath, Breathing, Overfill
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
-from fuelsys.model.words import Quantity
-from fuelsys.report.shown import Cell, Column, Shown, Table
+from fuelsys.model.words import Doubt, Quantity
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Cell, Column, Table
 
 WATER_KG_M3 = 1000.0
 _WHEN: dict[Breath, str] = {"in": "descent", "out": "climb", "filling": "filling"}
@@ -22,6 +23,12 @@ _OVERFILL_NOTE = (
 def breathing(found: Breathing, overfills: Sequence[Overfill], shown: Shown) -> list[Table]:
     """What the settings of the vent lines permit where there are several; the worst of each tank, in any setting and with one end
     blocked; then each tank that is overfilled. None where there is nothing."""
+    if found.needs:
+        note = Doubt(f"air through the vents is not computed: needs {found.needs}.")
+        return [
+            Table("vents", "Air through the vents", (Column("tank"),), (), (note,), shown),
+            *_overfilled(overfills, shown),
+        ]
     return [*_settings(found, shown), *_breaths(found, shown), *_overfilled(overfills, shown)]
 
 

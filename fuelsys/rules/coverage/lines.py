@@ -54,7 +54,7 @@ LINES: tuple[Item, ...] = (
     item(
         "23.957(a)",
         "Tanks joined at their outlets, all full and wing low: none runs over through a vent.",
-        "full-tanks-overflow",
+        "full-tanks-overflow full-tank-runs-into-another",
         only=SEVERAL,
     ),
     item(
@@ -67,7 +67,7 @@ LINES: tuple[Item, ...] = (
     item(
         "23.975(b)",
         "Vapour or return has a line of its own to the tank that is used first.",
-        "return-missing",
+        "return-missing return-pressure-too-high",
         only=RETURN,
     ),
     item(
@@ -172,5 +172,12 @@ LINES: tuple[Item, ...] = (
         PRACTICE,
         "The feed lines of each tank run as the design states them; what it does not state is measured and added.",
         "feed-in-doubt",
+    ),
+    item(
+        ("23.959(a)", PRACTICE),
+        "Where tanks are joined, what is drawn to keep one's fuel from the other is fitted: with the aircraft wing low, as in a slip, what"
+        " runs across in a minute is measured.",
+        "joined-tanks-stop-engine-sooner joined-tanks-leave-less-usable",
+        only=SEVERAL,
     ),
 )

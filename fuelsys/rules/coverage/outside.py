@@ -74,7 +74,9 @@ AROUND: tuple[Item, ...] = (
         only=GASOLINE_ONLY,
     ),
     item(
-        "23.975(a)(1)", "Each vent's end is placed and made so that ice, insects and dirt are least likely to block it."
+        "23.975(a)(1)",
+        "Each vent's end is placed and made so that ice, insects and dirt are least likely to block it.",
+        "air-hangs-on-one-opening",
     ),
     item("23.975(a)(2)", "No vent can siphon, parked or in flight.", "vent-line-siphons vent-spills-in-flight"),
     item(

@@ -105,4 +105,9 @@ PAPER: tuple[Item, ...] = (
         "The design file's flows are those of the engine's manual, its density that of the fuel to be used.",
         "flows-out-of-order fuel-kind-against-density",
     ),
+    item(
+        memory("23.23, 23.1519"),
+        "With each way of loading it, the aircraft's centre of gravity stays inside its limits from full tanks to none.",
+        "centre-of-gravity-outside",
+    ),
 )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import floor
 
+from fuelsys import units
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Outcome, Reach, Stake, Verdict
 from fuelsys.model.found.fly import ENOUGH_S, Change, Failing, Failures, Flown
 from fuelsys.model.found.study import Study
@@ -25,8 +25,9 @@ _KEPT_BACK_S = (
     subject="failure",
     reach=Reach.INSIDE,
     stake=Stake.ENGINE,
-    checks="With any single thing wrong (a pump, a valve, a selector, a tank that does not feed, a vent, a strainer, a lamp, less fuel"
-    f" than dipped) a lamp lights at least {ENOUGH_S / 60:g} minutes before the engine stops, its mark low by its tolerance. {_FLOWN}"
+    checks="With any single thing wrong (a pump, a valve, shut or leaking, a selector, a tank that does not feed, a vent, a strainer, a"
+    " lamp, less fuel than dipped, an attitude that is held, a descent in a slip among them)"
+    f" a lamp lights at least {ENOUGH_S / 60:g} minutes before the engine stops, its mark low by its tolerance. {_FLOWN}"
     " What stops the engine sooner than that is judged by failure-stops-engine-at-once.",
     why="Fuel that a failure keeps back is counted on until the engine stops; a lamp in time leaves a choice of fields.",
     mend="Add a switch in the tank that then feeds the engine, or a second way for fuel or air.",
@@ -63,8 +64,22 @@ def _each(study: Study, *, soon: bool) -> Iterator[Verdict]:
     elif found.needs:
         yield needs("engine", found.needs)
     else:
-        yield from (_judged(found, one) for one in found.single if _too_soon(one) is soon)
+        judged = [(one, _judged(found, one)) for one in found.single if _too_soon(one) is soon]
+        well = [one for one, verdict in judged if one.held and verdict.outcome is Outcome.PASS]
+        yield from (verdict for one, verdict in judged if one not in well)
+        yield from _held_well(well) if well else ()
         yield from _lasting(found.single) if soon else ()
+
+
+def _held_well(every: Sequence[Failing]) -> Iterator[Verdict]:
+    """One pass for all attitudes that may be held: how long before the engine stops a lamp is sure to light at the worst."""
+    told = [one for one in every if one.least_s is not None]
+    rest = f"{len(every) - len(told)} of them leave the engine running to the flight's end"
+    evidence = f"each held from the start, or from when a lamp is due: {len(every)} flights"
+    if told:
+        least = min(told, key=lambda one: one.least_s or 0.0)
+        evidence += f"; a lamp lights at least {_min(least.least_s or 0.0)} before the engine stops ({least.words})"
+    yield passed("attitudes", f"{evidence}; {rest}" if len(told) < len(every) else evidence)
 
 
 def _lasting(every: Sequence[Failing]) -> Iterator[Verdict]:
@@ -96,7 +111,7 @@ def _judged(found: Failures, one: Failing) -> Verdict:
         return passed(one.words, f"the flight ends after {_min(one.flown.end_s)} with the engine running")
     if not one.marked:
         return passed(one.words, _told(one, one.flown))
-    blind = one.before_s is None and _takes_away(found.usual, one.flown)
+    blind = one.least_s is None and one.stated and _takes_away(found.usual, one.flown)
     flown = (*found.basis, ": ")
     by = f"; {one.cause}" if one.cause else ""
     evidence = (*flown, *said(f"{_told(one, one.flown)}{by}; {litres(one.flown.left_m3)} are left in the tanks"))
@@ -114,7 +129,7 @@ def _takes_away(usual: Flown | None, flown: Flown) -> bool:
 
 def _min(seconds: float) -> str:
     """Minutes, never rounded up: 598 s are less than ten of them."""
-    return f"{floor(seconds / 6.0 + 1e-9) / 10.0:.1f} min"
+    return f"{units.minutes(seconds)} min"
 
 
 def _told(one: Failing, flown: Flown) -> str:
@@ -126,7 +141,7 @@ def _told(one: Failing, flown: Flown) -> str:
     if lamp is None or one.before_s is None:
         return f"{stops} with no lamp lit before"
     at_least = (
-        "its mark may be so low that it does not before"
+        "its mark may be so low that it does not, which counts as no warning"
         if one.least_s is None
         else f"at the latest {_min(one.least_s)}"
     )
@@ -138,7 +153,8 @@ def _mend(one: Failing) -> Words:
     if one.change is None:
         if not one.tried and not one.unflown:
             return ("No switch lights in time: a second way for fuel or air is needed.",)
-        flown = f"Flown with {', '.join(one.tried)}: none gives ten minutes. " if one.tried else ""
+        pairs = f", and {one.pairs} {'pair' if one.pairs == 1 else 'pairs'} of them" if one.pairs else ""
+        flown = f"Flown with {', '.join(one.tried)}{pairs}: none gives ten minutes. " if one.tried else ""
         rest = f"Could not be flown: {'; '.join(one.unflown)}. " if one.unflown else ""
         return (f"{flown}{rest}A second way for fuel or air is needed.",)
     return (*_first_up(one.change), f": flown so, {after(one.change.proof)}.")

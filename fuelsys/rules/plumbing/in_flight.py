@@ -9,7 +9,7 @@ from fuelsys.model.found.spilling import Drowned, GroupInFlight, Spilled
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2, Attitude
 from fuelsys.model.stated.components import CheckValve
-from fuelsys.rules.severity import TRIFLE_M, TRIFLES
+from fuelsys.rules.severity import TRIFLES
 from fuelsys.rules.shared import TOO_MANY_AIRINGS, feeders, header_like, loose, on_way, unchecked, unled
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
@@ -221,7 +221,7 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     if found is None:
         return needs(name, "a vent line that leads overboard, or to a tank that has one")
     if found.drowned:
-        slight = _slight(found.drowned) and not found.setting
+        slight = found.drowned.slight(study.layout.design.fuel.density_kg_m3)
         if slight and study.in_flight.unsettled:
             return needs(name, TOO_MANY_AIRINGS)
         told = passed if slight else caution
@@ -233,11 +233,6 @@ def _under(study: Study, tank: TankStudy) -> Verdict:
     evidence = f"full, its highest vent stands {millimetres(found.clear_m)} above the fuel at {found.clear_at.text}"
     under = "".join(f"; {vent.opening} goes under by up to {millimetres(vent.above_m)}" for vent in found.under)
     return passed(name, f"{evidence}, the least in flight{under}")
-
-
-def _slight(found: Drowned) -> bool:
-    """A vent so little under fuel that it soon stands in air; one that leads to a tank whose vents are under fuel is none."""
-    return 0.0 <= found.first.above_m <= TRIFLE_M and found.taken_m3 is not None
 
 
 def _drowned(study: Study, found: Drowned) -> str:

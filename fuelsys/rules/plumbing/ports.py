@@ -89,7 +89,8 @@ def _runs(study: Study, line: PlacedLine) -> str:
     parts = [study.layout.network.component(end) for end in (line.start, line.end)]
     valves = [part.name for part in parts if isinstance(part, CheckValve)]
     shut = f", and {' and '.join(valves)} lets fuel pass that way only" if valves else ""
-    return f"{line.name} runs from {line.start} to {line.end}{shut}: no fuel comes by it to an engine"
+    to = "a tank" if line.kind == "return" else "an engine"
+    return f"{line.name} runs from {line.start} to {line.end}{shut}: no fuel comes by it to {to}"
 
 
 @rule(

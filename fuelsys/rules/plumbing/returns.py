@@ -12,9 +12,9 @@ from fuelsys.model.found.heat import MOST_WARMING_K
 from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.components import Engine, Selector
+from fuelsys.model.stated.components import CheckValve, Engine, Selector
 from fuelsys.rules.severity import HOT_WORDS, overheats
-from fuelsys.rules.shared import components, diesel, end_at, loose, more
+from fuelsys.rules.shared import against, components, diesel, end_at, loose, more
 from fuelsys.rules.words import (
     at_least,
     before_64,
@@ -32,6 +32,7 @@ from fuelsys.rules.words import (
 
 # The top of a tank that stands full, as a share of its height.
 TOP_SHARE = 0.1
+_TURN = "Change from and to in the design where it is drawn the wrong way round; if a valve is fitted so, turn it."
 OFF_WALL_M = 1e-6  # a raised end may touch the roof
 _TOP = Source("top: above the full tank's fuel, or the upper tenth of its height: common practice, no source")
 _WARMING = Source("caution above 20 K: common practice, no source")
@@ -47,6 +48,16 @@ def _returning(study: Study) -> Iterator[tuple[Engine, list[Run]]]:
         runs = [run for run in study.plumbing.of_kind("return") if run.start in on_feed | {here}]
         if engine.return_flow_m3_s or runs:
             yield engine, runs
+
+
+def _turned(study: Study) -> str:
+    """The return lines that run the wrong way, and the check valves at them that hold to it."""
+    lines = [line for line in study.layout.lines if line.kind == "return" and against(study, line)]
+    found = [f"{line.name} runs from {line.start} to {line.end}" for line in lines]
+    ends = dict.fromkeys(end for line in lines for end in (line.start, line.end))
+    valves = [part.name for end in ends if isinstance(part := study.layout.network.component(end), CheckValve)]
+    shut = f", and {' and '.join(valves)} lets fuel pass that way only" if found and valves else ""
+    return ", ".join(found) + shut
 
 
 def _into_tanks(study: Study) -> Iterator[tuple[Engine, Run, PortEnd]]:
@@ -82,6 +93,12 @@ def return_missing(study: Study) -> Iterator[Verdict]:
             yield not_asked(engine.name, f"the design states {says}")
         elif not returning[engine.name] and not any(line.design.kind == "return" for line in study.layout.lines):
             yield failed(engine.name, f"no return line for its return flow{back}")
+        elif not returning[engine.name] and (turned := _turned(study)):
+            yield failed(
+                engine.name,
+                f"{turned}: nothing comes back to a tank by it, and its return flow{back} has no way",
+                _TURN,
+            )
         for run in returning.get(engine.name, []):
             if run.end.tank:
                 yield passed(run.name, f"its return flow{back} has a line to {run.end}")

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fuelsys.model.built.ends import End, PortEnd
+from fuelsys.model.found import spilling
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import AirAt, Airing
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import CheckValve, Overboard
-from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE, TRIFLE_M, TRIFLES
+from fuelsys.rules.severity import SHUT_AIR, SHUT_AIR_SHARE, TRIFLES
 from fuelsys.rules.shared import TOO_MANY_AIRINGS, components, end_at, feeders, header_like, more, on_way, unchecked
 from fuelsys.rules.words import (
     at_least,
@@ -66,7 +67,7 @@ def vent_missing(study: Study) -> Iterator[Verdict]:
     subject="vent opening",
     reach=Reach.INSIDE,
     stake=Stake.ENGINE,
-    checks="Each vent opens above the fuel of the full tank, in every ground attitude.",
+    checks="Each vent opens above the fuel of the full tank, in every ground attitude and setting of what stands in the vent lines.",
     why="A drowned vent lets warming fuel out instead of air, starts a siphon, and stops the feed until it has drained.",
     mend="Move the opening to the highest point of the tank, or lower the filler's lip.",
     sources=(before_64("23.975(a)(2)"), before_64("23.975(a)"), TRIFLES),
@@ -85,14 +86,28 @@ def vent_below_full_level(study: Study) -> Iterator[Verdict]:
             )
         else:
             for vent in tank.tank.design.vent:
-                yield _drowned(vent.name, tank, study.plumbing.air[tank.name])
+                yield _drowned(study, vent.name, tank)
 
 
-def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
-    where = f"{tank.name}.{vent}"
+def _every_setting(study: Study, tank: TankStudy) -> list[AirAt]:
+    """The full tank's air at each ground attitude, all open and with some of its vents shut."""
+    return [*study.plumbing.air[tank.name], *study.plumbing.air_as_set[tank.name]]
+
+
+def _set(at: AirAt) -> str:
+    return f"with {at.setting}, " if at.setting else ""
+
+
+def _drowned(study: Study, vent: str, tank: TankStudy) -> Verdict:
+    where, trifle_m = f"{tank.name}.{vent}", spilling.trifle_m(study.layout.design.fuel.density_kg_m3)
+    ground = [air for air in _every_setting(study, tank) if vent in air.vent_levels_m]
     at = min(ground, key=lambda air: air.vent_levels_m[vent] - air.full_level_m)
     above_m = at.vent_levels_m[vent] - at.full_level_m
-    full = f"filled to the {at.limited_by} at {at.attitude.text}"
+    alone = [air for air in ground if max(air.vent_levels_m.values()) < air.full_level_m]
+    if alone:  # none of the others lets air out then
+        at = min(alone, key=lambda air: air.vent_levels_m[vent] - air.full_level_m)
+        above_m = at.vent_levels_m[vent] - at.full_level_m
+    full = f"{_set(at)}filled to the {at.limited_by} at {at.attitude.text}"
     if above_m > 0.0:
         return passed(
             where,
@@ -103,7 +118,7 @@ def _drowned(vent: str, tank: TankStudy, ground: tuple[AirAt, ...]) -> Verdict:
     if others := [name for name, level_m in at.vent_levels_m.items() if level_m > at.full_level_m]:
         stay = "stands in air and lets it out" if len(others) == 1 else "stand in air and let it out"
         told = f"{evidence}; {', '.join(others)} {stay}"
-        return passed(where, told) if -above_m <= TRIFLE_M else caution(where, told, mend)
+        return passed(where, told) if -above_m <= trifle_m else caution(where, told, mend)
     return failed(where, evidence, mend)
 
 
@@ -126,10 +141,10 @@ def vent_not_at_top(study: Study) -> Iterator[Verdict]:
         if unknown := _full(study, tank):
             yield unknown
             continue
-        at = max(study.plumbing.air[tank.name], key=lambda air: air.unvented_m3)
+        at = max(_every_setting(study, tank), key=lambda air: air.unvented_m3)
         share = at.unvented_m3 / tank.capacity.gross_m3
         evidence = (
-            f"filled at {at.attitude.text}, {litres(at.unvented_m3)} of air, {share * 100:.2f} % of the tank, reach no open"
+            f"{_set(at)}filled at {at.attitude.text}, {litres(at.unvented_m3)} of air, {share * 100:.2f} % of the tank, reach no open"
             " vent, the most of all ground attitudes"
         )
         if share <= LEAST_AIR_SHARE:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import floor
 
+from fuelsys import units
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
@@ -167,7 +168,7 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
     usable_m3 = sum(tank.capacity.usable_m3 or 0.0 for tank in study.tanks)
     lasts_s = usable_m3 / flow_m3_s
     evidence = (
-        f"{litres(usable_m3)} usable at the worst flight attitude of each tank last {lasts_s / 60.0:.1f} min"
+        f"{litres(usable_m3)} usable at the worst flight attitude of each tank last {units.minutes(lasts_s)} min"
         f" at {flow(flow_m3_s)}"
     )
     if apart := [tank.name for tank in study.tanks if tank.capacity.cut_off]:

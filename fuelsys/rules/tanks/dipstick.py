@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
+from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.rules.severity import NEAR_S, RESERVE, RESERVE_S, TRIFLES, USABLE_RESTS_ON, reserve_m3
@@ -22,6 +24,8 @@ from fuelsys.rules.words import (
     rule,
     spot,
 )
+
+_UNREAD_S = 600.0  # at cruise, below a dry stick: a third of RESERVE_S; chosen here, no source
 
 
 @rule(
@@ -54,8 +58,10 @@ def dipstick_missing(study: Study) -> Iterator[Verdict]:
     subject="dipstick",
     reach=Reach.OUTSIDE,
     stake=Stake.LITRES,
-    checks="A dipstick that reads nothing leaves no more in the tank than its unusable fuel. More is a caution, and half an"
-    " hour's fuel at cruise or more a fail where no gauge of the tank sees down to the unusable fuel either.",
+    checks="A dipstick that reads nothing leaves no more in the tank than its unusable fuel. More than half a minute at cruise, or than"
+    " a step of its graduation and ten minutes (a third of the day reserve, chosen here, no source), is a caution, and half an"
+    " hour's fuel at cruise or more a fail where no gauge of the tank sees down to the unusable fuel either. A dry stick errs on the safe"
+    " side.",
     why="In a wing with dihedral the low point is not under the filler: a stick there reads nothing while usable fuel is left,"
     " and cannot tell half an hour from none.",
     mend="Let the stick reach the floor nearer to the sump.",
@@ -81,8 +87,15 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
             f" {litres(left.volume_m3)}"
         )
         hidden_m3 = stick.below_m3 - left.volume_m3
-        trifle_m3 = max(LEAST_SHOWN_M3, NEAR_S * study.layout.design.reserve_flow_m3_s)
+        flow_m3_s = study.layout.design.reserve_flow_m3_s
+        trifle_m3 = max(LEAST_SHOWN_M3, NEAR_S * flow_m3_s, min(_step_m3(stick), _UNREAD_S * flow_m3_s))
         yield passed(tank.name, evidence) if hidden_m3 <= trifle_m3 else _unseen(study, tank, evidence, hidden_m3)
+
+
+def _step_m3(stick: DipstickStudy) -> float:
+    """The least step between two graduations: what lies below is not read more finely; 0 where there are not two."""
+    volumes = sorted(mark.volume_m3 for mark in stick.marks)
+    return min((high - low for low, high in pairwise(volumes)), default=0.0)
 
 
 def _unseen(study: Study, tank: TankStudy, evidence: str, hidden_m3: float) -> Verdict:

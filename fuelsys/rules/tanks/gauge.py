@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys import units
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.gauge import GaugeStudy
 from fuelsys.model.found.study import Study, TankStudy
@@ -90,7 +91,7 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
     flow_m3_s = study.layout.design.reserve_flow_m3_s * tank.tank.design.flow_share
 
     def lasting(volume_m3: float) -> str:
-        return f"{volume_m3 / flow_m3_s / 60.0:.1f} min at the tank's share of {study.layout.design.fuel.reserve_phase}"
+        return f"{units.minutes(volume_m3 / flow_m3_s, up=True)} min at the tank's share of {study.layout.design.fuel.reserve_phase}"
 
     if not normal.least.sees:
         return failed(where, f"at {normal.attitude.text} its signal does not change as the tank drains")

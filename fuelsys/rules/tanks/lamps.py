@@ -12,6 +12,7 @@ from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.stated.components import Engine
 from fuelsys.model.stated.fittings import Switch
+from fuelsys.rules.severity import trifle_s
 from fuelsys.rules.words import millimetres, place
 
 NEEDS_OUTLET = "an outlet: minutes count above the unusable fuel"
@@ -28,6 +29,12 @@ def switches(study: Study) -> Iterator[tuple[str, TankStudy, Switch, SwitchStudy
 def short(wanted_s: float, left_s: float) -> Cost:
     """The minutes that are promised and not there; below zero none are."""
     return Cost(short_s=wanted_s - max(left_s, 0.0))
+
+
+def misses(found: SwitchStudy, target_s: float) -> bool:
+    """Whether a switch leaves less than its target at some flight attitude, or never trips there; a trifle less is none."""
+    left_min = found.alone_minutes(found.worst.latest_m3) if found.worst else None
+    return left_min is None or target_s - left_min * 60.0 > trifle_s(target_s)
 
 
 def never_words(switch: SwitchStudy) -> str:

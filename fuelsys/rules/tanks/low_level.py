@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from fuelsys import units
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.found.switches import EARLY_TIMES, TripAt, left_text
+from fuelsys.model.found.switches import EARLY_TIMES, SwitchStudy, TripAt, left_text
 from fuelsys.rules.severity import MINUTES_REST_ON
-from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, switches
-from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, passed, place, rule
+from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, misses, never_words, raised, switches
+from fuelsys.rules.words import caution, failed, litres, millimetres, minutes, needs, not_asked, passed, place, rule
 
 _WIDE_TIMES = 2.0  # the target: then it comes with one to three times what it promises; chosen here, no source
 _LEVEL_UP = 1e-6  # how far a surface's normal leans sideways where the wings count as level
@@ -125,16 +126,14 @@ def warning_spread_wide(study: Study) -> Iterator[Verdict]:
         if found is None or switch.target_s is None:
             yield needs(where, NEEDS_OUTLET if found is None else "the target in minutes")
             continue
-        flown = [(at.trip_m3, at) for at in found.at if at.attitude.phase == "flight" and at.trip_m3 is not None]
-        trips = [one for one in flown if abs(one[1].attitude.up[1]) < _LEVEL_UP] or flown
         if found.never:
             yield needs(where, f"a mark that the surface passes at every flight attitude; it {never_words(found)}")
             continue
+        trips, spread_s = _level_trips(found), _spread_s(found)
         (least_m3, latest), (most_m3, soonest) = min(trips, key=lambda t: t[0]), max(trips, key=lambda t: t[0])
-        spread_s = (most_m3 - least_m3) / found.flow_m3_s
         evidence = (
             f"it trips with {litres(most_m3)} at {soonest.attitude.text} and {litres(least_m3)} at {latest.attitude.text}:"
-            f" {spread_s / 60.0:.1f} min apart for a target of {minutes(switch.target_s)}"
+            f" {units.minutes(spread_s, up=True)} min apart for a target of {minutes(switch.target_s)}"
         )
         if spread_s <= _WIDE_TIMES * switch.target_s:
             yield passed(where, evidence)
@@ -194,12 +193,24 @@ def _goes_out(at: TripAt, full_m3: float) -> bool:
     return at.reset_m3 is not None and at.reset_m3 < full_m3 * (1.0 - 1e-9)
 
 
+def _level_trips(found: SwitchStudy) -> list[tuple[float, TripAt]]:
+    """What is in the tank at each trip in flight with level wings, or at all where none is level."""
+    flown = [(at.trip_m3, at) for at in found.at if at.attitude.phase == "flight" and at.trip_m3 is not None]
+    return [one for one in flown if abs(one[1].attitude.up[1]) < _LEVEL_UP] or flown
+
+
+def _spread_s(found: SwitchStudy) -> float:
+    """How far these trips are apart, in time."""
+    trips = [trip_m3 for trip_m3, _ in _level_trips(found)]
+    return (max(trips) - min(trips)) / found.flow_m3_s
+
+
 @rule(
     subject="switch",
     reach=Reach.INSIDE,
     stake=Stake.REST,
     checks="At the normal flight attitude each switch trips with at most twice its target of minutes (a limit chosen here, no"
-    " source).",
+    " source). Where it comes late at another attitude, the rule on that tells it: the mark cannot be lowered there.",
     why="A lamp for 20 minutes that comes with an hour's fuel left is not believed; it also hides how little an unusual"
     " attitude leaves.",
     mend="Bring the mark nearer to the middle of the free surface and lower it, as `fuelsys place --search` shows.",
@@ -221,8 +232,16 @@ def warning_early(study: Study) -> Iterator[Verdict]:
             f"at {at.attitude.text} it trips with {left_text(left_min)} above what is unusable there, for a target of"
             f" {minutes(switch.target_s)}"
         )
-        early = left_min * 60.0 > EARLY_TIMES * switch.target_s
-        yield caution(where, evidence) if early else passed(where, evidence)
+        if left_min * 60.0 <= EARLY_TIMES * switch.target_s:
+            yield passed(where, evidence)
+        elif misses(found, switch.target_s):
+            yield not_asked(
+                where, f"{evidence}; elsewhere it comes late: warning-late tells it, and where its mark must go"
+            )
+        elif _spread_s(found) > _WIDE_TIMES * switch.target_s:
+            yield not_asked(where, f"{evidence}; elsewhere it comes late: warning-spread-wide tells it")
+        else:
+            yield caution(where, evidence)
 
 
 @rule(

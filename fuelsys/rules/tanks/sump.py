@@ -16,6 +16,7 @@ from fuelsys.rules.words import (
     litres,
     litres_up,
     needs,
+    not_asked,
     passed,
     place,
     pockets_text,
@@ -173,7 +174,10 @@ def water_left_on_slope(study: Study) -> Iterator[Verdict]:
             yield needs(tank.name, "a drain")
             continue
         worst = max([*ground, tank.drain_left_on_slope], key=lambda at: at.unusable_m3)
+        parked = [at for at in tank.drain_left if at.attitude.normal and at.attitude.phase == "ground"]
         if worst.unusable_m3 <= _hazardous_m3(tank):
             yield passed(tank.name, _left_words(tank, worst))
+        elif any(at.unusable_m3 > _hazardous_m3(tank) for at in parked):
+            yield not_asked(tank.name, f"water-left-behind tells it where it is parked; {_left_words(tank, worst)}")
         else:
             yield caution(tank.name, _left_words(tank, worst), _let_out(tank, worst), Cost(volume_m3=worst.unusable_m3))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import degrees
 
@@ -32,9 +32,11 @@ from fuelsys.rules.words import (
 
 # A pocket worth stopping for in flight. Chosen here, no source: a third of a minute at 18 L/h.
 NOTED_POCKET_M3 = 0.1e-3
+POCKET_SHARE = 0.0125  # of the tank: a quarter of LARGE_SHARE; it counts as unusable, so nobody relies on it; chosen here, no source
 MOST_SUMP = 4.0  # times what a sump must hold: more is not needed as a sump; chosen here, no source
 LARGE_M3, LARGE_SHARE = 3.785411784e-3, 0.05  # 1 US gal or 5 % of capacity: 14 CFR 27.1553
 MORE_SHARE = 0.1  # of the unusable fuel at the worst stated attitude; chosen here, no source
+WITHIN_TIMES = 2.0  # NEAR_S, where what stays behind is within what unusable-large lets stay; chosen here, no source
 FAR_TIMES = 2.0  # that limit: no longer a tank with an odd corner; chosen here, no source
 
 
@@ -42,17 +44,19 @@ FAR_TIMES = 2.0  # that limit: no longer a tank with an odd corner; chosen here,
     subject="trapped fuel",
     reach=Reach.INSIDE,
     stake=Stake.LITRES,
-    checks="At no flight attitude of the envelope is more than 0.1 L or half a minute at cruise (limits chosen here, no source) cut off"
-    " from the outlets in pockets. What the sump's own drain valve reaches does not count, up to four times"
-    " what sump-small asks for (chosen here, no source): a sump is to hold it. Where unusable-large finds too much, that tells it.",
+    checks="At no flight attitude that is held for ever is more than 1.25 % of the tank, 0.1 L or half a minute at cruise (a quarter of"
+    " what unusable-large lets stay; limits chosen here, no source) cut off from the outlets in pockets; less is told, and counts as"
+    " unusable. What the sump's own drain valve reaches does not count, up to four times what sump-small asks for (chosen here, no"
+    " source): a sump is to hold it. Where unusable-large finds too much, and where an attitude is held for a time, that rule tells it.",
     why="Cut-off fuel is carried but not usable at that attitude; it comes back, or not, as the aircraft moves.",
     mend="Open a notch at the floor where the pocket is held back, or give the pocket an outlet of its own.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
 )
 def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
     """Trapped fuel at the flight attitude that traps most, as far as it counts as unusable there."""
-    least_m3 = max(NOTED_POCKET_M3, NEAR_S * study.layout.design.reserve_flow_m3_s)
+    near_m3 = max(NOTED_POCKET_M3, NEAR_S * study.layout.design.reserve_flow_m3_s)
     for tank in study.tanks:
+        least_m3 = max(near_m3, POCKET_SHARE * tank.capacity.gross_m3)
         flight = _flight(tank)
         if not flight:
             yield needs(tank.name, "an outlet")
@@ -70,24 +74,27 @@ def fuel_trapped_in_pocket(study: Study) -> Iterator[Verdict]:
             continue
         evidence = f"most is cut off from the outlets at {worst.attitude.text}: {pockets_text(tank.tank, worst)}"
         others = ", ".join(one.attitude.name for one in noted if one is not worst)
-        if noted and _counted_m3(worst) < worst.trapped_m3:
-            evidence += f", {litres(worst.unusable_m3)} unusable in that time"
         evidence += f"; more than {litres(least_m3)} also at {others}" if others else ""
         evidence += meant
         if not noted:
-            short = (
-                "; not while it is held for so short" if worst.held and _counted_m3(worst) < worst.trapped_m3 else ""
-            )
-            yield passed(tank.name, evidence + short)
+            yield passed(tank.name, evidence + _in_time(flight))
         elif _too_much(tank):
             yield not_asked(tank.name, f"unusable-large tells it, with all that stays behind: {evidence}")
         else:
             yield caution(tank.name, evidence, _notch(tank, worst), Cost(volume_m3=_counted_m3(worst)))
 
 
+def _in_time(flight: Sequence[UnusableAt]) -> str:
+    """What is cut off while an attitude is held for a time, at most, and what of it counts."""
+    most = max((at for at in flight if at.held), key=lambda at: at.trapped_m3, default=None)
+    if most is None or most.trapped_m3 < LEAST_SHOWN_M3:
+        return ""
+    return f"; {litres(most.trapped_m3)} at {most.attitude.text}, {litres(most.unusable_m3)} unusable in that time"
+
+
 def _counted_m3(at: UnusableAt) -> float:
-    """What of the fuel in pockets is unusable: an attitude that is held for a time only may not keep it back."""
-    return min(at.trapped_m3, at.unusable_m3)
+    """What of the fuel in pockets a notch would free: while an attitude is held for a time, what runs short is the outlet's pool."""
+    return at.trapped_m3 if at.held is None else 0.0
 
 
 def _too_much(tank: TankStudy) -> bool:
@@ -216,16 +223,18 @@ def _far_m3(study: Study, tank: TankStudy) -> float:
     subject="unusable fuel",
     reach=Reach.PAPER,
     stake=Stake.LITRES,
-    checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, at"
-    " most half a minute at cruise, 0.1 L or a tenth more (limits chosen here, no source) stays behind than at the worst stated one."
-    " Tilts of attitudes that are held for a time count for the longest of the times.",
+    checks="Where pitch and roll of different flight attitudes of the envelope come together, as in a descent with a slip, no more"
+    " stays behind than at the worst stated one, but for a minute at cruise in a tank that keeps what unusable-large lets stay (half a"
+    " minute, 0.1 L or a tenth more in any; limits chosen here, no source). Tilts of attitudes that are held for a"
+    " time count for the longest of the times. Lamps are judged apart.",
     why="Unusable fuel and minutes are told for the attitudes that are stated; a slip is flown in a climb or a glide.",
     mend="State that attitude too, with its phase: unusable fuel and minutes are then counted for it.",
     sources=(before_64("23.959(a)"), COMMON_PRACTICE),
     rests_on=("cover-not-stated", "feed-in-doubt", "unusable-large", "mesh-in-doubt"),
 )
 def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
-    """The worst combination against the worst stated attitude."""
+    """The worst combination against the worst stated attitude; what one mend of the design's envelope cures is one finding."""
+    told: list[tuple[str, str, float]] = []
     for tank in study.tanks:
         left, at = tank.capacity.unusable, tank.combined
         if left is None or at is None:
@@ -234,15 +243,31 @@ def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
         evidence = (
             f"at {at.attitude.text}"
             f" {litres(at.unusable_m3)} stay behind, {litres(left.volume_m3)} at the worst stated attitude,"
-            f" {left.worst.attitude.text}{forever(left)}; looked for in steps of {degrees(COMBINED_STEP_RAD):g}° at most, and"
-            f" about the worst to {degrees(COMBINED_TO_RAD):g}°"
+            f" {left.worst.attitude.text}{forever(left)}"
         )
         more_m3 = at.unusable_m3 - left.volume_m3
-        least_m3 = NEAR_S * study.layout.design.reserve_flow_m3_s
-        if more_m3 > max(NOTED_POCKET_M3, least_m3, MORE_SHARE * left.volume_m3):
-            yield caution(tank.name, evidence, cost=Cost(volume_m3=more_m3))
+        if _slightly_more(study, tank, left.volume_m3, at.unusable_m3):
+            yield passed(tank.name, evidence + _LOOKED_FOR)
         else:
-            yield passed(tank.name, evidence)
+            told.append((tank.name, evidence, more_m3))
+    if told:
+        evidence = "; ".join(one if len(told) == 1 else f"{name}: {one}" for name, one, _ in told)
+        most = Cost(volume_m3=max(more_m3 for *_, more_m3 in told))
+        yield caution(", ".join(name for name, *_ in told), evidence + _LOOKED_FOR, cost=most)
+
+
+_LOOKED_FOR = (
+    f"; looked for in steps of {degrees(COMBINED_STEP_RAD):g}° at most, and about the worst to"
+    f" {degrees(COMBINED_TO_RAD):g}°"
+)
+
+
+def _slightly_more(study: Study, tank: TankStudy, stated_m3: float, combined_m3: float) -> bool:
+    """Whether a combination keeps so little more that the stated figures stand."""
+    little_m3 = NEAR_S * study.layout.design.reserve_flow_m3_s
+    if combined_m3 <= _limit_m3(tank):
+        little_m3 *= WITHIN_TIMES
+    return combined_m3 - stated_m3 <= max(NOTED_POCKET_M3, little_m3, MORE_SHARE * stated_m3)
 
 
 def _over(worst: UnusableAt) -> str:

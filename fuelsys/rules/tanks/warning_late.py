@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys import units
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text
+from fuelsys.model.found.switches import SwitchStudy, TripAt, left_text, none_left
 from fuelsys.model.stated.components import Engine
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.severity import MINUTES_REST_ON, NEAR_WORDS, nearly_s
 from fuelsys.rules.shared import components, end_at
-from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, never_words, raised, short, switches
+from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, misses, never_words, raised, short, switches
 from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, not_asked, passed, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
@@ -26,7 +27,7 @@ _ALONE = ", by what is burnt alone: warning-late-by-return counts what is return
     reach=Reach.INSIDE,
     stake=Stake.MINUTES,
     checks="At every flight attitude, with its mark low by its tolerance, each switch leaves its target of minutes above"
-    f" the unusable fuel. Less by up to {NEAR_WORDS} is a caution.",
+    f" the unusable fuel. Less by up to {NEAR_WORDS} is a caution; a hundredth, a tenth of a minute at most, is none.",
     why="The pilot counts on the minutes that the placard beside the lamp promises.",
     mend="Raise the mark.",
     sources=(COMMON_PRACTICE,),
@@ -52,7 +53,7 @@ def warning_late(study: Study) -> Iterator[Verdict]:
         asked += _ALONE if found.outflow.to else ""
         asked += _shared(found)
         evidence = _late_words(tank, found, late, asked)
-        if left_min * 60.0 < switch.target_s * (1 - 1e-9):
+        if misses(found, switch.target_s):
             yield _late(where, evidence, raised(tank, switch, found), switch.target_s, left_min * 60.0)
         elif switch.tolerance_m is None:
             yield needs(where, f"the switch's tolerance; without any, {evidence}")
@@ -70,14 +71,14 @@ def _late_words(tank: TankStudy, found: SwitchStudy, late: TripAt, asked: str) -
     """What is left at the latest trip, for what is asked; where nothing is, what its own attitude leaves too."""
     held_m3, left_min = late.latest_m3 or 0.0, found.alone_minutes(late.latest_m3) or 0.0
     words = f"at {late.attitude.text} it trips with {litres(held_m3)} in the tank"
-    if round(left_min, 1) >= 0.0 or tank.capacity.unusable is None:
+    if not none_left(left_min) or tank.capacity.unusable is None:
         unusable = f"{litres(found.unusable_m3)} of them unusable{_where(tank, late)}"
         return f"{words}, {unusable}: {left_text(left_min)} for {asked}{_forever(found, left_min)}"
     here_min = found.minutes_here(late) or 0.0
     own = f"at the attitude of the trip itself {litres(late.unusable_m3)} are unusable, and {left_text(here_min)} left"
     return (
         f"{words} and {litres(found.unusable_m3)} are unusable at {tank.capacity.unusable.worst.attitude.text}: nothing usable"
-        f" is left, it trips {-left_min:.1f} min after the last usable fuel, for {asked} ({own})"
+        f" is left, it trips {units.minutes(-left_min * 60.0, up=True)} min after the last usable fuel, for {asked} ({own})"
         f"{_forever(found, left_min)}"
     )
 

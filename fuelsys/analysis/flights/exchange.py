@@ -1,0 +1,182 @@
+"""What joined tanks do to each other at the flight attitudes: what stays behind together, and how long the engine lasts.
+
+Two figures, both told. For ever: the tanks' fuel at one level (`levelled.py`), what all hold when the engine first gets air. For a
+time: the flight's own steps (`fly.py`), from one level at the normal attitude. Where a bound is enough, no flight is flown
+(`lasting.py`).
+On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it; an attitude held for a time comes at
+the end of what is promised, at the greatest flow; what runs over a vent at the turn is gone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from fuelsys.analysis.flights.changes import wanting
+from fuelsys.analysis.flights.crossovers import crossovers
+from fuelsys.analysis.flights.lasting import Joint, Quantities
+from fuelsys.errors import QuestionError
+from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.built.joining import Joined, joined
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.exchange import Exchange, Lasting, Together, TogetherAt, Turned
+from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.switches import SwitchStudy
+from fuelsys.model.found.unusable import Held
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.components import Engine
+
+LOOKED_S = 1800.0  # as long as a day flight keeps in hand at cruise, 14 CFR 91.151(a)(1); further nobody looks
+_NEAR_M3 = 1e-4  # how near the least quantity that outlasts a time is found; what is told is on the safe side of it
+_TRIFLE_M3 = 1e-6
+
+
+def exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
+    """Every group of joined tanks that feeds the engine, and what runs through vent lines between others; of studied tanks only."""
+    return Exchange(together(layout, tanks), crossovers(layout, tanks))
+
+
+def together(layout: Layout, tanks: Sequence[TankStudy]) -> tuple[Together, ...]:
+    """Every group of joined tanks that feeds the engine; none of a layout whose tanks are not all studied."""
+    studies = {one.name: one for one in tanks}
+    found = []
+    for group in joined(layout.network):
+        if len(group.tanks) > 1 and set(group.tanks) <= set(studies) and _feeds(layout, group):
+            found.append(_Group(Joint(layout, group, [studies[name] for name in group.tanks])).found())
+    return tuple(found)
+
+
+def _feeds(layout: Layout, group: Joined) -> bool:
+    ways = layout.network.ways("feed")
+    return any(way.start.tank in group.tanks and isinstance(layout.network.nodes[way.end], Engine) for way in ways)
+
+
+@dataclass(eq=False)
+class _Group:
+    """Joined tanks, looked at attitude by attitude."""
+
+    joint: Joint
+
+    @property
+    def tanks(self) -> Sequence[TankStudy]:
+        return self.joint.tanks
+
+    def found(self) -> Together:
+        left = [one.capacity.unusable for one in self.tanks]
+        own_m3 = sum(one.volume_m3 for one in left if one)
+        fillable_m3 = sum(self.joint.most_m3.values())
+        unknown = [one.name for one in self.tanks if one.capacity.unusable is None]
+        if unknown:
+            return Together(self.joint.group, (), own_m3, fillable_m3, f"an outlet of {', '.join(unknown)}")
+        if missing := [one.name for one in self.tanks if one.capacity.filled is None]:
+            return Together(self.joint.group, (), own_m3, fillable_m3, f"a filler or a vent of {', '.join(missing)}")
+        try:
+            flights = [one for one in self.joint.layout.design.envelope if one.phase == "flight"]
+            at, notes = tuple(self.at(one) for one in flights), tuple(self.joint.world.notes)
+            return Together(self.joint.group, at, own_m3, fillable_m3, notes=notes)
+        except (QuestionError, NotSteadyError) as fault:
+            return Together(self.joint.group, (), own_m3, fillable_m3, wanting(fault))
+
+    # --- one attitude
+
+    def at(self, attitude: Attitude) -> TogetherAt:
+        own = {one.name: self.joint.own(one, attitude) for one in self.tanks}
+        forever = {name: one.sustained_m3 for name, one in own.items()}
+        level_m3 = self.joint.levelled(attitude).left_m3(forever)
+        own_m3 = sum(one.unusable_m3 for one in own.values())
+        found = TogetherAt(attitude, own_m3, sum(forever.values()), level_m3)
+        if attitude.normal:
+            return found
+        held = self.held(attitude, found) if attitude.held_s is not None else None
+        full = self.joint.lasts(attitude, self.joint.most_m3, LOOKED_S) if attitude.held_s is None else None
+        lamps = tuple(self.from_lamps(attitude))
+        return TogetherAt(
+            attitude, own_m3, found.own_forever_m3, level_m3, held, full, lamps, self.from_reserve(attitude)
+        )
+
+    def from_lamps(self, attitude: Attitude) -> Iterator[Turned]:
+        for tank in self.tanks:
+            for switch in tank.switches:
+                trip = next(one for one in switch.at if one.attitude == attitude)
+                if trip.latest_m3 is None:
+                    continue
+                held = self.joint.normal.beside(
+                    tank.name, min(trip.latest_m3, self.joint.most_m3[tank.name]), self.joint.most_m3
+                )
+                least_s = _least_s(switch, trip.latest_m3)
+                promised_s = max(0.0, least_s if switch.target_s is None else min(least_s, switch.target_s))
+                until_s = promised_s + switch.delay_s
+                own = self._as_alone(attitude, tank, held, until_s)
+                lasting = own or self.after(attitude, held, until_s)
+                yield Turned(tank.name, switch.name, held[tank.name], promised_s, switch.delay_s, lasting, bool(own))
+
+    def _as_alone(self, attitude: Attitude, tank: TankStudy, held: Quantities, promised_s: float) -> Lasting | None:
+        """What is promised of a tank that alone stands before the engine, where nothing runs out of it; None: something may."""
+        if self.joint.before != [tank] or self.joint.feeding(tank, attitude) is not self.joint.own(tank, attitude):
+            return None
+        if self.joint.levelled(attitude).kept_m3(held)[tank.name] < held[tank.name] - _TRIFLE_M3:
+            return None
+        total_m3 = sum(held.values())
+        return Lasting(total_m3, promised_s, total_m3 - self.joint.flow_m3_s * promised_s, "", bounded=True)
+
+    def from_reserve(self, attitude: Attitude) -> Turned:
+        """From half an hour above what the tanks keep for themselves, each at its worst."""
+        own_m3 = sum(one.capacity.unusable.volume_m3 for one in self.tanks if one.capacity.unusable)
+        total_m3 = min(own_m3 + self.joint.flow_m3_s * LOOKED_S, sum(self.joint.most_m3.values()))
+        promised_s = (total_m3 - own_m3) / self.joint.flow_m3_s
+        held = self.joint.normal.together(total_m3, self.joint.most_m3)
+        return Turned("", "", total_m3, promised_s, 0.0, self.after(attitude, held, promised_s))
+
+    def after(self, attitude: Attitude, held: Quantities, promised_s: float) -> Lasting:
+        """From quantities at the normal attitude: the attitude for ever, or for its time at the end of what is promised."""
+        if attitude.held_s is None:
+            return self.joint.lasts(attitude, held, max(LOOKED_S, promised_s), enough_s=promised_s)
+        drawn_m3 = self.joint.layout.design.flows_m3_s[self.joint.greatest] * attitude.held_s
+        gone_m3 = self.joint.flow_m3_s * promised_s - drawn_m3
+        if gone_m3 > 0.0:
+            held = self.joint.normal.together(max(0.0, sum(held.values()) - gone_m3), self.joint.most_m3)
+        return self.joint.lasts(attitude, held, attitude.held_s, self.joint.greatest)
+
+    def held(self, attitude: Attitude, at: TogetherAt) -> Held | None:
+        """What is unusable together in the time that the attitude is held."""
+        held_s = attitude.held_s or 0.0
+        drawn_m3_s = self.joint.layout.design.flows_m3_s[self.joint.greatest]
+        full_m3 = sum(self.joint.most_m3.values())
+
+        def lasts(total_m3: float) -> Lasting:
+            return self.joint.lasts(
+                attitude, self.joint.normal.together(total_m3, self.joint.most_m3), held_s, self.joint.greatest
+            )
+
+        own = [
+            self.joint.feeding(one, attitude) if one in self.joint.before else self.joint.own(one, attitude)
+            for one in self.tanks
+        ]
+        least_m3 = sum(one.held.from_m3 if one.held and one.held.from_m3 else one.unusable_m3 for one in own)
+        low_m3, likely_m3 = (min(one, full_m3) for one in (at.own_m3 + drawn_m3_s * held_s, least_m3))
+        if not lasts(low_m3).stopped:
+            return Held(held_s, drawn_m3_s, low_m3, at.own_m3)
+        if likely_m3 > low_m3 and not lasts(likely_m3).stopped:
+            return self._least(lasts, (low_m3, likely_m3), held_s, drawn_m3_s)
+        if lasts(full_m3).stopped:
+            return Held(held_s, drawn_m3_s, None, max(at.level_m3, at.own_forever_m3))
+        return self._least(lasts, (low_m3, full_m3), held_s, drawn_m3_s)
+
+    @staticmethod
+    def _least(lasts: Callable[[float], Lasting], ends: tuple[float, float], held_s: float, drawn_m3_s: float) -> Held:
+        low, high = ends
+        left_m3 = lasts(low).left_m3
+        while high - low > max(_NEAR_M3, 0.005 * ends[1]):
+            middle = (low + high) / 2.0
+            one = lasts(middle)
+            if one.stopped:
+                low, left_m3 = middle, max(left_m3, one.left_m3)
+            else:
+                high = middle
+        return Held(held_s, drawn_m3_s, high, left_m3 + (high - low))
+
+
+def _least_s(switch: SwitchStudy, quantity_m3: float) -> float:
+    """Seconds that are told of the tank alone, in the worst state that is known."""
+    known = [switch.least_minutes(quantity_m3), switch.alone_minutes(quantity_m3)]
+    return min(one for one in known if one is not None) * 60.0

@@ -1,0 +1,188 @@
+"""How long the engine lasts on what joined tanks hold at an attitude: bounded where that is enough, else flown.
+
+Where one tank alone stands before the engine, what it keeps if all else ran across at once is a bound, and saves the flight; so is,
+where all others run into it, what stays aboard above what cannot be had at one level.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import product
+from math import inf
+
+from fuelsys.analysis.flights.events import Steps
+from fuelsys.analysis.flights.fly import flown
+from fuelsys.analysis.flights.levelled import Levelled
+from fuelsys.analysis.flights.plumbed import tanks_behind
+from fuelsys.analysis.flights.setting import World
+from fuelsys.analysis.lines.sources import sources_of
+from fuelsys.analysis.tank.unusable import held_at, left_at, outlets, starts_of
+from fuelsys.model.built.joining import Joined
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.exchange import Lasting
+from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.unusable import UnusableAt
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.components import Engine, Pump, Selector
+from fuelsys.model.stated.design import Segment
+
+PACE = Steps(900.0, 5e-7)  # half a millilitre a step
+_MOST_SETTINGS = 8
+Quantities = Mapping[str, float]
+
+
+@dataclass(eq=False)
+class Joint:
+    """Joined tanks, with what was computed of each."""
+
+    layout: Layout
+    group: Joined
+    tanks: Sequence[TankStudy]
+    _levelled: dict[Attitude, Levelled] = field(default_factory=dict)
+    _feeding: dict[tuple[str, Attitude], UnusableAt] = field(default_factory=dict)
+
+    @cached_property
+    def most_m3(self) -> dict[str, float]:
+        """What each is filled to."""
+        return {
+            one.name: one.capacity.filled.volume_m3 if one.capacity.filled else one.tank.cavity.gross_m3
+            for one in self.tanks
+        }
+
+    @cached_property
+    def world(self) -> World:
+        return World.of(self.layout)
+
+    @cached_property
+    def normal(self) -> Levelled:
+        return self.levelled(self.layout.design.normal("flight"))
+
+    def levelled(self, attitude: Attitude) -> Levelled:
+        if attitude not in self._levelled:
+            fitted = [one.tank for one in self.tanks]
+            self._levelled[attitude] = Levelled(self.world.solving, fitted, attitude)
+        return self._levelled[attitude]
+
+    @cached_property
+    def flow_m3_s(self) -> float:
+        return self.layout.design.reserve_flow_m3_s
+
+    @cached_property
+    def greatest(self) -> str:
+        """The greatest flow stated."""
+        flows = self.layout.design.flows_m3_s
+        return max(flows, key=lambda name: flows[name])
+
+    def own(self, tank: TankStudy, attitude: Attitude) -> UnusableAt:
+        """What a tank keeps for itself."""
+        left = tank.capacity.unusable
+        assert left is not None
+        return next(one for one in left.at if one.attitude == attitude)
+
+    def feeding(self, tank: TankStudy, attitude: Attitude) -> UnusableAt:
+        """What a tank before the engine keeps, by those of its outlets alone that lead on to it: by others fuel only leaves it."""
+        own, levelled = self.own(tank, attitude), self.levelled(attitude)
+        design, names = tank.tank.design, levelled.leading_on(tank.name)
+        if len(names) == len(design.outlet):
+            return own
+        if (tank.name, attitude) not in self._feeding:
+            outlet = tuple(one for one in design.outlet if one.name in names)
+            ends = {
+                name: replace(one, others=tuple(other for other in one.others if other in names))
+                for name, one in tank.tank.ends.items()
+                if name in names
+            }
+            fitted = replace(tank.tank, design=design.model_copy(update={"outlet": outlet}), ends=ends)
+            openings, starts = outlets(fitted), starts_of(self.layout.design.envelope)
+            held = held_at(fitted, (attitude.up, attitude), starts, openings)
+            found = replace(left_at(fitted.cavity, attitude, openings), held=held)
+            self._feeding[tank.name, attitude] = found
+        return self._feeding[tank.name, attitude]
+
+    @cached_property
+    def before(self) -> list[TankStudy]:
+        """The tanks that stand before the engine, be it a pump's; none where one of them is not of these."""
+        names = set[str | None]()
+        for end, part in self.layout.network.nodes.items():
+            if isinstance(part, (Engine, Pump)) and end not in self.layout.network.transfer_pumps:
+                names |= {one.tank for one in sources_of(self.layout, end)}
+        return [one for one in self.tanks if one.name in names] if names <= set(self.group.tanks) else []
+
+    # --- flown, or bounded
+
+    def lasts(
+        self, attitude: Attitude, held: Quantities, seconds: float, flow: str = "", enough_s: float = inf
+    ) -> Lasting:
+        """How long the engine lasts, up to a time; not looked at closer where a bound says that it is enough."""
+        total_m3 = sum(held.values())
+        flow = flow or self.layout.design.fuel.reserve_phase
+        burnt_m3_s = self.layout.design.flows_m3_s[flow]
+        bound_s = self._bound_s(attitude, held, burnt_m3_s, min(enough_s, seconds))
+        if bound_s >= min(enough_s, seconds) or (attitude.held_s == seconds and self._outlasts(attitude, held)):
+            bound_s = min(max(bound_s, min(enough_s, seconds)), seconds)
+            return Lasting(total_m3, bound_s, total_m3 - burnt_m3_s * bound_s, "", bounded=True)
+        found = [self._flown(attitude, held, seconds, flow, places) for places in self.settings]
+        return min(found, key=lambda one: (not one.stopped, one.lasts_s))
+
+    def _bound_s(self, attitude: Attitude, held: Quantities, burnt_m3_s: float, enough_s: float) -> float:
+        """How long the engine lasts at least on what the one tank before it keeps; 0 where that is not known.
+
+        Where all others run into that one alone, it has fuel until all are down to what each keeps for itself; what is sent back to
+        one of them comes again.
+        """
+        if len(self.before) != 1 or self.before[0].tank.draw is None or self.before[0].tank.draw.needs:
+            return 0.0
+        last, levelled = self.before[0], self.levelled(attitude)
+        returned_m3_s = self.before[0].tank.draw.returned_m3_s
+        left = {one.name: self.own(one, attitude).sustained_m3 for one in self.tanks}
+        left[last.name] = self.feeding(last, attitude).sustained_m3
+        bound_s = 0.0
+        if all(levelled.runs_into(name, last.name) for name in left if name != last.name):
+            back = 0.0 if self.layout.network.return_tanks(self.world.engine) <= set(left) else returned_m3_s
+            bound_s = (levelled.stays_m3(held) - levelled.left_m3(left)) / (burnt_m3_s + back)
+        if bound_s >= enough_s:
+            return bound_s
+        own_s = (levelled.kept_m3(held)[last.name] - left[last.name]) / (burnt_m3_s + returned_m3_s)
+        return max(bound_s, own_s)
+
+    def _outlasts(self, attitude: Attitude, held: Quantities) -> bool:
+        """Whether each tank before the engine outlasts the time for itself with what it keeps, whatever runs across."""
+        needed = {one.name: self.feeding(one, attitude).held for one in self.before}
+        if not needed or any(one is None or one.from_m3 is None for one in needed.values()):
+            return False
+        kept_m3 = self.levelled(attitude).kept_m3(held)
+        return all(one and one.from_m3 is not None and kept_m3[name] >= one.from_m3 for name, one in needed.items())
+
+    @cached_property
+    def settings(self) -> list[dict[str, str]]:
+        """Where selectors may stand for these tanks to feed the engine."""
+        network, choices = self.layout.network, []
+        for end, part in network.nodes.items():
+            if not isinstance(part, Selector):
+                continue
+            lines = [line for line in network.lines_at(end, "feed") if line.end == end]
+            behind = [name for name in self.group.tanks if any(name in tanks_behind(network, line) for line in lines)]
+            if not behind or not lines:
+                continue
+            joins = any(str(end) in one for one in self.group.through)
+            both = ["both"] if part.both or joins else []
+            choices.append([(part.name, place) for place in (both if joins else [*both, *behind])])
+        found = [dict(one) for one in product(*choices)]
+        if len(found) > _MOST_SETTINGS:
+            raise self.world.missing(f"at most {_MOST_SETTINGS} positions of selectors")
+        return found
+
+    def _flown(
+        self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]
+    ) -> Lasting:
+        loaded = dict.fromkeys(self.world.names, 0.0) | {
+            name: min(one, self.layout.tank(name).cavity.gross_m3) for name, one in held.items()
+        }
+        figures = {"duration_s": seconds, "selectors": places, "loaded_m3": loaded}  # in SI: the door takes none such
+        segment = Segment(name=attitude.name, attitude=attitude.name, flow=flow).model_copy(update=figures)
+        found = flown(self.world, segment, PACE)
+        columns = [k for k, name in enumerate(found.tanks) if name in self.group.tanks]
+        left_m3 = float(found.held_m3[-1, columns].sum())
+        return Lasting(sum(held.values()), found.end_s, left_m3, found.stopped)

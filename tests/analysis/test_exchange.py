@@ -1,0 +1,184 @@
+"""What runs between joined tanks against closed forms of two boxes, a plain integration in small steps, and laws."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import cos, pi, radians, sin, tan
+from pathlib import Path
+
+import numpy as np
+import pytest
+from flights import DENSITY, GRAVITY, HOUR, LEVEL, LITRE, PUMP, VISCOSITY, box, built, engine, line, part, switch
+from numpy.testing import assert_allclose
+from scipy.optimize import brentq
+
+from fuelsys import review
+from fuelsys.model.found.exchange import TogetherAt
+
+# Two boxes side by side: the left one feeds. Along the roll axis y (or, tandem, along x) they are 400 mm wide, 1 m from middle to middle.
+LONG, WIDE, HIGH, APART, FLOW = 500.0, 400.0, 300.0, 1000.0, 30.0
+TILT = 6.0
+Place = Callable[[float, float, float], list[float]]
+
+
+def joined(
+    folder: Path, bore: float, *, stands: float = 100.0, mark: float = 200.0, tilt: float = TILT, held: str = "", tandem: bool = False,
+    mirrored: bool = False,
+) -> TogetherAt:  # fmt: skip
+    """The pair at the tilt that takes fuel from the tank that feeds; its outlet and mark stand over the middle of its floor."""
+
+    def turned(along: float, across: float, up: float) -> list[float]:
+        return [across, along, up] if tandem else [along, across, up]
+
+    def placed(across: float, size: float = 0.0) -> float:
+        return -across - size if mirrored else across
+
+    size = turned(LONG, WIDE, HIGH)
+    ports = {
+        "outlet feed": turned(LONG / 2, WIDE / 2, stands),
+        "outlet cross": turned(LONG / 2, placed(WIDE) % (WIDE + 1e-9), 0.0),
+    }
+    marks = [switch("low", turned(LONG / 2, WIDE / 2, mark))]
+    one = box("one", turned(0.0, placed(0.0, WIDE), 0.0), size, ports, switch=marks)
+    two = box(
+        "two",
+        turned(0.0, placed(APART, WIDE), 0.0),
+        size,
+        {"outlet cross": turned(LONG / 2, WIDE - placed(WIDE) % (WIDE + 1e-9), 0.0)},
+    )
+    sign = -1.0 if mirrored else 1.0
+    lean = {"pitch": f"{sign * tilt} deg"} if tandem else {"pitch": "0 deg", "roll": f"{sign * tilt} deg"}
+    lean |= {"held": held} if held else {}
+    places = [
+        {**PUMP, "position": [f"{c} mm" for c in turned(LONG / 2, placed(WIDE / 2), -500.0)]},
+        engine([0.0, 0.0, -500.0]),
+    ]
+    lines = [
+        line("feed", "one.feed", "pump"), line("on", "pump", "engine"),
+        line("join", "two.cross", "one.cross", "interconnect", bore),
+    ]  # fmt: skip
+    layout = built(folder, [one, two], places, lines, f"{FLOW} L/h", attitudes=[LEVEL, {"name": "slip", **lean}])
+    (group,) = review.study(layout).exchange.together
+    assert not group.needs
+    return next(at for at in group.at if at.attitude.name == "slip")
+
+
+def litres(cubic_mm: float) -> float:
+    return cubic_mm * 1e-9
+
+
+# --- for ever: one level
+
+
+@pytest.mark.parametrize("tandem", [False, True])
+def test_at_one_level_both_hold_what_stands_under_the_plane_through_the_outlet(tmp_path: Path, tandem: bool) -> None:
+    """The plane through the outlet, 100 mm over the middle of one's floor: one holds 100 mm of its area, two so much more as the plane
+    rises by on the way to its middle."""
+    found = joined(tmp_path, 30.0, tandem=tandem)
+    rise = APART * tan(radians(TILT))
+    assert rise + WIDE / 2 * tan(radians(TILT)) + 100.0 < HIGH
+    expected = litres(LONG * WIDE * (100.0 + 100.0 + rise))
+    assert expected < found.level_m3 < expected + litres(LONG * WIDE * 0.5)  # and what drives 30 L/h through 30 mm
+
+
+def test_a_tank_holds_no_more_than_to_its_roof(tmp_path: Path) -> None:
+    found = joined(tmp_path, 30.0, tilt=14.0)  # the plane stands over two's vent, in the middle of its roof
+    assert APART * tan(radians(14.0)) + 100.0 > HIGH
+    wedge = LONG * (WIDE / 2) ** 2 / 2 * tan(radians(14.0))  # of air, beside the vent
+    assert_allclose(found.level_m3, litres(LONG * WIDE * (100.0 + HIGH) - wedge), rtol=1e-9)
+
+
+@pytest.mark.parametrize("tee", [-20.0, -600.0])
+def test_a_tee_close_below_ends_both_when_the_higher_tank_is_dry(tmp_path: Path, tee: float) -> None:
+    """Far below them each drains to its own outlet, a wedge of the half floor beside it; close below, air comes past the dry one."""
+    ports = {"outlet feed": [LONG / 2, WIDE / 2, 0.0]}
+    tanks = [box(name, [0.0, y, 0.0], [LONG, WIDE, HIGH], ports) for name, y in (("one", 0.0), ("two", APART))]
+    middle = [LONG / 2, (APART + WIDE) / 2, tee]
+    places = [part("tee", "tee", middle), {**PUMP, "position": ["0 mm", "0 mm", "-700 mm"]}, engine([0.0, 0.0, -700.0])]
+    ends = [("one.feed", "tee"), ("two.feed", "tee"), ("tee", "pump"), ("pump", "engine")]
+    lines = [line(f"{start} on", start, end, bore=12.0) for start, end in ends]
+    slip = {"name": "slip", "pitch": "0 deg", "roll": f"{TILT} deg"}
+    layout = built(tmp_path, tanks, places, lines, attitudes=[LEVEL, slip])
+    at = review.study(layout).exchange.together[0].at[1]
+    wedge, rise = LONG * (WIDE / 2) ** 2 / 2 * tan(radians(TILT)), APART * tan(radians(TILT))
+    expected = wedge + (LONG * WIDE * rise if tee > -100.0 else wedge)
+    assert_allclose(at.level_m3, litres(expected), rtol=1e-6)
+
+
+# --- for a time: the exchange through a pipe in which the flow is laminar
+
+
+def _pipe(bore: float) -> float:
+    """Flow per pressure of the join, by Hagen and Poiseuille [m³/s/Pa]; from wall to wall it is so long."""
+    length = (APART - WIDE) * 1e-3
+    return pi * (bore * 1e-3) ** 4 / (128.0 * DENSITY * VISCOSITY * length)
+
+
+@pytest.mark.parametrize("tandem", [False, True])
+def test_the_engine_stops_when_the_linear_exchange_says(tmp_path: Path, tandem: bool) -> None:
+    """With s = V1 - V2, S = V1 + V2 and surfaces that reach all walls: ds/dt = -q - 2 k (cos r s / A + d sin r) rho g, dS/dt = -q."""
+    bore = 2.0
+    found = joined(tmp_path, bore, tandem=tandem).lamps[0]
+    area, q, k = LONG * WIDE * 1e-6, FLOW * LITRE / HOUR, _pipe(bore) * DENSITY * GRAVITY
+    rate = 2.0 * k * cos(radians(TILT)) / area
+    rests = -(q + 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
+    begins = 2.0 * area * 0.2  # both hold 200 mm
+
+    def over(at_s: float) -> float:
+        apart = rests + (0.0 - rests) * np.exp(-rate * at_s)
+        return float((begins - q * at_s + apart) / 2.0 - area * 0.1)
+
+    expected = brentq(over, 0.0, 2.0 * HOUR)
+    assert found.lasting.stopped
+    assert found.promised_s > expected  # for itself it would last longer
+    assert_allclose(found.lasting.total_m3, begins, rtol=1e-6)
+    assert_allclose(
+        found.lasting.lasts_s, expected, rtol=0.02
+    )  # the pipe's ends take a little too, which the form leaves out
+    assert_allclose(found.lasting.left_m3, begins - q * found.lasting.lasts_s, rtol=1e-6)
+
+
+def test_small_steps_with_wedges_come_to_the_same(tmp_path: Path) -> None:
+    """The outlet on the floor: towards the end the fuel is a wedge, whose level is found by bisection of its cut area."""
+    bore, stands, mark = 2.5, 0.0, 60.0
+    found = joined(tmp_path, bore, stands=stands, mark=mark, tilt=4.0).lamps[0]
+    slope, k, q = tan(radians(4.0)), _pipe(bore) * DENSITY * GRAVITY, FLOW * LITRE / HOUR
+    across = (np.arange(200) + 0.5) * WIDE * 1e-3 / 200
+
+    def height(volume: float) -> float:
+        """Of the surface over the middle of the floor, in body axes: it rises to the right."""
+        wanted = volume / (LONG * 1e-3 * WIDE * 1e-3)
+        return float(brentq(lambda h: (np.clip(h + (across - 0.2) * slope, 0.0, 0.3)).mean() - wanted, -0.1, 0.5))
+
+    one = two = LONG * WIDE * mark * 1e-9
+    at_s, step = 0.0, 6.0
+    while height(one) > 0.0:
+        drop = (height(one) - height(two) + APART * 1e-3 * slope) * cos(radians(4.0))
+        one, two, at_s = one - (q + k * drop) * step, two + k * drop * step, at_s + step
+    assert found.lasting.stopped
+    assert_allclose(found.lasting.lasts_s, at_s, rtol=0.03)
+
+
+# --- laws
+
+
+def test_a_narrower_join_gives_more_minutes_and_never_more_unusable_than_for_ever(tmp_path: Path) -> None:
+    found = [joined(tmp_path / str(bore), bore, held="30 s") for bore in (8.0, 12.0)]
+    kept = [at.held.unusable_m3 for at in found if at.held]
+    assert kept[0] < kept[1]
+    for at, unusable in zip(found, kept, strict=True):
+        # Never less than one holds to its outlet, twice over at one level, and never more than for ever.
+        assert litres(LONG * WIDE * 100.0) * 2.0 < unusable < at.level_m3 <= at.forever_m3
+        assert at.unusable_m3 == unusable > 2.0 * at.own_m3
+        assert at.lamps[0].lasting.stopped  # from its lamp, at the end of what one alone would last: dry at once
+    # From a mark so low that fuel runs away until the end: none comes back through a wide join.
+    forever = [joined(tmp_path / f"for ever {bore}", bore, mark=130.0).lamps[0].lasting for bore in (1.5, 4.0, 12.0)]
+    lasts = [one.lasts_s for one in forever]
+    assert lasts == sorted(lasts, reverse=True)
+    assert lasts[-1] < lasts[0] / 5.0
+
+
+def test_a_mirror_image_lasts_as_long(tmp_path: Path) -> None:
+    one, other = joined(tmp_path / "one", 3.0), joined(tmp_path / "other", 3.0, mirrored=True)
+    assert_allclose(other.level_m3, one.level_m3, rtol=1e-9)
+    assert_allclose(other.lamps[0].lasting.lasts_s, one.lamps[0].lasting.lasts_s, rtol=1e-4)
