@@ -14,7 +14,8 @@ from numpy.testing import assert_allclose
 
 from fuelsys import units
 from fuelsys.errors import UnitError
-from fuelsys.report.shown import Column, Shown, Table
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 # Kind, unit -> one of it in SI, as printed. All from memory: the SI Brochure (9th edition, 2019) for decimal multiples and
 # for minute, hour, degree and litre (table 8); NIST SP 811 (2008), appendix B.8, for the rest, where bold values are exact.
