@@ -23,7 +23,7 @@ QUICK = (
     "test_filltest_command", "test_drill_files",
 )  # fmt: skip
 EXTRAS = ("cluster", "dxf")
-TOOLS = ("pytest", "pytest-xdist", "hypothesis")
+TOOLS = ("pytest", "pytest-xdist", "hypothesis", "pint")
 IGNORED = (".git", ".venv", "build", "*.egg-info", "__pycache__", ".mypy_cache", ".ruff_cache", ".hypothesis")
 
 

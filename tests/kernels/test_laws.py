@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
+import pytest
 import solids
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from fuelsys.analysis.tank.levels import common_level_m
 from fuelsys.analysis.tank.place import steady_point_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
+from fuelsys.kernels.drain import passing
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Tank
@@ -288,3 +290,9 @@ def test_mark_at_the_free_surfaces_centroid_has_no_first_order_attitude_error(
         assert_allclose(whole / half, 4.0, rtol=0.05)
     off_whole, off_half = _errors(seed, pitch, roll, axis, 0.2)
     assert_allclose(off_whole / off_half, 2.0, rtol=0.05)  # elsewhere it has one
+
+
+@pytest.mark.parametrize(("seed", "level"), [(-1, 0.5), (0, 1.5)])
+def test_a_mark_that_stands_in_no_pool_or_above_the_fuel_is_not_passed(seed: int, level: float) -> None:
+    whole = np.array([-1]), np.array([0.0]), np.array([2.0]), np.array([0.0]), np.array([True])
+    assert passing(*whole, seed, level, 1.0, 0.0) == -1

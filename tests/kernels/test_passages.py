@@ -16,7 +16,7 @@ from manifold3d import Manifold
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.unusable import left_at, unusable
 from fuelsys.errors import DesignError
-from fuelsys.kernels.passages import films
+from fuelsys.kernels.passages import _ROOM, _cut, films
 from fuelsys.kernels.points import sides
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
@@ -286,3 +286,15 @@ def test_gaps_are_those_that_another_library_measures() -> None:
         assert (found.gap.size > 0) == (gap < 1.0)
         if found.gap.size:
             assert found.gap.min() == pytest.approx(measured, rel=1e-6)
+
+
+def test_a_polygon_is_cut_at_the_place_itself() -> None:
+    """A square of 5 mm cut across its middle is a rectangle of half its area, and not at all where the cut lies beyond it."""
+    corners = np.array([[0.0, 0.0, 0.0], [5e-3, 0.0, 0.0], [5e-3, 5e-3, 0.0], [0.0, 5e-3, 0.0]])
+    for most, wide in ((2.5e-3, 2.5e-3), (6e-3, 5e-3)):
+        part = np.zeros((_ROOM, 3))
+        part[:4] = corners
+        assert _cut(part, 4, np.array([1.0, 0.0, 0.0]), most) == 4
+        assert {tuple(corner) for corner in part[:4].tolist()} == {
+            (x, y, 0.0) for x in (0.0, wide) for y in (0.0, 5e-3)
+        }

@@ -14,6 +14,8 @@ from numpy.testing import assert_allclose
 
 from fuelsys import units
 from fuelsys.errors import UnitError
+from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 
 # Kind, unit -> one of it in SI, as printed. All from memory: the SI Brochure (9th edition, 2019) for decimal multiples and
 # for minute, hour, degree and litre (table 8); NIST SP 811 (2008), appendix B.8, for the rest, where bold values are exact.
@@ -276,3 +278,9 @@ def test_fluid_ounces_are_us_or_imperial(text: str) -> None:
     # 128 to the US gallon (NIST Handbook 44, appendix C); 160 to the imperial one (Weights and Measures Act 1985).
     assert_allclose(units.parse(f"128 US {text[2:]}", "volume"), units.parse("1 US gal", "volume"))
     assert_allclose(units.parse("160 imperial fluid ounces", "volume"), units.parse("1 imp gal", "volume"))
+
+
+def test_a_coarse_table_keeps_what_somebody_chose_and_hides_no_fuel() -> None:
+    columns = (Column("quantity", "volume", as_stated=True), Column("left", "volume"))
+    table = Table("key", "title", columns, ((12.345e-3, 0.03e-3), (2e-3, 0.4e-6)), shown=Shown(coarse=True))
+    assert table.cells() == [["12.345", "<0.1"], ["2", "0.0"]]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from importlib import import_module
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from rule_cases import LEVEL, Case, study_of
@@ -12,6 +13,8 @@ from test_rules_failing import STURDY
 
 from fuelsys.model.found.findings import Outcome, Rule
 from fuelsys.rules import ALL
+from fuelsys.rules.plumbing.flow import _tanks
+from fuelsys.rules.tanks.capacity import _room_mend
 
 TABLES = [
     import_module(path.stem)
@@ -93,3 +96,23 @@ def test_each_verdict_says_where_and_carries_evidence(rule: Rule) -> None:
     for finding in found:
         assert finding.evidence
         assert finding.where or finding.outcome is Outcome.NOT_APPLICABLE
+
+
+@pytest.mark.parametrize(
+    ("expansion_m3", "room_m3", "how"),
+    [
+        (3.4e-3, 0.0, "Move the vent"),
+        (3.4e-3, None, "Move the vent"),
+        (0.0, 0.0, "Lower the lip"),
+        (None, 0.0, "Lower the lip"),
+    ],
+)
+def test_air_that_is_shut_in_is_mended_at_the_vent(expansion_m3: float | None, room_m3: float | None, how: str) -> None:
+    held = SimpleNamespace(expansion_m3=expansion_m3, room_m3=room_m3)
+    host = SimpleNamespace(name="main", tank=SimpleNamespace(design=SimpleNamespace(filler="a neck")), capacity=held)
+    assert _room_mend(host, 1e-3).startswith(how)
+
+
+def test_tanks_that_feed_together_are_said_so() -> None:
+    assert _tanks(SimpleNamespace(tanks=("left",))) == "left alone"
+    assert _tanks(SimpleNamespace(tanks=("left", "right"))) == "left and right together"
