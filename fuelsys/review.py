@@ -231,7 +231,7 @@ def dipsticks(
     """
     found = []
     for tank in chosen(layout, only):
-        if tank.design.dipstick:
+        if tank.design.dipstick or only:
             left = unusable(tank, layout.design.envelope)
             found.append((tank, _faces(layout, tank, marks_in, left, tuple(at) or _turned(layout, tank))))
     if not found:

@@ -79,8 +79,8 @@ class _Flight:
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
         self.tell("air" if stopped else "ends", detail=stopped)
-        aside = self.world.layout.network.set_aside
         late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
+        aside = self.world.layout.network.set_aside
         warned = tuple(
             Warned(tank, switch, at_s, held, whole, first, tank in aside, late.get((tank, switch)))
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
@@ -88,11 +88,13 @@ class _Flight:
         )
         assert self.here[:-2].sum() >= -1e-9
         states = np.array(self.states)
+        burnt, overboard = states[:, -2], states[:, -1]
         return Flown(
             self.names,
             np.array(self.times),
             states[:, :-2],
-            *states[:, -2:].T,
+            burnt,
+            overboard,
             tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s)),
             warned,
             stopped,

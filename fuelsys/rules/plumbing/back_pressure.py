@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
+from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.flow import AtReturn
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.components import Engine
 from fuelsys.rules.plumbing.breathing import LAWS
 from fuelsys.rules.shared import components, end_at, loose
 from fuelsys.rules.words import before_64, caution, failed, flow, needs, not_asked, passed, pressure, rule
-
-_STATED = Source("what an engine's return may bear: its maker's installation manual; none is assumed")
 
 
 @rule(
@@ -21,11 +19,12 @@ _STATED = Source("what an engine's return may bear: its maker's installation man
     stake=Stake.ENGINE,
     checks="Where the engine sends fuel back, no more pressure stands than its return may get (most_return_pressure): what drives the"
     " return flow by the line into a full tank, at the flight attitude that makes it most, filters half blocked. Throttled, the flow at"
-    " take-off comes back too: more then is a caution.",
+    " take-off comes back too: more then is a caution. What a return may get stands in the engine maker's installation manual; none is"
+    " assumed.",
     why="Pressure in the return adds to that of pump, regulator and injection: mixture and power change, a diaphragm or a return hose"
     " bursts, or a carburettor runs over.",
     mend="Use a wider or a shorter return line, gentler bends, or a filter with less drop.",
-    sources=(_STATED, before_64("23.951(a)"), LAWS, COMMON_PRACTICE),
+    sources=(before_64("23.951(a)"), LAWS, COMMON_PRACTICE),
 )
 def return_pressure_too_high(study: Study) -> Iterator[Verdict]:
     """The pressure of each way of a return against what the engine states; all by one way, which is the most."""

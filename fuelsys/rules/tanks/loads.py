@@ -19,10 +19,7 @@ from fuelsys.rules.words import failed, litres, mass, millimetres, needs, not_as
     why="Where tanks lie ahead of or behind the aircraft's centre, that moves as fuel is burnt: an aircraft that is inside its limits at"
     " take-off may land outside them, too unstable or too nose-heavy to flare.",
     mend="Change what is loaded, the order in which tanks feed, or where they stand; `fuelsys balance` shows the way.",
-    sources=(
-        Source("14 CFR 23.23, 23.1519", "before amendment 23-64", from_memory=True),
-        Source("limits and loads: the designer's, as stated"),
-    ),
+    sources=(Source("14 CFR 23.23, 23.1519", "before amendment 23-64", from_memory=True),),
 )
 def centre_of_gravity_outside(study: Study) -> Iterator[Verdict]:
     """Each stated load, along the flight."""
