@@ -229,11 +229,15 @@ def dipsticks(
 
     It has a face for each attitude, one or two: for the design's where none is given.
     """
+    asked = chosen(layout, only)
     found = []
-    for tank in chosen(layout, only):
-        if tank.design.dipstick or only:
+    for tank in asked:
+        if tank.design.dipstick:
             left = unusable(tank, layout.design.envelope)
             found.append((tank, _faces(layout, tank, marks_in, left, tuple(at) or _turned(layout, tank))))
     if not found:
-        raise QuestionError("no tank has a dipstick", mend="Add [tank.dipstick] with top and bottom.", file=layout.file)
+        which = f"tank {asked[0].name} has" if only else "no tank has"
+        where = f"tank {asked[0].name}.dipstick" if only else ""
+        fault = f"{which} {'no' if only else 'a'} dipstick"
+        raise QuestionError(fault, mend="Add [tank.dipstick] with top and bottom.", file=layout.file, field=where)
     return found
