@@ -13,6 +13,8 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
+from fuelsys.analysis.flights.levelled import Levelled
+from fuelsys.analysis.lines.solving import Solving
 from fuelsys.model.found.exchange import TogetherAt
 
 # Two boxes side by side: the left one feeds. Along the roll axis y (or, tandem, along x) they are 400 mm wide, 1 m from middle to middle.
@@ -23,7 +25,7 @@ Place = Callable[[float, float, float], list[float]]
 
 def joined(
     folder: Path, bore: float, *, stands: float = 100.0, mark: float = 200.0, tilt: float = TILT, held: str = "", tandem: bool = False,
-    mirrored: bool = False,
+    mirrored: bool = False, others: list[dict[str, str]] | None = None,
 ) -> TogetherAt:  # fmt: skip
     """The pair at the tilt that takes fuel from the tank that feeds; its outlet and mark stand over the middle of its floor."""
 
@@ -57,7 +59,9 @@ def joined(
         line("feed", "one.feed", "pump"), line("on", "pump", "engine"),
         line("join", "two.cross", "one.cross", "interconnect", bore),
     ]  # fmt: skip
-    layout = built(folder, [one, two], places, lines, f"{FLOW} L/h", attitudes=[LEVEL, {"name": "slip", **lean}])
+    layout = built(
+        folder, [one, two], places, lines, f"{FLOW} L/h", attitudes=[LEVEL, {"name": "slip", **lean}, *(others or [])]
+    )
     (group,) = review.study(layout).exchange.together
     assert not group.needs
     return next(at for at in group.at if at.attitude.name == "slip")
@@ -103,6 +107,33 @@ def test_a_tee_close_below_ends_both_when_the_higher_tank_is_dry(tmp_path: Path,
     wedge, rise = LONG * (WIDE / 2) ** 2 / 2 * tan(radians(TILT)), APART * tan(radians(TILT))
     expected = wedge + (LONG * WIDE * rise if tee > -100.0 else wedge)
     assert_allclose(at.level_m3, litres(expected), rtol=1e-6)
+
+
+def test_what_a_third_tank_holds_may_come_too_late(tmp_path: Path) -> None:
+    """Leaned by 8°, three boxes stand 140.5 mm apart: of 200 mm in the middle and 50 mm in the low one the middle keeps 54.7 mm, whatever
+    the high one holds; with that at one level too it would be 166.7 mm."""
+    tanks = [box(name, [0.0, y, 0.0], [LONG, WIDE, HIGH], {"outlet cross": [LONG / 2, WIDE / 2, 0.0]}) for name, y in
+             (("high", -APART), ("middle", 0.0), ("low", APART))]  # fmt: skip
+    tanks[1]["outlet"].append(tanks[1]["outlet"][0] | {"name": "feed"})
+    places = [{**PUMP, "position": ["0 mm", "0 mm", "-500 mm"]}, engine([0.0, 0.0, -500.0])]
+    lines = [line(f"join {name}", f"{name}.cross", "middle.cross", "interconnect") for name in ("high", "low")]
+    lines += [line("feed", "middle.feed", "pump"), line("on", "pump", "engine")]
+    slip = {"name": "slip", "pitch": "0 deg", "roll": "8 deg"}
+    layout = built(tmp_path, tanks, places, lines, attitudes=[LEVEL, slip])
+    levelled = Levelled(Solving.of(layout), layout.tanks, layout.design.envelope[-1])
+    area = LONG * WIDE
+    kept = levelled.kept_m3({"high": litres(area * 250.0), "middle": litres(area * 200.0), "low": litres(area * 50.0)})
+    assert_allclose(kept["middle"], litres(area * (250.0 - APART * tan(radians(8.0))) / 2.0), rtol=1e-9)
+
+
+def test_a_lamp_trips_after_whatever_left_least_beside_it(tmp_path: Path) -> None:
+    """The other slip for ever leaves less in the tank beside, which takes the more in this one."""
+    alone = joined(tmp_path, 3.0).lamps[0]
+    after = joined(tmp_path, 3.0, others=[{"name": "other slip", "pitch": "0 deg", "roll": f"-{TILT} deg"}]).lamps[0]
+    assert after.after is not None
+    assert after.after.name == "other slip"
+    assert after.lasting.total_m3 < alone.lasting.total_m3 - litres(LONG * WIDE * 50.0)
+    assert after.lasting.lasts_s < alone.lasting.lasts_s
 
 
 # --- for a time: the exchange through a pipe in which the flow is laminar

@@ -87,6 +87,7 @@ CASES = [
     ),
     Case(SOONER, "unknown", "main, header", ("needs fuel.viscosity",), DIESEL),
     Case(SOONER, "unknown", "main, header", ("needs a filler or a vent of main",), NO_OPENING),
+    Case(SOONER, "unknown", "main, header", ("needs a flight attitude beside the normal one",), {"attitude": LEVEL_AND_SLIP[:2]}),
     Case(LESS, "good", "main, header", ("stay behind together at",), {"attitude": LEVEL_AND_SLIP}),
     Case(
         LESS, "bad", "main, twin", ("stay behind together at slip, right wing low", "are usable of"), pair("12 mm"), "placard",

@@ -140,6 +140,15 @@ def test_found_once_a_pump_that_cannot_lift_into_the_full_tank(tmp_path: Path) -
     assert "transfer pump brings nothing into main when that is full" in " ".join(ran.output.split())
 
 
+def test_found_once_a_flight_that_ends_before_the_failure(tmp_path: Path) -> None:
+    def thirsty(design: Any) -> None:
+        design["flows"]["cruise"] = "10000 L/h"
+
+    ran = asked(tmp_path, "gravity", thirsty, "fly", "--failures", "--from", "30 min")
+    assert isinstance(ran.exception, SystemExit | None), ran.exception
+    assert "not flown" not in ran.output
+
+
 def test_found_once_a_vent_line_at_a_pump(tmp_path: Path) -> None:
     def mistaken(design: Any) -> None:
         design["line"][7]["kind"] = "vent"

@@ -35,7 +35,7 @@ def crossovers(layout: Layout, tanks: Sequence[TankStudy]) -> tuple[Crossed, ...
 
 
 def _at(solving: Solving, pair: tuple[TankStudy, TankStudy], attitude: Attitude) -> Crossed | None:
-    """At one attitude: what stands over the line's top runs into the other tank, and what has no room there overboard."""
+    """At one attitude: what stands over the line's top, then over the tank's vents, runs into the other, and overboard."""
     one, other = pair
     levelled = Levelled(solving, [one.tank, other.tank], attitude)
     full = {one.name: one.capacity.filled.volume_m3 for one in pair if one.capacity.filled}  # a tank with a vent has it
@@ -47,7 +47,11 @@ def _at(solving: Solving, pair: tuple[TankStudy, TankStudy], attitude: Attitude)
     level = min(levelled.level_of(one.name, full[one.name]), _overboard_m(solving.layout, own))
     if level <= top:
         return Crossed(attitude, one.name, other.name, line.name, level - top, 0.0, 0.0)
-    runs_m3 = levelled.held_m3(one.name, level) - levelled.held_m3(one.name, top)
+    ports = [one.tank.level_m(vent.name, attitude.up) for vent in one.tank.design.vent]
+    down = min(
+        [top, *(port + float(one.tank.cavity.centre_m @ attitude.up) for port in ports)]
+    )  # the line once full is a siphon
+    runs_m3 = levelled.held_m3(one.name, level) - levelled.held_m3(one.name, down)
     most_m3 = levelled.held_m3(other.name, min(_overboard_m(solving.layout, others), level))
     into_m3 = min(runs_m3, max(0.0, most_m3 - full[other.name]))
     return Crossed(attitude, one.name, other.name, line.name, level - top, into_m3, runs_m3 - into_m3)

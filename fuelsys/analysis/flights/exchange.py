@@ -3,8 +3,9 @@
 Two figures, both told. For ever: the tanks' fuel at one level (`levelled.py`), what all hold when the engine first gets air. For a
 time: the flight's own steps (`fly.py`), from one level at the normal attitude. Where a bound is enough, no flight is flown
 (`lasting.py`).
-On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it; an attitude held for a time comes at
-the end of what is promised, at the greatest flow; what runs over a vent at the turn is gone.
+On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it, in level flight or after whatever
+attitude of which no time is stated left least in them; an attitude held for a time comes at the end of what is promised, at the greatest
+flow; what runs over a vent at the turn is gone.
 """
 
 from __future__ import annotations
@@ -100,15 +101,27 @@ class _Group:
                 trip = next(one for one in switch.at if one.attitude == attitude)
                 if trip.latest_m3 is None:
                     continue
-                held = self.joint.normal.beside(
-                    tank.name, min(trip.latest_m3, self.joint.most_m3[tank.name]), self.joint.most_m3
-                )
+                held, after = self._beside(attitude, tank.name, min(trip.latest_m3, self.joint.most_m3[tank.name]))
                 least_s = _least_s(switch, trip.latest_m3)
                 promised_s = max(0.0, least_s if switch.target_s is None else min(least_s, switch.target_s))
                 until_s = promised_s + switch.delay_s
                 own = self._as_alone(attitude, tank, held, until_s)
                 lasting = own or self.after(attitude, held, until_s)
-                yield Turned(tank.name, switch.name, held[tank.name], promised_s, switch.delay_s, lasting, bool(own))
+                yield Turned(
+                    tank.name, switch.name, held[tank.name], promised_s, switch.delay_s, lasting, bool(own), after
+                )
+
+    def _beside(self, attitude: Attitude, name: str, held_m3: float) -> tuple[Quantities, Attitude]:
+        """What all hold at a trip, and after which attitude: level flight, or one held for ever that left less in the others."""
+        design, most_m3 = self.joint.layout.design, self.joint.most_m3
+        before = [design.normal("flight")]
+        before += [
+            one
+            for one in design.envelope
+            if one.phase == "flight" and one.held_s is None and not one.normal and one != attitude
+        ]
+        found = [(self.joint.levelled(one).beside(name, held_m3, most_m3), one) for one in before]
+        return min(found, key=lambda one: round(sum(one[0].values()), 6))
 
     def _as_alone(self, attitude: Attitude, tank: TankStudy, held: Quantities, promised_s: float) -> Lasting | None:
         """What is promised of a tank that alone stands before the engine, where nothing runs out of it; None: something may."""

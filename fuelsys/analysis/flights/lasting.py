@@ -129,8 +129,8 @@ class Joint:
     def _bound_s(self, attitude: Attitude, held: Quantities, burnt_m3_s: float, enough_s: float) -> float:
         """How long the engine lasts at least on what the one tank before it keeps; 0 where that is not known.
 
-        Where all others run into that one alone, it has fuel until all are down to what each keeps for itself; what is sent back to
-        one of them comes again.
+        Where all others run into that one alone, it has fuel until all are down to what each keeps for itself, if not a third takes
+        from it what the second brings; what is sent back to one of them comes again.
         """
         if len(self.before) != 1 or self.before[0].tank.draw is None or self.before[0].tank.draw.needs:
             return 0.0
@@ -139,7 +139,9 @@ class Joint:
         left = {one.name: self.own(one, attitude).sustained_m3 for one in self.tanks}
         left[last.name] = self.feeding(last, attitude).sustained_m3
         bound_s = 0.0
-        if all(levelled.runs_into(name, last.name) for name in left if name != last.name):
+        others = [name for name in left if name != last.name]
+        fed = all(levelled.runs_into(name, last.name) for name in others)
+        if fed and (len(others) < 2 or all(levelled.takes_none(name, last.name) for name in others)):
             back = 0.0 if self.layout.network.return_tanks(self.world.engine) <= set(left) else returned_m3_s
             bound_s = (levelled.stays_m3(held) - levelled.left_m3(left)) / (burnt_m3_s + back)
         if bound_s >= enough_s:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import combinations
 from math import inf
 
 import numpy as np
@@ -104,9 +105,30 @@ class Levelled:
         return found
 
     def kept_m3(self, held: Mapping[str, float]) -> dict[str, float]:
-        """The least that each keeps of what is in it when fuel runs across without hindrance, and out of the vents."""
-        level = min([self.common_m(sum(held.values())), *self.spills_m.values()])
-        return {name: min(one, self.held_m3(name, level)) for name, one in held.items()}
+        """The least that each keeps of what is in it when fuel runs across without hindrance, and out of the vents.
+
+        What some other tank holds may come too late, or not at all: of all sets of tanks with the one, that counts whose level is lowest.
+        """
+        spill = min(self.spills_m.values(), default=inf)
+        found = {}
+        for name, one in held.items():
+            others = [other for other in held if other != name]
+            sets = [{name, *some} for size in range(len(others) + 1) for some in combinations(others, size)]
+            level = min([spill, *(self._common_of(frozenset(some), sum(held[k] for k in some)) for some in sets)])
+            found[name] = min(one, self.held_m3(name, level))
+        return found
+
+    def _common_of(self, names: frozenset[str], total_m3: float) -> float:
+        """The one level at which some of the tanks hold a total."""
+        if len(names) == 1:
+            return self.level_of(next(iter(names)), total_m3)
+        return common_level_m([tank for tank in self.tanks if tank.name in names], total_m3, self.up)
+
+    def takes_none(self, name: str, below: str) -> bool:
+        """Whether nothing can run back into a tank from another, be that full: all outlets of the one lie above the other's roof."""
+        tank = next(tank for tank in self.tanks if tank.name == name)
+        lowest = min((float(one.spot.point_m @ self.up) for one in outlets(tank)), default=-inf) + self._centres[name]
+        return lowest >= self.tilted[below].high_m + self._centres[below]
 
     def stays_m3(self, held: Mapping[str, float]) -> float:
         """The least that stays aboard: a tank that runs over is full to there, or it is one that others press on, by what is higher."""

@@ -46,7 +46,9 @@ def vents(
 
 def check_valves(layout: Layout, flown: Flown, from_s: float) -> Iterator[tuple[Words, Layout]]:
     """A check valve behind an outlet of a tank into which fuel ran, and to which nothing is returned."""
-    begun = flown.times_s >= from_s
+    begun = flown.times_s >= (
+        from_s if from_s <= flown.end_s else 0.0
+    )  # one that is held from the start may end before
     returned = {part.back_to for part in flown.parts}
     for name, held in zip(flown.tanks, flown.held_m3.T, strict=True):
         if name in returned or held[begun].max() - held[begun][0] < _BACK_M3:

@@ -41,7 +41,7 @@ def _worst(solving: Solving, engine: End, node: Engine, way: Way) -> AtReturn:
     unstated = tuple(part.name for part in parts if isinstance(part, Filter) and element_of(part) is None)
     if node.return_flow_m3_s is None:
         return AtReturn(engine, way.start, way.end, needs=f"the return_flow of {node.name}")
-    throttled_m3_s = node.return_flow_m3_s + solving.layout.design.flows_m3_s.get("takeoff", 0.0)
+    throttled_m3_s = node.return_flow_m3_s + max(solving.layout.design.flows_m3_s.values())
     if node.return_flow_m3_s == 0.0:
         throttled_m3_s = 0.0
     found = [

@@ -30,7 +30,7 @@ class Turned:
 
     promised_s is what is told of the tank for itself, from when the lamp lights, delay_s after the trip; no more than its target. Where
     the attitude is held for a time, the turn comes at the end of that, and the attitude lasts so long. own: nothing runs out of its tank,
-    which alone stands before the engine, so what is told of it for itself holds.
+    which alone stands before the engine, so what is told of it for itself holds. after: the attitude before the turn.
     """
 
     tank: str
@@ -40,6 +40,7 @@ class Turned:
     delay_s: float
     lasting: Lasting
     own: bool = False
+    after: Attitude | None = None
 
     @property
     def until_s(self) -> float:
@@ -129,3 +130,17 @@ class Exchange:
 
     together: tuple[Together, ...] = ()
     crossed: tuple[Crossed, ...] = ()
+
+    @property
+    def apart(self) -> list[Together]:
+        """Known groups of which none has a tank of another: those first that keep most beyond what their tanks keep for themselves."""
+        found: list[Together] = []
+        for group in sorted(self.together, key=lambda one: one.own_m3 - one.unusable_m3):
+            if group.at and not any(set(one.joined.tanks) & set(group.joined.tanks) for one in found):
+                found.append(group)
+        return found
+
+    @property
+    def unknown(self) -> list[Together]:
+        """Groups of which it is not known what they keep together."""
+        return [group for group in self.together if group.needs]

@@ -13,7 +13,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.drill.table import notes, stem_words
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.exchange import LEAST_LISTED_M3, apart
+from fuelsys.report.tables.exchange import LEAST_LISTED_M3
 
 
 class Given(NamedTuple):
@@ -42,7 +42,7 @@ def usable_at(study: Study, shown: Shown) -> list[Given]:
     of one of those is a limit, and the sum is not known where that is not.
     """
     found, of = [], study.exchange
-    unknown = any(group.needs for group in of.together)
+    unknown = bool(of.unknown)
     for attitude in study.layout.design.envelope:
         volumes = [_usable_m3(tank, attitude) for tank in study.tanks] if attitude.phase == "flight" else []
         known = [volume_m3 for volume_m3 in volumes if volume_m3 is not None]
@@ -62,7 +62,7 @@ def usable_at(study: Study, shown: Shown) -> list[Given]:
 
 def _joined(of: Exchange, attitude: Attitude) -> list[tuple[tuple[str, ...], TogetherAt]]:
     """Joined tanks that keep more together at an attitude, held for ever, than for themselves."""
-    found = [(group.joined.tanks, at) for group in apart(of) for at in group.at if at.attitude == attitude]
+    found = [(group.joined.tanks, at) for group in of.apart for at in group.at if at.attitude == attitude]
     return [(names, at) for names, at in found if at.forever_m3 > at.own_forever_m3 + LEAST_LISTED_M3]
 
 

@@ -65,7 +65,7 @@ def _worst_together(study: Study) -> tuple[Attitude, float] | None:
     A tank whose fuel no line can bring to an engine keeps all of it.
     """
     known = [tank.capacity.unusable for tank in study.tanks]
-    if not known or any(one is None for one in known):
+    if not known or any(one is None for one in known) or study.exchange.unknown:
         return None
     lost_m3 = [t.capacity.filled.volume_m3 if t.capacity.cut_off and t.capacity.filled else 0.0 for t in study.tanks]
     columns = zip(*(one.at for one in known if one), strict=True)

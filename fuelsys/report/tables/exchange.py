@@ -36,23 +36,14 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         " Neither counts less than the tanks keep for themselves.",
         "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever; from the last half hour: the"
         " same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one that is held"
-        f" for a time: whether it lasts that, at the end). {_LOOKED}",
+        f" for a time: whether it lasts that, at the end). {_LOOKED} A second slip before the fuel has run back starts worse: fly it.",
     ]
     return [Table("joined", "Joined tanks in flight, together", columns, tuple(rows), tuple(told), shown, paper=False)]
 
 
-def apart(of: Exchange) -> list[Together]:
-    """Groups of which none has a tank of another: those first that keep most beyond what their tanks keep for themselves."""
-    found: list[Together] = []
-    for group in sorted(of.together, key=lambda one: min((at.own_m3 - at.unusable_m3 for at in one.at), default=0.0)):
-        if group.at and not any(set(one.joined.tanks) & set(group.joined.tanks) for one in found):
-            found.append(group)
-    return found
-
-
 def more_m3(of: Exchange, attitude: Attitude) -> float:
     """What joined tanks keep at an attitude beyond what they keep for themselves."""
-    known = (at for group in apart(of) for at in group.at if at.attitude == attitude)
+    known = (at for group in of.apart for at in group.at if at.attitude == attitude)
     return sum(at.unusable_m3 - at.own_m3 for at in known)
 
 
@@ -63,7 +54,7 @@ def keeps(of: Exchange, tank: str, shown: Shown) -> tuple[str, ...]:
             f"{_names(group)} keep {shown.text(group.unusable_m3, 'volume')} together, {shown.text(group.own_m3, 'volume')} as the sum"
             f" of each for itself: of what is told as usable here some is not to be had; see the table of joined tanks."
         )
-        for group in apart(of)
+        for group in of.apart
         if tank in group.joined.tanks and group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3
     )
 

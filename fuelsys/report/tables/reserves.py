@@ -7,7 +7,7 @@ from math import floor
 from fuelsys.model.found.study import Study
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
-from fuelsys.report.tables.exchange import LEAST_LISTED_M3, apart
+from fuelsys.report.tables.exchange import LEAST_LISTED_M3
 
 DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
@@ -19,7 +19,7 @@ def reserves(study: Study, shown: Shown) -> Table:
     """Each tank alone and all together: minutes at cruise and at maximum continuous power, and what may be flown by day and night."""
     flows = study.layout.design.flows_m3_s
     cruise, most = flows.get("cruise"), flows.get("max_continuous")
-    keeping = [group for group in apart(study.exchange) if group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3]
+    keeping = [group for group in study.exchange.apart if group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3]
     rows = [_row(tank.name, tank.capacity.usable_m3, cruise, most, shown) for tank in study.tanks]
     for group in keeping:
         rows = [
@@ -27,12 +27,23 @@ def reserves(study: Study, shown: Shown) -> Table:
             for name, v, said, *more in rows
         ]
         rows.append(_row(" and ".join(group.joined.tanks), group.usable_m3, cruise, most, shown))
+    for group in study.exchange.unknown:
+        rows = [
+            (name, v, f"not known together: needs {group.needs}", *more)
+            if name in group.joined.tanks
+            else (name, v, said, *more)
+            for name, v, said, *more in rows
+        ]
     if len(study.tanks) == len(study.layout.tanks) > 1:
         usable = [tank.capacity.usable_m3 for tank in study.tanks]
         known = [volume_m3 for volume_m3 in usable if volume_m3 is not None]
         less_m3 = sum(group.unusable_m3 - group.own_m3 for group in keeping)
         name, volume_m3, _, *times = _row(
-            "all tanks", sum(known) - less_m3 if len(known) == len(usable) else None, cruise, most, shown
+            "all tanks",
+            sum(known) - less_m3 if len(known) == len(usable) and not study.exchange.unknown else None,
+            cruise,
+            most,
+            shown,
         )
         rows.append((name, volume_m3, "" if volume_m3 is not None else "needs that of each tank", *times))
     notes = [

@@ -18,8 +18,8 @@ from fuelsys.rules.words import before_64, caution, failed, flow, needs, not_ask
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
     checks="Where the engine sends fuel back, no more pressure stands than its return may get (most_return_pressure): what drives the"
-    " return flow by the line into a full tank, at the flight attitude that makes it most, filters half blocked. Throttled, the flow at"
-    " take-off comes back too: more then is a caution. What a return may get stands in the engine maker's installation manual; none is"
+    " return flow by the line into a full tank, at the flight attitude that makes it most, filters half blocked. Throttled, the greatest"
+    " flow comes back too: more then is a caution. What a return may get stands in the engine maker's installation manual; none is"
     " assumed.",
     why="Pressure in the return adds to that of pump, regulator and injection: mixture and power change, a diaphragm or a return hose"
     " bursts, or a carburettor runs over.",

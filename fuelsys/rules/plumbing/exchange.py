@@ -70,7 +70,9 @@ def joined_tanks_stop_engine_sooner(study: Study) -> Iterator[Verdict]:
         names = ", ".join(group.joined.tanks)
         if group.needs:
             yield needs(names, group.needs)
-        elif found := sorted(_shorts(study, group), key=lambda one: one.share):
+        elif not any(at.reserve for at in group.at):
+            yield needs(names, "a flight attitude beside the normal one")
+        elif found := sorted(_shorts(study, group), key=lambda one: (_near(one), one.share)):
             yield _sooner(names, group, found[0], len(found))
         else:
             yield passed(
@@ -100,7 +102,7 @@ def _shorts(study: Study, group: Together) -> Iterator[_Short]:
         held_s = at.attitude.held_s
         for one in (*at.lamps, *((at.reserve,) if at.reserve else ())):
             lasting, until_s = one.lasting, one.until_s if held_s is None else held_s
-            let_off_s = 0.0 if held_s is not None else TRIFLE_S if one.tank else nearly_s(one.promised_s)
+            let_off_s = 0.0 if held_s is not None else TRIFLE_S
             if lasting.stopped and one.promised_s > 0.0 and until_s - lasting.lasts_s > let_off_s:
                 short_s = until_s - lasting.lasts_s if held_s is None else _earlier_s(study, at, one)
                 yield _Short(short_s, lasting.lasts_s / until_s, one.promised_s, at, lasting, _begins(group, one))
@@ -118,7 +120,8 @@ def _earlier_s(study: Study, at: TogetherAt, one: Turned) -> float:
 
 def _begins(group: Together, one: Turned) -> str:
     if one.tank:
-        return f"from the trip of {one.tank} switch {one.switch}, with {litres(one.held_m3)} in its tank"
+        after = f" after {one.after.text} held for ever" if one.after and not one.after.normal else ""
+        return f"from the trip of {one.tank} switch {one.switch}, with {litres(one.held_m3)} in its tank{after}"
     return f"with fuel for {one.promised_s / 60.0:.1f} min above the {litres(group.own_m3)} that the tanks keep for themselves"
 
 
@@ -134,9 +137,12 @@ def _sooner(names: str, group: Together, worst: _Short, many: int) -> Verdict:
     evidence += f"; so in {many - 1} more such turns" if many > 1 else ""
     if group.joined.unknown:
         return needs(names, f"{both_asked(group.joined)}; if so, {evidence}")
-    near = held_s is None and worst.short_s <= nearly_s(worst.promised_s)
     cost = Cost(short_s=worst.short_s)
-    return caution(names, evidence, cost=cost) if near else failed(names, evidence, cost=cost)
+    return caution(names, evidence, cost=cost) if _near(worst) else failed(names, evidence, cost=cost)
+
+
+def _near(one: _Short) -> bool:
+    return one.at.attitude.held_s is None and one.short_s <= nearly_s(one.promised_s)
 
 
 @rule(

@@ -54,20 +54,16 @@ def _blocked(study: Study, part: Overboard, ways: list[Run]) -> Verdict:
     by_it = f"{', '.join(alone)} {'has' if len(alone) == 1 else 'have'} air by it alone"
     if part.kept_clear:
         return passed(part.name, f"{by_it}; the design says that it {_KEPT[part.kept_clear]}")
-    stopped = [
-        engine
-        for engine in components(study, Engine)
-        if (drawn := _drawn_from(study, engine, ways)) and drawn <= {*alone}
-    ]
+    drawn = {engine: _drawn_from(study, engine, ways) for engine in components(study, Engine)}
+    if not any(drawn.values()):
+        return needs(part.name, f"feed lines from a tank to the engine; {by_it}")
+    airless = {tank.name for tank in study.tanks} - {*study.layout.network.aired(()), *alone}
+    stopped = [engine for engine, names in drawn.items() if names and names - airless <= {*alone}]
     if not stopped:
-        others = ", ".join(
-            sorted(set().union(*(_drawn_from(study, one, ways) for one in components(study, Engine))) - {*alone})
-        )
-        return passed(
-            part.name,
-            f"{by_it}" + (f"; {others} feed{'s' if ',' not in others else ''} the engine without it" if others else ""),
-        )
-    capped = [end for end, _ in unled(study, "vent") if end.tank in alone]
+        others = sorted(set().union(*drawn.values()) - {*alone} - airless)
+        feed = f"; {', '.join(others)} feed{'s' if len(others) == 1 else ''} the engine without it" if others else ""
+        return passed(part.name, by_it + feed)
+    capped = [end for end, _ in unled(study, "vent") if end.tank in {*alone, *airless}]
     if capped:
         return needs(part.name, f"a vent line from {capped[0]}: by what is stated {by_it}")
     return failed(
@@ -87,7 +83,7 @@ def _drawn_from(study: Study, engine: Engine, ways: list[Run]) -> set[str]:
 
 
 def _how_soon(study: Study, engine: Engine, alone: tuple[str, ...], ways: list[Run]) -> str:
-    """How soon from full tanks at the reserve phase's flow: until the head is gone, or the tank bears no more suction."""
+    """How soon from full tanks at the greatest flow: until the head is gone, or the tank bears no more suction."""
     filled = {name: study.tank(name).capacity for name in alone}
     air_m3 = sum(held.gross_m3 - held.filled.volume_m3 for held in filled.values() if held.filled)
     if not air_m3 or not all(held.filled for held in filled.values()):
@@ -110,9 +106,10 @@ def _after(study: Study, air_m3: float, suction_pa: float) -> str:
     """When as much is drawn as the air above full tanks widens by until it stands under a suction."""
     drawn_m3 = air_m3 * suction_pa / (SEA_LEVEL_PA - suction_pa)
     design = study.layout.design
-    lasts_min = drawn_m3 / design.reserve_flow_m3_s / 60.0
+    greatest = max(design.flows_m3_s, key=lambda name: design.flows_m3_s[name])
+    lasts_min = drawn_m3 / design.flows_m3_s[greatest] / 60.0
     widens = f"{litres(air_m3)} of air widen by {litres(drawn_m3)}"
-    return f"{lasts_min:.1f} min from full at {design.fuel.reserve_phase}, at sea level ({widens})"
+    return f"{lasts_min:.1f} min from full at {greatest}, at sea level ({widens})"
 
 
 def _head_pa(study: Study, engine: Engine, alone: tuple[str, ...], own: list[Run]) -> float:

@@ -165,10 +165,14 @@ def endurance_below_half_hour(study: Study) -> Iterator[Verdict]:
             where, f"the usable fuel of {', '.join(sorted([*left_out, *unknown]))}: an outlet, a filler or a vent"
         )
         return
-    usable_m3 = sum(tank.capacity.usable_m3 or 0.0 for tank in study.tanks)
+    if unsure := study.exchange.unknown:
+        yield needs(where, f"what {', '.join(unsure[0].joined.tanks)} keep together: {unsure[0].needs}")
+        return
+    together_m3 = sum(group.unusable_m3 - group.own_m3 for group in study.exchange.apart)
+    usable_m3 = sum(tank.capacity.usable_m3 or 0.0 for tank in study.tanks) - together_m3
     lasts_s = usable_m3 / flow_m3_s
     evidence = (
-        f"{litres(usable_m3)} usable at the worst flight attitude of each tank last {units.minutes(lasts_s)} min"
+        f"{litres(usable_m3)} usable at the worst flight attitude of each tank, of joined ones together, last {units.minutes(lasts_s)} min"
         f" at {flow(flow_m3_s)}"
     )
     if apart := [tank.name for tank in study.tanks if tank.capacity.cut_off]:

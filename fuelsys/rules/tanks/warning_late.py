@@ -253,7 +253,7 @@ def _for_ten(tank: TankStudy) -> str:
     rests_on=MINUTES_REST_ON,
 )
 def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
-    """The combination at which a switch trips last or never; above the unusable fuel of the stated attitudes."""
+    """The combination at which a switch trips last or never; above the unusable fuel of the worst one."""
     for where, tank, switch, found in switches(study):
         if found is None:
             yield needs(where, NEEDS_OUTLET)
@@ -261,7 +261,7 @@ def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
             yield needs(where, "its target in minutes")
         else:
             at = tank.combined_trips[[one.name for one in tank.tank.design.switch].index(switch.name)]
-            left_min = found.alone_minutes(at.latest_m3)
+            left_min = found.alone_minutes(None if at.latest_m3 is None else at.latest_m3 - _more_m3(tank))
             if left_min is None:
                 evidence = f"at {at.attitude.text} it never trips: {at.why_never}"
                 yield caution(where, evidence, cost=Cost(short_s=switch.target_s))
@@ -279,3 +279,10 @@ def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
                 yield not_asked(where, f"{evidence}; a stated attitude is as bad: warning-late tells it")
             else:
                 yield passed(where, evidence)
+
+
+def _more_m3(tank: TankStudy) -> float:
+    """What stays behind at the worst combination beyond the stated attitudes: no fuel to fly on, be it too little for a finding."""
+    if tank.combined is None or tank.capacity.unusable is None:
+        return 0.0
+    return max(0.0, tank.combined.unusable_m3 - tank.capacity.unusable.volume_m3)
