@@ -57,7 +57,9 @@ def command(
     if search is None:
         built = staging.built_of(by_stages, layout)
         placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve or 0.0, guaranteed=guaranteed, built=built)
-        options.show(place_tables.placement(placed, shared_tables.mesh_axes(fitted), shown), form)
+        options.show(
+            place_tables.warned(place_tables.placement(placed, shared_tables.mesh_axes(fitted), shown), fitted), form
+        )
         return
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         if reserve is None:
@@ -75,4 +77,7 @@ def command(
         drawn = pictures.as_bytes(place_chart.plan(fitted, found, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
     best = place_tables.places(found, shared_tables.mesh_axes(fitted), shown, everything=form != "table")
-    options.show([best, *(place_tables.around_best(found, shown) if form == "table" else ())], form)
+    options.show(
+        [*place_tables.warned([best], fitted), *(place_tables.around_best(found, shown) if form == "table" else ())],
+        form,
+    )

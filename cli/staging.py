@@ -139,7 +139,7 @@ def built_of(given: Mapping[str, Any], layout: Layout) -> Built:
     from fuelsys.model.found.place import AS_DRAWN, Built
 
     switch = AS_DRAWN.switch.model_copy(update=asked_of(given, layout).stated)
-    return Built(switch, Rides.of(switch, layout.design.fuel) or NO_FLOAT)
+    return Built(switch, Rides.of(switch, layout.design.fuel) or NO_FLOAT, 1e-4)  # as marks are shown
 
 
 def place(

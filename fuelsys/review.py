@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
+from math import inf
 from pathlib import Path
 
 from fuelsys.analysis.fills.measured import corrected_stick, with_measured
@@ -57,7 +59,10 @@ def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
 
 
 def _weighed(layout: Layout) -> tuple[Loaded, ...] | None:
-    """The aircraft with each stated load as a flight burns its fuel; None where there is no steady flow to fly with."""
+    """The aircraft with each stated load as fuel is burnt, on the stated flight or from full tanks, whichever goes further out.
+
+    None where there is no steady flow to fly with.
+    """
     if not layout.design.load:
         return ()
     from fuelsys.analysis.flights.balance import burnt_path, loaded  # noqa: PLC0415  a flight's modules, for designs with loads
@@ -65,7 +70,12 @@ def _weighed(layout: Layout) -> tuple[Loaded, ...] | None:
     from fuelsys.analysis.flights.setting import World  # noqa: PLC0415
 
     try:
-        return loaded(layout, burnt_path(layout, fly(World.of(layout))))
+        full = replace(layout, design=layout.design.model_copy(update={"flight": ()}))
+        both = [
+            loaded(one, burnt_path(one, fly(World.of(one))))
+            for one in ([layout, full] if layout.design.flight else [full])
+        ]
+        return tuple(max(pair, key=lambda one: (one.outside, one.over_kg or -inf)) for pair in zip(*both, strict=True))
     except (FuelsysError, NotSteadyError):
         return None
 

@@ -292,7 +292,8 @@ def test_the_best_places_are_listed_and_all_are_given(tmp_path: Path, demo: Layo
     rows = json.loads(done.stdout)["tables"][0]["rows"]
     assert len(rows) == len(found.places)
     best = found.ranked[0]
-    assert (rows[0]["x_m"], rows[0]["y_m"], rows[0]["mark_z_m"]) == (best.x_m, best.y_m, best.z_m)
+    assert (rows[0]["x_m"], rows[0]["y_m"]) == (best.x_m, best.y_m)
+    assert best.z_m <= rows[0]["mark_z_m"] < best.z_m + 1e-4  # rounded up to the tenth of a millimetre that is shown
     assert best.most_m3 is not None
     assert rows[0]["most_at_trip_s"] == found.left_s(best.most_m3)
     assert_allclose(rows[0]["least_at_trip_s"], 1800.0)

@@ -31,6 +31,11 @@ def mark(number: int, x: float, z: float) -> dict[str, Any]:
     return {f"tank.1.switch.{number}.mark": mm(x, 80, z)}
 
 
+def roomy(number: int, x: float, z: float) -> dict[str, Any]:
+    """The same of a float that asks for no room."""
+    return mark(number, x, z) | {f"tank.1.switch.{number}.clearance": REMOVE}
+
+
 # The outlet in the front wall at z = 0: level it leaves 0.88 L, nose up by 8° 160 x 200² tan 8° / 2 mm3 more, 1.3297 L. A
 # mark beside it, low by its tolerance at z = 10: level it trips with 0.88 + 0.32 = 1.20 L, (1.2 - 1.3297) / 0.3 = -0.43
 # min, and 0.32 / 0.3 = 1.07 min above what is unusable there.
@@ -129,6 +134,15 @@ CASES = [
             "at the attitude of the trip itself 0.88 L are unusable, and 1.0 min left",
         ),
         BELOW_UNUSABLE,
+        "Straight up, the mark would have to rise by 101.9 mm, to (0, 80, 114.9) mm of its mesh, where its float has 0.0 mm of the 25.0",
+        FAIL,
+    ),
+    Case(
+        "warning-late",
+        "bad",
+        SWITCH_10,
+        (),
+        BELOW_UNUSABLE | {"tank.1.switch.1.clearance": REMOVE},
         "Raise the mark by",
         FAIL,
     ),
@@ -327,15 +341,15 @@ def test_the_rule_says_what_the_case_expects(case: Case) -> None:
 
 @pytest.mark.parametrize("x_mm", [20, 60, 100, 180])
 def test_a_mark_raised_as_told_is_no_longer_late(x_mm: float) -> None:
-    late = Case("warning-late", "bad", SWITCH_20, (), mark(0, x_mm, 130))
+    late = Case("warning-late", "bad", SWITCH_20, (), roomy(0, x_mm, 130))
     assert found(late).outcome is FAIL
     rise_m = study_of(late.changes).tank("header").switches[0].rise_m
     assert rise_m is not None
     # As high as told it leaves its target with what is returned, too.
     for rule in ("warning-late", "warning-late-by-return"):
-        check(Case(rule, "good", SWITCH_20, ("for a target of 20 min",), mark(0, x_mm, 130 + rise_m * 1e3)))
+        check(Case(rule, "good", SWITCH_20, ("for a target of 20 min",), roomy(0, x_mm, 130 + rise_m * 1e3)))
     # A tenth of a millimetre less, its last digit, does not do.
-    short = mark(0, x_mm, 130 + rise_m * 1e3 - 0.11)
+    short = roomy(0, x_mm, 130 + rise_m * 1e3 - 0.11)
     check(Case("warning-late-by-return", "bad", SWITCH_20, (), short, "Raise the mark by at least 0."))
 
 

@@ -63,8 +63,11 @@ def misfit_m3(choice: Choice, volumes_m3: Floats) -> Floats:
     """
     data = choice.data
     totals = data.totals_m3 + data.extras @ choice.used.extra_m3
+    each = np.abs(totals - data.held(choice.used.correction))
+    lines = [data.order == line for line in np.unique(data.order)]
+    totals, each = np.array([totals[one].mean() for one in lines]), np.array([each[one].max() for one in lines])
     rising = np.argsort(totals)
-    off = np.pad(np.abs(totals - data.held(choice.used.correction))[rising], 1, mode="edge")
+    off = np.pad(each[rising], 1, mode="edge")
     found: Floats = np.interp(volumes_m3, totals[rising], np.maximum(np.maximum(off[:-2], off[2:]), off[1:-1]))
     return found
 

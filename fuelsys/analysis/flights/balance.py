@@ -61,7 +61,9 @@ def burnt_path(layout: Layout, flown: Flown) -> Path:
 
 def loaded(layout: Layout, path: Path) -> tuple[Loaded, ...]:
     """The aircraft with each load that the design states, along a path, and without any fuel at its end."""
-    return tuple(_loaded(layout.design.fuel.density_kg_m3, load, path) for load in layout.design.load)
+    fuel = layout.design.fuel
+    densest = max(fuel.density_range_kg_m3 or (fuel.density_kg_m3,))  # weighs most and pulls the centre furthest
+    return tuple(_loaded(densest, load, path) for load in layout.design.load)
 
 
 def _loaded(density_kg_m3: float, load: Load, path: Path) -> Loaded:

@@ -85,8 +85,10 @@ def _lamps(leg: Leg, stuck: Collection[_Lamp], lit: Collection[_Lamp], late: Col
                 continue
             is_lit = (tank, lamp) in lit
             yield Crossing(i, reset if is_lit else trip, 1 if is_lit else -1, "lamp", lamp=lamp)
-            if is_lit and latest is not None and (tank, lamp) not in late:
-                yield Crossing(i, latest, -1, "late", lamp=lamp)
+            if is_lit and latest is not None:
+                gone = (tank, lamp) in late
+                at_m3 = latest + (reset - trip) if gone else latest
+                yield Crossing(i, at_m3, 1 if gone else -1, "late out" if gone else "late", lamp=lamp)
 
 
 def first_event(leg: Leg, step: Stretch, ahead: Sequence[Crossing]) -> tuple[float, Crossing | None, bool]:

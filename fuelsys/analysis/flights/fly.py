@@ -61,8 +61,7 @@ class _Flight:
         ahead += [] if self.upset.held_s is None else [(self.upset_from_s + self.upset.held_s, Upset(""))]
         upset = ahead.pop(0)[1] if self.upset_from_s <= 0.0 else Upset("")
         for segment in self.segments:
-            begun = self.now_s
-            end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, begun + segment.duration_s)
+            end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, self.now_s + segment.duration_s)
             self.tell("begins", detail=upset.words if upset.attitude else segment.name)
             while True:
                 held = dict(zip(self.names, self.here.tolist(), strict=False))
@@ -76,6 +75,8 @@ class _Flight:
                     break
                 upset = ahead.pop(0)[1]
                 self.tell("begins", detail=upset.words or segment.name)
+            if stopped and segment.duration_s is not None and self.now_s < end_s:
+                break  # air before its time is up
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
         self.tell("air" if stopped else "ends", detail=stopped)
@@ -88,13 +89,12 @@ class _Flight:
         )
         assert self.here[:-2].sum() >= -1e-9
         states = np.array(self.states)
-        burnt, overboard = states[:, -2], states[:, -1]
         return Flown(
             self.names,
             np.array(self.times),
             states[:, :-2],
-            burnt,
-            overboard,
+            states[:, -2],
+            states[:, -1],
             tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s)),
             warned,
             stopped,
@@ -158,6 +158,8 @@ class _Flight:
                     self.put_out(tank, lamp)
                 if (tank, lamp) in self.lit and late is not None and self.here[i] < late:
                     self.trips_late(tank, lamp)
+                elif late is not None and self.here[i] > late + (reset - trip):
+                    self.late.pop((tank, lamp), None)
 
     def light(self, tank: str, lamp: str) -> None:
         """A switch trips: its lamp lights after the switch's delay, at once where the flight begins so."""
@@ -214,6 +216,8 @@ class _Flight:
                 self.light(tank, crossing.lamp)
         elif crossing.what == "late":
             self.trips_late(tank, crossing.lamp)
+        elif crossing.what == "late out":
+            self.late.pop((tank, crossing.lamp), None)
         elif crossing.what == "fills":
             mode.full = True
             self.tell("full", tank)

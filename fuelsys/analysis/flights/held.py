@@ -38,11 +38,12 @@ def held(world: World, from_s: float) -> list[Case]:
 def _uncoordinated(flight: list[Attitude]) -> Iterator[Attitude]:
     """The steepest descent with the steepest slip to each side put together, where both are stated, but not as one attitude."""
     descent = max(flight, key=lambda one: float(one.up[0]))
-    if descent.up[0] < _LEVEL or abs(descent.up[1]) >= _LEVEL:
+    if descent.up[0] < _LEVEL:
         return
     for side in (-1.0, 1.0):
         slip = max(flight, key=lambda one: side * float(one.up[1]))
-        if side * slip.up[1] >= _LEVEL and slip is not descent:
+        as_steep = (one for one in flight if one.up[0] >= descent.up[0] - _LEVEL)
+        if side * slip.up[1] >= _LEVEL and all(side * one.up[1] < side * slip.up[1] - _LEVEL for one in as_steep):
             name = f"{descent.name} with {slip.name}"
             roll, right = slip.roll_rad, slip.right_m_s2
             times = [one.held_s for one in (descent, slip) if one.held_s is not None]

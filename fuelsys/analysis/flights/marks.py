@@ -37,7 +37,7 @@ def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> It
             continue
         switch = tank.design.switch[number]
         for sooner_s in _SOONER_S:
-            found = _mark(world, tank, flown, tank.body_m(switch.mark_m), switch, sooner_s)
+            found = _mark(world, tank, flown, tank.body_m(switch.mark_m), switch, sooner_s, _drop_m(tank, switch))
             if found is None or (one.tank, one.switch) in stuck:
                 continue
             spot, at_m, held_m3 = found
@@ -89,7 +89,13 @@ def _to(at_m: tuple[float, float, float]) -> Words:
 
 
 def _mark(
-    world: World, tank: FittedTank, flown: Flown, base_m: Floats, switch: Switch, sooner_s: float
+    world: World,
+    tank: FittedTank,
+    flown: Flown,
+    base_m: Floats,
+    switch: Switch,
+    sooner_s: float,
+    drop_m: Floats | float = 0.0,
 ) -> tuple[Spot, tuple[float, float, float], float] | None:
     """Where a switch above or below a place trips in time, also low by its tolerance and late by its delay; its mark for that.
 
@@ -106,14 +112,21 @@ def _mark(
     up, standing = part.attitude.up, world.standing(tank.name, part.attitude)
     key = f"switch {switch.name}"
     by_float_m = np.array([0.0, 0.0, tank.rise_m(key)])
-    trips_m = base_m + by_float_m
+    trips_m = base_m + by_float_m - drop_m
     rise_m = (standing.level_m(then_m3) + low_m(tank, switch) - float(trips_m @ up)) / up[2]
     at_m = trips_m + np.array([0.0, 0.0, ceil(rise_m / _STEP_M) * _STEP_M])
     spot = tank.cavity.spot(key, at_m)
     if spot.off_m > 0.0 or spot.face >= 0:
         return None
-    x, y, z = (round(float(c), 9) for c in tank.mesh_m(at_m - by_float_m))
+    x, y, z = (round(float(c), 9) for c in tank.mesh_m(at_m - by_float_m + drop_m))
     return spot, (x, y, z), then_m3
+
+
+def _drop_m(tank: FittedTank, switch: Switch) -> Floats:
+    """How much lower than stated tests let a switch's mark count (3,): in its new place too."""
+    key = f"switch {switch.name}"
+    found: Floats = tank.body_m(switch.mark_m) + np.array([0.0, 0.0, tank.rise_m(key)])
+    return found - (tank.spot(key).point_m + tank.cavity.centre_m)
 
 
 def _next_above_m3(world: World, tank: FittedTank, flown: Flown, switch: Switch) -> float:

@@ -87,7 +87,8 @@ def place(
     for attitude in asked:
         drained = Drained.of(tank.cavity, attitude.up, outlets(tank))
         height = float(stretches.heights_m(Leaving(drained, wanted.target_m3), 1)[0])
-        height += built.low_m / float(tank.turn[2] @ attitude.up)
+        upright = float(tank.turn[2] @ attitude.up)
+        height += (built.low_m / upright if upright > 0.0 else np.inf) if built.low_m else 0.0
         if why := built.switch.too_far(attitude.up):
             raise QuestionError(
                 f"at {attitude.text} it is {why}",

@@ -111,7 +111,7 @@ def rise_m(
     chosen_m = ceil(least_m / _RISE_STEP_M) * _RISE_STEP_M
     # Told only if the mark in its new place, which may stand over another pool, does leave the target.
     spot = tank.cavity.spot(
-        "mark", tank.body_m(switch.mark_m) + np.array([0.0, 0.0, chosen_m + tank.rise_m(f"switch {switch.name}")])
+        "mark", tank.spot(f"switch {switch.name}").point_m + tank.cavity.centre_m + np.array([0.0, 0.0, chosen_m])
     )
     held = [Drained.of(tank.cavity, at.up, outlets(tank), [spot]).passed(0, -tolerance_m) for at in flight]
     proved = spot.off_m == 0.0 and all(left is not None and left >= target_m3 for left in held)

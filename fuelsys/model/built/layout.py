@@ -149,6 +149,13 @@ class FittedTank:
         """The spot of a port, a switch ("switch NAME"), the dipstick's end ("dipstick bottom") or a gauge's ("gauge NAME top")."""
         return self.spots[name]
 
+    def room_m(self, switch: Switch, mark_m: Floats) -> float | None:
+        """What a switch's float has over its stroke to the nearest wall, its mark in body axes; None where it is cut out of the tank."""
+        if switch.own_float is not None:
+            return None
+        ends = (mark_m, mark_m + np.array([0.0, 0.0, switch.differential_m]))
+        return min(0.0 if self.cavity.spot("", end).off_m else self.cavity.clearance_m(end) for end in ends)
+
     def rise_m(self, name: str) -> float:
         """How much higher than stated the mark of a switch ("switch NAME") stands by its float; 0 for all else."""
         return self.rides[name].raised_m if name in self.rides else 0.0

@@ -102,7 +102,9 @@ class Flown:
     @property
     def warnings(self) -> list[Warned]:
         """All lamps that warn of it."""
-        return [one for one in self.warned if not one.first and not one.aside]
+        airs = [one.at_s for one in self.happenings if one.what == "air" and one.at_s < self.end_s]
+        spent = {one.tank for one in self.happenings if airs and one.what == "outlet dry" and one.at_s <= airs[-1]}
+        return [one for one in self.warned if not one.first and not one.aside and one.tank not in spent]
 
 
 @dataclass(frozen=True)

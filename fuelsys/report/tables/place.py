@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from math import inf
 
 from fuelsys import units
+from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.place import LEAST_ROOM_M, Built, PlaceFound, Placement, PlaceSearch
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
@@ -138,3 +141,13 @@ def _place(found: PlaceSearch, place: PlaceFound) -> tuple[Cell, ...]:
     least_s, most_s = found.left_s(place.least_m3), found.left_s(place.most_m3)
     names = (place.latest.heading, place.earliest.heading)
     return (place.x_m, place.y_m, place.z_m, place.clearance_m, least_s, most_s, most_s - least_s, *names, "")
+
+
+def warned(tables: Sequence[Table], tank: FittedTank) -> list[Table]:
+    """The tables with a warning where lamps of the tank were measured: what those tests lower marks by is not counted in a new place."""
+    if tank.design.measured is None and not any(one.measured_trip_m3 is not None for one in tank.design.switch):
+        return list(tables)
+    said = Doubt(
+        f"what was measured in tank {tank.name}, a trip or a fill test, is not counted in a new mark: write it and see `fuelsys switches`."
+    )
+    return [replace(one, notes=(said, *one.notes)) for one in tables]

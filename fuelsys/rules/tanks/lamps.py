@@ -52,7 +52,15 @@ def raised(tank: TankStudy, switch: Switch, found: SwitchStudy) -> str:
             " outlet or to the middle of the tank, or promise fewer minutes."
         )
     mark_m = tank.tank.body_m(switch.mark_m) + np.array([0.0, 0.0, found.rise_m])
-    return f"Raise the mark by at least {millimetres(found.rise_m)}, to {place(tank.tank, mark_m)}."
+    to = f"{millimetres(found.rise_m)}, to {place(tank.tank, mark_m)}"
+    room_m = tank.tank.room_m(switch, mark_m)
+    if room_m is not None and room_m < (switch.clearance_m or 0.0) - 1e-9:
+        return (
+            f"Straight up, the mark would have to rise by {to}, where its float has {millimetres(room_m)} of the"
+            f" {millimetres(switch.clearance_m or 0.0)} that it needs: find another place (`fuelsys place DESIGN --search`), or promise"
+            " fewer minutes."
+        )
+    return f"Raise the mark by at least {to}."
 
 
 def feeds_engine(study: Study, tank: TankStudy) -> bool | None:
