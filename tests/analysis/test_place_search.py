@@ -295,8 +295,9 @@ def test_the_best_places_are_listed_and_all_are_given(tmp_path: Path, demo: Layo
     assert (rows[0]["x_m"], rows[0]["y_m"]) == (best.x_m, best.y_m)
     assert best.z_m <= rows[0]["mark_z_m"] < best.z_m + 1e-4  # rounded up to the tenth of a millimetre that is shown
     assert best.most_m3 is not None
-    assert rows[0]["most_at_trip_s"] == found.left_s(best.most_m3)
-    assert_allclose(rows[0]["least_at_trip_s"], 1800.0)
+    a_bit_s = 0.5 * 1e-4 / demo.design.reserve_flow_m3_s  # a tenth of a millimetre of a surface of less than 0.5 m²
+    assert 0.0 <= rows[0]["most_at_trip_s"] - found.left_s(best.most_m3) < a_bit_s
+    assert 1800.0 <= rows[0]["least_at_trip_s"] + 1e-6 < 1800.0 + a_bit_s
     none = [row for row in rows if row["mark_z_m"] is None]
     assert len(none) == len(found.places) - len(found.ranked) > 0
     assert all(row["remark"].startswith("no height leaves the target at ") for row in none)

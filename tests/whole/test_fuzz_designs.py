@@ -45,6 +45,11 @@ REFUSED = {
         'fuel.reid_pressure: found "0 kPa", which is too small. Give a vapour pressure more than 0 kPa and at most 1000 kPa;'
         " is the unit right?",
     ),
+    "an area without end": (
+        {"tank.0.outlet.0.strainer.clear_area": "1e300 mm2"},
+        'tank main.outlet.strainer.clear_area: found "1e300 mm2", which is too large. Give an area from 0.01 mm2 to 1e+06 mm2;'
+        " is the unit right?",
+    ),
     "a pump that delivers nothing": (
         {"component.3.curve": [["0 L/h", "40 kPa"]]},
         "component boost pump.curve: no point has a flow of more than 0. Give at least one flow that it delivers, with its"
