@@ -78,7 +78,7 @@ def test_switches_placed_at_target_minutes(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     placed, proof = json.loads(done.stdout)["tables"]
     minutes = [row["left_at_trip_s"] / 60.0 for row in proof["rows"]]
-    assert min(minutes) == pytest.approx(10.0, abs=1e-6)
+    assert 10.0 <= min(minutes) < 10.01  # the mark rounded up to 0.1 mm
     # Put it into the design and ask the other way round: the switch must trip there with those minutes.
     height_mm = placed["rows"][0]["mark_z_m"] * 1e3
     text = DEMO.read_text(encoding="utf-8")
