@@ -53,19 +53,16 @@ def command(
     layout = review.read(design)
     (fitted,) = door.chosen(layout, tank)
     shown = options.units_of(volume_unit, length_unit, layout.design)
-    layout = options.showing(layout, shown)
+    layout, axes = options.showing(layout, shown), shared_tables.mesh_axes(fitted)
+    built = staging.built_of(by_stages, layout)
     if search is None:
-        built = staging.built_of(by_stages, layout)
         placed = place(layout, fitted, (x or 0.0, y or 0.0), reserve or 0.0, guaranteed=guaranteed, built=built)
-        options.show(
-            place_tables.warned(place_tables.placement(placed, shared_tables.mesh_axes(fitted), shown), fitted), form
-        )
+        options.show(place_tables.warned(place_tables.placement(placed, axes, shown), fitted), form)
         return
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         if reserve is None:
             together = staging.place(layout, fitted, by_stages, search, executor, told, ahead)
         else:
-            built = staging.built_of(by_stages, layout)
             found = search_places(layout, fitted, reserve, search, executor, told, ahead, built)
     if reserve is None:
         staging.answer(fitted, together, shown, form, into=by_stages["into"], picture=picture, replace=replace)
@@ -76,8 +73,6 @@ def command(
 
         drawn = pictures.as_bytes(place_chart.plan(fitted, found, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
-    best = place_tables.places(found, shared_tables.mesh_axes(fitted), shown, everything=form != "table")
-    options.show(
-        [*place_tables.warned([best], fitted), *(place_tables.around_best(found, shown) if form == "table" else ())],
-        form,
-    )
+    tables = [place_tables.places(found, axes, shown, everything=form != "table")]
+    tables += place_tables.around_best(found, shown) if form == "table" else []
+    options.show(place_tables.warned(tables, fitted), form)

@@ -167,13 +167,15 @@ def answer(
     from fuelsys.report.charts import place as place_chart
     from fuelsys.report.drawing import files as pictures
     from fuelsys.report.files import write_file
+    from fuelsys.report.tables import place as place_tables
     from fuelsys.report.tables import shared as shared_tables
     from fuelsys.report.tables import stages as stage_tables
 
     if picture:
         drawn = pictures.as_bytes(place_chart.stages_plan(fitted, found, shown), picture.suffix)
         options.write(picture, drawn, replace=replace)
-    options.show([stage_tables.stages(found, shared_tables.mesh_axes(fitted), shown)], form)
+    told = stage_tables.stages(found, shared_tables.mesh_axes(fitted), shown)
+    options.show(place_tables.warned([told], fitted), form)
     if into:
         entries = stage_tables.entries(found, shown)
         changed = with_switches(design_text(into), fitted.name, entries, label(into.name), replace=replace)

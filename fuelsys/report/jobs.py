@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -37,7 +37,7 @@ class Told:
     @property
     def places(self) -> str:
         """Where it holds."""
-        return _places(self.found)
+        return places([finding for _, finding in self.found])
 
 
 @dataclass(frozen=True)
@@ -65,12 +65,12 @@ class Job:
     @property
     def places(self) -> str:
         """Every place once."""
-        return _places(self.found)
+        return ", ".join(self.wheres)
 
     @property
     def wheres(self) -> list[str]:
         """The same, one by one."""
-        return list(dict.fromkeys(finding.where for _, finding in self.found if finding.where))
+        return _wheres(finding for _, finding in self.found)
 
     @property
     def rules(self) -> str:
@@ -138,7 +138,11 @@ def alike(findings: Sequence[Finding]) -> list[list[Finding]]:
 
 def places(found: Sequence[Finding]) -> str:
     """Where findings are, each place once."""
-    return ", ".join(dict.fromkeys(finding.where for finding in found if finding.where))
+    return ", ".join(_wheres(found))
+
+
+def _wheres(found: Iterable[Finding]) -> list[str]:
+    return list(dict.fromkeys(finding.where for finding in found if finding.where))
 
 
 def _rank(job: Job) -> tuple[float, ...]:
@@ -188,7 +192,3 @@ def _joined(group: Sequence[Told]) -> Sequence[Told]:
         figures += [", " if figures else "", one.words[differ[0]], f" ({one.places})"]
     found = tuple(pair for one in group for pair in one.found)
     return [Told(group[0].rule, found, (*first[: differ[0]], *figures, *first[differ[0] + 1 :]))]
-
-
-def _places(found: Sequence[Numbered]) -> str:
-    return places([finding for _, finding in found])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from copy import deepcopy
 from pathlib import Path
@@ -149,9 +150,10 @@ def test_found_once_a_flight_that_ends_before_the_failure(tmp_path: Path) -> Non
     def thirsty(design: Any) -> None:
         design["flows"]["cruise"] = "10000 L/h"
 
-    ran = asked(tmp_path, "gravity", thirsty, "fly", "--failures", "--from", "30 min")
-    assert isinstance(ran.exception, SystemExit | None), ran.exception
-    assert "not flown" not in ran.output
+    ran = asked(tmp_path, "gravity", thirsty, "fly", "--failures", "--from", "30 min", "--form", "json")
+    assert ran.exit_code == 1, ran.exception
+    failures, *_ = json.loads(ran.stdout)["tables"]
+    assert {(one["mark"], one["engine_stops_at_s"]) for one in failures["rows"]} == {("NO WARNING", 0.0)}
 
 
 def test_found_once_a_vent_line_at_a_pump(tmp_path: Path) -> None:

@@ -11,9 +11,12 @@ import pytest
 from metamorphic import CHANGES, as_drawn, differences
 
 
-@pytest.mark.parametrize("seed", [seed for seed in range(20) if seed not in (8, 13, 18)])  # joined tanks again: slow
+# In every fifth a selector joins the tanks, and each lamp's trip is flown at each attitude: these share the changes, two each.
+@pytest.mark.parametrize("seed", range(20))
 def test_what_must_change_nothing_changes_nothing(tmp_path: Path, seed: int) -> None:
-    assert {change: found for change in CHANGES if (found := differences(seed, change, tmp_path))} == {}
+    begin = seed // 5 * 2
+    changes = list(CHANGES)[begin : begin + 2] if seed % 5 == 3 else CHANGES
+    assert {change: found for change in changes if (found := differences(seed, change, tmp_path))} == {}
 
 
 def test_much_is_compared() -> None:

@@ -9,11 +9,11 @@ from fuelsys.analysis.tank.drill import drill_list
 from fuelsys.model.found.drill import DrillList, Fitting, Stop
 from fuelsys.model.found.exchange import Exchange, TogetherAt
 from fuelsys.model.found.study import Study, TankStudy
+from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.drawing.ink import minus
 from fuelsys.report.drill.table import notes, stem_words
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.exchange import LEAST_LISTED_M3
 
 
 class Given(NamedTuple):
@@ -42,14 +42,14 @@ def usable_at(study: Study, shown: Shown) -> list[Given]:
     of one of those is a limit, and the sum is not known where that is not.
     """
     found, of = [], study.exchange
-    unknown = bool(of.unknown)
     for attitude in study.layout.design.envelope:
+        joined = _joined(of, attitude)
         volumes = [_usable_m3(tank, attitude) for tank in study.tanks] if attitude.phase == "flight" else []
         known = [volume_m3 for volume_m3 in volumes if volume_m3 is not None]
         if len(volumes) > 1:
-            more_m3 = sum(at.forever_m3 - at.own_forever_m3 for _, at in _joined(of, attitude))
-            volumes.append(max(0.0, sum(known) - more_m3) if len(known) == len(volumes) and not unknown else None)
-        limits = {name for names, _ in _joined(of, attitude) for name in names}
+            more_m3 = sum(at.forever_m3 - at.own_forever_m3 for _, at in joined)
+            volumes.append(max(0.0, sum(known) - more_m3) if len(known) == len(volumes) and not of.unknown else None)
+        limits = {name for names, _ in joined for name in names}
         names = [*(tank.name for tank in study.tanks), ""]
         told = tuple(
             "–" if one is None else ("≤ " if name in limits else "") + shown.figure(one, "volume")
@@ -63,7 +63,7 @@ def usable_at(study: Study, shown: Shown) -> list[Given]:
 def _joined(of: Exchange, attitude: Attitude) -> list[tuple[tuple[str, ...], TogetherAt]]:
     """Joined tanks that keep more together at an attitude, held for ever, than for themselves."""
     found = [(group.joined.tanks, at) for group in of.apart for at in group.at if at.attitude == attitude]
-    return [(names, at) for names, at in found if at.forever_m3 > at.own_forever_m3 + LEAST_LISTED_M3]
+    return [(names, at) for names, at in found if at.forever_m3 > at.own_forever_m3 + LEAST_DIFFERENCE_M3]
 
 
 def _usable_m3(tank: TankStudy, attitude: Attitude) -> float | None:

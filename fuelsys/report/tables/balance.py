@@ -90,8 +90,8 @@ def limits(given: Sequence[Loaded], shown: Shown) -> Table:
         for one in given
     )
     notes = (
-        "The aircraft as each [[load]] states it, with the fuel of each moment of the flight, and without any at the end. Centres aft of"
-        " the datum; inside: below zero it lies outside.",
+        "The aircraft as each [[load]] states it, with the fuel of each moment of the flight at its densest, and without any at the end."
+        " Centres aft of the datum; inside: below zero it lies outside.",
         "As the tanks are filled and emptied in that flight: fly others, with other fuel loaded, before you rely on it.",
     )
     return Table("balance-limits", "The aircraft's centre of gravity against its limits", columns, rows, notes, shown)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from fuelsys.model.found.exchange import Exchange, Together, TogetherAt, Turned
+from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells
 
-LEAST_LISTED_M3 = 1e-6  # less of a difference is not told
 _LOOKED = "Times are told up to 30 min; where no stop is told the engine lasts so long, or longer."
 
 
@@ -17,20 +17,16 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
     """What each group keeps at each flight attitude, and how long the engine lasts; none without joined tanks."""
     if not of.together:
         return []
-    rows = [row for group in of.together for at in group.at for row in [_kept(group, at)]]
+    rows = [_kept(group, at) for group in of.together for at in group.at]
     columns = (
         Column("tanks"), *ATTITUDE, Column("each for itself", "volume", rank=3), Column("together, for ever", "volume"),
         Column("held for", "time", as_stated=True, rank=3), Column("together, in that time", "volume"),
         Column("from full tanks", "time"), Column("from the last half hour", "time", rank=3), Column("remark"),
     )  # fmt: skip
     told = [
-        *(
-            Doubt(f"{_names(group)} together: not computed: needs {group.needs}.")
-            for group in of.together
-            if group.needs
-        ),
+        *(Doubt(f"{names(group)} together: not computed: needs {group.needs}.") for group in of.unknown),
         *dict.fromkeys(note for group in of.together for note in group.notes),
-        *(line for group in of.together if group.at for line in _summed(group, shown)),
+        *(_summed(group, shown) for group in of.together if group.at),
         "Unusable fuel of joined tanks: for ever, with their fuel at one level, all that they hold when the engine first gets air or"
         " too little; in a time, what runs across in it through the lines, from one level at the normal attitude, at the greatest flow."
         " Neither counts less than the tanks keep for themselves.",
@@ -47,30 +43,34 @@ def more_m3(of: Exchange, attitude: Attitude) -> float:
     return sum(at.unusable_m3 - at.own_m3 for at in known)
 
 
+def keeping(of: Exchange) -> list[Together]:
+    """The groups that keep more together than their tanks for themselves."""
+    return [group for group in of.apart if group.unusable_m3 > group.own_m3 + LEAST_DIFFERENCE_M3]
+
+
 def keeps(of: Exchange, tank: str, shown: Shown) -> tuple[str, ...]:
     """A warning under a tank's own figures where it is one of joined tanks that keep more together."""
     return tuple(
         Doubt(
-            f"{_names(group)} keep {shown.text(group.unusable_m3, 'volume')} together, {shown.text(group.own_m3, 'volume')} as the sum"
+            f"{names(group)} keep {shown.text(group.unusable_m3, 'volume')} together, {shown.text(group.own_m3, 'volume')} as the sum"
             f" of each for itself: of what is told as usable here some is not to be had; see the table of joined tanks."
         )
-        for group in of.apart
-        if tank in group.joined.tanks and group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3
+        for group in keeping(of)
+        if tank in group.joined.tanks
     )
 
 
-def _names(group: Together) -> str:
+def names(group: Together) -> str:
+    """Its tanks."""
     return " and ".join(group.joined.tanks)
 
 
-def _summed(group: Together, shown: Shown) -> list[str]:
+def _summed(group: Together, shown: Shown) -> str:
     """How much of what is filled in is usable."""
     kept, own = (shown.text(one, "volume") for one in (group.unusable_m3, group.own_m3))
     through = f" (with {' and '.join(group.joined.through)})" if group.joined.through else ""
     usable = shown.text(group.usable_m3, "volume")
-    return [
-        f"{_names(group)}{through}: {kept} unusable together, {own} as the sum of each for itself; {usable} usable."
-    ]
+    return f"{names(group)}{through}: {kept} unusable together, {own} as the sum of each for itself; {usable} usable."
 
 
 def _kept(group: Together, at: TogetherAt) -> tuple[Cell, ...]:
@@ -80,7 +80,7 @@ def _kept(group: Together, at: TogetherAt) -> tuple[Cell, ...]:
     times = [lasting.lasts_s if lasting else None for _, lasting in turns]
     held = (at.attitude.held_s, at.unusable_m3 if at.held else None)
     return (
-        _names(group), *attitude_cells(at.attitude), at.own_forever_m3, at.forever_m3, *held, *times, ", ".join(remarks)
+        names(group), *attitude_cells(at.attitude), at.own_forever_m3, at.forever_m3, *held, *times, ", ".join(remarks)
     )  # fmt: skip
 
 
@@ -95,8 +95,9 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
         Column("remark"),
     )  # fmt: skip
     told = (
-        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it at the normal one: how long until the engine"
-        " gets air, with what runs across. Promised: the least minutes told of the tank for itself, no more than its target.",
+        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it at the normal one, or after the one held"
+        " for ever that left least in them, which the remark names: how long until the engine gets air, with what runs across. Promised:"
+        " the least minutes told of the tank for itself, no more than its target.",
         "An attitude that is held for a time is turned into at the end of what is promised, with what is aboard then, and is to be lasted.",
         f"At least: not looked at closer, since what the tanks keep lasts so long. {_LOOKED}",
     )
@@ -106,6 +107,7 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
 
 def _lamp(group: Together, at: TogetherAt, one: Turned) -> tuple[Cell, ...]:
     lasting = one.lasting
-    remark = f"engine stops: {lasting.stopped}" if lasting.stopped else "at least" if lasting.bounded else ""
+    remarks = [f"after {one.after.name}"] if one.after and not one.after.normal else []
+    remarks += [f"engine stops: {lasting.stopped}"] if lasting.stopped else ["at least"] if lasting.bounded else []
     quantities = (one.held_m3, lasting.total_m3, one.promised_s, lasting.lasts_s, lasting.left_m3)
-    return (_names(group), one.tank, one.switch, *attitude_cells(at.attitude), *quantities, remark)
+    return (names(group), one.tank, one.switch, *attitude_cells(at.attitude), *quantities, ", ".join(remarks))

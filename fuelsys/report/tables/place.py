@@ -144,10 +144,11 @@ def _place(found: PlaceSearch, place: PlaceFound) -> tuple[Cell, ...]:
 
 
 def warned(tables: Sequence[Table], tank: FittedTank) -> list[Table]:
-    """The tables with a warning where lamps of the tank were measured: what those tests lower marks by is not counted in a new place."""
-    if tank.design.measured is None and not any(one.measured_trip_m3 is not None for one in tank.design.switch):
+    """With a warning in the first where lamps of the tank were measured: what those tests lower marks by is not counted in a new place."""
+    if tank.design.measured is None and all(one.measured_trip_m3 is None for one in tank.design.switch):
         return list(tables)
+    first, *others = tables
     said = Doubt(
         f"what was measured in tank {tank.name}, a trip or a fill test, is not counted in a new mark: write it and see `fuelsys switches`."
     )
-    return [replace(one, notes=(said, *one.notes)) for one in tables]
+    return [replace(first, notes=(said, *first.notes)), *others]

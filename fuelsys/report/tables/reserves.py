@@ -7,7 +7,7 @@ from math import floor
 from fuelsys.model.found.study import Study
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
-from fuelsys.report.tables.exchange import LEAST_LISTED_M3
+from fuelsys.report.tables.exchange import keeping, names
 
 DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
@@ -19,40 +19,23 @@ def reserves(study: Study, shown: Shown) -> Table:
     """Each tank alone and all together: minutes at cruise and at maximum continuous power, and what may be flown by day and night."""
     flows = study.layout.design.flows_m3_s
     cruise, most = flows.get("cruise"), flows.get("max_continuous")
-    keeping = [group for group in study.exchange.apart if group.unusable_m3 > group.own_m3 + LEAST_LISTED_M3]
-    rows = [_row(tank.name, tank.capacity.usable_m3, cruise, most, shown) for tank in study.tanks]
-    for group in keeping:
-        rows = [
-            (name, v, _TOGETHER, *more) if name in group.joined.tanks else (name, v, said, *more)
-            for name, v, said, *more in rows
-        ]
-        rows.append(_row(" and ".join(group.joined.tanks), group.usable_m3, cruise, most, shown))
+    together = keeping(study.exchange)
+    placards = {name: _TOGETHER for group in together for name in group.joined.tanks}
     for group in study.exchange.unknown:
-        rows = [
-            (name, v, f"not known together: needs {group.needs}", *more)
-            if name in group.joined.tanks
-            else (name, v, said, *more)
-            for name, v, said, *more in rows
-        ]
+        placards |= dict.fromkeys(group.joined.tanks, f"not known together: needs {group.needs}")
+    asked = [(tank.name, tank.capacity.usable_m3, placards.get(tank.name)) for tank in study.tanks]
+    asked += [(names(group), group.usable_m3, None) for group in together]
     if len(study.tanks) == len(study.layout.tanks) > 1:
-        usable = [tank.capacity.usable_m3 for tank in study.tanks]
-        known = [volume_m3 for volume_m3 in usable if volume_m3 is not None]
-        less_m3 = sum(group.unusable_m3 - group.own_m3 for group in keeping)
-        name, volume_m3, _, *times = _row(
-            "all tanks",
-            sum(known) - less_m3 if len(known) == len(usable) and not study.exchange.unknown else None,
-            cruise,
-            most,
-            shown,
-        )
-        rows.append((name, volume_m3, "" if volume_m3 is not None else "needs that of each tank", *times))
+        all_m3 = _all_m3(study)
+        asked.append(("all tanks", all_m3, "" if all_m3 is not None else "needs that of each tank"))
+    rows = [_row(*one, cruise, most, shown) for one in asked]
     notes = [
         "Usable fuel of each tank at its own worst flight attitude, the tank filled as it can be; all tanks: their sum, which is the"
         " least. A tank alone gives all that the engine burns; what it sends back elsewhere is not taken off: see `fuelsys switches`.",
         "Flown by day and by night: until 30 and 45 min at cruise are in hand (14 CFR 91.151; a rule of operation in the United States,"
         " your own rules count); below zero the reserve is not there. Flying above cruise power takes more.",
     ]
-    if keeping:
+    if together:
         notes.append(
             "Joined tanks in one row: together they keep more than each for itself, so no tank has a placard of its own."
         )
@@ -71,14 +54,25 @@ def reserves(study: Study, shown: Shown) -> Table:
     return Table("reserves", title, columns, tuple(rows), tuple(notes), shown)
 
 
+def _all_m3(study: Study) -> float | None:
+    """The sum of all tanks, less what joined ones keep together beyond their own; none where something of that is not known."""
+    usable = [tank.capacity.usable_m3 for tank in study.tanks]
+    known = [volume_m3 for volume_m3 in usable if volume_m3 is not None]
+    if len(known) < len(usable) or study.exchange.unknown:
+        return None
+    return sum(known) - sum(group.unusable_m3 - group.own_m3 for group in keeping(study.exchange))
+
+
 def _row(
-    name: str, usable_m3: float | None, cruise: float | None, most: float | None, shown: Shown
+    name: str, usable_m3: float | None, said: str | None, cruise: float | None, most: float | None, shown: Shown
 ) -> tuple[Cell, ...]:
+    """A tank, some, or all; said stands in the place of its placard."""
     if usable_m3 is None:
-        return (name, None, "needs an outlet, and a filler or a vent", None, None, None, None)
+        return (name, None, "needs an outlet, and a filler or a vent" if said is None else said, None, None, None, None)
     lasts_s = usable_m3 / cruise if cruise else None
     above = [lasts_s - reserve_s if lasts_s is not None else None for reserve_s in (DAY_S, NIGHT_S)]
-    return (name, usable_m3, placard(usable_m3, shown), lasts_s, *above, usable_m3 / most if most else None)
+    told = placard(usable_m3, shown) if said is None else said
+    return (name, usable_m3, told, lasts_s, *above, usable_m3 / most if most else None)
 
 
 def placard(usable_m3: float, shown: Shown) -> str:
