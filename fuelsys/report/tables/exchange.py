@@ -95,9 +95,9 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
         Column("remark"),
     )  # fmt: skip
     told = (
-        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it at the normal one, or after the one held"
-        " for ever that left least in them, which the remark names: how long until the engine gets air, with what runs across. Promised:"
-        " the least minutes told of the tank for itself, no more than its target.",
+        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it in level flight, or after the attitude held"
+        " for ever that is named and leaves less in them: how long until the engine gets air, with what runs across. Promised: the least"
+        " minutes told of the tank for itself, no more than its target.",
         "An attitude that is held for a time is turned into at the end of what is promised, with what is aboard then, and is to be lasted.",
         f"At least: not looked at closer, since what the tanks keep lasts so long. {_LOOKED}",
     )
@@ -107,7 +107,7 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
 
 def _lamp(group: Together, at: TogetherAt, one: Turned) -> tuple[Cell, ...]:
     lasting = one.lasting
-    remarks = [f"after {one.after.name}"] if one.after and not one.after.normal else []
-    remarks += [f"engine stops: {lasting.stopped}"] if lasting.stopped else ["at least"] if lasting.bounded else []
+    remarks = [f"engine stops: {lasting.stopped}"] if lasting.stopped else ["at least"] if lasting.bounded else []
+    remarks += [f"after {one.after.name}"] if one.after and not one.after.normal else []
     quantities = (one.held_m3, lasting.total_m3, one.promised_s, lasting.lasts_s, lasting.left_m3)
     return (names(group), one.tank, one.switch, *attitude_cells(at.attitude), *quantities, ", ".join(remarks))
