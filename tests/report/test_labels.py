@@ -227,4 +227,5 @@ def test_labels_of_hard_designs_do_not_cover_each_other(make: Any, tmp_path: Pat
     assert [(title, *pair) for title, figure in drawn.items() for pair in overlaps(figure)] == []
     # Without making room for one another 26 and 64 pairs crossed.
     told = [crossed(figure) for figure in drawn.values()]
-    assert all(leaders >= 26 and pairs <= 6 for leaders, pairs in told), told
+    assert max(leaders for leaders, _ in told) >= 26, told
+    assert all(pairs <= 6 for _, pairs in told), told
