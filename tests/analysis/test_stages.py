@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from commands import DEMO, run
 from designs import layout_of
 from numpy.testing import assert_allclose
@@ -31,6 +32,7 @@ from fuelsys.model.found.stages import Stage, StagesAsked
 from fuelsys.model.stated.fittings import SwitchFloat
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.stages import entries, stages
+from fuelsys_cli.main import group
 
 TARGETS = (900.0, 600.0)
 # Gentle turns in the box of 200 x 160 mm between the header's hoppers: the surface stays within the straight walls.
@@ -92,19 +94,48 @@ def test_what_is_placed_keeps_its_minutes_by_the_way_of_the_check(plate: bool, t
         assert (stage.place.clearance_m or 0.0) >= 0.015
     for sooner, later in zip(studies[0].at, studies[1].at, strict=True):
         assert (sooner.latest_m3 or 0.0) > (later.trip_m3 or 0.0)
-    # What one line would do better is told, and only where it does.
-    on_one = place_stages(layout, layout.tank("header"), replace(asked, plate=True), 0.02)
-    widest_s = [max(s.search.between_s(s.place) for s in some.stages if s.place) for some in (on_one, found)]
-    if not plate and widest_s[0] < widest_s[1] - 12.0:
-        assert found.plate_s == pytest.approx(widest_s[0], abs=3.1)
-        assert "On one line (--plate)" in str(stages(found, "", Shown()).notes)
-    else:
-        assert plate or found.plate_s is None or widest_s[0] < widest_s[1]
+    assert found.plate_s is None  # apart they are as narrow
     places = {(stage.place.x_m, stage.place.y_m) for stage in found.stages if stage.place}
     assert len(places) == (1 if plate else 2)
     if not plate:
         (a, b), (c, d) = places
         assert np.hypot(a - c, b - d) >= 0.03 - 1e-9
+
+
+def test_where_one_line_would_do_better_it_is_told(tmp_path: Path) -> None:
+    layout = layout_of(tmp_path, NO_PROBE | GENTLE | ASIDE | {"tank.1.switch": []})
+    asked = StagesAsked((600.0, 300.0), 0.003, 0.003, 0.015, 0.01)
+    apart, on_one = (
+        place_stages(layout, layout.tank("header"), replace(asked, plate=plate), 0.02) for plate in (False, True)
+    )
+    widest_s = [max(one.search.between_s(one.place) for one in some.stages if one.place) for some in (apart, on_one)]
+    assert widest_s[1] < widest_s[0] - 12.0
+    # Both marks in the middle, their bands are +-3 mm along up at 3 degrees: 32 cm2 x 6 mm / cos 3 = 0.1923 L at 0.3 L/min: 38.45 s.
+    assert (apart.plate_s, on_one.plate_s) == (pytest.approx(38.45, abs=0.01), None)
+    assert apart.plate_s == pytest.approx(widest_s[1], rel=1e-12)
+    notes = [stages(some, "", Shown()).notes for some in (apart, on_one)]
+    told = [
+        sum(note.startswith("On one line (--plate) the widest band would be 0.7 min") for note in some)
+        for some in notes
+    ]
+    assert told == [1, 0]
+
+
+@pytest.mark.parametrize(
+    "where",
+    [
+        pytest.param(("--x", "100 mm", "--y", "80 mm", "--reserve", "10 min"), id="at a place"),
+        pytest.param(("--search", "80 mm", "--reserve", "10 min"), id="searched"),
+        pytest.param(("--search", "80 mm", "--stages", "15 min, 12 min"), id="in stages"),
+    ],
+)
+def test_that_no_new_mark_counts_what_was_measured_is_said(where: tuple[str, ...], tmp_path: Path) -> None:
+    layout_of(tmp_path, {"tank.1.switch.1.measured_trip": "4 L"})
+    ask = ("place", str(tmp_path / "bench.toml"), "--form", "json", *where, "--tank")
+    for tank, said in (("header", 1), ("main", 0)):
+        done = CliRunner().invoke(group, [*ask, tank])
+        assert done.exit_code == 0, done.exception
+        assert done.output.count(f"what was measured in tank {tank}") == said
 
 
 FLOAT = SwitchFloat.model_construct(mass_kg=0.012, diameter_m=0.030, height_m=0.040)

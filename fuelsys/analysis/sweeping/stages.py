@@ -86,7 +86,7 @@ class _Placing:
 
     def stages(self) -> Iterator[Stage]:
         """The stages, with what is told of each chosen place."""
-        chosen, fell = self._on_a_plate() if self.asked.plate else self._apart()
+        chosen, fell = self._on_a_plate if self.asked.plate else self._apart
         for one, place, over in zip(self.searches, chosen, fell, strict=True):
             stage = Stage(one, place, passed_over=dict(over))
             yield stage if place is None else self._told(stage, place)
@@ -95,9 +95,12 @@ class _Placing:
         """The widest band of marks on one line, where that is narrower than of those that stand apart."""
         if self.asked.plate:
             return None
-        ranks = [self._rank_of(chosen) for chosen, _ in (self._on_a_plate(), self._apart())]
-        return 6.0 * ranks[0][1] if ranks[0][0] == 0 and ranks[0][:2] < ranks[1][:2] else None
+        row = [place for place in self._on_a_plate[0] if place]
+        if len(row) < len(self.searches) or self._rank_of(row)[:2] >= self._rank_of(self._apart[0])[:2]:
+            return None
+        return max(one.between_s(place) for one, place in zip(self.searches, row, strict=True))
 
+    @cached_property
     def _on_a_plate(self) -> tuple[list[PlaceFound | None], list[Counter[str]]]:
         """All marks on the line on which the widest band is narrowest; what better lines fell to, of each stage alike."""
         fell: Counter[str] = Counter()
@@ -123,6 +126,7 @@ class _Placing:
             if why := self._out_of_order((sooner, first), (later, second)):
                 yield f"{_minutes(sooner)}: {why}"
 
+    @cached_property
     def _apart(self) -> tuple[list[PlaceFound | None], list[Counter[str]]]:
         """Each at its own place: of all orders in which they may be placed, the one whose widest band is narrowest."""
         n = len(self.searches)
