@@ -14,7 +14,9 @@ from fuelsys_cli import options, starting, sweeping
 
 if TYPE_CHECKING:
     from fuelsys.model.built.layout import Layout
+    from fuelsys.model.found.filltest import FillTest
     from fuelsys.model.stated.attitude import Attitude
+    from fuelsys.report.shown import Shown
 
 
 @click.command("filltest")
@@ -74,20 +76,23 @@ def command(
     read = read_sheet(filled_in, [switch.name for switch in fitted.design.switch])
     test = fill_test(layout, fitted, attitude, read, shown.volume)
     if picture:
-        from fuelsys.report.charts import filltest as fill_chart
-        from fuelsys.report.drawing import files as pictures
-
-        if test.fit is None:
-            raise QuestionError(
-                "there is nothing to draw", mend=f"The correction {test.why_no_fit}.", file=read.file, field="--picture"
-            )
-        drawn = pictures.as_bytes(fill_chart.fit(test, test.fit, shown), picture.suffix)
-        options.write(picture, drawn, replace=replace)
+        options.write(picture, _drawn(test, shown, picture.suffix), replace=replace)
     if into:
         check_usable(layout, test)
         told = Measured(sheet=_beside(filled_in, into), sha256=digest(filled_in), date=day, at=attitude.name)
         options.write(into, with_test(into, fitted.name, told), replace=True)
     options.show(filltest_tables.tables(test, shown), form)
+
+
+def _drawn(test: FillTest, shown: Shown, suffix: str) -> bytes:
+    """The picture of the correction; QuestionError where there is none."""
+    from fuelsys.report.charts import filltest as fill_chart
+    from fuelsys.report.drawing import files as pictures
+
+    if test.fit is None:
+        why = f"The correction {test.why_no_fit}."
+        raise QuestionError("there is nothing to draw", mend=why, file=test.file, field="--picture")
+    return pictures.as_bytes(fill_chart.fit(test, test.fit, shown), suffix)
 
 
 def _day(date: str | None) -> str:

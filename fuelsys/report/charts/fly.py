@@ -119,7 +119,7 @@ def _worded(number: int, one: Happening, flown: Flown, shown: Shown) -> list[tup
     tank = f"{one.tank}: " if one.tank else ""
     words = f"{tank}{flight_tables.says(one, flown, shown)}{held}, {shown.text(one.total_m3, 'volume')} in all"
     lines = ink.wrapped(ink.minus(words), ink.WIDTH_MM - _LEFT - 18.0, ink.SMALL_PT)
-    first = (str(number), f"{one.at_s / 60.0:.1f}", lines[0])
+    first = (str(number), units.minutes(one.at_s), lines[0])
     return [first, *(("", "", line) for line in lines[1:])]
 
 

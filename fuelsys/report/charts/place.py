@@ -62,7 +62,8 @@ def stages_plan(tank: FittedTank, found: StagesFound, shown: Shown) -> Figure:
     rings = {(place.x_m, place.y_m): place for _, _, place in named}
     _fittings(chart, tank, [(", ".join(at[xy]), place) for xy, place in rings.items()], _outline(chart, tank))
     title = f"Stages of the warning in tank {found.tank}, and how far the trips for {hardest.search.target_s / 60:g} min lie apart"
-    notes = ["Crosses: no height serves that stage. Tolerances included."]
+    included = "included" if all(one.search.built.tolerance_m for one in found.stages) else "not included"
+    notes = [f"Crosses: no height serves that stage. Tolerances {included}."]
     _list(chart, title, named, notes, shown, every="bold")
     return chart.figure
 

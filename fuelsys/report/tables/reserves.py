@@ -30,8 +30,9 @@ def reserves(study: Study, shown: Shown) -> Table:
         asked.append(("all tanks", all_m3, "" if all_m3 is not None else "needs that of each tank"))
     rows = [_row(*one, cruise, most, shown) for one in asked]
     notes = [
-        "Usable fuel of each tank at its own worst flight attitude, the tank filled as it can be; all tanks: their sum, which is the"
-        " least. A tank alone gives all that the engine burns; what it sends back elsewhere is not taken off: see `fuelsys switches`.",
+        "Usable fuel of each tank at its own worst flight attitude, the tank filled as it can be; all tanks: their sum, less what joined"
+        " ones keep together beyond it. A tank alone gives all that the engine burns; what it sends back elsewhere is not taken off: see"
+        " `fuelsys switches`.",
         "Flown by day and by night: until 30 and 45 min at cruise are in hand (14 CFR 91.151; a rule of operation in the United States,"
         " your own rules count); below zero the reserve is not there. Flying above cruise power takes more.",
     ]

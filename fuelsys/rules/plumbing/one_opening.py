@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor
 
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import Run
@@ -107,9 +108,9 @@ def _after(study: Study, air_m3: float, suction_pa: float) -> str:
     drawn_m3 = air_m3 * suction_pa / (SEA_LEVEL_PA - suction_pa)
     design = study.layout.design
     greatest = max(design.flows_m3_s, key=lambda name: design.flows_m3_s[name])
-    lasts_min = drawn_m3 / design.flows_m3_s[greatest] / 60.0
+    lasts_s = floor(drawn_m3 / design.flows_m3_s[greatest])
     widens = f"{litres(air_m3)} of air widen by {litres(drawn_m3)}"
-    return f"{lasts_min:.1f} min from full at {greatest}, at sea level ({widens})"
+    return f"{lasts_s} s from full at {greatest}, at sea level ({widens})"
 
 
 def _head_pa(study: Study, engine: Engine, alone: tuple[str, ...], own: list[Run]) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from fuelsys import units
 from fuelsys.model.found.breathing import Overfill
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
@@ -123,6 +124,7 @@ def _returned(study: Study, one: Overfill, where: str, evidence: str) -> Verdict
     return told(where, evidence, mend, Cost(volume_m3=one.lost_m3))
 
 
+_AT_ONCE_S = 6.0  # what stands as no tenth of a minute
 _LEAST_PLACARD_M3 = 1e-4  # a placard for less than a tenth of a litre is none; chosen here, no source
 
 
@@ -139,8 +141,8 @@ def _spilled(study: Study, one: Overfill, tank: TankStudy, where: str, evidence:
     room_m3 = max(0.0, full_m3 - loaded.get(one.tank, full_m3))
     if gives_m3 <= room_m3:
         return passed(where, f"{evidence}; the {litres(gives_m3)} that {one.source} can give find room as it is loaded")
-    minutes = room_m3 / one.flow_m3_s / 60.0
-    start = "at once" if minutes < 0.05 else f"after {minutes:.1f} min"
+    after_s = room_m3 / one.flow_m3_s
+    start = "at once" if after_s < _AT_ONCE_S else f"after {units.minutes(after_s)} min"
     spilt = f"it runs over {start}, {litres(gives_m3 - room_m3)} in all if the engine burns nothing"
     evidence += f". Switched on at {litres(full_m3 - room_m3)} in {one.tank} {spilt}"
     most_m3 = max(0.0, full_m3 - gives_m3)
