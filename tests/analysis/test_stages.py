@@ -309,7 +309,9 @@ def test_stages_as_a_person_places_them(tmp_path: Path) -> None:
     done = run(*given, "--picture", "plan.svg", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "wrote taildragger.toml: 2 switches of tank left" in done.stderr
-    assert b"20 min, 10 min" in (tmp_path / "plan.svg").read_bytes()
+    drawn = (tmp_path / "plan.svg").read_bytes()
+    assert b"20 min, 10 min" in drawn
+    assert b"Tolerances included." in drawn
     switches = load_design(design).tank("left").design.switch
     assert [(switch.name, switch.tolerance_m, switch.through) for switch in switches] == [
         ("20 min", 0.003, "top"),

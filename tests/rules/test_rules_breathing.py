@@ -84,7 +84,7 @@ CASES = [
         "air-hangs-on-one-opening",
         "bad",
         "overboard",
-        ("engine draws from nothing else", "1.00 kPa of suction, taken for granted, 3 s from full", "3.40 L of air widen by 34 mL"),
+        ("engine draws from nothing else", "1.00 kPa of suction", "taken for granted, 3 s from full", "3.40 L of air widen by 34 mL"),
         OPEN_MAST,
         "second line overboard",
         FAIL,

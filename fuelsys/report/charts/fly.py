@@ -141,6 +141,7 @@ def _signs(chart: Chart, listed: list[Happening], top_mm: float) -> None:
 
 def _list(chart: Chart, rows: list[tuple[str, str, str]], top_mm: float) -> None:
     """The numbered events below the plot."""
+    ink.write(chart.paper, _LEFT + 14.0, top_mm, "min", size=ink.SMALL_PT, color=ink.GREY, ha="right")
     for k, (number, minutes, words) in enumerate(rows):
         y_mm = top_mm - _LIST_MM * (k + 1)
         ink.write(chart.paper, _LEFT, y_mm, number, size=ink.SMALL_PT, ha="right", weight="bold")
