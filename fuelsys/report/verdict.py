@@ -119,7 +119,7 @@ def verdict(study: Study, findings: Sequence[Finding]) -> Verdict:
         own = [finding for finding in findings if tank.name in at[id(finding)]]
         shared = [finding for finding in findings if not at[id(finding)]]
         counts, unchecked = _counts([job for job in work if _touches(job, tank.name, at)], own)
-        lamps = tuple((switch.name, _least(tank, switch.name)) for switch in tank.switches)
+        lamps = tuple((switch.name, _least(study, tank, switch.name)) for switch in tank.switches)
         lines.append(TankLine(tank.name, answer([*own, *shared]), counts, unchecked, tank.capacity.usable_m3, lamps))
     shared = [finding for finding in findings if not at[id(finding)]]
     counts, unchecked = _counts([job for job in work if _touches(job, "", at)], shared)
@@ -180,10 +180,13 @@ def _counts(work: Sequence[Job], findings: Sequence[Finding]) -> tuple[dict[Reac
     return counts, sum(finding.outcome is Outcome.NOT_CHECKED for finding in findings)
 
 
-def _least(tank: TankStudy, name: str) -> float | None:
-    """The least minutes that a switch leaves in flight, in the worst state."""
+def _least(study: Study, tank: TankStudy, name: str) -> float | None:
+    """The least minutes that a switch leaves in flight, in the worst state, with what runs between joined tanks; None if unknown."""
     switch = next(one for one in tank.switches if one.name == name)
-    return switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
+    left_min = switch.least_minutes(switch.worst.latest_m3) if switch.worst else None
+    if left_min is None or any(tank.name in group.joined.tanks for group in study.exchange.unknown):
+        return None
+    return min(left_min, study.exchange.least_s(tank.name, name) / 60.0)
 
 
 def _listed(names: Sequence[str]) -> str:

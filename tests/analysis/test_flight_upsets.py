@@ -106,9 +106,13 @@ def test_what_the_failures_say_of_a_slip(tmp_path: Path) -> None:
 def test_which_attitudes_are_held(tmp_path: Path) -> None:
     world = World.of(boxed(tmp_path, slip=SLIP | {"held": "30 s"}))
     told = "slip, held for 30 s"
-    assert [(one.upset.words, one.upset.held_s, one.late) for one in held(world, 0.0)] == [
-        (f"{told}, as a lamp is due", 30.0, True)
+    assert [(one.upset.words, one.upset.held_s, one.late, one.after_s) for one in held(world, 0.0)] == [
+        (f"{told}, as a lamp is due", 30.0, True, 0.0),
+        (f"{told}, as the lamp's ten minutes are nearly over", 30.0, True, 569.0),
     ]
+    usual = fly(world)
+    first, last = (one.begins_s(usual, 0.0) for one in held(world, 0.0))
+    assert_allclose(last - first, 569.0)
     assert [(one.upset.words, one.late) for one in held(world, 60.0)] == [(told, False)]
     lines = [line("a", "main.out", "pump"), line("b", "pump", "engine")]
     tank = box("main", (0, 0, 1000), (400, 500, 200), {"outlet out": (200, 50, 10)})

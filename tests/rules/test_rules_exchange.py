@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 from designs import ATTITUDES, COMPONENTS, HEADER, MAIN, REMOVE
 from plumbing_changes import NO_OPENING, line, mm
-from rule_cases import DIESEL, Case, check
+from rule_cases import DIESEL, Case, check, study_of
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.report.verdict import verdict
 
 LEVEL_AND_SLIP = [ATTITUDES[0], ATTITUDES[2], ATTITUDES[6]]
 OUTLET = MAIN["outlet"][0]
@@ -105,3 +106,19 @@ CASES = [
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
 def test_what_runs_between_joined_tanks_in_flight(case: Case) -> None:
     check(case)
+
+
+def test_the_first_screen_tells_no_more_minutes_than_the_engine_lasts() -> None:
+    study = study_of(pair("12 mm"))
+    turns = [one for at in study.exchange.together[0].at for one in at.lamps if one.lasting.stopped]
+    lasts_s = min(one.lasting.lasts_s for one in turns)
+    (name, told_min), *_ = verdict(study, []).lines[0].lamps
+    assert name == turns[0].switch
+    assert told_min == pytest.approx(lasts_s / 60.0)
+    assert told_min < min(one.promised_s for one in turns) / 60.0 - 1.0
+
+
+def test_minutes_of_joined_tanks_that_cannot_be_flown_are_not_told() -> None:
+    study = study_of(DIESEL)
+    assert study.exchange.unknown
+    assert {left for line in verdict(study, []).lines for _, left in line.lamps} == {None}

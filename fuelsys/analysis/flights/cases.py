@@ -16,7 +16,7 @@ from fuelsys.model.found.fly import ENOUGH_S, Flown
 from fuelsys.model.stated.components import CheckValve, Filter, Pump, Selector, Valve
 from fuelsys.model.stated.fittings import Outlet
 
-_BEFORE_S = 1.0
+BEFORE_S = 1.0
 LESS_LOADED = 0.03  # how much less than dipped is in the tanks; common practice, no source
 
 
@@ -26,7 +26,7 @@ class Case:
 
     dark says that no lamp lights, shuts that it is what shuts the fuel off, or that
     a tank gives nothing: where that is the only way, the engine stops as it must. cause: what commonly brings it about.
-    late: it begins at the worst moment (`late_s`). stated: the design says that it happens.
+    late: it begins at the worst moment (`late_s`), or so long after it. stated: the design says that it happens.
     """
 
     upset: Upset
@@ -35,11 +35,12 @@ class Case:
     shuts: bool = False
     cause: str = ""
     late: bool = False
+    after_s: float = 0.0
     stated: bool = True
 
     def begins_s(self, usual: Flown, from_s: float) -> float:
         """When it begins on a flight that is otherwise the usual one, from_s being asked for."""
-        return max(from_s, late_s(usual)) if self.late else from_s
+        return max(from_s, late_s(usual) + self.after_s) if self.late else from_s
 
 
 def late_s(usual: Flown) -> float:
@@ -48,7 +49,7 @@ def late_s(usual: Flown) -> float:
     A second before the first lamp is sure to light; where none is, ten minutes before the flight ends.
     """
     sure = [one.late_s for one in usual.warnings if one.late_s is not None]
-    return max(0.0, min(sure) - _BEFORE_S if sure else usual.end_s - ENOUGH_S)
+    return max(0.0, min(sure) - BEFORE_S if sure else usual.end_s - ENOUGH_S)
 
 
 def again(world: World, case: Case) -> Upset:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from fuelsys.analysis.flights.cases import Case
+from fuelsys.analysis.flights.cases import BEFORE_S, Case
 from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.model.found.fly import ENOUGH_S
 from fuelsys.model.stated.attitude import Attitude
 
 _LEVEL = (
@@ -17,21 +18,29 @@ _LEVEL = (
 def held(world: World, from_s: float) -> list[Case]:
     """Each flight attitude that the flight is not flown at anyway, held for its time, or to the end where it has none.
 
-    It begins at the moment that is asked for; where none is, at the worst (`Case.late`), and what is stated to be held for ever at the
-    start too.
+    It begins at the moment that is asked for; where none is, at the worst (`Case.late`): a lamp is due, or, of what is held for a time, the
+    minutes that it is to leave are nearly over, for then least is left to feed the engine from. What is held for ever begins at the start
+    too.
     """
     flight = [one for one in world.layout.design.envelope if one.phase == "flight"]
     flown = {segment.attitude for segment in world.segments()}
     stated = [(one, True) for one in flight if {one.name} != flown]
     found = list[Case]()
     for attitude, said in [*stated, *((one, False) for one in _uncoordinated(flight))]:
-        lasts = "to the end" if attitude.held_s is None else f"for {attitude.held_s:g} s"
-        begun = [(f"{attitude.name}, held {lasts}", from_s <= 0.0)]
-        if attitude.held_s is None and from_s <= 0.0 and said:
-            begun.insert(0, (f"{attitude.name}, held throughout", False))
-        for words, late in begun:
-            more = f"{', as a lamp is due' if late else ''}{'' if said else ' (not stated)'}"
-            found.append(Case(Upset(words + more, attitude=attitude, held_s=attitude.held_s), late=late, stated=said))
+        held_s = attitude.held_s
+        lasts = "held to the end" if held_s is None else f"held for {held_s:g} s"
+        begun: list[tuple[str, float | None]] = [(lasts, None)]  # with how long after a lamp is due
+        if from_s <= 0.0:
+            begun = [(f"{lasts}, as a lamp is due", 0.0)]
+            if held_s is None:
+                begun = [("held throughout", None), *begun] if said else begun
+            elif held_s < ENOUGH_S - BEFORE_S:
+                begun.append((f"{lasts}, as the lamp's ten minutes are nearly over", ENOUGH_S - held_s - BEFORE_S))
+        for words, after_s in begun:
+            upset = Upset(
+                f"{attitude.name}, {words}{'' if said else ' (not stated)'}", attitude=attitude, held_s=attitude.held_s
+            )
+            found.append(Case(upset, late=after_s is not None, after_s=after_s or 0.0, stated=said))
     return found
 
 

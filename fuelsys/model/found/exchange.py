@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.found.unusable import Held
@@ -138,6 +139,17 @@ class Exchange:
         for group in sorted(self.together, key=lambda one: one.own_m3 - one.unusable_m3):
             if group.at and not any(set(one.joined.tanks) & set(group.joined.tanks) for one in found):
                 found.append(group)
+        return found
+
+    def least_s(self, tank: str, switch: str) -> float:
+        """From a lamp's light until the engine stops by what runs across, at the least; infinite where that stops it nowhere."""
+        found = inf
+        for at in (at for group in self.together for at in group.at):
+            for one in (one for one in at.lamps if (one.tank, one.switch) == (tank, switch) and one.lasting.stopped):
+                late_s = (
+                    one.until_s if at.attitude.held_s is None else at.attitude.held_s
+                )  # what the engine is to last from the turn
+                found = min(found, one.promised_s - (late_s - one.lasting.lasts_s))
         return found
 
     @property

@@ -95,8 +95,9 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
         Column("remark"),
     )  # fmt: skip
     told = (
-        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it at the normal one: how long until the engine"
-        " gets air, with what runs across. Promised: the least minutes told of the tank for itself, no more than its target.",
+        "From a lamp's latest trip at each attitude, the tanks beside it at one level with it in level flight, or after the attitude held"
+        " for ever that is named and leaves less in them: how long until the engine gets air, with what runs across. Promised: the least"
+        " minutes told of the tank for itself, no more than its target.",
         "An attitude that is held for a time is turned into at the end of what is promised, with what is aboard then, and is to be lasted.",
         f"At least: not looked at closer, since what the tanks keep lasts so long. {_LOOKED}",
     )
@@ -106,6 +107,8 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
 
 def _lamp(group: Together, at: TogetherAt, one: Turned) -> tuple[Cell, ...]:
     lasting = one.lasting
-    remark = f"engine stops: {lasting.stopped}" if lasting.stopped else "at least" if lasting.bounded else ""
+    said = [f"engine stops: {lasting.stopped}" if lasting.stopped else "at least" if lasting.bounded else ""]
+    said += [f"after {one.after.name}"] if one.after and not one.after.normal else []
+    remark = ", ".join(filter(None, said))
     quantities = (one.held_m3, lasting.total_m3, one.promised_s, lasting.lasts_s, lasting.left_m3)
     return (_names(group), one.tank, one.switch, *attitude_cells(at.attitude), *quantities, remark)
