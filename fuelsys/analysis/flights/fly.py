@@ -80,6 +80,10 @@ class _Flight:
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
         self.tell("air" if stopped else "ends", detail=stopped)
+        return self.ended(stopped)
+
+    def ended(self, stopped: str) -> Flown:
+        """What came to be until now; a lamp that still waits for its delay is not lit."""
         late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
         aside = self.world.layout.network.set_aside
         warned = tuple(
