@@ -20,6 +20,7 @@ from fuelsys.rules.words import failed, litres, mass, millimetres, needs, not_as
     " take-off may land outside them, too unstable or too nose-heavy to flare.",
     mend="Change what is loaded, the order in which tanks feed, or where they stand; `fuelsys balance` shows the way.",
     sources=(Source("14 CFR 23.23, 23.1519", "before amendment 23-64", from_memory=True),),
+    rests_on=("mesh-in-doubt",),
 )
 def centre_of_gravity_outside(study: Study) -> Iterator[Verdict]:
     """Each stated load, along the flight."""
