@@ -29,9 +29,8 @@ _MARK, _SWITCH = "a higher mark", "one more switch"
 _LAMPS = (_MARK, _SWITCH)
 _AND = " and "
 MOST_PAIRS = 12  # of changes that are flown for a failure which none alone catches; chosen here, no source
-Found = tuple[
-    Change | None, tuple[str, ...], tuple[str, ...], int
-]  # what was tried: kinds, what could not be flown, how many pairs
+# The change, then what was tried: kinds, what could not be flown, how many pairs.
+Found = tuple[Change | None, tuple[str, ...], tuple[str, ...], int]
 
 
 def wanting(fault: QuestionError | NotSteadyError) -> str:
