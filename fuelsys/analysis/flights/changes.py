@@ -16,7 +16,7 @@ from fuelsys.analysis.flights.cases import Case, again
 from fuelsys.analysis.flights.events import COARSE
 from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
-from fuelsys.analysis.lines.solving import UNSTEADY
+from fuelsys.analysis.lines.flow import UNSTEADY
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import ComponentEnd

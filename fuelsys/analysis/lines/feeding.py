@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from functools import partial
 
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
-from fuelsys.analysis.lines.flow import MOST_LINES
+from fuelsys.analysis.lines.flow import MOST_LINES, UNSTEADY
 from fuelsys.analysis.lines.inlet import at_inlets
 from fuelsys.analysis.lines.returning import at_returns
-from fuelsys.analysis.lines.solving import UNSTEADY, Solving
+from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import states
 from fuelsys.analysis.lines.statewise import boiling_in_states, in_states

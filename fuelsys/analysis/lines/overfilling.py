@@ -13,8 +13,8 @@ from math import inf
 
 from fuelsys.analysis.lines.airing import as_set, still_breathing
 from fuelsys.analysis.lines.breathing import airspace, overboard
-from fuelsys.analysis.lines.flow import START_M3_S, Piping
-from fuelsys.analysis.lines.solving import UNSTEADY, Solving
+from fuelsys.analysis.lines.flow import START_M3_S, UNSTEADY, Piping
+from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.states import MOST_STATES
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.analysis.tank.draining import Drained, Opening

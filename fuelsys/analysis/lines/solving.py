@@ -25,10 +25,6 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Component, Engine, Filter, Pump, Selector
 from fuelsys.model.stated.fittings import Inlet, Return
 
-# What a NotSteadyError is told as: completes "needs ...".
-UNSTEADY = (
-    "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
-)
 LEAST_FALL_M = 1e-3  # a combination of tilts that costs less is not looked at
 
 

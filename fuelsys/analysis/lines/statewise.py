@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from fuelsys.analysis.lines.flow import Piping
+from fuelsys.analysis.lines.flow import UNSTEADY, Piping
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, Feed, required_flow_m3_s
-from fuelsys.analysis.lines.solving import UNSTEADY, Solving
+from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.lines.states import MOST_STATES, how_many
 from fuelsys.kernels.steady import NotSteadyError
