@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from math import inf
 from pathlib import Path
 
 from fuelsys.analysis.fills.measured import corrected_stick, with_measured
@@ -31,11 +30,12 @@ from fuelsys.analysis.tank.sumps import drain_left_on_slope, sumps
 from fuelsys.analysis.tank.switches import switch_studies
 from fuelsys.analysis.tank.unusable import left_above_drain, unusable
 from fuelsys.analysis.tank.warming import warming
-from fuelsys.errors import FuelsysError, QuestionError, meant
+from fuelsys.errors import QuestionError, meant
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.balance import Loaded
+from fuelsys.model.found.balance import Weighed
+from fuelsys.model.found.capacity import Filled
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.findings import Finding, Outcome, resting
@@ -58,26 +58,25 @@ def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
     return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
 
 
-def _weighed(layout: Layout) -> tuple[Loaded, ...] | None:
-    """The aircraft with each stated load as fuel is burnt, on the stated flight or from full tanks, whichever goes further out.
-
-    None where there is no steady flow to fly with.
-    """
+def _weighed(layout: Layout, full: Mapping[str, Filled | None]) -> Weighed:
+    """The aircraft with each stated load as fuel is burnt, on the stated flight and from full tanks, the worst of both."""
     if not layout.design.load:
-        return ()
+        return Weighed()
     from fuelsys.analysis.flights.balance import burnt_path, loaded  # noqa: PLC0415  a flight's modules, for designs with loads
+    from fuelsys.analysis.flights.changes import wanting  # noqa: PLC0415
     from fuelsys.analysis.flights.fly import fly  # noqa: PLC0415
     from fuelsys.analysis.flights.setting import World  # noqa: PLC0415
 
+    from_full = replace(layout, design=layout.design.model_copy(update={"flight": ()}))
+    open_ended = [name for name, one in full.items() if one is None]
+    needs = f"a filler or a vent of {', '.join(open_ended)}: how full it is" if open_ended else ""
     try:
-        full = replace(layout, design=layout.design.model_copy(update={"flight": ()}))
-        both = [
-            loaded(one, burnt_path(one, fly(World.of(one))))
-            for one in ([layout, full] if layout.design.flight else [full])
+        paths = [
+            burnt_path(one, fly(World.of(one))) for one in ([layout] if layout.design.flight else []) + [from_full]
         ]
-        return tuple(max(pair, key=lambda one: (one.outside, one.over_kg or -inf)) for pair in zip(*both, strict=True))
-    except (FuelsysError, NotSteadyError):
-        return None
+        return Weighed(loaded(layout, *paths), needs)
+    except (QuestionError, NotSteadyError) as fault:
+        return Weighed(needs=wanting(fault))
 
 
 def _exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
@@ -164,7 +163,7 @@ def study(
         partial(overfills, layout, lines.airings),
         partial(heated, layout, known),
         partial(_exchange, layout, tanks),
-        partial(_weighed, layout),
+        partial(_weighed, layout, full),
         *((partial(_failures, layout, progress),) if failures else ()),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)

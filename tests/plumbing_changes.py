@@ -24,6 +24,7 @@ MAIN_FEED, HEADER_FEED = "main.outlet to header.from main", "header.outlet to en
 TO_PUMP = "header.outlet to boost pump"
 MAIN_VENT = "main.vent to overboard"
 NO_FILLER = {"tank.0.filler": REMOVE}
+NO_OPENING = NO_FILLER | {"tank.0.vent": [], "line.0": REMOVE, "line.0.to": "overboard"}
 NO_HEADER_VENT_LINE = {"line.1": REMOVE}
 NO_ENGINE_LINE = {"line.7": REMOVE}
 TEE = {"name": "tee", "kind": "tee", "position": mm(0, -200, 360)}

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from designs import ATTITUDES, COMPONENTS, HEADER, MAIN, REMOVE
-from plumbing_changes import NO_FILLER, line, mm
+from plumbing_changes import NO_OPENING, line, mm
 from rule_cases import DIESEL, Case, check, study_of
 
 from fuelsys.model.found.findings import Outcome
@@ -73,7 +73,6 @@ def crossed(top: float) -> dict[str, Any]:
 
 SOONER, LESS, INTO = "joined-tanks-stop-engine-sooner", "joined-tanks-leave-less-usable", "full-tank-runs-into-another"
 TWO = {"attitude": ATTITUDES[:3] + ATTITUDES[5:7]}
-NO_OPENING = NO_FILLER | {"tank.0.vent": [], "line.0": REMOVE, "line.0.to": "overboard"}
 BRIEF = ATTITUDES[6] | {"held": "2 min"}
 CASES = [
     Case(SOONER, "good", "main, header", ("2 flight attitudes", "none stops the engine sooner"), TWO),

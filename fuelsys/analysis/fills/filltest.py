@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -38,13 +39,14 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     marks = filllamps.as_drawn(layout, tank, attitude)
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
     warm = any(entry.temperature_k or entry.tank_k for entry in sheet.entries)
+    found_of = partial(FillTest, tank.name, sheet.file, attitude, zero)
     if stick is None:
         rows = tuple(Reading(one.entry.line, one.total_m3, None, None, None) for one in poured)
-        seen = filllamps.lamps(marks, poured)
         why = "needs [tank.dipstick] with top and bottom"
-        return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, None, why, warm)
+        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm)
     model = FillModel.of(tank, attitude, stick)
-    read = _read(tank, model, poured, marks)
+    others = tuple(replace(model, stick=other) for other in Stick.also(tank))
+    read = _read(model, others, poured, marks)
     used = [one for one in read if one.typed is not None and not one.why]
     data = Data.of(
         model,
@@ -52,17 +54,16 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
         np.array([poured[one.line].total_m3 for one in used]),
         np.array([one.line for one in used], np.int32),
         np.array([one.place for one in used], np.int32),
-        tuple(replace(model, stick=other) for other in Stick.also(tank)),
+        others,
     )
     if data.n < LEAST_READINGS:
         rows = tuple(_row(poured[one.line], one, None, 0.0) for one in read)
         why = f"needs {LEAST_READINGS} readings that tell the total; there {'is' if data.n == 1 else 'are'} {data.n}"
-        seen = filllamps.lamps(marks, poured)
-        return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, None, why, warm)
+        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm)
     _check_units(data, poured, sheet, density)
     found, data = suspects(data)
     choice = choose(data)
-    shifts = np.zeros(len(poured))
+    shifts = np.zeros(len(poured))  # what totals are off by, from a suspect one on
     for j, one in enumerate(found):
         if one.kind == "total":
             shifts[used[one.index].line :] += choice.used.extra_m3[j]
@@ -72,10 +73,8 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     moved = [
         replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
     ]
-    by_fit = corrected(choice, marks)
-    seen = filllamps.lamps(by_fit, moved)
-    at = at_marks(tank, layout.design.envelope, choice, seen)
-    return FillTest(tank.name, sheet.file, attitude, zero, rows, seen, fit, "", warm, at)
+    seen = filllamps.lamps(corrected(choice, marks), moved)
+    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen))
 
 
 @dataclass(frozen=True)
@@ -89,9 +88,8 @@ class Read:
     why: str = ""
 
 
-def _read(tank: FittedTank, model: FillModel, poured: Sequence[Poured], marks: Marks) -> list[Read]:
+def _read(model: FillModel, others: Sequence[FillModel], poured: Sequence[Poured], marks: Marks) -> list[Read]:
     """What the lines have of the stick: of its own place each of them, of others those that were written."""
-    others = [replace(model, stick=other) for other in Stick.also(tank)]
     found = []
     for k, one in enumerate(poured):
         typed, dry = one.entry.stick, one.entry.dry

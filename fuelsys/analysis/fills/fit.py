@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
 from math import exp, log, radians
 
@@ -74,60 +75,98 @@ class Solved:
         return self.t * float(np.sqrt(self.covariance[at, at]))
 
 
+@dataclass(frozen=True, eq=False)
+class _Sought:
+    """What is sought, as numbers x (k + q,) of about 1: free figures and how far the stick stands otherwise at other places, together k,
+    each over its usual spread, then the extra volumes over the tank's.
+    """
+
+    data: Data
+    columns: list[int]
+    weight_m: float
+
+    @cached_property
+    def slopes(self) -> Floats:
+        """Of the readings where they are weighted (n,)."""
+        return self.data.slopes(self.data.at)
+
+    @cached_property
+    def mixed(self) -> Floats:
+        """What makes the readings' residuals weigh alike (n, n)."""
+        return self.data.mixed(self.slopes)
+
+    @cached_property
+    def others(self) -> Floats:
+        """Which readings were taken at each of the other places (n, places)."""
+        return self.data.others
+
+    @cached_property
+    def sizes(self) -> Floats:
+        """The usual spreads (k,)."""
+        return np.concatenate([USUAL[self.columns], np.full(self.others.shape[1], PLACED_M)])
+
+    @property
+    def gross_m3(self) -> float:
+        """The tank's volume."""
+        return self.data.model.tank.cavity.gross_m3
+
+    def correction(self, x: Floats) -> Floats:
+        """The correction (5,)."""
+        found, p = none(), len(self.columns)
+        found[self.columns] = x[:p] * self.sizes[:p]
+        return found
+
+    def residuals(self, x: Floats) -> Floats:
+        """Of the readings, then what the usual spreads ask for (n + k,)."""
+        data, p, known = self.data, len(self.columns), self.sizes.size
+        off = data.totals_m3 + data.extras @ (x[known:] * self.gross_m3)
+        off = (off - data.held(self.correction(x), self.others @ (x[p:known] * self.sizes[p:]))) / self.slopes
+        return np.concatenate([self.mixed @ off, self.weight_m * x[:known]])
+
+    def jacobian(self, x: Floats) -> Floats:
+        """How the residuals grow with x."""
+        data, known = self.data, self.sizes.size
+        rows = np.zeros((data.n + known, x.size))
+        grows = data.jacobian(self.correction(x))
+        moved = grows[:, [OFFSET]] * self.others
+        rows[: data.n, :known] = -np.column_stack([grows[:, self.columns], moved]) * self.sizes / self.slopes[:, None]
+        rows[: data.n, known:] = data.extras * self.gross_m3 / self.slopes[:, None]
+        rows[: data.n] = self.mixed @ rows[: data.n]
+        rows[data.n :, :known] = self.weight_m * np.eye(known)
+        return rows
+
+    def solved(self, x: Floats) -> Solved:
+        """The fit with what it found, its noise and how sure it is."""
+        data, known = self.data, self.sizes.size
+        all_off, rows = self.residuals(x), self.jacobian(x)
+        left, own, dof = all_off[: data.n], rows[: data.n].T @ rows[: data.n], data.n - x.size
+        settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
+        uneven_m2 = data.uneven_m2(left)
+        noise = max(LEAST_NOISE_M, float(np.sqrt((left @ left + uneven_m2) / max(1.0, dof + settled))))
+        scale = np.concatenate([self.sizes, np.full(x.size - known, self.gross_m3)])
+        # The usual spreads count as they are, whatever noise they were weighted with.
+        normal = own / noise**2
+        normal[range(known), range(known)] += 1.0
+        covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
+        found, extra_m3, cost_m2 = self.correction(x), x[known:] * self.gross_m3, float(all_off @ all_off)
+        return Solved(found, tuple(self.columns), extra_m3, covariance, left, cost_m2, noise, dof, settled, uneven_m2)
+
+
 def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
     """The correction of free figures that fits best; the usual spreads weigh as readings of this noise."""
     from scipy.optimize import least_squares  # noqa: PLC0415  a third of a second, for those who fit a test
 
-    columns, q, others = list(free), data.extras.shape[1], data.others
-    p, known = len(columns), len(columns) + others.shape[1]
-    slopes = data.slopes(data.at)
-    mixed = data.mixed(slopes)
-    gross = data.model.tank.cavity.gross_m3
-    sizes = np.concatenate([USUAL[columns], np.full(known - p, PLACED_M)])
-
-    def correction(x: Floats) -> Floats:
-        found = none()
-        found[columns] = x[:p] * sizes[:p]
-        return found
-
-    def residuals(x: Floats) -> Floats:
-        off = data.totals_m3 + data.extras @ (x[known:] * gross)
-        off = (off - data.held(correction(x), others @ (x[p:known] * sizes[p:]))) / slopes
-        return np.concatenate([mixed @ off, weight_m * x[:known]])
-
-    def jacobian(x: Floats) -> Floats:
-        rows = np.zeros((data.n + known, known + q))
-        grows = data.jacobian(correction(x))
-        moved = grows[:, [OFFSET]] * others
-        rows[: data.n, :known] = -np.column_stack([grows[:, columns], moved]) * sizes / slopes[:, None]
-        rows[: data.n, known:] = data.extras * gross / slopes[:, None]
-        rows[: data.n] = mixed @ rows[: data.n]
-        rows[data.n :, :known] = weight_m * np.eye(known)
-        return rows
-
-    x = np.zeros(known + q)
+    sought = _Sought(data, list(free), weight_m)
+    columns, p, x = sought.columns, len(sought.columns), np.zeros(sought.sizes.size + data.extras.shape[1])
+    most, sizes = MOST[columns], sought.sizes[:p]
     if start is not None:
-        x[:p] = np.clip(start[columns] / sizes[:p], -0.99 * MOST[columns] / sizes[:p], 0.99 * MOST[columns] / sizes[:p])
+        x[:p] = np.clip(start[columns] / sizes, -0.99 * most / sizes, 0.99 * most / sizes)
     if x.size:
-        most = np.concatenate([MOST[columns] / sizes[:p], np.full(x.size - p, np.inf)])
-        x = least_squares(residuals, x, jacobian, bounds=(-most, most), xtol=1e-8, ftol=1e-8, gtol=1e-12).x
-    all_off = residuals(x)
-    left = all_off[: data.n]
-    dof = data.n - x.size
-    rows = jacobian(x)
-    own = rows[: data.n].T @ rows[: data.n]
-    settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
-    uneven_m2 = data.uneven_m2(left)
-    noise = max(LEAST_NOISE_M, float(np.sqrt((left @ left + uneven_m2) / max(1.0, dof + settled))))
-    scale = np.concatenate([sizes, np.full(q, gross)])
-    # The usual spreads count as they are, whatever noise they were weighted with.
-    normal = own / noise**2
-    normal[range(known), range(known)] += 1.0
-    covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
-    cost_m2 = float(all_off @ all_off)
-    return Solved(
-        correction(x), tuple(columns), x[known:] * gross, covariance, left, cost_m2, noise, dof, settled, uneven_m2
-    )
+        ends = np.concatenate([most / sizes, np.full(x.size - p, np.inf)])
+        x = least_squares(
+            sought.residuals, x, sought.jacobian, bounds=(-ends, ends), xtol=1e-8, ftol=1e-8, gtol=1e-12
+        ).x
+    return sought.solved(x)
 
 
 def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from fuelsys.analysis.tank.filling import filled
@@ -59,16 +61,17 @@ def burnt_path(layout: Layout, flown: Flown) -> Path:
     return Path(flown.tanks, flown, rows, forward, aft, aside, tuple(every))
 
 
-def loaded(layout: Layout, path: Path) -> tuple[Loaded, ...]:
-    """The aircraft with each load that the design states, along a path, and without any fuel at its end."""
+def loaded(layout: Layout, *paths: Path) -> tuple[Loaded, ...]:
+    """The aircraft with each load that the design states, along one path after the other, and without any fuel at the end."""
     fuel = layout.design.fuel
     densest = max(fuel.density_range_kg_m3 or (fuel.density_kg_m3,))  # weighs most and pulls the centre furthest
-    return tuple(_loaded(densest, load, path) for load in layout.design.load)
+    course = [one for path in paths for one in path.course]
+    return tuple(_loaded(densest, load, course) for load in layout.design.load)
 
 
-def _loaded(density_kg_m3: float, load: Load, path: Path) -> Loaded:
-    held = np.array([*(float(one.held_m3.sum()) for one in path.course), 0.0])
-    fuel_m = np.array([*(_aft_m(one) for one in path.course), 0.0])
+def _loaded(density_kg_m3: float, load: Load, course: Sequence[Balanced]) -> Loaded:
+    held = np.array([*(float(one.held_m3.sum()) for one in course), 0.0])
+    fuel_m = np.array([*(_aft_m(one) for one in course), 0.0])
     mass = load.mass_kg + density_kg_m3 * held
     centre = (load.mass_kg * load.centre_m + density_kg_m3 * held * fuel_m) / mass
     first, last = int(np.argmin(centre)), int(np.argmax(centre))

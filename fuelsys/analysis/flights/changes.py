@@ -16,6 +16,7 @@ from fuelsys.analysis.flights.cases import Case, again
 from fuelsys.analysis.flights.events import COARSE
 from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
+from fuelsys.analysis.lines.flow import UNSTEADY
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import ComponentEnd
@@ -26,20 +27,16 @@ from fuelsys.model.words import Words
 _SHORTER_S = 1.0  # by which a changed design may fly less: rounding
 _MARK, _SWITCH = "a higher mark", "one more switch"
 _LAMPS = (_MARK, _SWITCH)
-_UNSTEADY = (
-    "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
-)
 _AND = " and "
 MOST_PAIRS = 12  # of changes that are flown for a failure which none alone catches; chosen here, no source
-Found = tuple[
-    Change | None, tuple[str, ...], tuple[str, ...], int
-]  # what was tried: kinds, what could not be flown, how many pairs
+# The change, then what was tried: kinds, what could not be flown, how many pairs.
+Found = tuple[Change | None, tuple[str, ...], tuple[str, ...], int]
 
 
 def wanting(fault: QuestionError | NotSteadyError) -> str:
     """What a flight needs that could not be computed, and what to do about it."""
     if isinstance(fault, NotSteadyError):
-        return _UNSTEADY
+        return UNSTEADY
     return f"{fault.needs or f'this put right: {fault.found}'}. {fault.mend}".rstrip(".")
 
 

@@ -35,7 +35,8 @@ def crossovers(layout: Layout, tanks: Sequence[TankStudy]) -> tuple[Crossed, ...
 
 
 def _at(solving: Solving, pair: tuple[TankStudy, TankStudy], attitude: Attitude) -> Crossed | None:
-    """At one attitude: what stands over the line's top, then over the tank's vents, runs into the other, and overboard."""
+    """At one attitude: once fuel stands over the line's top, that is a siphon: all down to the tank's lowest vent runs into the other, and
+    overboard from there."""
     one, other = pair
     levelled = Levelled(solving, [one.tank, other.tank], attitude)
     full = {one.name: one.capacity.filled.volume_m3 for one in pair if one.capacity.filled}  # a tank with a vent has it
@@ -47,10 +48,8 @@ def _at(solving: Solving, pair: tuple[TankStudy, TankStudy], attitude: Attitude)
     level = min(levelled.level_of(one.name, full[one.name]), _overboard_m(solving.layout, own))
     if level <= top:
         return Crossed(attitude, one.name, other.name, line.name, level - top, 0.0, 0.0)
-    ports = [one.tank.level_m(vent.name, attitude.up) for vent in one.tank.design.vent]
-    down = min(
-        [top, *(port + float(one.tank.cavity.centre_m @ attitude.up) for port in ports)]
-    )  # the line once full is a siphon
+    centre_m = float(one.tank.cavity.centre_m @ attitude.up)
+    down = min([top, *(one.tank.level_m(vent.name, attitude.up) + centre_m for vent in one.tank.design.vent)])
     runs_m3 = levelled.held_m3(one.name, level) - levelled.held_m3(one.name, down)
     most_m3 = levelled.held_m3(other.name, min(_overboard_m(solving.layout, others), level))
     into_m3 = min(runs_m3, max(0.0, most_m3 - full[other.name]))

@@ -29,7 +29,7 @@ from fuelsys.model.stated.components import Engine
 
 LOOKED_S = 1800.0  # as long as a day flight keeps in hand at cruise, 14 CFR 91.151(a)(1); further nobody looks
 _NEAR_M3 = 1e-4  # how near the least quantity that outlasts a time is found; what is told is on the safe side of it
-_TRIFLE_M3 = 1e-6
+_TRIFLE_M3 = 1e-6  # a millilitre that runs out of a tank is none; chosen here, no source
 
 
 def exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:

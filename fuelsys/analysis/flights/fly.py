@@ -80,6 +80,10 @@ class _Flight:
             if stopped and segment is not self.segments[-1]:
                 self.tell("air", detail=stopped)
         self.tell("air" if stopped else "ends", detail=stopped)
+        return self.ended(stopped)
+
+    def ended(self, stopped: str) -> Flown:
+        """What came to be until now; a lamp that still waits for its delay is not lit."""
         late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
         aside = self.world.layout.network.set_aside
         warned = tuple(
@@ -88,19 +92,11 @@ class _Flight:
             if at_s <= self.now_s
         )
         assert self.here[:-2].sum() >= -1e-9
-        states = np.array(self.states)
-        return Flown(
-            self.names,
-            np.array(self.times),
-            states[:, :-2],
-            states[:, -2],
-            states[:, -1],
-            tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s)),
-            warned,
-            stopped,
-            tuple(self.parts),
-            tuple(self.world.notes),
-        )
+        told = tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s))
+        times_s, states = np.array(self.times), np.array(self.states)
+        held_m3, burnt_m3, overboard_m3 = states[:, :-2], states[:, -2], states[:, -1]
+        parts, notes = tuple(self.parts), tuple(self.world.notes)
+        return Flown(self.names, times_s, held_m3, burnt_m3, overboard_m3, told, warned, stopped, parts, notes)
 
     def keep(self) -> None:
         self.times.append(self.now_s)

@@ -10,9 +10,8 @@ from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.model.found.fly import ENOUGH_S
 from fuelsys.model.stated.attitude import Attitude
 
-_LEVEL = (
-    0.01  # of the sine of a tilt, about half a degree, below which wings or nose count as level; chosen here, no source
-)
+# Of the sine of a tilt, about half a degree, below which wings or nose count as level; chosen here, no source.
+_LEVEL = 0.01
 
 
 def held(world: World, from_s: float) -> list[Case]:

@@ -1,7 +1,7 @@
 """How long the engine lasts on what joined tanks hold at an attitude: bounded where that is enough, else flown.
 
-Where one tank alone stands before the engine, what it keeps if all else ran across at once is a bound, and saves the flight; so is,
-where all others run into it, what stays aboard above what cannot be had at one level.
+Where one tank alone stands before the engine, the least that it keeps, whichever of the others come to one level with it, is a bound,
+and saves the flight; so is, where all others run into it, what stays aboard above what cannot be had at one level.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from fuelsys.model.stated.components import Engine, Pump, Selector
 from fuelsys.model.stated.design import Segment
 
 PACE = Steps(900.0, 5e-7)  # half a millilitre a step
-_MOST_SETTINGS = 8
+_MOST_SETTINGS = 8  # of selectors, each a flight; chosen here, no source
 Quantities = Mapping[str, float]
 
 
@@ -45,11 +45,8 @@ class Joint:
 
     @cached_property
     def most_m3(self) -> dict[str, float]:
-        """What each is filled to."""
-        return {
-            one.name: one.capacity.filled.volume_m3 if one.capacity.filled else one.tank.cavity.gross_m3
-            for one in self.tanks
-        }
+        """What each is filled to, of those of which it is known."""
+        return {one.name: one.capacity.filled.volume_m3 for one in self.tanks if one.capacity.filled}
 
     @cached_property
     def world(self) -> World:

@@ -29,7 +29,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
 
-_ROUNDS, _NEAR_M3 = 8, 1e-6
+_ROUNDS, _NEAR_M3 = 8, 1e-6  # a millilitre; each round gives what full tanks could not take to the others
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,18 +110,15 @@ class Levelled:
         What some other tank holds may come too late, or not at all: of all sets of tanks with the one, that counts whose level is lowest.
         """
         spill = min(self.spills_m.values(), default=inf)
-        found = {}
-        for name, one in held.items():
-            others = [other for other in held if other != name]
-            sets = [{name, *some} for size in range(len(others) + 1) for some in combinations(others, size)]
-            level = min([spill, *(self._common_of(frozenset(some), sum(held[k] for k in some)) for some in sets)])
-            found[name] = min(one, self.held_m3(name, level))
-        return found
+        sets = [some for size in range(1, len(held) + 1) for some in combinations(held, size)]
+        levels = {some: self._common_of(some, sum(held[name] for name in some)) for some in sets}
+        lowest = {name: min([spill, *(level for some, level in levels.items() if name in some)]) for name in held}
+        return {name: min(one, self.held_m3(name, lowest[name])) for name, one in held.items()}
 
-    def _common_of(self, names: frozenset[str], total_m3: float) -> float:
+    def _common_of(self, names: tuple[str, ...], total_m3: float) -> float:
         """The one level at which some of the tanks hold a total."""
         if len(names) == 1:
-            return self.level_of(next(iter(names)), total_m3)
+            return self.level_of(names[0], total_m3)
         return common_level_m([tank for tank in self.tanks if tank.name in names], total_m3, self.up)
 
     def takes_none(self, name: str, below: str) -> bool:

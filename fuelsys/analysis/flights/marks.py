@@ -18,14 +18,11 @@ from fuelsys.model.found.fly import ENOUGH_S, Flown
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.words import Quantity, Words
 
-_SOONER_S = (
-    6.0,
-    60.0,
-)  # before the moment that is wanted, in case the quantity between two moments was not on the straight line
+# Before the moment that is wanted, in case the quantity between two moments was not on the straight line; chosen here, no source.
+_SOONER_S = (6.0, 60.0)
 _STEP_M = 1e-4  # heights are told in tenths of a millimetre, rounded up
-_LEAST_M3 = (
-    1e-5  # that a tank must have lost before the moment and still lose after it, to fall at all; chosen here, no source
-)
+# That a tank must have lost before the moment and still lose after it, to fall at all; chosen here, no source.
+_LEAST_M3 = 1e-5
 
 
 def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> Iterator[tuple[Words, World]]:
@@ -49,7 +46,9 @@ def raised(world: World, flown: Flown, stuck: Collection[tuple[str, str]]) -> It
                 "raise the mark of ",
                 f"{tank.name} switch {switch.name} by ",
                 Quantity("length", (rise_m,), up=True),
-                *_to(at_m),
+                ", to ",
+                Quantity("length", at_m),
+                " of its mesh",
             )
             others = tank.design.switch
             yield words, _with(world, tank, (*others[:number], moved, *others[number + 1 :]), spot)
@@ -69,7 +68,8 @@ def one_more(world: World, flown: Flown) -> Iterator[tuple[Words, World]]:
             if found is None:
                 continue
             spot, at_m, _ = found
-            words = (f"one more switch in {tank.name}", *_at(at_m), ", within ±", Quantity("length", (TOLERANCE_M,)))
+            at, within = Quantity("length", at_m), Quantity("length", (TOLERANCE_M,))
+            words = (f"one more switch in {tank.name}, its mark at ", at, " of its mesh, within ±", within)
             yield words, _with(world, tank, (*tank.design.switch, new.model_copy(update={"mark_m": at_m})), spot)
 
 
@@ -78,14 +78,6 @@ def _free(tank: FittedTank) -> str:
     taken = {one.name for one in tank.design.switch}
     names = (f"{tank.name} more{n or ''}" for n in range(len(taken) + 1))
     return next(name for name in names if name not in taken)
-
-
-def _at(at_m: tuple[float, float, float]) -> Words:
-    return (", its mark at ", Quantity("length", at_m), " of its mesh")
-
-
-def _to(at_m: tuple[float, float, float]) -> Words:
-    return (", to ", Quantity("length", at_m), " of its mesh")
 
 
 def _mark(

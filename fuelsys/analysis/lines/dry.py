@@ -68,7 +68,8 @@ def ended_by(solving: Solving, tank: FittedTank) -> dict[str, Ends]:
             if not others or not isinstance(dry, PortEnd):
                 continue
             needed = _unknown(solving)
-            if needed or _lets_air_in(solving, end, dry, others):
+            at = (*solving.flight, *solving.combined)
+            if needed or any(lets_air_in(solving, end, dry, others, one) for one in at):
                 before = found[dry.port].others if dry.port in found else ()
                 names = (one.port for one in others if isinstance(one, PortEnd))
                 found[dry.port] = Ends(tuple(dict.fromkeys([*before, *names])), needed)
@@ -91,16 +92,6 @@ def _unknown(solving: Solving) -> str:
         return "the engine's return_flow"
     many = sum(line.kind in ("feed", "interconnect") for line in solving.layout.lines) > MOST_LINES
     return f"at most {MOST_LINES} feed and interconnect lines" if many else ""
-
-
-def _lets_air_in(solving: Solving, end: End, dry: End, others: tuple[End, ...]) -> bool:
-    """At a flight attitude or where tilts of several come together, at the greatest flow, the others at their last usable fuel."""
-    flow = solving.drawn_m3_s(end)
-    try:
-        found = [_dry(solving, end, dry, others, flow, at) for at in (*solving.flight, *solving.combined)]
-    except NotSteadyError:
-        return True
-    return any(one is None or one.margin_pa <= 0.0 for one in found)
 
 
 def _meet(solving: Solving, dry: End, other: End, end: End) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import partial
 
 from fuelsys.analysis.lines.dry import bared_outlets, dry_branches
-from fuelsys.analysis.lines.flow import MOST_LINES
+from fuelsys.analysis.lines.flow import MOST_LINES, UNSTEADY
 from fuelsys.analysis.lines.inlet import at_inlets
 from fuelsys.analysis.lines.returning import at_returns
 from fuelsys.analysis.lines.solving import Solving
@@ -17,7 +17,7 @@ from fuelsys.analysis.lines.vapour import air_pressure_pa, hot_vapour_pa
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End
 from fuelsys.model.built.layout import Layout
-from fuelsys.model.found.flow import FeedTo, Flows, Missing
+from fuelsys.model.found.flow import FeedTo, Flows, Missing, State
 
 
 def flows(layout: Layout) -> Flows:
@@ -30,25 +30,15 @@ def flows(layout: Layout) -> Flows:
     cut_off = tuple(state.words for state in permitted or () if not state.feeding)
     if not fed:
         return Flows(states=feeding)
-    take_off = layout.design.flows_m3_s.get("takeoff")
-    lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
-    if len(lines) > MOST_LINES:
-        return _none(layout, fed, f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}")
-    if take_off is None:
-        return _none(layout, fed, "a flow named takeoff")
-    if solving.known is None:
-        return _none(layout, fed, f"fuel.viscosity: {fuel.kind} thickens in the cold")
-    viscosity = solving.known.viscosity_m2_s
+    if needs := _needs(solving):
+        return _none(feeding, fed, needs)
     try:
         found = list({_named(one): one for end in fed for one in solving.feeds(end)}.values())
         dry = (*dry_branches(solving), *bared_outlets(solving))
         inlets, returns = at_inlets(layout), at_returns(solving)
     except NotSteadyError:
-        return _none(
-            layout,
-            fed,
-            "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it",
-        )
+        return _none(feeding, fed, UNSTEADY)
+    viscosity = solving.fluid.viscosity_m2_s
     return Flows(
         to=tuple(one for one in found if isinstance(one, FeedTo)),
         dry=dry,
@@ -71,7 +61,16 @@ def _named(one: FeedTo | Missing) -> object:
     return one if isinstance(one, Missing) else (one.kind, one.end, one.running, *(found.tanks for found in one.at))
 
 
-def _none(layout: Layout, fed: Iterable[End], needs: str) -> Flows:
-    found = states(layout)
-    feeding = None if found is None else tuple(state for state in found if state.feeding)
+def _needs(solving: Solving) -> str:
+    """What is missing for any flow to be found."""
+    layout = solving.layout
+    lines = [line for line in layout.lines if line.kind in ("feed", "interconnect")]
+    if len(lines) > MOST_LINES:
+        return f"at most {MOST_LINES} feed and interconnect lines: there are {len(lines)}"
+    if "takeoff" not in layout.design.flows_m3_s:
+        return "a flow named takeoff"
+    return "" if solving.known else f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold"
+
+
+def _none(feeding: tuple[State, ...] | None, fed: Iterable[End], needs: str) -> Flows:
     return Flows(missing=tuple(Missing("", str(end), needs) for end in fed), states=feeding)

@@ -34,6 +34,10 @@ from fuelsys.model.stated.fittings import Outlet, Vent
 
 START_M3_S = 1e-6  # 3.6 L/h: from where a flow is sought if none is near; any does, what is found does not depend on it
 MOST_LINES = 200  # solved as one; a light aircraft has a tenth of that
+# What a NotSteadyError is told as: completes "needs ...".
+UNSTEADY = (
+    "the solver to find a flow, and it found none: that is a fault of this program, not of your file; please report it"
+)
 ENTRY_HEADS, EXIT_HEADS = 0.57, 1.0  # sharp entry (Rennels, by `fluids`), and what goes into a tank (Crane TP-410)
 _FUEL: tuple[LineKind, ...] = ("feed", "interconnect")
 Node = tuple[End, str]  # an end; of a pump its "in" or its "out"

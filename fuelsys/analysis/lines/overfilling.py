@@ -13,7 +13,7 @@ from math import inf
 
 from fuelsys.analysis.lines.airing import as_set, still_breathing
 from fuelsys.analysis.lines.breathing import airspace, overboard
-from fuelsys.analysis.lines.flow import START_M3_S, Piping
+from fuelsys.analysis.lines.flow import START_M3_S, UNSTEADY, Piping
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.states import MOST_STATES
 from fuelsys.analysis.tank.capacity import capacity
@@ -143,8 +143,7 @@ def _judged(
     try:
         return _let_out(solving, settings, replace(asked, flow_m3_s=flow_m3_s()), stall_pa)
     except NotSteadyError:
-        what = "the solver to find a flow, and it found none: a fault of this program, please report it"
-        return replace(asked, needs=what)
+        return replace(asked, needs=UNSTEADY)
 
 
 def _most_lifted_m3_s(solving: Solving, way: Way, pump: Pump) -> float:

@@ -1,8 +1,8 @@
 """The pressure that a return line puts on what sends the fuel back: to drive it to the tank, over the line and up to the fuel there.
 
 All that comes back goes one way, strainers and filters half blocked, the fuel cold, the tank brim-full under the air's pressure: each
-is the side that makes it more. Throttled, an engine burns next to nothing, and a pump that is built to bring burn and return at
-take-off sends back both. Not counted: what valves and coolers take of which no drop is stated, and a pump's strokes.
+is the side that makes it more. Throttled, an engine burns next to nothing, and a pump that is built to bring the return and the greatest
+flow stated sends back both. Not counted: what valves and coolers take of which no drop is stated, and a pump's strokes.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from fuelsys.analysis.lines.flow import Piping
+from fuelsys.analysis.lines.flow import UNSTEADY, Piping
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, Feed, required_flow_m3_s
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.sources import sources_of
@@ -20,7 +20,6 @@ from fuelsys.model.stated.components import Engine, Pump
 from fuelsys.model.stated.fittings import Inlet, Return
 
 MOST_CASES = 600  # networks that differ; each takes some 10 ms at ten attitudes
-_FAULT = "the solver to find a flow: a fault of this program, please report it"
 _Key = tuple[object, ...]
 _Worst = dict[_Key, tuple[tuple[End, ...], Attitude]]
 
@@ -39,7 +38,7 @@ def in_states(layout: Layout, states: Sequence[State] | None) -> tuple[InState |
         try:
             found += _State.of(layout, state, worst).found()
         except NotSteadyError:
-            found.append(Missing("", state.words, _FAULT))
+            found.append(Missing("", state.words, UNSTEADY))
     return tuple(dict.fromkeys(found)) if any(isinstance(one, Missing) for one in found) else tuple(found)
 
 
@@ -65,7 +64,7 @@ def boiling_in_states(layout: Layout, states: Sequence[State] | None) -> tuple[I
         try:
             found += _boiling(_State.of(layout, state, {}).solving, state, worst)
         except NotSteadyError:
-            found.append(Missing("suction", state.words, _FAULT))
+            found.append(Missing("suction", state.words, UNSTEADY))
     return tuple(found)
 
 

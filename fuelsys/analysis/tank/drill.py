@@ -89,18 +89,10 @@ def _switch(tank: FittedTank, switch: Switch, found: SwitchStudy | None) -> Fitt
             rise_m=rise_m, off_m=0.0,
         )  # fmt: skip
     on = (switch.through,) if switch.through else ()
-    stroke = (fitting.point_m, fitting.point_m + np.array([0.0, 0.0, switch.differential_m]))
-    known = switch.own_float is None
     return replace(
         fitting, tolerance_m=switch.tolerance_m, on=on, stated=bool(on), clearance_m=switch.clearance_m,
-        stroke_m=switch.differential_m, room_m=min(_left_m(tank, end) for end in stroke) if known else None,
-        doubt=_doubt(switch, found),
+        stroke_m=switch.differential_m, room_m=tank.room_m(switch, fitting.point_m), doubt=_doubt(switch, found),
     )  # fmt: skip
-
-
-def _left_m(tank: FittedTank, point_m: Floats) -> float:
-    """From a point in body axes to the surface, 0 from outside."""
-    return 0.0 if tank.cavity.spot("", point_m).off_m else tank.cavity.clearance_m(point_m)
 
 
 def _doubt(switch: Switch, found: SwitchStudy | None) -> str:

@@ -154,7 +154,11 @@ class FittedTank:
         if switch.own_float is not None:
             return None
         ends = (mark_m, mark_m + np.array([0.0, 0.0, switch.differential_m]))
-        return min(0.0 if self.cavity.spot("", end).off_m else self.cavity.clearance_m(end) for end in ends)
+        return min(self.left_m(end) for end in ends)
+
+    def left_m(self, point_m: Floats) -> float:
+        """From a point in body axes to the nearest wall, 0 from outside."""
+        return 0.0 if self.cavity.spot("", point_m).off_m else self.cavity.clearance_m(point_m)
 
     def rise_m(self, name: str) -> float:
         """How much higher than stated the mark of a switch ("switch NAME") stands by its float; 0 for all else."""

@@ -48,8 +48,8 @@ class Path:
 class Loaded:
     """The aircraft with a load as its fuel is burnt: what is in all tanks (n,), its mass (n,) and its centre aft of the datum (n,).
 
-    From the first moment of the flight to the last, then without any fuel. forward_m and aft_m are by how much the centre lies inside
-    its limits at the least, below zero outside; None where no limit is stated. Each with the number of that moment.
+    From the first moment of a flight to the last, one flight after the other, then without any fuel. forward and aft are by how much the
+    centre lies inside its limits at the least, below zero outside; None where no limit is stated. Each with the number of that moment.
     """
 
     load: Load
@@ -83,3 +83,11 @@ class Loaded:
             "most_mass": self.load.most_mass_kg,
         }
         return ", ".join(name for name, value in stated.items() if value is None)
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """The aircraft with each stated load; needs says what is not known of its fuel; loads is empty where no flight can be flown."""
+
+    loads: tuple[Loaded, ...] = ()
+    needs: str = ""

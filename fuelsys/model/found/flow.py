@@ -137,7 +137,7 @@ class AtInlet:
 @dataclass(frozen=True)
 class AtReturn:
     """The pressure above the air's at the beginning of a way by which fuel comes back from an engine, at the flight attitude at which
-    most stands there: at the return flow that is stated, and with all that comes at take-off sent back.
+    most stands there: at the return flow that is stated, and throttled, with the greatest flow that is stated sent back on top.
 
     unstated names filters whose drop is not stated; needs says what it cannot be told without.
     """

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from fuelsys.model.built.cavity import Overlap
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.balance import Loaded
+from fuelsys.model.found.balance import Weighed
 from fuelsys.model.found.breathing import Breathing, Overfill
 from fuelsys.model.found.capacity import Capacity, Filled, Warming
 from fuelsys.model.found.dipstick import DipstickStudy
@@ -85,7 +85,7 @@ class Study:
     """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
 
     carry, fly, breathe, overfill, heat, join, weigh and fail compute what few commands ask for; fail gives None where failures are not
-    flown, weigh where no flight can be.
+    flown.
     """
 
     layout: Layout
@@ -99,7 +99,7 @@ class Study:
     overfill: Callable[[], tuple[Overfill, ...]] = tuple
     heat: Callable[[], tuple[Heated, ...]] = tuple
     join: Callable[[], Exchange] = Exchange
-    weigh: Callable[[], tuple[Loaded, ...] | None] = lambda: None
+    weigh: Callable[[], Weighed] = Weighed
     fail: Callable[[], Failures | None] = lambda: None
 
     @cached_property
@@ -133,7 +133,7 @@ class Study:
         return self.join()
 
     @cached_property
-    def loaded(self) -> tuple[Loaded, ...] | None:
+    def weighed(self) -> Weighed:
         """The aircraft with each stated load as its fuel is burnt; computed where it is asked for."""
         return self.weigh()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from fuelsys.model.built.joining import joined
@@ -66,27 +66,27 @@ class _Short(NamedTuple):
 )
 def joined_tanks_stop_engine_sooner(study: Study) -> Iterator[Verdict]:
     """Each lamp's trip, and half an hour's fuel, at each flight attitude but the normal one."""
+    yield from _each(study, _outlasted)
+
+
+def _each(study: Study, judge: Callable[[Study, Together, str], Verdict]) -> Iterator[Verdict]:
+    """A verdict on each group of joined tanks, and on the lines between tanks that lead nowhere."""
     for group in study.exchange.together:
         names = ", ".join(group.joined.tanks)
-        if group.needs:
-            yield needs(names, group.needs)
-        elif not any(at.reserve for at in group.at):
-            yield needs(names, "a flight attitude beside the normal one")
-        elif found := sorted(_shorts(study, group), key=lambda one: (_near(one), one.share)):
-            yield _sooner(names, group, found[0], len(found))
-        else:
-            yield passed(
-                names, f"{_looked(group)}{with_open(group.joined)}: none stops the engine sooner than is promised"
-            )
-    yield from _unfed(study)
+        yield needs(names, group.needs) if group.needs else judge(study, group, names)
+    known = [group.joined for group in study.exchange.together]
+    for other in joined(study.layout.network):
+        if len(other.tanks) > 1 and other not in known:
+            yield not_asked(", ".join(other.tanks), "no feed line leads from them to the engine")
     yield from loose(study, ["interconnect", "feed"])
 
 
-def _unfed(study: Study) -> Iterator[Verdict]:
-    known = [group.joined for group in study.exchange.together]
-    for group in joined(study.layout.network):
-        if len(group.tanks) > 1 and group not in known:
-            yield not_asked(", ".join(group.tanks), "no feed line leads from them to the engine")
+def _outlasted(study: Study, group: Together, names: str) -> Verdict:
+    if not any(at.reserve for at in group.at):
+        return needs(names, "a flight attitude beside the normal one")
+    if found := sorted(_shorts(study, group), key=lambda one: (_near(one), one.share)):
+        return _sooner(names, group, found[0], len(found))
+    return passed(names, f"{_looked(group)}{with_open(group.joined)}: none stops the engine sooner than is promised")
 
 
 def _looked(group: Together) -> str:
@@ -159,25 +159,20 @@ def _near(one: _Short) -> bool:
 )
 def joined_tanks_leave_less_usable(study: Study) -> Iterator[Verdict]:
     """The worst flight attitude of a group against the sum of its tanks' own unusable fuel."""
-    for group in study.exchange.together:
-        names = ", ".join(group.joined.tanks)
-        if group.needs:
-            yield needs(names, group.needs)
-            continue
-        at, more_m3 = group.worst, group.unusable_m3 - group.own_m3
-        kept = f"{litres(at.unusable_m3)} stay behind together at {at.attitude.text}{with_open(group.joined)}"
-        evidence = f"{kept}; {litres(group.own_m3)} if each tank drains for itself at its own worst attitude"
-        if more_m3 <= LEAST_SHOWN_M3:
-            yield passed(names, evidence)
-        elif group.joined.unknown:
-            yield needs(names, f"{both_asked(group.joined)}; if so, {evidence}")
-        else:
-            evidence += f": {litres_down(group.usable_m3)} are usable of {litres(group.fillable_m3)}, all together"
-            small = more_m3 <= nearly_s(RESERVE_S) / RESERVE_S * reserve_m3(study)
-            told = caution if small else failed
-            yield told(names, evidence, cost=Cost(volume_m3=more_m3))
-    yield from _unfed(study)
-    yield from loose(study, ["interconnect", "feed"])
+    yield from _each(study, _kept)
+
+
+def _kept(study: Study, group: Together, names: str) -> Verdict:
+    at, more_m3 = group.worst, group.unusable_m3 - group.own_m3
+    kept = f"{litres(at.unusable_m3)} stay behind together at {at.attitude.text}{with_open(group.joined)}"
+    evidence = f"{kept}; {litres(group.own_m3)} if each tank drains for itself at its own worst attitude"
+    if more_m3 <= LEAST_SHOWN_M3:
+        return passed(names, evidence)
+    if group.joined.unknown:
+        return needs(names, f"{both_asked(group.joined)}; if so, {evidence}")
+    evidence += f": {litres_down(group.usable_m3)} are usable of {litres(group.fillable_m3)}, all together"
+    small = more_m3 <= nearly_s(RESERVE_S) / RESERVE_S * reserve_m3(study)
+    return (caution if small else failed)(names, evidence, cost=Cost(volume_m3=more_m3))
 
 
 @rule(

@@ -16,9 +16,8 @@ _FLOWN = (
     "Flown is the [[flight]] of the design, or where none is stated the one from full at the normal flight attitude and the reserve"
     " flow."
 )
-_KEPT_BACK_S = (
-    60.0  # sooner than with nothing wrong: a failure that stops the engine so takes fuel away; chosen here, no source
-)
+# Sooner than with nothing wrong: a failure that stops the engine so takes fuel away; chosen here, no source.
+_KEPT_BACK_S = 60.0
 
 
 @rule(

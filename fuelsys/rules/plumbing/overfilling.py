@@ -38,6 +38,7 @@ from fuelsys.rules.words import (
     mend="Fit something that stops the pump when the tank is full (stops_when_full), lead the vent back to the tank that gives,"
     " or placard how low the tank must be before the pump is switched on.",
     sources=(before_64("23.957(b)"), before_64("23.1337(b)(6)"), LAWS, SPILT),
+    rests_on=("mesh-in-doubt",),
 )
 def transfer_overfills_tank(study: Study) -> Iterator[Verdict]:
     """The full tank's pressure at its lowest point with the greatest flow that comes; what the giving tank can give against room."""
@@ -59,6 +60,7 @@ def transfer_overfills_tank(study: Study) -> Iterator[Verdict]:
     why="Fuel that was transferred and counted on goes back where no outlet leads to the engine, or out of that tank's vent.",
     mend="Fit a check valve behind the pump, or lead the line to the tank's top.",
     sources=(COMMON_PRACTICE, RESERVE, TRIFLES),
+    rests_on=("mesh-in-doubt",),
 )
 def transfer_runs_back(study: Study) -> Iterator[Verdict]:
     """What stands above the line's port, and above the other tank: fail from half an hour at cruise on."""

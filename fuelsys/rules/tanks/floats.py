@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study
@@ -44,8 +43,8 @@ def _room(where: str, tank: FittedTank, switch: Switch) -> Verdict:
         "its mark": mark_m,
         "its float, risen by its differential,": mark_m + np.array([0.0, 0.0, switch.differential_m]),
     }
-    what = min(stroke, key=lambda end: _left_m(tank, stroke[end]))
-    left_m, wall_m = _left_m(tank, stroke[what]), tank.cavity.nearest_m(stroke[what])
+    what = min(stroke, key=lambda end: tank.left_m(stroke[end]))
+    left_m, wall_m = tank.left_m(stroke[what]), tank.cavity.nearest_m(stroke[what])
     evidence = (
         f"{what} has {millimetres(left_m)} to the nearest wall, rib or body, at {place(tank, wall_m)};"
         f" {millimetres(switch.clearance_m)} are wanted"
@@ -57,8 +56,3 @@ def _room(where: str, tank: FittedTank, switch: Switch) -> Verdict:
         evidence,
         f"Move the mark by at least {at_least(switch.clearance_m - left_m)} away from {place(tank, wall_m)}.",
     )
-
-
-def _left_m(tank: FittedTank, point_m: Floats) -> float:
-    """From a point in body axes to the surface, 0 from outside."""
-    return 0.0 if tank.cavity.spot("", point_m).off_m else tank.cavity.clearance_m(point_m)

@@ -20,19 +20,19 @@ from fuelsys.rules.words import failed, litres, mass, millimetres, needs, not_as
     " take-off may land outside them, too unstable or too nose-heavy to flare.",
     mend="Change what is loaded, the order in which tanks feed, or where they stand; `fuelsys balance` shows the way.",
     sources=(Source("14 CFR 23.23, 23.1519", "before amendment 23-64", from_memory=True),),
+    rests_on=("mesh-in-doubt",),
 )
 def centre_of_gravity_outside(study: Study) -> Iterator[Verdict]:
     """Each stated load, along the flight."""
-    if study.loaded is None:
-        yield needs("design", "lines in which a steady flow can be computed, to fly the tanks empty")
-    elif not study.loaded:
+    if not study.layout.design.load:
         yield not_asked("design", "no [[load]] is stated")
-    else:
-        for one in study.loaded:
-            yield _verdict(one)
+    elif not study.weighed.loads:
+        yield needs("design", f"a flight that empties the tanks: {study.weighed.needs}")
+    for one in study.weighed.loads:
+        yield _verdict(one, study.weighed.needs)
 
 
-def _verdict(one: Loaded) -> Verdict:
+def _verdict(one: Loaded, unknown: str) -> Verdict:
     where, said = f"load {one.load.name}", []
     for way, (margin_m, at) in (("forward", one.forward), ("aft", one.aft)):
         if margin_m is not None:
@@ -47,6 +47,6 @@ def _verdict(one: Loaded) -> Verdict:
     evidence = ", ".join(said)
     if one.outside:
         return failed(where, evidence)
-    if one.needs:
-        return needs(where, f"{one.needs}{f'; {evidence}' if evidence else ''}")
+    if wanted := ", ".join(what for what in (one.needs, unknown) if what):
+        return needs(where, f"{wanted}{f'; {evidence}' if evidence else ''}")
     return passed(where, evidence)
