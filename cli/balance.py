@@ -49,7 +49,7 @@ def command(
             path = burnt_path(layout, fly(World.of(layout)))
             tables.append(balance_tables.path(layout, path, shown))
             loads = loaded(layout, path)
-            tables += [balance_tables.limits(loads, shown)] if loads else []
+            tables += [balance_tables.limits(review.weighed(layout), shown)] if loads else []
         except (FuelsysError, NotSteadyError) as fault:
             why = f"{fault.found}. {fault.mend}" if isinstance(fault, FuelsysError) else "no steady flow in the lines"
             click.echo(f"the path of all tanks together is not computed: {why}", err=True)

@@ -58,8 +58,11 @@ def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
     return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
 
 
-def _weighed(layout: Layout, full: Mapping[str, Filled | None]) -> Weighed:
-    """The aircraft with each stated load as fuel is burnt, on the stated flight and from full tanks, the worst of both."""
+def weighed(layout: Layout, full: Mapping[str, Filled | None] | None = None) -> Weighed:
+    """The aircraft with each stated load as fuel is burnt, on the stated flight and from full tanks, the worst of both.
+
+    full: the tanks as they are filled on the ground, where that is known already.
+    """
     if not layout.design.load:
         return Weighed()
     from fuelsys.analysis.flights.balance import burnt_path, loaded  # noqa: PLC0415  a flight's modules, for designs with loads
@@ -68,6 +71,8 @@ def _weighed(layout: Layout, full: Mapping[str, Filled | None]) -> Weighed:
     from fuelsys.analysis.flights.setting import World  # noqa: PLC0415
 
     from_full = replace(layout, design=layout.design.model_copy(update={"flight": ()}))
+    if full is None:
+        full = {tank.name: filled(layout, tank, layout.design.normal("ground")) for tank in layout.tanks}
     open_ended = [name for name, one in full.items() if one is None]
     needs = f"a filler or a vent of {', '.join(open_ended)}: how full it is" if open_ended else ""
     try:
@@ -163,7 +168,7 @@ def study(
         partial(overfills, layout, lines.airings),
         partial(heated, layout, known),
         partial(_exchange, layout, tanks),
-        partial(_weighed, layout, full),
+        partial(weighed, layout, full),
         *((partial(_failures, layout, progress),) if failures else ()),
     )
     return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)

@@ -13,6 +13,7 @@ from numpy.testing import assert_allclose
 
 from fuelsys.analysis.flights.balance import burnt_path, loaded, moment_m4, tank_balance
 from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.model.found.balance import Weighed
 from fuelsys.model.found.fly import Flown, Part
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.design import Load
@@ -67,8 +68,11 @@ def test_tanks_that_are_emptied_one_after_the_other() -> None:
     assert_allclose([one.forward[0], one.held_m3[one.forward[1]]], [-0.010, 0.0], atol=1e-12)
     assert_allclose([one.most_kg, one.over_kg], [457.6, 7.6])
     assert one.outside
-    limits = tables.limits([one], Shown())
+    limits = tables.limits(Weighed((one,)), Shown())
     assert limits.rows[0][-1] == "outside"
+    wide = replace(one, load=load.model_copy(update={"most_mass_kg": 500.0}), forward=(0.1, 0))
+    told = [tables.limits(Weighed((wide,), needs), Shown()).rows[0][-1] for needs in ("", "a vent of left")]
+    assert told == ["inside", "not known: needs a vent of left"]
     keys = [column.key for column in limits.columns]
     assert [*keys, "status"] == KEPT["balance-limits"]
     ways = {axes.get_xlabel() for axes in balance(weighed, [tank_balance(layout, right)], path, Shown(), [one]).axes}

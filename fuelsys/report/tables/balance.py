@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.balance import Balanced, Loaded, Path, TankBalance
+from fuelsys.model.found.balance import Balanced, Loaded, Path, TankBalance, Weighed
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
@@ -61,7 +59,7 @@ def _furthest(layout: Layout, given: Path, shown: Shown) -> list[str]:
     )
 
 
-def limits(given: Sequence[Loaded], shown: Shown) -> Table:
+def limits(given: Weighed, shown: Shown) -> Table:
     """The aircraft with each load, against its limits."""
     columns = (
         Column("load"),
@@ -85,23 +83,25 @@ def limits(given: Sequence[Loaded], shown: Shown) -> Table:
             ),
             one.most_kg,
             None if one.over_kg is None else -one.over_kg,
-            verdict(one),
+            verdict(one, given.needs),
         )
-        for one in given
+        for one in given.loads
     )
     notes = (
-        "The aircraft as each [[load]] states it, with the fuel of each moment of the flight at its densest, and without any at the end."
+        "The aircraft as each [[load]] states it, with its fuel at its densest, at each moment of the stated flight and of one from full"
+        " tanks, and without any."
         " Centres aft of the datum; inside: below zero it lies outside.",
-        "As the tanks are filled and emptied in that flight: fly others, with other fuel loaded, before you rely on it.",
+        "As the tanks are emptied in these flights: fly others, with other fuel loaded, before you rely on it.",
     )
     return Table("balance-limits", "The aircraft's centre of gravity against its limits", columns, rows, notes, shown)
 
 
-def verdict(one: Loaded) -> str:
-    """Whether it is inside, and what is not known."""
+def verdict(one: Loaded, unknown: str) -> str:
+    """Whether it is inside, and what is not known, of the load or of its fuel."""
     if one.outside:
         return "outside"
-    return f"not known: needs {one.needs}" if one.needs else "inside"
+    wanted = ", ".join(filter(None, (one.needs, unknown)))
+    return f"not known: needs {wanted}" if wanted else "inside"
 
 
 def extremes(layout: Layout, given: Path, shown: Shown) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
+from fuelsys import units
 from fuelsys.model.built.joining import joined
 from fuelsys.model.found.exchange import Crossed, Lasting, Together, TogetherAt, Turned
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
@@ -122,12 +123,12 @@ def _begins(group: Together, one: Turned) -> str:
     if one.tank:
         after = f" after {one.after.text} held for ever" if one.after and not one.after.normal else ""
         return f"from the trip of {one.tank} switch {one.switch}, with {litres(one.held_m3)} in its tank{after}"
-    return f"with fuel for {one.promised_s / 60.0:.1f} min above the {litres(group.own_m3)} that the tanks keep for themselves"
+    return f"with fuel for {units.minutes(one.promised_s)} min above the {litres(group.own_m3)} that the tanks keep for themselves"
 
 
 def _sooner(names: str, group: Together, worst: _Short, many: int) -> Verdict:
     at, lasting, held_s = worst.at, worst.lasting, worst.at.attitude.held_s
-    later, stops = "", f"{lasting.lasts_s / 60.0:.1f} min of {worst.promised_s / 60.0:.1f} that are promised"
+    later, stops = "", f"{units.minutes(lasting.lasts_s)} min of {units.minutes(worst.promised_s)} that are promised"
     if held_s is not None:
         later, stops = " at the end of what is promised,", f"{lasting.lasts_s:.0f} s of {held_s:g} s that it is held"
     evidence = (
