@@ -46,7 +46,7 @@ ROOMS = {
     ),
     "network": (("fuelsys/analysis/lines", "fuelsys/model/built"), ("tests/analysis", "tests/rules")),
     "rules": (("fuelsys/rules",), ("tests/rules",)),
-    "load": (("fuelsys/load",), ("tests/load",)),
+    "load": (("fuelsys/load",), ("tests/load", "tests/cli")),
     "units": (
         ("fuelsys/units.py", "fuelsys/report/shown.py", "fuelsys/report/table.py"),
         ("tests/report", "tests/load"),
@@ -241,7 +241,7 @@ def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> list[
         }
         if any(called for _, called in tests.values()):
             order += [(not called, seconds, name) for name, (seconds, called) in tests.items()]
-            spent += sum(seconds for seconds, _ in tests.values())
+            spent += sum(seconds for seconds, called in tests.values() if called)
         if spent > budget:
             break
     return [name for _, _, name in sorted(order)]
@@ -386,7 +386,8 @@ def one_mutant(copy: Path, room: str, chance: random.Random, budget: float) -> s
         print(f"equivalent {place}:{line} {what}: {code} -- {why}", flush=True)
         return "equivalent"
     start, parts = time.monotonic(), users(place, line)
-    asked = asked_tests(copy, room, parts, budget)
+    examples = [f"tests/whole/test_doctests.py::test_examples_of_a_module[{place[:-3].replace('/', '.')}]"]
+    asked = asked_tests(copy, room, parts, budget) + (examples if ">>>" in text else [])
     known = "not asked"
     while asked and known:
         written(copy / place, broken)
