@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import solids
 from flights import HOUR, LITRE, PUMP, box, built, engine, line, mm, part
@@ -34,7 +35,7 @@ def flight(**more: Any) -> list[dict[str, Any]]:
 
 
 @pytest.mark.parametrize(
-    ("bores", "feed"), [((8.0, 4.0), "gravity"), ((4.0, 8.0), "gravity"), ((6.0, 6.0), "gravity"), ((8.0, 4.0), "pump")]
+    ("bores", "feed"), [((8.0, 4.0), "gravity"), ((4.0, 8.0), "gravity"), ((6.0, 6.0), "gravity"), ((8.0, 2.0), "pump")]
 )
 def test_parted_pools_run_as_two_tanks_would(bores: tuple[float, float], feed: str, tmp_path: Path) -> None:
     # By a pump the first that takes air stops the engine, whatever the other holds.
@@ -66,19 +67,27 @@ def test_parted_pools_run_as_two_tanks_would(bores: tuple[float, float], feed: s
     assert not any("one level" in note for note in one.notes)
 
 
-def returning(folder: Path, loaded: str, back: str = "20 L/h") -> Flown:
-    """The engine draws from the aft pool alone; what it sends back falls into the fore one, which is shut off."""
-    tank = walled((0, 0, 0), **{"return back": (150, 250, 200)})
-    parts = [engine((310, 250, -100), return_flow=back), PUMP, part("cock", "valve", (150, 250, -50))]
-    lines = [line("a", "main.aft", "pump"), line("b", "pump", "engine"), line("c", "main.fore", "cock")]
+def returning(folder: Path, loaded: str, draws: str = "aft", parts_of_it: int = 1) -> Flown:
+    """The engine draws from one pool alone; what it sends back, 20 L/h, falls into the other, which is shut off."""
+    shut = "fore" if draws == "aft" else "aft"
+    back = (150, 250, 200) if shut == "fore" else (470, 250, 200)
+    tank = walled((0, 0, 0), **{"return back": back})
+    parts = [engine((310, 250, -100), return_flow="20 L/h"), PUMP, part("cock", "valve", (150, 250, -50))]
+    lines = [line("a", f"main.{draws}", "pump"), line("b", "pump", "engine"), line("c", f"main.{shut}", "cock")]
     lines += [line("d", "cock", "pump"), line("e", "engine", "main.back", "return")]
-    stated = flight(loaded={"main": loaded}, shut=["cock"])
-    return fly(World.of(built(folder, [tank], parts, lines, "10 L/h", "pump", stated)))
+    flown = flight(loaded={"main": loaded}, shut=["cock"])
+    if parts_of_it == 2:
+        flown = [
+            flown[0] | {"duration": "1 h"},
+            {"name": "g", "attitude": "level", "flow": "takeoff", "shut": ["cock"]},
+        ]
+    return fly(World.of(built(folder, [tank], parts, lines, "10 L/h", "pump", flown)))
 
 
-def test_what_comes_back_into_one_pool_reaches_the_other_over_the_saddle(tmp_path: Path) -> None:
+@pytest.mark.parametrize("draws", ["fore", "aft"])
+def test_what_comes_back_into_one_pool_reaches_the_other_over_the_saddle(draws: str, tmp_path: Path) -> None:
     # From 20 L, 10 in each: aft falls by 30 L/h; fore is full after 15 min, then 20 L/h run over: 2.5 L last 15 min more.
-    found = returning(tmp_path, "20 L")
+    found = returning(tmp_path, "20 L", draws)
     assert_allclose(found.end_s, 0.5 * HOUR, rtol=1e-6)
     assert_allclose(found.left_m3, 15.0 * LITRE, rtol=1e-6)
     assert sum("begin at one level" in note for note in found.notes) == 1
@@ -87,7 +96,7 @@ def test_what_comes_back_into_one_pool_reaches_the_other_over_the_saddle(tmp_pat
 
 def test_a_pool_that_is_shut_off_keeps_its_fuel(tmp_path: Path) -> None:
     # One level would bring all 36.2 L: 217 min. The fore pool keeps its 15 L, what comes back runs over: 21.2 L at 10 L/h.
-    found = returning(tmp_path, "36.2 L")
+    found = returning(tmp_path, "36.2 L", parts_of_it=2)
     assert_allclose(found.end_s, 2.12 * HOUR, rtol=1e-6)
     assert_allclose(found.left_m3, 15.0 * LITRE, rtol=1e-6)
     assert not any("one level" in note for note in found.notes)
@@ -120,3 +129,20 @@ def test_pools_join_again_when_both_are_full(tmp_path: Path) -> None:
     assert_allclose(found.held_m3[[joined, parted], 0], 30.0 * LITRE, rtol=1e-6)
     assert abs(found.lost_m3) < 1e-9
     assert_allclose(found.left_m3, 15.0 * LITRE, rtol=1e-6)
+
+
+def test_an_outlet_that_takes_air_ends_what_its_pump_draws_from_the_other_pool(tmp_path: Path) -> None:
+    # A pump lifts from both into a header: with the fore pool run out it draws air, and the aft one keeps some 10 L.
+    header = box("header", (0, 1000, 500), (300, 500, 200), {"inlet in": (150, 0, 200), "outlet out": (150, 250, 0)})
+    parts = [
+        engine((310, 250, 0)),
+        part("lift", "pump", (310, 250, 600), curve=[["0 L/h", "60 kPa"], ["60 L/h", "20 kPa"]]),
+    ]
+    lines = [line("a", "main.fore", "lift"), line("b", "main.aft", "lift", bore=2.0), line("c", "lift", "header.in")]
+    lines.append(line("d", "header.out", "engine"))
+    stated = flight(loaded={"main": "31 L", "header": "1 L"})
+    found = fly(World.of(built(tmp_path, [walled((0, 0, 0)), header], parts, lines, "10 L/h", "gravity", stated)))
+    first, *_ = told(found, "outlet dry")
+    assert first[1] == "fore"
+    assert_allclose(found.held_m3[-1, 0], found.held_m3[np.searchsorted(found.times_s, first[2]), 0], rtol=1e-6)
+    assert found.held_m3[-1, 0] > 5.0 * LITRE
