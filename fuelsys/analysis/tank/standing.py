@@ -17,6 +17,7 @@ from fuelsys.analysis.tank.switches import low_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.arrays import Flags, Floats
+from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
@@ -24,6 +25,7 @@ from fuelsys.model.stated.fittings import Switch
 
 SECOND = "\x1f"  # after a tank's name: the second of two pools of it; no name in a design has it
 _HAIR_M3 = 1e-9
+_DRIP_M = 1e-4
 _LEAST_M3 = 1e-4  # that a pool must hold to be told; chosen here, no source
 LEVEL_WITHIN_M = 5e-6  # how far a level read between two knots of the curve may lie off the exact one
 _FIRST_KNOTS, _ROUNDS = 25, 14
@@ -125,7 +127,7 @@ class Standing:
         up, drained, own = self.attitude.up, self.drained, parting.sides[side]
         tree, centre = drained.tilted.tree, float(tank.cavity.centre_m @ up)
         names = [port.name for port in tank.design.ports]
-        below = Tilted.of(tank.cavity, up, [tank.spot(name) for name in names]).tree.port_seed
+        below = Tilted.of(tank.cavity, up, [_dripping(tank, name, up) for name in names]).tree.port_seed
         raw = _levels(tank, up)
         levels = {name: raw[name] for name, seed in zip(names, below.tolist(), strict=True) if seed < 0 or own[seed]}
         within = np.array([level for level in levels.values() if level < parting.saddle_m])
@@ -186,6 +188,14 @@ class Halves:
         one, two = (float(np.interp(level_m, half.knots_m, half.knots_m3)) for half in (self.one, self.two))
         shared = two + (held_m3 - one - two) * two / max(one + two, _HAIR_M3)
         return min(max(shared, held_m3 - self.one.most_m3, 0.0), self.two.most_m3, held_m3)
+
+
+def _dripping(tank: FittedTank, port: str, up: Floats) -> Spot:
+    """Where what comes in by a port begins to fall: a hair off the wall that it sits in, which may be the roof."""
+    spot = tank.spot(port)
+    if spot.face < 0 or tank.cavity.normals[spot.face] @ up < 0.0:
+        return spot  # it stands free, or on a floor
+    return Spot(spot.point_m - _DRIP_M * (tank.cavity.normals[spot.face] + up), -1)
 
 
 def tank_of(vessel: str) -> str:
