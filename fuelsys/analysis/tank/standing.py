@@ -25,7 +25,7 @@ from fuelsys.model.stated.fittings import Switch
 
 SECOND = "\x1f"  # after a tank's name: the second of two pools of it; no name in a design has it
 _HAIR_M3 = 1e-9
-_DRIP_M = 1e-4
+_DRIP_M, _FLAT = 1e-4, 1e-9
 _LEAST_M3 = 1e-4  # that a pool must hold to be told; chosen here, no source
 LEVEL_WITHIN_M = 5e-6  # how far a level read between two knots of the curve may lie off the exact one
 _FIRST_KNOTS, _ROUNDS = 25, 14
@@ -193,9 +193,10 @@ class Halves:
 def _dripping(tank: FittedTank, port: str, up: Floats) -> Spot:
     """Where what comes in by a port begins to fall: a hair off the wall that it sits in, which may be the roof."""
     spot = tank.spot(port)
-    if spot.face < 0 or tank.cavity.normals[spot.face] @ up < 0.0:
+    outward = tank.cavity.areas_m2[spot.face] / np.linalg.norm(tank.cavity.areas_m2[spot.face])
+    if spot.face < 0 or outward @ up < -_FLAT:
         return spot  # it stands free, or on a floor
-    return Spot(spot.point_m - _DRIP_M * (tank.cavity.normals[spot.face] + up), -1)
+    return Spot(spot.name, spot.point_m - _DRIP_M * (outward + up))
 
 
 def tank_of(vessel: str) -> str:
