@@ -68,7 +68,7 @@ def test_parted_pools_run_as_two_tanks_would(bores: tuple[float, float], feed: s
 
 
 def returning(folder: Path, loaded: str, draws: str = "aft", parts_of_it: int = 1) -> Flown:
-    """The engine draws from one pool alone; what it sends back, 20 L/h, falls into the other, which is shut off; nothing in a flight of two parts."""
+    """The engine draws from one pool alone; what it sends back, 20 L/h, falls into the other, which is shut off; none of two parts does."""
     shut = "fore" if draws == "aft" else "aft"
     back = (150, 250, 200) if shut == "fore" else (470, 250, 200)
     tank = walled((0, 0, 0), **{"return back": back})
