@@ -436,7 +436,7 @@ def test_a_lamp_goes_out_as_its_tank_is_tilted_and_does_not_light_where_that_com
 ) -> None:
     # 10.1 L at 30 L/h are 50 mm deep after 12 s; nose up by 10° they stand 82 mm deep over the mark, 180 mm behind the middle.
     up = {"name": "up", "pitch": "10 deg"}
-    flight = [{"name": "f", "attitude": one, "flow": "cruise", "duration": "60 s"} for one in ("level", "up")]
+    flight = [{"name": one, "attitude": one, "flow": "cruise", "duration": "60 s"} for one in ("level", "up")]
     flight[0]["loaded"] = {"main": "10.1 L"}  # type: ignore[assignment]
     lines = [line("a", "main.out", "pump"), line("b", "pump", "engine")]
     for delay_s, told in ((1, [(13.0, "lights"), (60.0, "goes out")]), (40, [(52.0, "lights"), (60.0, "goes out")]), (90, [])):
