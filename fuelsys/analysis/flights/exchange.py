@@ -125,7 +125,7 @@ class _Group:
 
     def _as_alone(self, attitude: Attitude, tank: TankStudy, held: Quantities, promised_s: float) -> Lasting | None:
         """What is promised of a tank that alone stands before the engine, where nothing runs out of it; None: something may."""
-        if self.joint.before != [tank] or self.joint.feeding(tank, attitude) is not self.joint.own(tank, attitude):
+        if self.joint.before != [tank] or tank.tank.drawn_by != tuple(tank.tank.design.outlet):
             return None
         if self.joint.levelled(attitude).kept_m3(held)[tank.name] < held[tank.name] - _TRIFLE_M3:
             return None
@@ -161,10 +161,7 @@ class _Group:
                 attitude, self.joint.normal.together(total_m3, self.joint.most_m3), held_s, self.joint.greatest
             )
 
-        own = [
-            self.joint.feeding(one, attitude) if one in self.joint.before else self.joint.own(one, attitude)
-            for one in self.tanks
-        ]
+        own = [self.joint.own(one, attitude) for one in self.tanks]
         least_m3 = sum(one.held.from_m3 if one.held and one.held.from_m3 else one.unusable_m3 for one in own)
         low_m3, likely_m3 = (min(one, full_m3) for one in (at.own_m3 + drawn_m3_s * held_s, least_m3))
         if not lasts(low_m3).stopped:

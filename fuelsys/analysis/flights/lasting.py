@@ -7,7 +7,7 @@ and saves the flight; so is, where all others run into it, what stays aboard abo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
 from math import inf
@@ -18,7 +18,6 @@ from fuelsys.analysis.flights.levelled import Levelled
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.sources import sources_of
-from fuelsys.analysis.tank.unusable import held_at, left_at, outlets, starts_of
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.exchange import Lasting
@@ -41,7 +40,6 @@ class Joint:
     group: Joined
     tanks: Sequence[TankStudy]
     _levelled: dict[Attitude, Levelled] = field(default_factory=dict)
-    _feeding: dict[tuple[str, Attitude], UnusableAt] = field(default_factory=dict)
 
     @cached_property
     def most_m3(self) -> dict[str, float]:
@@ -77,26 +75,6 @@ class Joint:
         left = tank.capacity.unusable
         assert left is not None
         return next(one for one in left.at if one.attitude == attitude)
-
-    def feeding(self, tank: TankStudy, attitude: Attitude) -> UnusableAt:
-        """What a tank before the engine keeps, by those of its outlets alone that lead on to it: by others fuel only leaves it."""
-        own, levelled = self.own(tank, attitude), self.levelled(attitude)
-        design, names = tank.tank.design, levelled.leading_on(tank.name)
-        if len(names) == len(design.outlet):
-            return own
-        if (tank.name, attitude) not in self._feeding:
-            outlet = tuple(one for one in design.outlet if one.name in names)
-            ends = {
-                name: replace(one, others=tuple(other for other in one.others if other in names))
-                for name, one in tank.tank.ends.items()
-                if name in names
-            }
-            fitted = replace(tank.tank, design=design.model_copy(update={"outlet": outlet}), ends=ends)
-            openings, starts = outlets(fitted), starts_of(self.layout.design.envelope)
-            held = held_at(fitted, (attitude.up, attitude), starts, openings)
-            found = replace(left_at(fitted.cavity, attitude, openings), held=held)
-            self._feeding[tank.name, attitude] = found
-        return self._feeding[tank.name, attitude]
 
     @cached_property
     def before(self) -> list[TankStudy]:
@@ -134,7 +112,6 @@ class Joint:
         last, levelled = self.before[0], self.levelled(attitude)
         returned_m3_s = self.before[0].tank.draw.returned_m3_s
         left = {one.name: self.own(one, attitude).sustained_m3 for one in self.tanks}
-        left[last.name] = self.feeding(last, attitude).sustained_m3
         bound_s = 0.0
         others = [name for name in left if name != last.name]
         fed = all(levelled.runs_into(name, last.name) for name in others)
@@ -148,7 +125,7 @@ class Joint:
 
     def _outlasts(self, attitude: Attitude, held: Quantities) -> bool:
         """Whether each tank before the engine outlasts the time for itself with what it keeps, whatever runs across."""
-        needed = {one.name: self.feeding(one, attitude).held for one in self.before}
+        needed = {one.name: self.own(one, attitude).held for one in self.before}
         if not needed or any(one is None or one.from_m3 is None for one in needed.values()):
             return False
         kept_m3 = self.levelled(attitude).kept_m3(held)

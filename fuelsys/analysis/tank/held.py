@@ -19,7 +19,7 @@ for a time.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -80,17 +80,23 @@ def held(
         return None
     if not isinstance(starts, Starts):
         starts = Starts(np.atleast_2d(starts))
-    after, worst = _After(Drained.of(cavity, up, openings), draw.drawn_m3_s * attitude.held_s), None
+    need_m3, worst = draw.drawn_m3_s * attitude.held_s, None
+    lone = [replace(one, into=()) for one in openings]  # a tank beyond is not at its end in so short a time
+    after = _After(Drained.of(cavity, up, lone), need_m3)
+    forever_m3 = (
+        Drained.of(cavity, up, openings).left_m3 if any(one.into for one in openings) else after.drained.left_m3
+    )
     for k in starts.worst_first(cavity, openings):
         turn = _Turn(starts.before(k, cavity, openings), after)
         try:
             found = _from(turn, openings, attitude.held_s, draw, worst)
+            found = replace(found, unusable_m3=min(forever_m3, found.unusable_m3))
         except _PassedOver:
             continue
         if worst is None or _rank(found) > _rank(worst):
             worst = found
             starts.was_worst(k)
-        if worst.unusable_m3 >= after.drained.left_m3:
+        if worst.unusable_m3 >= forever_m3:
             break  # as if it were held for ever: no other can be worse
     return worst
 
@@ -122,9 +128,9 @@ def _from(turn: _Turn, openings: Sequence[Opening], held_s: float, draw: Draw, w
     known = [one for one in found if one]
     worst = max if ending else min
     if not known or (ending and len(known) < len(found)):
-        return Held(held_s, draw.drawn_m3_s, None, after.left_m3)
+        return Held(held_s, draw.drawn_m3_s, None, max(before.left_m3, after.left_m3))
     least_m3 = worst(from_m3 - gone * drawn_m3 for from_m3, drawn_m3 in known)
-    unusable_m3 = min(after.left_m3, max(before.left_m3, least_m3))
+    unusable_m3 = max(before.left_m3, min(after.left_m3, least_m3))
     return Held(held_s, draw.drawn_m3_s, worst(from_m3 for from_m3, _ in known), unusable_m3)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.switches import low_m
-from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
@@ -49,7 +49,7 @@ class Standing:
     @classmethod
     def of(cls, layout: Layout, tank: FittedTank, attitude: Attitude) -> Standing:
         """A tank of a layout at an attitude."""
-        up, design, openings = attitude.up, tank.design, outlets(tank)
+        up, design, openings = attitude.up, tank.design, every_outlet(tank)
         marks = [tank.spot(f"switch {one.name}") for one in design.switch]
         drained = Drained.of(tank.cavity, up, openings, marks)
         free = drained.drains[: drained.n_seeds]

@@ -71,7 +71,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     over = held_by_line(held.unusable, shown) if held.unusable else ()
     over += for_a_time(tank, shown)
     notes = (
-        *tank.tank.doubts,
+        *tank.tank.remarks,
         *keeps(study.exchange, tank.name, shown),
         *covered(tank, shown),
         stands,
