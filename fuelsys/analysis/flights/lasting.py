@@ -21,6 +21,7 @@ from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.exchange import Lasting
+from fuelsys.model.found.fly import Flown
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
@@ -131,6 +132,24 @@ class Joint:
         kept_m3 = self.levelled(attitude).kept_m3(held)
         return all(one and one.from_m3 is not None and kept_m3[name] >= one.from_m3 for name, one in needed.items())
 
+    def outlasts_any(self, attitude: Attitude, others: Sequence[Attitude], held: Quantities, row_s: float) -> bool:
+        """Whether each tank before the engine outlasts an attitude's time after any row of it and others that takes no longer."""
+        needed = {one.name: self.own(one, attitude).held for one in self.before}
+        gone_m3 = self.layout.design.flows_m3_s[self.greatest] * row_s
+        kept = [self.levelled(one).kept_m3(held) for one in (attitude, *others)]
+        return all(
+            one is not None and one.from_m3 is not None and min(each[name] for each in kept) - gone_m3 >= one.from_m3
+            for name, one in needed.items()
+        )
+
+    def left_after(self, attitude: Attitude, held: Quantities) -> dict[str, float]:
+        """What each holds after an attitude has been flown for its time, the least before the engine where selectors may stand so or so."""
+        seconds, fed = attitude.held_s or 0.0, {one.name for one in self.before}
+        found = [self._flight(attitude, held, seconds, self.greatest, places) for places in self.settings]
+        ends = [dict(zip(one.tanks, one.held_m3[-1].tolist(), strict=True)) for one in found]
+        least = min(ends, key=lambda end: sum(end[name] for name in fed))
+        return {name: least[name] for name in held}
+
     @cached_property
     def settings(self) -> list[dict[str, str]]:
         """Where selectors may stand for these tanks to feed the engine."""
@@ -150,15 +169,18 @@ class Joint:
             raise self.world.missing(f"at most {_MOST_SETTINGS} positions of selectors")
         return found
 
-    def _flown(
-        self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]
-    ) -> Lasting:
+    def _flight(self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]) -> Flown:
         loaded = dict.fromkeys(self.world.names, 0.0) | {
             name: min(one, self.layout.tank(name).cavity.gross_m3) for name, one in held.items()
         }
         figures = {"duration_s": seconds, "selectors": places, "loaded_m3": loaded}  # in SI: the door takes none such
         segment = Segment(name=attitude.name, attitude=attitude.name, flow=flow).model_copy(update=figures)
-        found = flown(self.world, segment, PACE)
+        return flown(self.world, segment, PACE)
+
+    def _flown(
+        self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]
+    ) -> Lasting:
+        found = self._flight(attitude, held, seconds, flow, places)
         columns = [k for k, name in enumerate(found.tanks) if name in self.group.tanks]
         left_m3 = float(found.held_m3[-1, columns].sum())
         return Lasting(sum(held.values()), found.end_s, left_m3, found.stopped)
