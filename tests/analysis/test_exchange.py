@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import cos, pi, radians, sin, tan
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,8 +14,12 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
+from fuelsys.analysis.flights.lasting import Joint
 from fuelsys.analysis.flights.levelled import Levelled
+from fuelsys.analysis.flights.rows import missing_after_a_row
 from fuelsys.analysis.lines.solving import Solving
+from fuelsys.model.built.joining import joined as joined_tanks
+from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.exchange import TogetherAt
 
 # Two boxes side by side: the left one feeds. Along the roll axis y (or, tandem, along x) they are 400 mm wide, 1 m from middle to middle.
@@ -23,11 +28,11 @@ TILT = 6.0
 Place = Callable[[float, float, float], list[float]]
 
 
-def joined(
+def laid_out(
     folder: Path, bore: float, *, stands: float = 100.0, mark: float = 200.0, tilt: float = TILT, held: str = "", tandem: bool = False,
     mirrored: bool = False, others: list[dict[str, str]] | None = None,
-) -> TogetherAt:  # fmt: skip
-    """The pair at the tilt that takes fuel from the tank that feeds; its outlet and mark stand over the middle of its floor."""
+) -> Layout:  # fmt: skip
+    """The pair with the tilt that takes fuel from the tank that feeds; its outlet and mark stand over the middle of its floor."""
 
     def turned(along: float, across: float, up: float) -> list[float]:
         return [across, along, up] if tandem else [along, across, up]
@@ -59,10 +64,14 @@ def joined(
         line("feed", "one.feed", "pump"), line("on", "pump", "engine"),
         line("join", "two.cross", "one.cross", "interconnect", bore),
     ]  # fmt: skip
-    layout = built(
+    return built(
         folder, [one, two], places, lines, f"{FLOW} L/h", attitudes=[LEVEL, {"name": "slip", **lean}, *(others or [])]
     )
-    (group,) = review.study(layout).exchange.together
+
+
+def joined(folder: Path, bore: float, **changes: Any) -> TogetherAt:
+    """The same in that slip."""
+    (group,) = review.study(laid_out(folder, bore, **changes)).exchange.together
     assert not group.needs
     return next(at for at in group.at if at.attitude.name == "slip")
 
@@ -188,6 +197,43 @@ def test_small_steps_with_wedges_come_to_the_same(tmp_path: Path) -> None:
         one, two, at_s = one - (q + k * drop) * step, two + k * drop * step, at_s + step
     assert found.lasting.stopped
     assert_allclose(found.lasting.lasts_s, at_s, rtol=0.03)
+
+
+def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> None:
+    """A minute of slip out of one, 20 s of the other slip back, over and over: ds/dt as above, with the sign of r; six rounds.
+
+    Each round begins with what the last left apart, as much in all: s is what counts, the total does not.
+    """
+    bore, times = 3.0, (60.0, 20.0)
+    back = {"name": "other slip", "pitch": "0 deg", "roll": f"-{TILT} deg", "held": f"{times[1]} s"}
+    layout = laid_out(tmp_path, bore, held=f"{times[0]} s", others=[back])
+    study = review.study(layout)
+    joint = Joint(
+        study.layout, next(one for one in joined_tanks(study.layout.network) if len(one.tanks) > 1), study.tanks
+    )
+    area, q, k = LONG * WIDE * 1e-6, FLOW * LITRE / HOUR, _pipe(bore) * DENSITY * GRAVITY
+    rate = 2.0 * k * cos(radians(TILT)) / area
+    slips = [one for one in study.layout.design.envelope if one.held_s]
+    apart = 0.0
+    for _ in range(6):
+        for sign, at_s in zip((1.0, -1.0), times, strict=True):
+            rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
+            apart = rests + (apart - rests) * np.exp(-rate * at_s)
+    assert not missing_after_a_row(
+        joint, slips[0], {"one": area * 0.2, "two": area * 0.2}
+    )  # enough whatever runs across
+    held = {"one": area * 0.14, "two": area * 0.14}
+    found = missing_after_a_row(joint, slips[0], held)
+    assert_allclose(found["one"], apart / 2.0, rtol=0.03)
+    assert_allclose(found["one"] + found["two"], 0.0, atol=1e-9)
+
+
+def test_a_row_of_slips_keeps_more_than_one_and_less_than_for_ever(tmp_path: Path) -> None:
+    back = {"name": "other slip", "pitch": "0 deg", "roll": f"-{TILT} deg", "held": "10 s"}
+    alone, row = (joined(tmp_path / str(n), 8.0, held="30 s", others=[back][:n]) for n in (0, 1))
+    assert alone.held is not None
+    assert row.held is not None
+    assert alone.held.unusable_m3 + 1e-3 < row.held.unusable_m3 < row.level_m3
 
 
 # --- laws
