@@ -259,3 +259,47 @@ def test_a_mirror_image_lasts_as_long(tmp_path: Path) -> None:
     one, other = joined(tmp_path / "one", 3.0), joined(tmp_path / "other", 3.0, mirrored=True)
     assert_allclose(other.level_m3, one.level_m3, rtol=1e-9)
     assert_allclose(other.lamps[0].lasting.lasts_s, one.lamps[0].lasting.lasts_s, rtol=1e-4)
+
+
+# --- joined by a selector in one of its positions
+
+
+@pytest.mark.parametrize("through_tee", [False, True])
+def test_tanks_that_a_position_joins_are_flown_in_it_or_not_checked(tmp_path: Path, through_tee: bool) -> None:
+    """A selector for one tank at a time over a header: with it on left, left and the header are one, and right is none of them. A line
+    that comes to it from a tee of interconnects is none that a flight's positions tell."""
+    ports = {"outlet feed": [LONG / 2, WIDE / 2, 0.0]}
+    tanks = [box(name, [0.0, y, 0.0], [LONG, WIDE, HIGH], ports) for name, y in (("left", 0.0), ("right", APART))]
+    tanks.append(
+        box(
+            "header",
+            [0.0, 600.0, -500.0],
+            [200.0, 200.0, 200.0],
+            {"outlet feed": [100.0, 100.0, 0.0], "inlet in": [100.0, 100.0, 200.0]},
+        )
+    )
+    places = [
+        part("selector", "selector", [250.0, 700.0, -100.0], both=False), part("tee", "tee", [250.0, 700.0, -50.0]),
+        {**PUMP, "position": ["0 mm", "0 mm", "-700 mm"]}, engine([0.0, 0.0, -700.0]),
+    ]  # fmt: skip
+    ends = [
+        ("left.feed", "tee" if through_tee else "selector"),
+        ("right.feed", "selector"),
+        ("selector", "header.in"),
+        ("header.feed", "pump"),
+    ]
+    lines = [
+        line(f"{start} on", start, end, "interconnect" if end == "tee" else "feed", 12.0)
+        for start, end in [*ends, ("pump", "engine")]
+    ]
+    lines += [line("tee on", "tee", "selector", "interconnect", 12.0)] if through_tee else []
+    slip = {"name": "slip", "pitch": "0 deg", "roll": f"{TILT} deg"}
+    study = review.study(built(tmp_path, tanks, places, lines, attitudes=[LEVEL, slip]))
+    group = next(one for one in joined_tanks(study.layout.network) if one.tanks == ("left", "header"))
+    joint = Joint(study.layout, group, [study.tank(name) for name in group.tanks])
+    (found,) = (one for one in study.exchange.together if one.joined == group)
+    if through_tee:
+        assert "selector to be flown on tee on" in found.needs
+    else:
+        assert joint.settings == [{"selector": "left"}]
+        assert found.at

@@ -18,6 +18,7 @@ from fuelsys.analysis.flights.levelled import Levelled
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.sources import sources_of
+from fuelsys.model.built.ends import End
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.exchange import Lasting
@@ -152,10 +153,11 @@ class Joint:
 
     @cached_property
     def settings(self) -> list[dict[str, str]]:
-        """Where selectors may stand for these tanks to feed the engine."""
-        network, choices = self.layout.network, []
+        """Where selectors may stand for these tanks to feed the engine; what joins them stands so."""
+        network, set_to = self.layout.network, dict(self.group.set_to)
+        choices = [[(str(end), self._place(end, line))] for end, line in set_to.items()]
         for end, part in network.nodes.items():
-            if not isinstance(part, Selector):
+            if not isinstance(part, Selector) or end in set_to:
                 continue
             lines = [line for line in network.lines_at(end, "feed") if line.end == end]
             behind = [name for name in self.group.tanks if any(name in tanks_behind(network, line) for line in lines)]
@@ -168,6 +170,23 @@ class Joint:
         if len(found) > _MOST_SETTINGS:
             raise self.world.missing(f"at most {_MOST_SETTINGS} positions of selectors")
         return found
+
+    def _place(self, selector: End, name: str) -> str:
+        """The tank on which a selector lets that one line in and no other; QuestionError where a flight knows no such position."""
+        network = self.layout.network
+        into = [
+            line
+            for kind in ("feed", "interconnect")
+            for line in network.lines_at(selector, kind)
+            if line.end == selector
+        ]
+        others = {tank for line in into if line.name != name for tank in tanks_behind(network, line)}
+        found = [tank for line in into if line.name == name for tank in sorted(tanks_behind(network, line) - others)]
+        if not found:
+            raise self.world.missing(
+                f"{selector} to be flown on {name}, and a flight knows positions on tanks and on both alone"
+            )
+        return found[0]
 
     def _flight(self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]) -> Flown:
         loaded = dict.fromkeys(self.world.names, 0.0) | {
