@@ -36,6 +36,11 @@ class Opening:
     ends: tuple[int, ...] = ()
     into: tuple[tuple[Opening, ...], ...] = ()
 
+    @property
+    def beside(self) -> bool:
+        """Does it give only through tanks that interconnect lines join to its own?"""
+        return bool(self.into) and all(climb.way.kind == "interconnect" for climb in self.ways)
+
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
         held_m = self._over(up, flowing=False)

@@ -12,6 +12,9 @@ engines send back on top, wherever it goes. With several outlets each is held al
 the sustained figure the engine has fuel until the last one uncovers; a region drains through all outlets in it. An outlet that
 ends what others give when it takes air must outlast the time itself.
 
+A tank that stands beside another, and gives through that one alone by an interconnect line, is not asked to give in the time: it
+keeps what it did before turning. That the other outlasts the time counts there, and of both together (`flights/exchange.py`).
+
 Not counted: another tank that bridges the time; slosh while turning; an attitude that is turned into from another that is held
 for a time.
 """
@@ -86,6 +89,9 @@ def held(
     forever_m3 = (
         Drained.of(cavity, up, openings).left_m3 if any(one.into for one in openings) else after.drained.left_m3
     )
+    if all(one.beside for one in openings):
+        left_m3 = max(starts.before(k, cavity, openings).drained.left_m3 for k in starts.worst_first(cavity, openings))
+        return Held(attitude.held_s, draw.drawn_m3_s, None, min(forever_m3, left_m3))
     for k in starts.worst_first(cavity, openings):
         turn = _Turn(starts.before(k, cavity, openings), after)
         try:

@@ -160,7 +160,7 @@ def _held(at: UnusableAt, held: Held, shown: Shown) -> str:
         )
     told = f"{name}: {shown.text(held.unusable_m3, 'volume')} unusable, {forever} if it is held for ever."
     if held.from_m3 is None:
-        return f"{told} Even full it does not outlast the time for itself."
+        return f"{told} It may give nothing in that time, which the tank that it gives through has to outlast."
     return f"{told} It outlasts the time with {shown.text(held.from_m3, 'volume')} or more."
 
 
