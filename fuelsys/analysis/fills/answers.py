@@ -137,7 +137,7 @@ def fit_of(
         _found(solved), tried, told, choice.same, solved.noise_m, float(np.sqrt(before.left_m2 / data.n)), data.n - len(told),
         _runs(solved.residuals_m[data.place == 0]), data.n >= LEAST_SEARCHED,
         _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
-        tuple(float(figure) for figure in choice.used.correction), _curve(choice), _found(choice.full),
+        tuple(float(figure) for figure in choice.used.correction), _curve(choice), _found(choice.full), choice.by_places,
     )  # fmt: skip
 
 

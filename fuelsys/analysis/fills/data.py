@@ -81,14 +81,14 @@ class Data:
                 found[np.ix_(rows, rows)] = axes
         return found
 
-    def uneven_m2(self, left_m: Floats) -> float:
-        """How much more residuals (n,), mixed, would come to if all were as large as those of the worse kind.
+    def worse(self, left_m: Floats, told: Floats) -> tuple[float, float]:
+        """Of residuals (n,), mixed, of which a fit takes so much up (n,): the mean square of the worse kind, and how many are over in it.
 
         A tank of another shape shows in its lines, not in the differences between places: these must not vouch for those.
         """
         first = np.isin(np.arange(self.n), np.unique(self.order, return_index=True)[1])
-        most = max(float(np.mean(left_m[kind] ** 2)) for kind in (first, ~first) if kind.any())
-        return self.n * most - float(left_m @ left_m)
+        over = [(kind, max(1.0, float(np.sum(1.0 - told[kind])))) for kind in (first, ~first) if kind.any()]
+        return max((float(np.sum(left_m[kind] ** 2)) / many, many) for kind, many in over)
 
     @property
     def others(self) -> Floats:

@@ -120,7 +120,7 @@ class FillFit:
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
     searched: there were enough readings to look for lines that do not belong. used_correction has all of PARAMETERS: marks are made
-    with it. together is what all of them say together.
+    with it. together is what all of them say together; by_places: the stick's places measured the tilt.
     """
 
     found: tuple[Found, ...]
@@ -137,6 +137,7 @@ class FillFit:
     used_correction: tuple[float, ...] = (0.0,) * 5
     curve: tuple[Floats, Floats, Floats, Floats] | None = None
     together: tuple[Found, ...] = ()
+    by_places: bool = False
 
 
 @dataclass(frozen=True)
