@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import radians
 
@@ -35,6 +36,7 @@ from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, Block, LampSeen
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.fill_words import verdict
@@ -248,6 +250,34 @@ def test_a_tank_that_was_built_otherwise() -> None:
         ("roll", true.attitude.roll_rad - drawn.attitude.roll_rad),
     ):
         assert abs(found[name].value - rad) <= found[name].within < radians(0.6)
+    assert re.match(r"By the test the tank is smaller by 3\.\d % \(± 0\.\d\), tilted by 0\.[345]° \(pitch ", told)
+
+
+def test_a_line_at_another_attitude_joins_the_fit_there() -> None:
+    """A tank 4 % smaller whose stick reads 3 mm too high, read parked, and at each third total with a wing 2 degrees lower besides."""
+    layout, parked = example(), example_model("left")
+    slope = next(one for one in layout.design.envelope if one.name == "parked on a slope")
+    there, truth = replace(parked, attitude=slope, kept={}), np.array([-0.04, 0.003, 0.0, 0.0, 0.0])
+    test, entries = made(parked, truth, np.random.default_rng(9)), []
+    for k, one in enumerate(sheet_of(test.volumes_m3, test.readings_m).entries):
+        entries.append(one)
+        if k % 3 == 1:
+            read = float(there.readings(test.volumes_m3[k : k + 1], truth)[0])
+            typed = Typed(f"{read * 1e3:.0f}", "mm", "length", round(read, 3))
+            entries.append(Entry(100 + k, stick=typed, attitude=slope.name))
+    found = fill_test(layout, layout.tank("left"), parked.attitude, Sheet("sheet.csv", tuple(entries)))
+    assert found.fit is not None
+    assert (found.fit.suspects, found.fit.used) == ((), len(entries))
+    elsewhere = [row for row in found.readings if row.attitude]
+    assert len(elsewhere) >= 4
+    for row in elsewhere:
+        assert row.read_m is not None
+        assert row.after_m is not None
+        assert abs(row.read_m - row.after_m) < 1.5e-3
+        stood_parked = float(parked.readings(np.array([row.total_m3]), truth)[0])
+        assert abs(row.read_m - stood_parked) > 5e-3
+    _, gross_m3, within_m3 = found.fit.capacity.gross_m3
+    assert abs(gross_m3 - 0.96 * parked.tank.cavity.gross_m3) <= within_m3
 
 
 BOX = fitted(Manifold.cube([0.6, 0.4, 0.2]), (np.array([0.3, 0.1, 0.0]), np.array([0.3, 0.1, 0.2])))

@@ -56,7 +56,7 @@ def test_a_sheet_is_written_and_says_how(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "Stand the aircraft at parked (pitch +11.0°, roll 0.0°)" in done.stdout
     rows = list(csv.reader((tmp_path / "sheet.csv").read_text(encoding="utf-8").splitlines()))
-    assert ",".join(rows[0]) == HEAD
+    assert ",".join(rows[0]) == HEAD.replace("remark", "attitude,remark")  # the example is parked in two ways
     assert len(rows) > 20
     again = run(*ASK, "--sheet", "sheet.csv", folder=tmp_path)
     assert (again.returncode, again.stdout) == (2, "")
@@ -222,6 +222,9 @@ BAD = {
     "drained too much": (f"{HEAD}\n1,5,,,,20,,\n2,,6,,,,,\n", "line 3, drained: more was drained than was poured"),
     "open quote": (f'{HEAD}\n1,"5,,,,20,,\n', "this is not CSV"),
     "a lamp that is none": (f"{HEAD}\n1,5,,,,20,low,\n", "the tank has no switch"),
+    "an attitude that is none": ("poured,stick,attitude\n5 L,20 mm,prked\n", 'line 2, attitude: found "prked". Is "parked" meant?'),
+    "an attitude in flight": ("poured,stick,attitude\n5 L,20 mm,cruise\n", "Name one that the design has on the ground: parked, "),
+    "lamps elsewhere": ("poured,lamps lit,attitude\n5 L,none,parked on a slope\n", 'lamps are judged at "parked"'),
     "mass without temperature": (f"{HEAD}\n1,3.6 kg,,,,20,,\n", "line 2, temperature: the temperature is missing"),
 }  # fmt: skip
 

@@ -16,7 +16,8 @@ class Data:
     """Readings (n,) and totals (n,) of a test; extras (n, q) are unknown volumes that are added to totals (1) or not (0).
 
     A reading that is left out has an extra of its own. at (5,) is the correction at which readings are weighted. Each reading
-    was taken at a place (n,), 0 the stick's own, k that of the model also[k - 1], and stands in an order (n,) of lines.
+    was taken at a place (n,), 0 the stick's own, k that of the model also[k - 1], which may stand at another attitude too, and
+    stands in an order (n,) of lines.
     """
 
     model: FillModel
@@ -95,6 +96,12 @@ class Data:
         """Which readings were taken at each of the other places (n, places), those that have any."""
         columns = [self.place == k for k in range(1, len(self.also) + 1) if (self.place == k).any()]
         return np.column_stack(columns).astype(np.float64) if columns else np.zeros((self.n, 0))
+
+    @property
+    def sticks(self) -> int:
+        """How many places the stick was put in at, whatever the attitude."""
+        read = (self.model, *self.also)
+        return len({tuple(read[k].stick.zero_m) for k in np.unique(self.place)})
 
     def with_extra(self, column: Floats) -> Data:
         """The same with one more unknown volume."""

@@ -20,7 +20,7 @@ from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 USUAL = np.array([0.10, 0.020, radians(2.0), radians(2.0), 0.001])
 MOST = np.array([0.5, 0.2, radians(10.0), radians(10.0), 0.010])
 LEAST_NOISE_M = 5e-5  # nobody reads a stick better
-PLACED_M = 1e-3  # how far the stick stands otherwise at another place than at its own, beside what is drawn; common practice, no source
+PLACED_M = 1e-3  # how far the stick reads otherwise at another place or attitude, beside what is drawn; common practice, no source
 USUAL_NOISE_M = 5e-4  # before the readings have told their own
 ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
 AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
@@ -292,4 +292,4 @@ def _by_places(data: Data, full: Solved) -> bool:
     """Whether the stick was read at three places that tell a tilt both ways."""
     tilt = list(OF_BLOCK["tilt"])
     spread = np.sqrt(np.diag(full.covariance)[[full.free.index(k) for k in tilt]])
-    return np.unique(data.place).size > 2 and bool((spread <= _TOLD * USUAL[tilt]).all())
+    return data.sticks > 2 and bool((spread <= _TOLD * USUAL[tilt]).all())

@@ -17,7 +17,7 @@ from fuelsys.load.formats import files
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 ALSO = ("stick 2", "stick 3")  # the stick put in at other places, where the design states them
-COLUMNS = ("step", "poured", "drained", "temperature", "in tank", "stick", *ALSO, "lamps lit", "remark")
+COLUMNS = ("step", "poured", "drained", "temperature", "in tank", "stick", *ALSO, "lamps lit", "attitude", "remark")
 _KINDS = {
     "poured": ("volume", "mass"),
     "drained": ("volume", "mass"),
@@ -139,6 +139,7 @@ def _entry(line: int, said: dict[str, tuple[str, str]], switches: Sequence[str])
         lit=_lit(said["lamps lit"][0], switches, line) if "lamps lit" in said else None,
         remark=said.get("remark", ("", ""))[0],
         also=also,
+        attitude=said.get("attitude", ("", ""))[0],
     )
 
 

@@ -22,7 +22,7 @@ class Reading:
     """A line with the total in the tank, what was read on the stick and what the model reads there; why says why it is left out.
 
     mended_m3 is the total less what a line that does not belong makes of it; the corrected model is read there. place is where the
-    stick was put in, 0 its own.
+    stick was put in, 0 its own; attitude the one that it was read at, where that is not the test's.
     """
 
     line: int
@@ -33,6 +33,7 @@ class Reading:
     why: str = ""
     mended_m3: float | None = None
     place: int = 0
+    attitude: str = ""
 
 
 @dataclass(frozen=True)
@@ -206,7 +207,7 @@ class Sees:
 class FillPlan:
     """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why.
 
-    places is how many other places the stick is put in at.
+    places is how many other places the stick is put in at; others are the names of the other attitudes that the tank may stand at.
     """
 
     tank: str
@@ -218,3 +219,4 @@ class FillPlan:
     not_told: tuple[str, ...] = ()
     sees: Sees | None = None
     places: int = 0
+    others: tuple[str, ...] = ()

@@ -25,7 +25,7 @@ def sheet(plan: FillPlan, shown: Shown) -> str:
         "in tank": "degC",
         **dict.fromkeys(("stick", *ALSO), shown.length),
     }
-    names = [name for name in COLUMNS if name not in ALSO[plan.places :]]
+    names = [name for name in COLUMNS if name not in ALSO[plan.places :] and (name != "attitude" or plan.others)]
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([f"{name} [{units[name]}]" if name in units else name for name in names])
@@ -53,6 +53,7 @@ def how_to(plan: FillPlan, shown: Shown) -> Table:
         " pours or for none; masses need it.",
         *_stick_notes(plan, shown),
         *_lamp_notes(plan),
+        *_attitude_notes(plan),
         *plan.not_told,
         *_sees(plan, shown),
         "These figures are the drawing's, to see at once when a line goes wrong. Write what you see.",
@@ -79,6 +80,16 @@ def _lamp_notes(plan: FillPlan) -> list[str]:
     return [
         f'Lamps lit: their names with semicolons between ({"; ".join(plan.lamps)}), "{NONE_LIT}" where none is, nothing where'
         " you did not look. Pour little at a time where one should go out, and write a line just before and just after."
+    ]
+
+
+def _attitude_notes(plan: FillPlan) -> list[str]:
+    if not plan.others or plan.length_m is None:
+        return []
+    named = ", ".join(f'"{name}"' for name in plan.others)
+    return [
+        f'Attitude: nothing as it stands at "{plan.attitude.name}"; where the stick is read with the aircraft standing otherwise,'
+        f" a line of its own with nothing poured, no lamps, and that attitude's name ({named})."
     ]
 
 
