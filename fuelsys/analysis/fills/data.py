@@ -82,14 +82,16 @@ class Data:
                 found[np.ix_(rows, rows)] = axes
         return found
 
-    def worse(self, left_m: Floats, told: Floats) -> tuple[float, float]:
-        """Of residuals (n,), mixed, of which a fit takes so much up (n,): the mean square of the worse kind, and how many are over in it.
+    def worse(self, left_m: Floats, told: Floats) -> tuple[float, float, float]:
+        """Of residuals (n,), mixed, of which a fit takes so much up (n,): the mean square of the worse kind, how many are over in it,
+        and how many in the kind with fewest over.
 
         A tank of another shape shows in its lines, not in the differences between places: these must not vouch for those.
         """
         first = np.isin(np.arange(self.n), np.unique(self.order, return_index=True)[1])
         over = [(kind, max(1.0, float(np.sum(1.0 - told[kind])))) for kind in (first, ~first) if kind.any()]
-        return max((float(np.sum(left_m[kind] ** 2)) / many, many) for kind, many in over)
+        worst = max((float(np.sum(left_m[kind] ** 2)) / many, many) for kind, many in over)
+        return *worst, min(many for _, many in over)
 
     @property
     def others(self) -> Floats:

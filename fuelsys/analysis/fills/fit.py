@@ -183,7 +183,7 @@ def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
     over = max(1.0, more.dof + settled)
     spread = max((more.cost_m2 + more.uneven_m2) / over, LEAST_NOISE_M**2)
     ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
-    return float(stats.f.sf(ratio, added, over))
+    return float(stats.f.sf(ratio, added, max(1.0, more.over - more.settled + settled)))
 
 
 def aicc(fit: Solved) -> float | None:

@@ -84,7 +84,8 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
         said.append(
             Doubt(
                 f"it may as well be {'; or '.join(rivals)}: one stick at one attitude cannot tell, and what follows holds for"
-                " all of them. Only another test can (a second attitude, or a level that is measured without the stick)."
+                " all of them. Only another test can (the stick at three places, [[tank.dipstick.also]], or a level measured"
+                " without it)."
             )
         )
     for pair in fit.same:
