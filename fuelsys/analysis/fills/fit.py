@@ -37,7 +37,8 @@ class Solved:
 
     cost_m2 is the sum of squared residuals and of what the usual spreads ask for; left_m2 that of the residuals alone.
     settled is how many of the free figures the usual spreads settle, not the readings; uneven_m2 is how much more the residuals would
-    come to if all were as large as those of the worse kind, lines or differences between places, of which over are left to tell that.
+    come to if all were as large as those of the worse kind, lines or differences between places, of which over are left to tell that;
+    fewest are left of either kind.
     """
 
     correction: Floats
@@ -51,6 +52,7 @@ class Solved:
     settled: float = 0.0
     uneven_m2: float = 0.0
     over: float = 1.0
+    fewest: float = 1.0
 
     @property
     def left_m2(self) -> float:
@@ -144,7 +146,7 @@ class _Sought:
         left, own, dof = all_off[: data.n], rows[: data.n].T @ rows[: data.n], data.n - x.size
         told = np.einsum("ij,jk,ik->i", rows[: data.n], np.linalg.pinv(rows.T @ rows, hermitian=True), rows[: data.n])
         settled = x.size - float(told.sum())
-        worse_m2, over = data.worse(left, told)
+        worse_m2, over, fewest = data.worse(left, told)
         uneven_m2 = worse_m2 * max(1.0, dof + settled) - float(left @ left)
         noise = max(LEAST_NOISE_M, float(np.sqrt(worse_m2)))
         scale = np.concatenate([self.sizes, np.full(x.size - known, self.gross_m3)])
@@ -154,7 +156,18 @@ class _Sought:
         covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
         found, extra_m3, cost_m2 = self.correction(x), x[known:] * self.gross_m3, float(all_off @ all_off)
         return Solved(
-            found, tuple(self.columns), extra_m3, covariance, left, cost_m2, noise, dof, settled, uneven_m2, over
+            found,
+            tuple(self.columns),
+            extra_m3,
+            covariance,
+            left,
+            cost_m2,
+            noise,
+            dof,
+            settled,
+            uneven_m2,
+            over,
+            fewest,
         )
 
 
@@ -183,7 +196,7 @@ def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
     over = max(1.0, more.dof + settled)
     spread = max((more.cost_m2 + more.uneven_m2) / over, LEAST_NOISE_M**2)
     ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
-    return float(stats.f.sf(ratio, added, max(1.0, more.over - more.settled + settled)))
+    return float(stats.f.sf(ratio, added, max(1.0, more.fewest - more.settled + settled)))
 
 
 def aicc(fit: Solved) -> float | None:
