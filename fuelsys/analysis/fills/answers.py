@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from math import log
 
 import numpy as np
 
-from fuelsys.analysis.fills.fit import Choice, Solved, aicc
+from fuelsys.analysis.fills.fit import LEAST_NOISE_M, Choice, Solved
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import LEAST_SEARCHED
@@ -112,6 +113,14 @@ def fillable_of(model: FillModel, volume_m3: float, level_m: float) -> Quantity:
     """What the tank is filled to as a quantity of the correction: scale and layer alone bear on it."""
     floor = float(model.floor_at(model.tilted(none()), np.array([level_m]))[0])
     return lambda correction: (1.0 + float(correction[0])) * (volume_m3 - float(correction[4]) * floor)
+
+
+def aicc(fit: Solved) -> float | None:
+    """Akaike's criterion for few readings, the noise counting as a figure; None where there are too few of them."""
+    n, k = fit.residuals_m.size, len(fit.free) + fit.extra_m3.size + 1
+    if n - k - 1 <= 0:
+        return None
+    return n * log(max(fit.left_m2 / n, LEAST_NOISE_M**2)) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1)
 
 
 def fit_of(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
-from math import exp, log, radians
+from math import exp, radians
 
 import numpy as np
 
@@ -197,14 +197,6 @@ def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
     spread = max((more.cost_m2 + more.uneven_m2) / over, LEAST_NOISE_M**2)
     ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
     return float(stats.f.sf(ratio, added, max(1.0, more.fewest - more.settled + settled)))
-
-
-def aicc(fit: Solved) -> float | None:
-    """Akaike's criterion for few readings, the noise counting as a figure; None where there are too few of them."""
-    n, k = fit.residuals_m.size, len(fit.free) + fit.extra_m3.size + 1
-    if n - k - 1 <= 0:
-        return None
-    return n * log(max(fit.left_m2 / n, LEAST_NOISE_M**2)) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1)
 
 
 def figures(blocks: Sequence[Block]) -> tuple[int, ...]:
