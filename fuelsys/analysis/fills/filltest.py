@@ -15,6 +15,7 @@ from fuelsys.analysis.fills.answers import corrected, fit_of, reading
 from fuelsys.analysis.fills.assured import at_marks
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
+from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.fills.pouring import Poured, totals
@@ -22,7 +23,7 @@ from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError, SheetError, meant
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import FillTest, Reading, Suspect
+from fuelsys.model.found.filltest import FillTest, GaugeSeen, Reading, Suspect
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fillsheet import Sheet, Typed
 
@@ -36,6 +37,7 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     """What a sheet says of a tank that stood at an attitude; SheetError and QuestionError where it cannot be read so."""
     density = layout.design.fuel.density_kg_m3
     poured = totals(sheet, density)
+    _check_lines(layout, tank, attitude, poured, sheet)
     stick = stick_at(layout, tank, attitude)
     marks = filllamps.as_drawn(layout, tank, attitude)
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
@@ -44,9 +46,11 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     if stick is None:
         rows = tuple(Reading(one.entry.line, one.total_m3, None, None, None) for one in poured)
         why = "needs [tank.dipstick] with top and bottom"
-        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm)
+        here = [one for one in poured if one.entry.attitude in ("", attitude.name)]
+        unread = tuple(GaugeSeen(one.name, why=why) for one in tank.design.gauge if any(e.entry.signals for e in here))
+        return found_of(rows, filllamps.lamps(marks, here), None, why, warm, gauges=unread)
     model = FillModel.of(tank, attitude, stick)
-    standing = _standing(layout, model, poured, sheet, marks)
+    standing = _standing(layout, model, poured, marks)
     others = tuple(other for one in standing.values() for other in one.models)[1:]
     read = _read(standing, poured)
     used = [one for one in read if one.typed is not None and not one.why]
@@ -61,7 +65,8 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     if data.n < LEAST_READINGS:
         rows = tuple(_row(poured[one.line], one, None, 0.0) for one in read)
         why = f"needs {LEAST_READINGS} readings that tell the total; there {'is' if data.n == 1 else 'are'} {data.n}"
-        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm)
+        seen_by = gauges(model, none(), poured, marks, marks_in)
+        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm, gauges=seen_by)
     if not (data.place == 0).any():
         mend = "Give --at the attitude that most lines were read at."
         raise QuestionError(f'no reading is at "{attitude.name}"', mend=mend, file=sheet.file, field="attitude")
@@ -79,7 +84,27 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
         replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
     ]
     seen = filllamps.lamps(corrected(choice, marks), moved)
-    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen))
+    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen),
+                    gauges(model, choice.used.correction, moved, marks, marks_in))  # fmt: skip
+
+
+def _check_lines(layout: Layout, tank: FittedTank, attitude: Attitude, poured: Sequence[Poured], sheet: Sheet) -> None:
+    """Refuse attitudes and gauges that the design does not have, and lamps and signals at another attitude than the test's."""
+    known, count = [one.name for one in layout.design.envelope if one.phase == "ground"], len(tank.design.gauge)
+    for entry in (one.entry for one in poured):
+        name, signals = entry.attitude, [one for one in entry.signals if one is not None]
+        found = mend = ""
+        if any(signal is not None for signal in entry.signals[count:]):
+            found, field = f"the tank has {count or 'no'} gauge{'s' if count > 1 else ''}", "signal"
+            mend = "Add [[tank.gauge]], or leave it empty."
+        elif name and name not in known:
+            found, field = f"found {units.shown(name)}", "attitude"
+            mend = f"{meant(name, known)}Name one that the design has on the ground: {', '.join(known)}."
+        elif name not in ("", attitude.name) and (signals or entry.lit is not None):
+            found, field = "lamps or signals are noted at another attitude", "attitude"
+            mend = f'Leave them empty there: they are judged at "{attitude.name}".'
+        if found:
+            raise SheetError(found, mend=mend, file=sheet.file, field=f"line {entry.line}, {field}")
 
 
 @dataclass(frozen=True)
@@ -105,22 +130,14 @@ class Standing:
     name: str
 
 
-def _standing(
-    layout: Layout, model: FillModel, poured: Sequence[Poured], sheet: Sheet, marks: Marks
-) -> dict[str, Standing]:
-    """The attitudes that the lines name, under their names, the test's own first; SheetError where one cannot be read so."""
+def _standing(layout: Layout, model: FillModel, poured: Sequence[Poured], marks: Marks) -> dict[str, Standing]:
+    """The attitudes that the lines name, under their names, the test's own first."""
     known = {one.name: one for one in layout.design.envelope if one.phase == "ground"}
     own = model.attitude.name
     sticks = (model.stick, *Stick.also(model.tank))
     found = {own: Standing(tuple(replace(model, stick=one) for one in sticks), 0, marks, "")}
     for entry in (one.entry for one in poured if one.entry.attitude not in ("", own)):
-        name, field = entry.attitude, f"line {entry.line}, attitude"
-        if name not in known:
-            mend = f"{meant(name, known)}Name one that the design has on the ground: {', '.join(known)}."
-            raise SheetError(f"found {units.shown(name)}", mend=mend, file=sheet.file, field=field)
-        if entry.lit is not None:
-            mend = f'Leave them empty there: lamps are judged at "{own}".'
-            raise SheetError("lamps are noted at another attitude", mend=mend, file=sheet.file, field=field)
+        name = entry.attitude
         if name not in found:
             stick_at(layout, model.tank, known[name])
             there = replace(model, attitude=known[name], kept={})

@@ -58,7 +58,7 @@ def plan(layout: Layout, tank: FittedTank, attitude: Attitude, pours_in: str = "
     names = tuple(switch.name for switch in tank.design.switch)
     ways = tuple(one.name for one in layout.design.envelope if one.phase == "ground" and one.name != attitude.name)
     return FillPlan(tank.name, attitude, zero, stick.length_m if stick else None, tuple(steps), names, tuple(told),
-                    told_by, len(others), ways)  # fmt: skip
+                    told_by, len(others), ways, tuple(gauge.name for gauge in tank.design.gauge))  # fmt: skip
 
 
 def _joined(said: list[Words]) -> Words:

@@ -158,6 +158,42 @@ class AtMark:
 
 
 @dataclass(frozen=True)
+class GaugeRead:
+    """What a gauge showed at a line, how much of its way stood in fuel, and what it would show too much; why says why not."""
+
+    line: int
+    total_m3: float
+    read: float
+    signal: float | None
+    off_m3: float | None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class GaugePoint:
+    """What a gauge should show at a total."""
+
+    total_m3: float
+    shown: float
+
+
+@dataclass(frozen=True)
+class GaugeSeen:
+    """A gauge at its lines: what it shows dry and wet all along, by how much it is off at most, and the points that calibrate it.
+
+    None, with why, where the lines do not tell it.
+    """
+
+    gauge: str
+    rows: tuple[GaugeRead, ...] = ()
+    dry: float | None = None
+    wet: float | None = None
+    most_m3: float | None = None
+    points: tuple[GaugePoint, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True)
 class FillTest:
     """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model.
 
@@ -174,6 +210,7 @@ class FillTest:
     why_no_fit: str = ""
     by_temperature: bool = False
     at_marks: tuple[AtMark, ...] = ()
+    gauges: tuple[GaugeSeen, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -207,7 +244,8 @@ class Sees:
 class FillPlan:
     """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why.
 
-    places is how many other places the stick is put in at; others are the names of the other attitudes that the tank may stand at.
+    places is how many other places the stick is put in at; others names the other attitudes that the tank may stand
+    at, gauges its gauges.
     """
 
     tank: str
@@ -220,3 +258,4 @@ class FillPlan:
     sees: Sees | None = None
     places: int = 0
     others: tuple[str, ...] = ()
+    gauges: tuple[str, ...] = ()

@@ -20,7 +20,7 @@ class Entry:
     """One line of the sheet: an amount poured (or drained), its temperature and the tank's, the stick, the lamps that are lit.
 
     None is what was not written; dry means that the stick came out dry. also is the same stick put in at other places; attitude
-    names the one that it was read at, where that is not the test's.
+    names the one that it was read at, where that is not the test's; signals are what the gauges show, in their own numbers.
     """
 
     line: int
@@ -34,6 +34,7 @@ class Entry:
     remark: str = ""
     also: tuple[Typed | None, ...] = ()
     attitude: str = ""
+    signals: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from fuelsys.model.found.filltest import FillFit, FillTest, Reading, Suspect
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
-from fuelsys.report.tables import fill_words
+from fuelsys.report.tables import fill_gauges, fill_words
 
 _KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}
 _NAMES = {"scale": "scale", "offset": "stick's offset", "pitch": "pitch", "roll": "roll", "layer": "layer"}
@@ -29,6 +29,7 @@ def tables(test: FillTest, shown: Shown) -> list[Table]:
         found += [_correction(test, fit, shown), _tried(test, fit, shown), _capacity(test, fit, shown)]
         if fit.marks:
             found.append(_marks(test, fit, shown))
+    found += fill_gauges.tables(test, shown)
     if test.lamps:
         found.append(_lamps(test, shown))
     if test.at_marks:
@@ -53,9 +54,8 @@ def residuals(test: FillTest, shown: Shown) -> Table:
     notes: list[str] = [Doubt(fill_words.warning(one, shown)) for one in suspected.values()]
     if test.fit is None:
         notes.append(f"Correction: not computed: {test.why_no_fit}.")
-    heading = f"Stick readings from its {test.zero}, at {test.attitude.text}." if test.zero else ""
     notes += [
-        *([heading] if heading else []),
+        *([f"Stick readings from its {test.zero}, at {test.attitude.text}."] if test.zero else []),
         "Totals at the fuel's own temperature in the tank."
         if test.by_temperature
         else "No temperature is given: all fuel counts as at one temperature, and no mass is known.",
