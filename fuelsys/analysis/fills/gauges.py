@@ -75,9 +75,8 @@ def _gauge(
     step_m3, _ = round_step_m3(None, model.tank.cavity.gross_m3, marks_in)
     round_m3 = step_m3 * np.arange(1, int(totals[told].max() / step_m3 + 1e-9) + 1, dtype=np.float64)
     at, _ = _signals(model, correction, way, round_m3, marks)
-    points = tuple(
-        GaugePoint(float(v), dry + rise * float(s)) for v, s in zip(round_m3, at, strict=True) if np.isfinite(s)
-    )
+    moves = (at > curve.min() + _BLIND) & (at < curve.max() - _BLIND)
+    points = tuple(GaugePoint(float(v), dry + rise * float(s)) for v, s in zip(round_m3[moves], at[moves], strict=True))
     return GaugeSeen(gauge.name, rows, dry, dry + rise, most, points)
 
 

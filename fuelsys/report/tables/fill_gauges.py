@@ -51,6 +51,7 @@ def _points(test: FillTest, shown: Shown) -> Table:
     columns = (Column("gauge"), Column("quantity", "volume"), Column("should show"))
     rows = tuple((one.gauge, point.total_m3, f"{point.shown:.4g}") for one in test.gauges for point in one.points)
     notes = (
+        "Where it does not change as fuel is poured it has no point.",
         f"All that is in the tank, unusable fuel with it, at {test.attitude.text}: another attitude has other points"
         " (`fuelsys gauge` tells them as shares of its way).",
     )
