@@ -72,13 +72,12 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
         said.append(
             f"Together it holds {abs(holds / drawn - 1.0) * 100.0:.1f} % (± {within / drawn * 100.0:.1f}) {way} than drawn."
         )
-    if "tilt" in kept.blocks and not fit.by_places:
-        said.append(
-            Doubt(
-                "the tilt comes from how the readings grow as fuel is poured, as they do in a tank of another shape as well: count"
-                " on it only where the stick is put in at three places ([[tank.dipstick.also]])."
-            )
+    if kept.blocks and not fit.by_places:
+        why = (
+            "a tilt, as told here, comes from how the readings grow as fuel is poured, as they do in a tank of another shape as well:"
+            " it may be further off than ± says. Only the stick at three places ([[tank.dipstick.also]]) measures it."
         )
+        said.append(Doubt(why) if "tilt" in kept.blocks else why[0].upper() + why[1:])
     rivals = [in_words(one.found, shown) for one in fit.tried if one.rival]
     if rivals:
         said.append(
