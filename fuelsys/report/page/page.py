@@ -25,7 +25,7 @@ from fuelsys.report.page.chapters import (
     volume_text,
 )
 from fuelsys.report.page.markup import prose, template
-from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
+from fuelsys.report.page.reading import Notes, by_rule, chores, folded, numbered
 from fuelsys.report.page.summary import switch_places, usable_at
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Table
@@ -120,6 +120,7 @@ def page(
         screen=side_by_side(screen),
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
+        folded=folded,
         most_kept=_MOST_KEPT,
         most_together=_MOST_TOGETHER,
         minus=prose,
