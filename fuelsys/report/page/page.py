@@ -49,6 +49,7 @@ _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another fo
 _SUMMED = 2  # tables of the whole aircraft that open the page: what the tanks hold, how long it lasts
 _FLIGHT = "Flight with nothing wrong"  # stands behind the tables of the whole aircraft
 _MOST_TOGETHER = 16  # letters of a cell that is not broken
+_MOST_WHOLE = 32  # letters of a place that stays on one line with its number
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -123,6 +124,7 @@ def page(
         folded=folded,
         most_kept=_MOST_KEPT,
         most_together=_MOST_TOGETHER,
+        most_whole=_MOST_WHOLE,
         minus=prose,
         as_read=as_read,
         said=lambda words: prose(shown.words(words)),
