@@ -80,7 +80,7 @@ def test_the_open_page_follows_and_stays_where_it_was(server: Server) -> None:
     with browser() as page:
         page.set("Page.navigate", url=f"{server.address}#read")
         page.until("document.getElementById('late')?.style.height === '900px'")
-        page.run("scrollTo(0, document.getElementById('read').getBoundingClientRect().top + 40)")
+        page.run("scrollBy(0, document.getElementById('read').getBoundingClientRect().top + 40)")
         write_files(server.folder, {"index.html": made.replace("{}", "two").encode()}, replace=True)
         server.written += 1
         page.until(
