@@ -87,7 +87,9 @@ class _Library(NamedTuple):
         """What is kept of a library, with the state that numba itself would keep."""
         name, _, (code, bitcode) = state
         module = library._get_module_for_linking()
-        defined = (one.name for group in (module.functions, module.global_variables) for one in group if not one.is_declaration)
+        defined = (
+            one.name for group in (module.functions, module.global_variables) for one in group if not one.is_declaration
+        )
         return cls(name, code, bitcode, tuple(defined))
 
     def unserialized(self, codegen: Any) -> Any:
@@ -117,7 +119,9 @@ class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has
             raise ValueError
         state, *rest = _Reader(io.BytesIO(data)).load()
         library = _Library(*state).unserialized(target.codegen())
-        loader = SimpleNamespace(unserialize_library=lambda kept: kept)  # numba's own, where the library is read already
+        loader = SimpleNamespace(
+            unserialize_library=lambda kept: kept
+        )  # numba's own, where the library is read already
         asked = SimpleNamespace(
             codegen=lambda: loader, get_executable=target.get_executable, typing_context=target.typing_context
         )
