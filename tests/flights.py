@@ -73,10 +73,11 @@ def built(
     for tank in tanks:
         a, b, c = tank["size"]
         points = [(x, y, z) for z in (0.0, c) for x, y in ((0.0, 0.0), (a, 0.0), (a, b), (0.0, b))]
+        points, faces = tank.get("solid", (points, solids.BOX_FACES))
         text = "\n".join(" ".join(repr(float(v)) for v in p) for p in points)
-        text += "\n" + "\n".join("3 " + " ".join(map(str, f)) for f in solids.BOX_FACES)
-        (folder / tank["mesh"]).write_text(f"OFF\n8 12 0\n{text}\n", encoding="utf-8")
-        kept.append({key: value for key, value in tank.items() if key != "size"})
+        text += "\n" + "\n".join("3 " + " ".join(map(str, f)) for f in faces)
+        (folder / tank["mesh"]).write_text(f"OFF\n{len(points)} {len(faces)} 0\n{text}\n", encoding="utf-8")
+        kept.append({key: value for key, value in tank.items() if key not in ("size", "solid")})
     ground = {"name": "parked", "phase": "ground", "pitch": "0 deg", "normal": True}
     design = {
         "aircraft": {"name": "boxes", "datum": "corner", "axes": "aft, right, up", "engine": "piston", "feed": feed},

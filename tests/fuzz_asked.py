@@ -7,6 +7,12 @@ from typing import Any
 
 from fuzz_values import GIVEN, KNOWN, LENGTHS_SHOWN, NAME, WORDS, tables
 
+# How often each command is asked.
+OFTEN = {
+    "check": 30, "capacity": 3, "unusable": 3, "switches": 4, "flow": 9, "dipstick": 6, "levels": 6, "place": 8, "tolerance": 4, "map": 3,
+    "review": 1.4, "checklist": 6, "fly": 8, "filltest": 9, "gauge": 4, "drill": 2, "mesh": 2, "new": 2,
+    "rules": 0.5, "demo": 0.2, "balance": 3,
+}  # fmt: skip
 BARE = ("mesh", "new", "rules", "demo")  # commands that no design file goes with
 
 
@@ -31,32 +37,7 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
     ]
     shares, tank = ["0 %", "5 %", "100 %", "-1 %", "250 %"], [*tanks, *tanks, *tanks, "nobody", ""]
     small = ["2", "3", "1", "0", "-1", "x"]
-    command = chance.choices(
-        [
-            "check",
-            "capacity",
-            "unusable",
-            "switches",
-            "flow",
-            "dipstick",
-            "levels",
-            "place",
-            "tolerance",
-            "map",
-            "review",
-            "checklist",
-            "fly",
-            "filltest",
-            "gauge",
-            "drill",
-            "mesh",
-            "new",
-            "rules",
-            "demo",
-            "balance",
-        ],
-        [30, 3, 3, 4, 9, 6, 6, 8, 4, 3, 1.4, 6, 8, 9, 4, 2, 2, 2, 0.5, 0.2, 3],
-    )[0]
+    command = chance.choices(list(OFTEN), list(OFTEN.values()))[0]
     own = {
         "check": lambda: ["--all"] if chance.random() < 0.5 else [],
         "dipstick": lambda: [

@@ -394,7 +394,9 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--designs", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--changes", type=int, default=len(CHANGES), help="So many of them for each design, drawn by lot.")
+    parser.add_argument(
+        "--changes", type=int, default=len(CHANGES), help="So many of them for each design, drawn by lot."
+    )
     asked, told = parser.parse_args(), 0
     with tempfile.TemporaryDirectory() as folder:
         for seed in range(asked.seed, asked.seed + asked.designs):

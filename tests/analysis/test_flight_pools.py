@@ -33,7 +33,7 @@ IN_BAG = {
         (POCKET, 25.2, "a pool without an outlet, which counts as full, 0.49 % of the tank"),
         (POCKET, 25.5, ""),
         ({}, 8.0, ""),
-        (POCKET | IN_BAG, 25.2, "two pools with outlets of their own, which count with one level: up to 0.49 %"),
+        (POCKET | IN_BAG, 25.2, "joins two pools with outlets of their own, which begin at one level: up to 0.49 %"),
         (POCKET | IN_BAG, 28.0, ""),
     ],
 )

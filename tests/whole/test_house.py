@@ -9,6 +9,7 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
+from fuzz_asked import OFTEN
 
 import fuelsys
 import fuelsys_cli
@@ -117,7 +118,11 @@ def test_the_readme_names_every_command(name: str) -> None:
     readme = Path(__file__).parents[2] / "README.md"
     if not readme.exists():
         pytest.skip("not a checkout")
-    assert f"fuelsys {name}" in readme.read_text(encoding="utf-8")
+    assert f"fuelsys {name}" in readme.read_text(encoding="utf-8"), "give it a line in README's table"
+
+
+def test_the_fuzzer_asks_every_command() -> None:
+    assert set(OFTEN) == set(COMMANDS), "tests/fuzz_asked.py says how often each is asked, and with which options"
 
 
 def test_the_top_level_is_the_design_card() -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from fuelsys.analysis.flights.legs import Leg, Moment
+from fuelsys.analysis.tank.standing import tank_of
 from fuelsys.arrays import Floats
 from fuelsys.kernels.stepping import Stretch
 from fuelsys.model.built.ends import PortEnd
@@ -75,12 +76,15 @@ def _ends(leg: Leg, here: Floats) -> Iterator[Crossing]:
             else:  # where nothing comes, the rounding of flows must not carry the surface over the lip
                 yield Crossing(i, lip if gets[i] > RISING_M3_S else max(lip, held) + _CREEP_M3, 1, "covers", end)
         yield Crossing(i, leg.most_m3[tank], 1, "fills")
+        if tank in leg.parts_at:
+            yield Crossing(i, leg.parts_at[tank], -1, "parts")
 
 
 def _lamps(leg: Leg, stuck: Collection[_Lamp], lit: Collection[_Lamp], late: Collection[_Lamp]) -> Iterator[Crossing]:
     """Where surfaces that move pass a switch's mark, or the lowest that its tolerance lets it be."""
-    for i, (tank, standing) in enumerate(leg.standings.items()):
-        for lamp, (trip, reset, latest) in standing.lamps.items() if leg.modes[tank].free else ():
+    for i, (vessel, standing) in enumerate(leg.standings.items()):
+        tank = tank_of(vessel)
+        for lamp, (trip, reset, latest) in standing.lamps.items() if leg.modes[vessel].free else ():
             if trip is None or reset is None or (tank, lamp) in stuck:
                 continue
             is_lit = (tank, lamp) in lit

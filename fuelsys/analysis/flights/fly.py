@@ -11,12 +11,13 @@ import numpy as np
 
 from fuelsys.analysis.flights.events import FINE, RISING_M3_S, STOPS, Crossing, Steps, crossings, first_event
 from fuelsys.analysis.flights.legs import Leg, Mode
-from fuelsys.analysis.flights.pools import doubts
+from fuelsys.analysis.flights.logged import Logged
 from fuelsys.analysis.flights.setting import Group, Upset, World
+from fuelsys.analysis.tank.standing import tank_of
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.stepping import stretches
-from fuelsys.model.found.fly import Flown, Happening, Part, Warned, What
+from fuelsys.model.found.fly import Flown, Part, Warned
 from fuelsys.model.stated.design import Segment
 from fuelsys.model.stated.fittings import Outlet
 
@@ -26,36 +27,21 @@ _MOST_EVENTS = 500  # the example, failures included, has 17 at most; so many ta
 
 
 @dataclass
-class _Flight:
+class _Flight(Logged):
     """A flight as it is flown."""
 
-    world: World
-    segments: tuple[Segment, ...]
-    upset: Upset
-    upset_from_s: float
+    upset_from_s: float = 0.0
     pace: Steps = FINE
-    now_s: float = 0.0
-    here: Floats = field(default_factory=lambda: np.zeros(0))
-    lit: dict[tuple[str, str], tuple[float, float, float, bool]] = field(default_factory=dict)
-    late: dict[tuple[str, str], float] = field(default_factory=dict)
-    told: list[Happening] = field(default_factory=list)
     times: list[float] = field(default_factory=list)
     states: list[Floats] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
     shut_in_m3: dict[Group, float] = field(default_factory=dict)
     events: int = 0
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        return self.world.names
-
-    def tell(self, what: What, tank: str = "", detail: str = "") -> None:
-        held = float(self.here[self.names.index(tank)]) if tank else None
-        self.told.append(Happening(self.now_s, what, tank, detail, held, float(self.here[:-2].sum())))
+    changed: str = ""  # the tank whose pools have just parted or joined
 
     def fly(self) -> Flown:
         loaded = self.world.loaded(self.segments[0], self.upset)
-        self.here = np.array([*loaded.values(), 0.0, 0.0])
+        self.here = np.array([*loaded.values(), *[0.0] * (len(self.names) - len(loaded)), 0.0, 0.0])
         self.keep()
         stopped, ahead = "", [(self.upset_from_s, self.upset)]  # when what is wrong changes, and what is then
         ahead += [] if self.upset.held_s is None else [(self.upset_from_s + self.upset.held_s, Upset(""))]
@@ -64,13 +50,16 @@ class _Flight:
             end_s = LONGEST_S if segment.duration_s is None else min(LONGEST_S, self.now_s + segment.duration_s)
             self.tell("begins", detail=upset.words if upset.attitude else segment.name)
             while True:
-                held = dict(zip(self.names, self.here.tolist(), strict=False))
+                held = dict(zip(self.world.names, self.vessels.by_tank(self.here).tolist(), strict=False))
                 leg = self.world.leg(segment, upset, held, self.shut_in_m3)
+                self.vessels.set_out(leg, self.here, self.changed)
                 name = upset.words if upset.attitude else segment.name
                 if not self.parts or (self.parts[-1].name, self.parts[-1].flow) != (name, segment.flow):
                     back = (leg.back_m3_s, leg.back_to)
                     self.parts.append(Part(name, self.now_s, leg.attitude, segment.flow, leg.burnt_m3_s, *back))
                 stopped = self.leg(leg, upset, min(end_s, ahead[0][0] if ahead else np.inf))
+                if self.changed:
+                    continue
                 if stopped or self.now_s >= end_s:
                     break
                 upset = ahead.pop(0)[1]
@@ -93,10 +82,10 @@ class _Flight:
         )
         assert self.here[:-2].sum() >= -1e-9
         told = tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s))
-        times_s, states = np.array(self.times), np.array(self.states)
+        times_s, states = np.array(self.times), self.vessels.by_tank(np.array(self.states))
         held_m3, burnt_m3, overboard_m3 = states[:, :-2], states[:, -2], states[:, -1]
         parts, notes = tuple(self.parts), tuple(self.world.notes)
-        return Flown(self.names, times_s, held_m3, burnt_m3, overboard_m3, told, warned, stopped, parts, notes)
+        return Flown(self.world.names, times_s, held_m3, burnt_m3, overboard_m3, told, warned, stopped, parts, notes)
 
     def keep(self) -> None:
         self.times.append(self.now_s)
@@ -106,11 +95,12 @@ class _Flight:
 
     def leg(self, leg: Leg, upset: Upset, end_s: float) -> str:
         """Fly a leg; -> why the engine stops, empty where the leg ends before."""
+        again, self.changed = bool(self.changed), ""
         self.runs_out(leg)
         leg.begin(dict(zip(self.names, self.here.tolist(), strict=False)))
         self.lamps_at_once(leg, upset)
         for tank, mode in leg.modes.items():
-            for end in leg.plumbed.ports.get(tank, ()):
+            for end in leg.plumbed.ports.get(tank, ()) if not again else ():
                 if end not in mode.under and isinstance(leg.plumbed.network.nodes[end], Outlet):
                     self.tell("outlet dry", tank, end.port)
         stopped = self.settle(leg)
@@ -125,8 +115,11 @@ class _Flight:
             crossing, what = self.onward(leg, upset, end_s)
             if crossing:
                 self.cross(leg, crossing)
-            if crossing or what:
+            if not self.changed and (crossing or what):
                 stopped = self.settle(leg)
+            if self.changed:
+                self.tell("joins" if self.changed in self.vessels.parted else "parts", self.changed)
+                return ""
         return stopped
 
     def runs_out(self, leg: Leg) -> None:
@@ -142,44 +135,6 @@ class _Flight:
                 self.here[-1] += excess - (moved if into >= 0 else 0.0)
                 self.tell("runs over", tank, f"at {leg.attitude.name}")
         self.keep()
-
-    def lamps_at_once(self, leg: Leg, upset: Upset) -> None:
-        for i, (tank, standing) in enumerate(leg.standings.items()):
-            for lamp, (trip, reset, late) in standing.lamps.items():
-                if (tank, lamp) in upset.stuck or trip is None or reset is None:
-                    continue
-                if (tank, lamp) not in self.lit and self.here[i] < trip:
-                    self.light(tank, lamp)
-                elif (tank, lamp) in self.lit and self.here[i] > reset:
-                    self.put_out(tank, lamp)
-                if (tank, lamp) in self.lit and late is not None and self.here[i] < late:
-                    self.trips_late(tank, lamp)
-                elif late is not None and self.here[i] > late + (reset - trip):
-                    self.late.pop((tank, lamp), None)
-
-    def light(self, tank: str, lamp: str) -> None:
-        """A switch trips: its lamp lights after the switch's delay, at once where the flight begins so."""
-        first = self.now_s <= 0.0
-        switch = next(one for one in self.world.layout.tank(tank).design.switch if one.name == lamp)
-        self.tell("lights", tank, lamp)
-        told = replace(self.told.pop(), at_s=self.now_s + (0.0 if first else switch.delay_s or 0.0))
-        self.told.append(told)
-        self.lit[tank, lamp] = (told.at_s, told.held_m3 or 0.0, told.total_m3, first)
-
-    def put_out(self, tank: str, lamp: str) -> None:
-        """A switch resets: its lamp goes out, or never lit."""
-        self.late.pop((tank, lamp), None)
-        if self.lit.pop((tank, lamp))[0] <= self.now_s:
-            self.tell("goes out", tank, lamp)
-        else:
-            waits = [one for one in self.told if one.what == "lights" and (one.tank, one.detail) == (tank, lamp)]
-            self.told.remove(waits[-1])
-
-    def trips_late(self, tank: str, lamp: str) -> None:
-        """A switch trips even where its mark is as low as its tolerance lets it be."""
-        switch = next(one for one in self.world.layout.tank(tank).design.switch if one.name == lamp)
-        waits = 0.0 if self.now_s <= 0.0 else switch.delay_s or 0.0
-        self.late.setdefault((tank, lamp), self.now_s + waits)
 
     def onward(self, leg: Leg, upset: Upset, end_s: float) -> tuple[Crossing | None, bool]:
         """Carry the quantities on to the next event or the end; -> what is crossed, and whether a mode no longer holds."""
@@ -206,16 +161,17 @@ class _Flight:
         tank = self.names[crossing.tank]
         mode = leg.modes[tank]
         if crossing.what == "lamp":
-            if (tank, crossing.lamp) in self.lit:
-                self.put_out(tank, crossing.lamp)
-            else:
-                self.light(tank, crossing.lamp)
+            lamp = tank_of(tank), crossing.lamp
+            (self.put_out if lamp in self.lit else self.light)(*lamp)
         elif crossing.what == "late":
-            self.trips_late(tank, crossing.lamp)
+            self.trips_late(tank_of(tank), crossing.lamp)
         elif crossing.what == "late out":
-            self.late.pop((tank, crossing.lamp), None)
+            self.late.pop((tank_of(tank), crossing.lamp), None)
+        elif crossing.what == "parts":
+            self.changed = tank
         elif crossing.what == "fills":
             mode.full = True
+            self.changed = self.vessels.joins(leg)
             self.tell("full", tank)
         elif crossing.port is not None:
             self.at_lip(leg, tank, mode, crossing)
@@ -227,6 +183,7 @@ class _Flight:
         outlet = isinstance(leg.plumbed.network.nodes[port], Outlet)
         if crossing.what == "bares":
             mode.under.discard(port)
+            self.vessels.end_with(leg, port)
             stays = leg.moment(self.here).rates[crossing.tank] > RISING_M3_S
         else:
             mode.under.add(port)
@@ -261,6 +218,9 @@ class _Flight:
                 return STOPS["dry"]
             done.add((first.tank, first.what))
             self.leave(leg, first.tank, first.what)
+            self.changed = self.vessels.joins(leg)
+            if self.changed:
+                return ""
 
     def leave(self, leg: Leg, tank: str, what: str) -> None:
         """Leave a mode that no longer holds."""
@@ -287,10 +247,11 @@ class _Flight:
 
 def flown(world: World, segment: Segment, pace: Steps) -> Flown:
     """Some other flight of a world's design than it states, with nothing wrong."""
-    return _Flight(world, (segment,), Upset(""), 0.0, pace).fly()
+    return _Flight(world, (segment,), Upset(""), pace=pace).fly()
 
 
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
-    flight = _Flight(world, world.segments(upset), upset or Upset(""), upset_from_s, pace).fly()
-    return replace(flight, notes=(*flight.notes, *doubts(world, flight)))
+    flight = _Flight(world, world.segments(upset), upset or Upset(""), upset_from_s=upset_from_s, pace=pace)
+    flown = flight.fly()
+    return replace(flown, notes=(*flown.notes, *flight.vessels.doubts(flown)))

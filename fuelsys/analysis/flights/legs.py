@@ -7,7 +7,7 @@ of the vent's way out), or passing on what comes in (its surface stays at a port
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -70,7 +70,8 @@ class Leg:
     """One part of a flight; most_m3 is what each tank is full at. airless are tanks that share air which nothing adds to.
 
     engine is where the engine's feed ends, needed_pa the pressure (head included) that it asks for, None where that is not
-    known; vapour_pa that at which fuel boils, looked at where air is shut in.
+    known; vapour_pa that at which fuel boils, looked at where air is shut in. parts_at is what a tank holds where its fuel parts
+    into two pools, each of which is then a tank here (`pools.py`).
     """
 
     attitude: Attitude
@@ -86,19 +87,37 @@ class Leg:
     vapour_pa: float | None
     most_m3: dict[str, float] = field(default_factory=dict)
     modes: dict[str, Mode] = field(default_factory=dict)
+    parts_at: dict[str, float] = field(default_factory=dict)
+
+    def part(self, tank: str, second: str, one: Standing, two: Standing) -> None:
+        """Let two pools stand for a tank, with the ports over each and what comes back over the second."""
+        self.standings = {**self.standings, tank: one, second: two}
+        over = {port for port in two.lips if port not in one.lips}
+        self.plumbed = replace(
+            self.plumbed, moved={**self.plumbed.moved, **{PortEnd(tank, port): second for port in over}}
+        )
+        lines = self.plumbed.network.edges
+        into = {
+            line.end.port
+            for line in lines
+            if line.kind == "return" and isinstance(line.end, PortEnd) and line.end.tank == tank
+        }
+        if self.back_to == tank and into and into <= over:
+            self.back_to = second
 
     def begin(self, held_m3: Mapping[str, float]) -> None:
         """Set every tank's mode by what it holds."""
         for tank, standing in self.standings.items():
             held = held_m3[tank]
-            closed = self._closed(tank)
+            closed = self.closed(tank)
             most = standing.gross_m3 * (1.0 - 1e-9) if closed else max(standing.most_m3, min(held, standing.over_m3))
             self.most_m3[tank] = most
             ports = self.plumbed.ports.get(tank, ())
             under = {end for end in ports if held > standing.lips[end.port][0]}
             self.modes[tank] = Mode(under, full=held >= most * (1.0 - 1e-12))
 
-    def _closed(self, tank: str) -> bool:
+    def closed(self, tank: str) -> bool:
+        """Whether its air is shut in."""
         return any(tank in group for group, _ in self.airless)
 
     def air_pa(self, held_m3: Mapping[str, float]) -> dict[str, float]:
@@ -174,7 +193,7 @@ class Leg:
             if loose or np.isnan(here):  # no line says what its pressure is: what comes and goes decides
                 return [Gap(tank, "falls", net + _STILL_M3_S), Gap(tank, "runs over", _STILL_M3_S - net)]
             found = [Gap(tank, "falls", here - self._top_pa(tank, air_pa) + _SLACK_PA)]
-            if not self._closed(tank):
+            if not self.closed(tank):
                 found.append(Gap(tank, "runs over", self.head_pa_m * standing.spill_m - here + _SLACK_PA))
             return found
         if mode.passes is not None:
@@ -191,15 +210,19 @@ class Leg:
         self.airless = tuple(one for one in self.airless if tank not in one[0])
         self.begin(held_m3)
 
+    def _covered(self, end: End) -> bool:
+        """Whether a port is below its surface."""
+        return any(end in mode.under for mode in self.modes.values())
+
     def _breathing(self, solved: Solved, air: Mapping[str, float]) -> list[Gap]:
         """Of each tank whose air is shut in: how far the pressure at its ports is from drawing air through a dry outlet's line."""
         found = []
         for way in self.plumbed.network.ways("feed") if self.airless else ():
             dry, into = way.start.tank or "", way.end.tank or ""
-            if self._closed(dry) or not self._closed(into) or way.start in self.modes[dry].under:
+            if self.closed(dry) or not self.closed(into) or self._covered(way.start):
                 continue
             here = solved.at((way.end, ""))
-            if way.end not in self.modes[into].under or np.isnan(here):
+            if not self._covered(way.end) or np.isnan(here):
                 here = self.head_pa_m * float(way.shortest[-1].points_m[-1] @ self.attitude.up) + air[into]
             lowest = min(float((step.points_m @ self.attitude.up).min()) for step in way.shortest)
             found.append(Gap(into, "breathes", here - self.head_pa_m * lowest))
@@ -226,7 +249,7 @@ class Leg:
     def _dry_branches(self) -> dict[End, tuple[tuple[End, str], float]]:
         """Of each outlet above its surface that leads to the engine past no tank: where its line meets others, its lowest level."""
         ways = [way for way in self.plumbed.network.ways("feed") if way.end == self.engine and way.start.tank]
-        live = [way for way in ways if way.start in self.modes[way.start.tank or ""].under]
+        live = [way for way in ways if self._covered(way.start)]
         others = {step.end for way in live for step in way.steps}
         found: dict[End, tuple[tuple[End, str], float]] = {}
         for way in ways:

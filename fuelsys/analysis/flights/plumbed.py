@@ -135,6 +135,7 @@ class Plumbed:
     running: frozenset[str]
     leaking: frozenset[str] = frozenset()
     narrow: frozenset[str] = frozenset()
+    moved: Mapping[End, str] = field(default_factory=dict)  # ports that stand at a tank's second pool
     _last: Floats | None = None
     _open: frozenset[End] = frozenset()
 
@@ -159,7 +160,7 @@ class Plumbed:
         found: dict[str, list[PortEnd]] = {}
         for end, _ in self.piping.nodes:
             if isinstance(end, PortEnd):
-                found.setdefault(end.tank, []).append(end)
+                found.setdefault(self.moved.get(end, end.tank), []).append(end)
         return {tank: tuple(ends) for tank, ends in found.items()}
 
     def solved(self, surfaces: Mapping[str, Surface], drawn: Mapping[Node, float]) -> Solved:

@@ -14,7 +14,7 @@ from fuelsys.analysis.lines.flow import MOST_LINES
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.lines.vapour import hot_vapour_pa
 from fuelsys.analysis.tank.filling import filled
-from fuelsys.analysis.tank.standing import Standing
+from fuelsys.analysis.tank.standing import Halves, Standing
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.ends import ComponentEnd, End
 from fuelsys.model.built.layout import Layout
@@ -66,6 +66,7 @@ class World:
     notes: list[str] = field(default_factory=list)
     standings: dict[tuple[str, Attitude], Standing] = field(default_factory=dict)
     own_power: bool = False
+    _halves: dict[tuple[str, Attitude], Halves | None] = field(default_factory=dict)
 
     @classmethod
     def of(cls, layout: Layout) -> World:
@@ -209,6 +210,13 @@ class World:
         if (name, attitude) not in self.standings:
             self.standings[name, attitude] = Standing.of(self.layout, self.layout.tank(name), attitude)
         return self.standings[name, attitude]
+
+    def halved(self, name: str, attitude: Attitude) -> Halves | None:
+        """The two pools that a tank's fuel parts into at an attitude."""
+        if (name, attitude) not in self._halves:
+            tank = self.layout.tank(name)
+            self._halves[name, attitude] = Halves.of(self.layout, tank, self.standing(name, attitude))
+        return self._halves[name, attitude]
 
     def airless(self, shut: frozenset[str], selectors: Mapping[str, str], blocked: frozenset[str]) -> Groups:
         """The tanks whose air is shut in, by blocked lines, by valves shut and selectors off in vent lines, by check valves."""

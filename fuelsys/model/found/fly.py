@@ -11,7 +11,7 @@ from fuelsys.model.words import Words
 
 What = Literal[
     "begins", "lights", "goes out", "outlet dry", "outlet covered", "passes on", "full", "falls", "runs over", "stops running over",
-    "breathes", "air", "ends",
+    "breathes", "parts", "joins", "air", "ends",
 ]  # fmt: skip
 ENOUGH_S = 600.0  # a warning that comes later before the engine gets air is marked; common practice, no source
 

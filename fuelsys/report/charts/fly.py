@@ -20,7 +20,19 @@ _LAMP_MM, _LIST_MM = 5.0, 4.2
 _MOST_LISTED = 24
 _SIGN_MM = 4.4
 # What stands in the list below with its number; the rest would only repeat the curves.
-_LISTED = ("begins", "lights", "outlet dry", "passes on", "falls", "runs over", "breathes", "air", "ends")
+_LISTED = (
+    "begins",
+    "lights",
+    "outlet dry",
+    "passes on",
+    "falls",
+    "runs over",
+    "breathes",
+    "parts",
+    "joins",
+    "air",
+    "ends",
+)
 _STYLES: tuple[tuple[str, str | tuple[float, ...]], ...] = (
     (ink.FUEL_LINE, "-"), (ink.TRAPPED_LINE, (5.0, 1.5)), (ink.INK, (1.5, 1.2)), (ink.GREY, "-"),
     (ink.TRAPPED, (7.0, 1.5, 1.5, 1.5)), (ink.FUEL_LINE, (2.5, 1.2)),

@@ -23,13 +23,16 @@ _SAYS = {
     "runs over": "runs over by its vent {detail}",
     "stops running over": "no longer runs over",
     "breathes": "draws air through the line of an empty tank",
+    "parts": "its fuel parts into two pools, each with an outlet of its own",
+    "joins": "its two pools join again",
     "air": "the engine stops: {detail}",
     "ends": "the flight ends",
 }
 BASIS = (
     "Computed, not measured: steady flow at each moment from the surfaces as they stand, one attitude in each part, no slosh.",
-    "Simplified: one level for each tank; a pool without an outlet is held back full, as when the tank is drained from full;"
-    " what the lines hold is not counted; an outlet gives nothing from its cover down, or below the top of its line.",
+    "Simplified: one level for each tank, or for each of two pools with outlets that its fuel parts into; a pool without an outlet"
+    " is held back full, as when the tank is drained from full; what the lines hold is not counted; an outlet gives nothing from"
+    " its cover down, or below the top of its line.",
 )
 SHUT_IN = (
     "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
