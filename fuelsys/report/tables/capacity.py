@@ -6,7 +6,7 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.words import Quantity, Words
+from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import keeps

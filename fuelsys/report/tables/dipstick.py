@@ -9,7 +9,7 @@ from math import degrees, floor
 from fuelsys import units
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
-from fuelsys.model.words import Doubt, Words
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.notes import told, told_of
