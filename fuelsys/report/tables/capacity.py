@@ -78,7 +78,7 @@ def _notes(study: Study, tank: TankStudy, shown: Shown) -> tuple[str, ...]:
     over = held_by_line(held.unusable, shown) if held.unusable else ()
     over += for_a_time(tank, shown)
     return (
-        *tank.tank.doubts,
+        *tank.tank.remarks,
         *keeps(study.exchange, tank.name, shown),
         *covered(tank, shown),
         stands,

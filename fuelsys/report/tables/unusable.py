@@ -7,7 +7,7 @@ from fuelsys.model.found.unusable import Unusable
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.capacity import LEAST_LISTED_M3
-from fuelsys.report.tables.notes import alone, covered, for_a_time, held_by_line, narrow_gaps, told_of
+from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps, told_of
 from fuelsys.report.tables.phases import phases
 from fuelsys.report.tables.shared import ATTITUDE, NO_OUTLET, STEADY, attitude_cells
 
@@ -40,7 +40,6 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             tuple(rows),
             (
                 *told_of(tank.tank, shown),
-                *alone(tank.tank),
                 STEADY,
                 *held_by_line(left, shown),
                 *for_a_time(tank, shown),
