@@ -27,8 +27,9 @@ from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.found.unusable import Held
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.standards import DAY_RESERVE_S
 
-LOOKED_S = 1800.0  # as long as a day flight keeps in hand at cruise, 14 CFR 91.151(a)(1); further nobody looks
+LOOKED_S = DAY_RESERVE_S  # further nobody looks
 _NEAR_M3 = 1e-4  # how near the least quantity that outlasts a time is found; what is told is on the safe side of it
 _TRIFLE_M3 = 1e-6  # a millilitre that runs out of a tank is none; chosen here, no source
 

@@ -112,7 +112,6 @@ def page(
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
-        usable=lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
         placed={int(number) for group in drawings.values() for svg in group.values() for number in PLACED.findall(svg)},
         summary=whole[:_SUMMED],
         aircraft=aircraft,
@@ -121,15 +120,23 @@ def page(
         screen=side_by_side(screen),
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
-        folded=folded,
-        most_kept=_MOST_KEPT,
-        most_together=_MOST_TOGETHER,
-        most_whole=_MOST_WHOLE,
-        minus=prose,
-        as_read=as_read,
-        said=lambda words: prose(shown.words(words)),
-        columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
+        **_printing(shown),
     )
+
+
+def _printing(shown: Shown) -> dict[str, object]:
+    """How the page writes figures, words and columns, and how many it shows at most."""
+    return {
+        "usable": lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
+        "minus": prose,
+        "as_read": as_read,
+        "said": lambda words: prose(shown.words(words)),
+        "columns": lambda table: list(zip(table.columns, table.headings(), strict=True)),
+        "folded": folded,
+        "most_kept": _MOST_KEPT,
+        "most_together": _MOST_TOGETHER,
+        "most_whole": _MOST_WHOLE,
+    }
 
 
 def _aircraft(drawn: Sequence[Drawn], whole: Sequence[Table], warnings: tuple[str, ...]) -> Chapter:
