@@ -46,7 +46,7 @@ ROOMS = {
     ),
     "network": (("fuelsys/analysis/lines", "fuelsys/model/built"), ("tests/analysis", "tests/rules")),
     "rules": (("fuelsys/rules",), ("tests/rules",)),
-    "load": (("fuelsys/load",), ("tests/load",)),
+    "load": (("fuelsys/load",), ("tests/load", "tests/cli")),
     "units": (
         ("fuelsys/units.py", "fuelsys/report/shown.py", "fuelsys/report/table.py"),
         ("tests/report", "tests/load"),
@@ -222,8 +222,11 @@ def reached(copy: Path, place: str) -> Reached:
     return json.loads(kept.read_text())
 
 
-def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> list[str]:
-    """The quickest tests that call a place, from the files that name it most, as far as the time goes; then their neighbours."""
+def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> tuple[list[str], list[str]]:
+    """The quickest tests that call a place, from the files that name it most, as far as the time goes; then their neighbours.
+
+    First those of the nearest files, for most mutants are noticed there, and to load all files takes longer than to ask.
+    """
     names = {functions()[one][0] for one in places}
     told = places | {f"said:{name}" for name in names}
     listed = []
@@ -232,7 +235,7 @@ def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> list[
         stems = {Path(one.split(":")[0]).stem for one in places}
         near = 3 * len(words & names) + 2 * len(words & stems) + any(stem in path.stem for stem in stems)
         listed.append((-near, len(text), str(path.relative_to(ROOT))))
-    order, spent = [], 0.0
+    order, spent, many = [], 0.0, 0
     for _, _, place in sorted(listed):
         tests = {
             name: (seconds, told & set(called))
@@ -240,16 +243,19 @@ def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> list[
             if seconds < _SLOW_S
         }
         if any(called for _, called in tests.values()):
-            order += [(not called, seconds, name) for name, (seconds, called) in tests.items()]
-            spent += sum(seconds for seconds, _ in tests.values())
+            order += [(many >= _NEAR, not called, seconds, name) for name, (seconds, called) in tests.items()]
+            many += sum(bool(called) for _, called in tests.values())
+            spent += sum(seconds for seconds, called in tests.values() if called)
         if spent > budget:
             break
-    return [name for _, _, name in sorted(order)]
+    order.sort()
+    return [name for far, _, _, name in order if not far], [name for far, _, _, name in order if far]
 
 
 # --- one mutant --------------------------------------------------------------------------------------------------------------
 
 _SLOW_S = 1.0
+_NEAR = 12  # tests that call a place
 PYTEST = ("-q", "-n", "0", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 
 
@@ -386,15 +392,28 @@ def one_mutant(copy: Path, room: str, chance: random.Random, budget: float) -> s
         print(f"equivalent {place}:{line} {what}: {code} -- {why}", flush=True)
         return "equivalent"
     start, parts = time.monotonic(), users(place, line)
-    asked = asked_tests(copy, room, parts, budget)
-    written(copy / place, broken)
-    known = noticed(copy, place, asked, parts, 200.0) if asked else ""
-    written(copy / place, plain(ast.parse(text)))
-    if known and not sound(copy, place, tuple([known] if "::" in known else asked)):
-        sys.exit(f"{known} fails on the sound code")
+    examples = [f"tests/whole/test_doctests.py::test_examples_of_a_module[{place[:-3].replace('/', '.')}]"]
+    near, others = asked_tests(copy, room, parts, budget)
+    rounds = (near, others + (examples if ">>>" in text else []))
+    known = next((found for tests in rounds if (found := asking(copy, place, text, broken, tests, parts))), "")
+    asked = [*near, *others]
     word = f"killed by {known}" if known else f"SURVIVED {len(asked)} tests"
     print(f"{word} ({time.monotonic() - start:.0f} s): {place}:{line} {what}: {code}", flush=True)
     return "killed" if known else "survived"
+
+
+def asking(copy: Path, place: str, text: str, broken: str, tests: list[str], stale: set[str]) -> str:
+    """The first of some tests that fails on what is broken and not on what is sound."""
+    while tests:
+        written(copy / place, broken)
+        known = noticed(copy, place, tests, stale, 200.0)
+        written(copy / place, plain(ast.parse(text)))
+        if not known or sound(copy, place, tuple([known] if "::" in known else tests)):
+            return known
+        if known not in tests:
+            sys.exit(f"{known}: with the sound code too")
+        tests = [one for one in tests if one != known]  # what it says is not of the code
+    return ""
 
 
 @cache

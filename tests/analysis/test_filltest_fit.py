@@ -29,7 +29,7 @@ from fuelsys.analysis.fills.answers import told
 from fuelsys.analysis.fills.assured import at_marks
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.fit import USUAL, choose, figures, solve, weighted
+from fuelsys.analysis.fills.fit import MOST, USUAL, Solved, aicc, choose, figures, solve, weighted
 from fuelsys.analysis.fills.foresee import sees
 from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
@@ -89,6 +89,24 @@ def test_a_linear_case_is_that_of_another_solver() -> None:
     assert_allclose([fit.correction[0], fit.extra_m3[0]], other, rtol=1e-6)
     inverse = np.linalg.inv(rows[:-1].T @ rows[:-1] / fit.noise_m**2 + np.diag([USUAL[0] ** -2, 0.0]))
     assert_allclose(fit.covariance, inverse, rtol=1e-6)
+
+
+def test_the_criterion_for_few_readings_is_the_published_one() -> None:
+    # n ln(RSS / n) + 2 k + 2 k (k + 1) / (n - k - 1): Hurvich and Tsai, Biometrika 76 (1989) 297, from memory. With n = 10 readings
+    # 1 mm off each and k = 2 figures + 1 volume + the noise = 4: 10 ln 1e-6 + 8 + 40 / 5 = -122.155; with n = 5 there is none.
+    def fit(n: int) -> Solved:
+        return Solved(none(), (0, 1), np.zeros(1), np.eye(3), np.full(n, 1e-3), 0.0, 1e-3, n - 3)
+
+    assert_allclose(aicc(fit(10)), -122.155106, rtol=1e-8)
+    assert aicc(fit(5)) is None
+
+
+def test_no_tank_is_taken_to_be_off_by_more_than_the_most() -> None:
+    assert_allclose(MOST, [0.5, 0.2, radians(10.0), radians(10.0), 0.010])
+    model = bench_model(0)
+    test = made(model, np.array([-0.6, 0.0, 0.0, 0.0, 0.0]), np.random.default_rng(5))
+    fit = solve(Data.of(model, test.readings_m, test.volumes_m3), (0,), NOISE_M)
+    assert_allclose(fit.correction[0], -0.5, rtol=1e-3)
 
 
 @pytest.mark.parametrize("blocks", [("scale",), ("scale", "offset"), ("scale", "tilt"), BLOCKS], ids="-".join)

@@ -160,6 +160,19 @@ def test_a_diamond_by_hand() -> None:
     assert [(p.on, round(p.proud_m * 1e3, 6), p.drained) for p in at.low if p.deep] == [("d", 20.0, None)]
 
 
+def test_of_a_worst_path_its_small_high_and_low_points_are_told_too() -> None:
+    # Beside b on its way down a hump of 2, beside d a dip of 1: they fill no section of a bore of 8. b stands above the outlet.
+    bends = {"3": [(180, 20, 50), (190, 10, 52)], "5": [(170, -30, 31), (190, -10, 30)]}
+    on_b, on_d = {("3", 2.0)}, {("5", 1.0)}
+    # The path first looked at is that of the lines drawn first: over b, or over d.
+    for drawn, high, low in ((DRAWN, on_b, on_b | on_d), (DRAWN[::-1], on_d | on_b, on_d)):
+        of = network("feed", DIAMOND | {"t.out": ("outlet", (0, 0, 60))}, drawn, bends)
+        (way,) = of.ways("feed")
+        (at,) = run(Laid(of), way, [LEVEL]).at  # type: ignore[arg-type]
+        for points, told in ((at.high, high | {("b", 30.0)}), (at.low, low | {("d", 20.0)})):
+            assert sorted((p.on, round(p.proud_m * 1e3, 6)) for p in points) == sorted(told)
+
+
 def test_a_dead_end_and_a_loop_back_are_on_no_way() -> None:
     dead = [*DRAWN, ("7", "b", "x"), ("8", "e", "y"), ("9", "y", "e")]
     of = network("feed", {**DIAMOND, "x": ("tee", (0, 0, 0)), "y": ("tee", (0, 0, 0))}, dead)

@@ -20,7 +20,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 from places import cavity_of, directions, inner_points
 from random_solids import random_body
 
-from fuelsys.analysis.sweeping.place_search import search
+from fuelsys.analysis.sweeping.place_search import _Row, search
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.leaving import Leaving
 from fuelsys.analysis.tank.place import place, target
@@ -31,7 +31,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.outflow import Outflow
-from fuelsys.model.found.place import PlaceFound, PlaceSearch
+from fuelsys.model.found.place import AS_DRAWN, PlaceFound, PlaceSearch
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
@@ -376,3 +376,15 @@ def test_a_mesh_that_does_not_stand_upright_is_refused(tmp_path: Path) -> None:
     lying = FittedTank(tank.design, tank.cavity, tank.turn[[1, 2, 0]], tank.origin_m, tank.spots)
     with pytest.raises(QuestionError, match="the mesh's z axis does not point up"):
         search(layout, lying, 300.0, 0.02)
+
+
+def test_a_place_that_leaves_less_than_the_target_is_none(demo: Layout) -> None:
+    tank = demo.tank("header")
+    flight = [attitude for attitude in demo.design.envelope if attitude.phase == "flight"]
+    row, xy_m = _Row(tank, flight, 3e-3, AS_DRAWN), tank.mesh_m(tank.cavity.centre_m)[:2]
+    for least_m3, said in ((3e-3 - 1e-13, ""), (2.999e-3, f"leaves less than the target at {flight[1].text}")):
+        held_m3 = np.full((2, len(flight)), 4e-3)
+        held_m3[0, 1] = least_m3
+        found = row._found(xy_m, 0.1, np.zeros(len(flight)), held_m3, within=True)
+        assert found.why_not.endswith(said)
+        assert bool(found.why_not) == bool(said)

@@ -12,10 +12,11 @@ from typing import Any
 import pytest
 from spoilt import GOOD, told
 
-from fuelsys.errors import DesignError
+from fuelsys.errors import DesignError, QuestionError
 from fuelsys.load import bounds
 from fuelsys.load.designs.door import load_design
 from fuelsys.load.designs.faults import design_error, read_fields
+from fuelsys.load.designs.stated import check_named
 
 # --- files -----------------------------------------------------------------------------------------------------------
 
@@ -187,3 +188,13 @@ def test_whatever_stands_anywhere_is_taken_or_told_in_our_words(
                 assert not [word for word in THEIRS if word in line], line
                 assert "cannot stand here" not in line, "a kind of fault that faults.py has no words for"
     assert said > 1000
+
+
+def test_only_a_tank_that_is_none_of_the_design_is_refused() -> None:
+    for only in (None, "left"):
+        check_named(["left", "right"], only, "wing.toml")
+    with pytest.raises(
+        QuestionError,
+        match=r'^wing.toml: tank: there is no tank "rigth". Is "right" meant\? Name one of left, right\.$',
+    ):
+        check_named(["left", "right"], "rigth", "wing.toml")

@@ -11,6 +11,7 @@ import pytest
 
 from fuelsys.errors import MeshError
 from fuelsys.load.meshes.door import load_cavity
+from fuelsys.load.meshes.soundness import flat
 
 BOX, QUADS, TRIANGLES = mf.BOX_MM, mf.QUADS, mf.TRIANGLES  # 300 x 200 x 100 mm, 6 L
 CLOSE = "Close the surface in CAD and export again; `fuelsys mesh FILE` shows where it is open."
@@ -181,3 +182,9 @@ def test_what_is_no_cavity_is_refused(tmp_path: Path, name: str, data: bytes, sa
     (tmp_path / name).write_bytes(data)
     unit = None if name.endswith(("glb", "3mf")) else "mm"
     assert refused(tmp_path / name, unit) == f"{name}: {said}"
+
+
+def test_a_shallow_tank_is_not_flat() -> None:
+    thin, skew = BOX * [1.0, 1.0, 1e-4], np.array([[1.0, 0, 0.4], [0, 1, 0.3], [0, 0, 1]])
+    assert not flat(thin @ skew, np.array(TRIANGLES))
+    assert flat(BOX * [1, 1, 0] @ skew, np.array(TRIANGLES))

@@ -215,5 +215,7 @@ def test_a_large_doubt_is_told_without_powers_of_ten() -> None:
     cube = Manifold.cube([1.0, 1.0, 1.0]).to_mesh64()
     corners, faces = np.array(cube.vert_properties[:, :3]), cube.tri_verts.astype(np.int64)
     open_faces = faces[~(corners[faces][:, :, 2] == 1.0).all(axis=1)]
-    notes = health_tables.changes(mended((corners, open_faces), fill_m=10.0), "cube.stl", "L").notes
-    assert notes[0].startswith("its volume is not known, what was mended may be more than all of it.")
+    for side_m in (1.0, 0.1):
+        result = mended((side_m * corners, open_faces), fill_m=10.0)
+        notes = health_tables.changes(result, "cube.stl", "L").notes
+        assert notes[0].startswith("its volume is not known, what was mended may be more than all of it.")

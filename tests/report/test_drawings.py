@@ -612,6 +612,7 @@ def test_what_is_not_stated_is_left_out_and_said(tmp_path: Path) -> None:
         ((1.2e-5, 0.0), "+0.003 US gal"),
         ((1.2e-5, 4e-6), "+0.003 US gal, −0.001 US gal"),
         ((1e-9, 0.0), "under 0.001 US gal"),
+        ((1e-13, 0.0), "under 0.001 US gal"),
         ((0.0, 1e-22), "nothing"),
     ],
 )

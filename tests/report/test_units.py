@@ -15,7 +15,7 @@ from numpy.testing import assert_allclose
 from fuelsys import units
 from fuelsys.errors import UnitError
 from fuelsys.report.shown import Shown
-from fuelsys.report.table import Column, Table
+from fuelsys.report.table import Column, Table, as_json
 
 # Kind, unit -> one of it in SI, as printed. All from memory: the SI Brochure (9th edition, 2019) for decimal multiples and
 # for minute, hour, degree and litre (table 8); NIST SP 811 (2008), appendix B.8, for the rest, where bold values are exact.
@@ -284,3 +284,11 @@ def test_a_coarse_table_keeps_what_somebody_chose_and_hides_no_fuel() -> None:
     columns = (Column("quantity", "volume", as_stated=True), Column("left", "volume"))
     table = Table("key", "title", columns, ((12.345e-3, 0.03e-3), (2e-3, 0.4e-6)), shown=Shown(coarse=True))
     assert table.cells() == [["12.345", "<0.1"], ["2", "0.0"]]
+
+
+def test_units_are_written_as_people_do_and_in_plain_letters_where_asked() -> None:
+    table = Table("key", "title", (Column("opening", "area"),), ((1e-4,),))
+    assert (table.headings(), table.headings(plain=True)) == (["opening [cm²]"], ["opening [cm2]"])
+    assert "5°" in as_json([table], {"tilt": "5°"})
+    with pytest.raises(ValueError, match="nan"):
+        as_json([table], {"tilt": float("nan")})

@@ -22,10 +22,11 @@ from plumbing_changes import (
     line,
     mm,
 )
-from rule_cases import Case, check, plain, study_of
+from rule_cases import LEVEL, Case, check, plain, study_of
 
 from fuelsys.model.found.findings import Outcome
 from fuelsys.model.stated.standards import SEA_LEVEL_FALL_PER_M
+from fuelsys.rules.plumbing.interconnect import airspaces_not_connected
 from fuelsys.rules.plumbing.vent_line import DESCENT_M_S, vent_bore_small
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
@@ -435,6 +436,18 @@ CASES = [
         "airspaces-not-connected", "unknown", "main, header", ("needs the vent lines of header",), NO_HEADER_VENT_LINE
     ),
 ]
+
+
+def test_a_third_tank_behind_a_valve_is_no_second_fault() -> None:
+    third = {"outlet": [{"name": "out", "position": mm(100, 80, -25), "bore": "8 mm"}], "vent": []}
+    changes = LEVEL | APART | SPARE | {f"tank.2.{name}": what for name, what in third.items()}
+    changes |= {
+        "component.7": {"name": "third valve", "kind": "valve", "position": mm(300, 0, 340), "engine_side": False},
+        "line.9": line("third feed", "interconnect", "spare.out", "third valve"),
+        "line.10": line("third feed on", "interconnect", "third valve", "filter"),
+    }
+    found = [(f.where, f.outcome) for f in airspaces_not_connected.findings(study_of(changes))]
+    assert [one for one in found if "," in one[0]] == [("main, header", FAIL)]
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.title)
