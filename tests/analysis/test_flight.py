@@ -9,7 +9,7 @@ from typing import Any
 import designs
 import numpy as np
 import pytest
-from flights import DENSITY, GRAVITY, HOUR, LITRE, PUMP, VISCOSITY, box, built, engine, line, part, switch
+from flights import DENSITY, GRAVITY, HOUR, LEVEL, LITRE, PUMP, VISCOSITY, box, built, engine, line, part, switch
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
@@ -429,3 +429,20 @@ def test_a_selector_is_turned_when_its_tank_is_dry(tmp_path: Path) -> None:
         flown(layout, Upset("left there", selectors={"tap": "r"})).held_m3[-1], [40.0 * LITRE, 2.0 * LITRE], rtol=1e-6
     )
     assert flown(layout, Upset("off", selectors={"tap": "off"})).end_s == 0.0
+
+
+def test_a_lamp_goes_out_as_its_tank_is_tilted_and_does_not_light_where_that_comes_before_its_delay(
+    tmp_path: Path,
+) -> None:
+    # 10.1 L at 30 L/h are 50 mm deep after 12 s; nose up by 10° they stand 82 mm deep over the mark, 180 mm behind the middle.
+    up = {"name": "up", "pitch": "10 deg"}
+    flight = [{"name": one, "attitude": one, "flow": "cruise", "duration": "60 s"} for one in ("level", "up")]
+    flight[0]["loaded"] = {"main": "10.1 L"}  # type: ignore[assignment]
+    lines = [line("a", "main.out", "pump"), line("b", "pump", "engine")]
+    for delay_s, told in ((1, [(13.0, "lights"), (60.0, "goes out")]), (40, [(52.0, "lights"), (60.0, "goes out")]), (90, [])):
+        low = switch("low", (380, 250, 50)) | {"delay": f"{delay_s} s"}
+        tank = box("main", (0, 0, 1000), (400, 500, 200), {"outlet out": (390, 250, 10)}, switch=[low])
+        layout = built(tmp_path / f"{delay_s}", [tank], [engine((0, 0, 0)), PUMP], lines, flight=flight, attitudes=(LEVEL, up))
+        found = [(one.at_s, one.what) for one in flown(layout).happenings if one.what in ("lights", "goes out")]
+        assert [what for _, what in found] == [what for _, what in told]
+        assert_allclose([at_s for at_s, _ in found], [at_s for at_s, _ in told], rtol=1e-6)

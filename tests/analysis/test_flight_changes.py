@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import designs
+import numpy as np
 import pytest
 from flights import PUMP, box, built, engine, line, switch
 from numpy.testing import assert_allclose
@@ -146,3 +147,11 @@ def test_ice_closes_a_vent_line_that_ends_in_the_open(tmp_path: Path) -> None:
     told = {case.upset.words: case.cause for case in cases(world_of(tmp_path, {}))}
     assert told["vent blocked"] == "ice over its open end does it"
     assert set(told.values()) == {"", told["vent blocked"]}
+
+
+def test_a_check_valve_goes_behind_the_outlets_of_what_gained_fuel_alone(tmp_path: Path) -> None:
+    times_s, none = np.array([0.0, 60.0]), np.zeros(2)
+    held_m3 = np.array([[10e-3, 1e-3], [9e-3, 2e-3]])  # the header gains a litre
+    gained = Flown(("main", "header"), times_s, held_m3, none, none, (), (), "")
+    found = [words for words, _ in piped.check_valves(designs.layout_of(tmp_path, {}), gained, 0.0)]
+    assert found == [("a check valve in header feed, behind header.outlet",)]

@@ -172,6 +172,7 @@ def test_what_leaks_runs_as_through_a_hole(name: str, tmp_path: Path) -> None:
     assert case.upset.words == f"{name} leaks"
     tight, leaking = fly(world), fly(world, case.upset)
     assert_allclose(tight.held_m3[-1], [1e-3, 6e-3 - 2.0 / 3.0 * LITRE], rtol=1e-7)
+    assert not [one for one in tight.happenings if one.what == "outlet dry"]
     a_m3, b_m3, step_s = 1e-3, 6e-3, 0.5
     hole_m2 = pi / 4.0 * LEAK_BORE_M**2
     for _ in range(round(1200.0 / step_s)):
@@ -188,6 +189,15 @@ def test_what_nothing_shuts_does_not_leak(tmp_path: Path) -> None:
     lines = [line("a", "main.out", "tap"), line("b", "tap", "pump"), line("c", "pump", "engine")]
     world = World.of(built(tmp_path, [tank], [part("tap", "valve", (0, 0, 500)), engine((0, 0, 0)), PUMP], lines))
     assert not any(one.upset.leaking for one in cases(world))
+
+
+def test_a_selector_that_a_flight_does_not_name_shuts_all_tanks_but_one_and_may_leak(tmp_path: Path) -> None:
+    parts, lines, _ = PLUMBED["selector"]
+    lines = [*lines, line("from b", "b.out", "selector"), line("to pump", "selector", "pump"), line("on", "pump", "engine")]
+    tanks = [box(name, (x, 0, 1000), (200, 200, 200), {"outlet out": (100, 100, 5)}) for name, x in (("a", 0), ("b", 800))]
+    flight = [{"name": "f", "attitude": "level", "flow": "cruise", "duration": "5 min"}]
+    world = World.of(built(tmp_path, tanks, [*parts, engine((0, 0, 0))], lines, flight=flight))
+    assert [one.upset.words for one in cases(world) if one.upset.leaking] == ["selector leaks"]
 
 
 # --- pairs of changes

@@ -36,6 +36,7 @@ def test_the_margin_is_air_and_line_less_vapour() -> None:
 def test_the_altitude_from_which_on_it_boils() -> None:
     study = study_of({"aircraft.ceiling": "15000 ft"})
     (one,) = suctions(study.layout, study.flows, TEMPERATURES_K)
+    assert not one.assumed_ceiling
     above_m = boils_above_m(one, 2)
     assert above_m is not None
     assert one.worst.lowest_pa is not None
