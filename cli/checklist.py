@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from fuelsys_cli import options, starting
+from fuelsys_cli import options, starting, streams
 
 # Those of fuelsys.rules.coverage; a test holds them to it.
 SECTIONS = ("inside", "outside", "lines", "flow", "tanks", "paper")
@@ -37,6 +37,6 @@ def command(
     made = checklist.sheets(study, review.findings(study), shown)
     chosen = [sheet for sheet in made if (section in (None, sheet.section)) and (tank in (None, sheet.tank))]
     if form == "table":
-        click.echo(checklist_text.sheets(chosen), nl=False)
+        click.echo(checklist_text.sheets(chosen, streams.columns()), nl=False)
     else:
         options.show(checklist.tables(chosen, shown), form)

@@ -42,7 +42,7 @@ def command(
     pitches, rolls = (np.linspace(*ends, steps) for ends in (pitch, roll))
     with sweeping.workers(workers, cluster, [fitted]) as (executor, ahead), Bar(f"tank {tank}") as told:
         found = unusable_map(fitted, pitches, rolls, executor, told, ahead, layout.file)
-    grid = UnusableGrid(tank, pitches, rolls, found, fitted.doubts)
+    grid = UnusableGrid(tank, pitches, rolls, found, fitted.remarks)
     if picture:
         from fuelsys.report.charts import map as map_chart
         from fuelsys.report.drawing import files as pictures

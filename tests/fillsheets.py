@@ -35,7 +35,7 @@ def example() -> Layout:
     return load_design(DEMO)
 
 
-def fitted(body: Manifold, stick: tuple[Floats, Floats], zero: str = "bottom") -> FittedTank:
+def fitted(body: Manifold, stick: tuple[Floats, Floats], zero: str = "bottom", step: str = "2 L") -> FittedTank:
     """A body in metres with a stick, as a tank in body axes."""
     vertices, faces = solids.from_manifold(body)
     ends = ([f"{c:.9f} m" for c in end] for end in stick)
@@ -43,7 +43,7 @@ def fitted(body: Manifold, stick: tuple[Floats, Floats], zero: str = "bottom") -
     stated = Tank.model_validate(
         {
             "name": "bench", "mesh": "bench.off", "unit": "m", "axes": "aft, right, up", "position": ["0 m"] * 3,
-            "dipstick": {"bottom": bottom, "top": top, "zero": zero, "step": "2 L"},
+            "dipstick": {"bottom": bottom, "top": top, "zero": zero, "step": step},
         }
     )  # fmt: skip
     return FittedTank(stated, Cavity.of(vertices, faces.astype(np.int32)), np.eye(3), np.zeros(3), {})

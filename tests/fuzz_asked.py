@@ -133,7 +133,9 @@ def sheet(seed: int) -> str:
         "temperature [degC]",
         "in tank [degC]",
         f"stick [{stick}]",
+        "signal",
         "lamps lit",
+        "attitude",
         "remark",
     ]
     lines, pour, read = [heads], chance.choice([2.0, 4.0, 5.0, 10.0]), 0.0
@@ -141,14 +143,23 @@ def sheet(seed: int) -> str:
         read += chance.uniform(2.0, 4.0) * pour
         warm = f"{chance.uniform(5.0, 30.0):.1f}" if unit == "kg" else ""
         lines.append(
-            [str(step), f"{pour}" if step else "0", "", warm, "", "dry" if step == 0 else f"{read:.0f}", "", ""]
+            [
+                str(step),
+                f"{pour}" if step else "0",
+                "",
+                warm,
+                "",
+                "dry" if step == 0 else f"{read:.0f}",
+                f"{240 - read:.0f}",
+                *[""] * 3,
+            ]
         )
     for _ in range(chance.choice([0, 0, 1, 2, 5])):
         row = chance.randrange(len(lines))
         if chance.random() < 0.2:
             lines.insert(row, list(lines[chance.randrange(len(lines))]))
         else:
-            lines[row][chance.randrange(len(heads))] = chance.choice(ODD_CELLS)
+            lines[row][chance.randrange(len(heads))] = chance.choice([*ODD_CELLS, "parked on a slope", "7"])
     return "\n".join(
         chance.choice([",", ",", ",", ",", ";"] if step == 0 else [","]).join(line) for step, line in enumerate(lines)
     )

@@ -17,12 +17,15 @@ import pickle
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from types import SimpleNamespace
+from typing import Any, NamedTuple, TypeVar, cast
 
 import llvmlite
 import numba
 import numpy as np
+from llvmlite.binding import parse_bitcode
 from numba.core import caching, environment, serialize
 from numba.core.runtime import rtsys
 
@@ -71,20 +74,58 @@ class _Reader(pickle.Unpickler):
         return _environment if name == "_rebuild_env" else super().find_class(module, name)
 
 
+class _Library(NamedTuple):
+    """A kernel's machine code, the names that it defines, and its bitcode, which only a kernel that is compiled with it needs."""
+
+    name: str
+    code: bytes
+    bitcode: bytes
+    symbols: tuple[str, ...]
+
+    @classmethod
+    def of(cls, library: Any, state: tuple[str, str, tuple[bytes, bytes]]) -> _Library:
+        """What is kept of a library, with the state that numba itself would keep."""
+        name, _, (code, bitcode) = state
+        module = library._get_module_for_linking()
+        defined = (
+            one.name for group in (module.functions, module.global_variables) for one in group if not one.is_declaration
+        )
+        return cls(name, code, bitcode, tuple(defined))
+
+    def unserialized(self, codegen: Any) -> Any:
+        """As numba does it, but for reading the bitcode and the names in it, two thirds of the whole."""
+        library = codegen.create_library(self.name)
+        library.enable_object_caching()
+        library._set_compiled_object(self.code)
+        library._finalize_final_module()
+        library._get_module_for_linking = partial(parse_bitcode, self.bitcode)
+        codegen._engine._defined_symbols.update(self.symbols)
+        return library
+
+
 class _Whole(caching.CompileResultCacheImpl):  # type: ignore[misc]  # numba has no types
     """Puts a digest before what is kept: machine code that is damaged would crash, or worse, run."""
 
     _locator_classes = (_Place,)
 
     def reduce(self, result: Any) -> tuple[bytes, bytes]:
-        data = serialize.dumps(super().reduce(result))
+        state, *rest = super().reduce(result)
+        data = serialize.dumps((tuple(_Library.of(result.library, state)), *rest))
         return hashlib.sha256(data).digest(), data
 
     def rebuild(self, target: Any, kept: tuple[bytes, bytes]) -> Any:
         digest, data = kept
         if hashlib.sha256(data).digest() != digest:
             raise ValueError
-        return super().rebuild(target, _Reader(io.BytesIO(data)).load())
+        state, *rest = _Reader(io.BytesIO(data)).load()
+        library = _Library(*state).unserialized(target.codegen())
+        loader = SimpleNamespace(
+            unserialize_library=lambda kept: kept
+        )  # numba's own, where the library is read already
+        asked = SimpleNamespace(
+            codegen=lambda: loader, get_executable=target.get_executable, typing_context=target.typing_context
+        )
+        return super().rebuild(asked, (library, *rest))._replace(target_context=target)
 
 
 class _Kept(caching.FunctionCache):  # type: ignore[misc]  # numba has no types

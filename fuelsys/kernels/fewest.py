@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 _HALVINGS = 40
 
@@ -19,24 +20,30 @@ def fewest(x: Floats, y: Floats, allowed: float) -> Ints:
     >>> fewest(np.array([0.0, 1.0, 2.0, 3.0]), np.array([0.0, 1.0, 2.0, 9.0]), 0.1).tolist()
     [0, 2, 3]
     """
-    n = x.size
-    steps = np.full(n, n, np.int64)
-    before = np.full(n, -1, np.int64)
-    steps[0] = 0
-    for i in range(n - 1):
-        run = x[i + 1 :] - x[i]
-        rise = y[i + 1 :] - y[i]
-        least = np.maximum.accumulate((rise - allowed) / run)[:-1]
-        most = np.minimum.accumulate((rise + allowed) / run)[:-1]
-        slope = rise[1:] / run[1:]
-        reached = np.concatenate([[True], (slope >= least) & (slope <= most)])
-        better = reached & (steps[i] + 1 < steps[i + 1 :])
-        steps[i + 1 :][better] = steps[i] + 1
-        before[i + 1 :][better] = i
-    found = [n - 1]
+    before = _steps(x, y, allowed)
+    found = [x.size - 1]
     while found[-1] > 0:
         found.append(int(before[found[-1]]))
     return np.array(found[::-1], dtype=np.int32)
+
+
+@compiled
+def _steps(x: Floats, y: Floats, allowed: float) -> Ints:
+    """The point before each on a shortest way to it, -1 before the first: (n,)."""
+    n = x.size
+    steps, before = np.full(n, n, np.int32), np.full(n, -1, np.int32)
+    steps[0] = 0
+    for i in range(n - 1):
+        least, most = -np.inf, np.inf
+        for j in range(i + 1, n):
+            run, rise = x[j] - x[i], y[j] - y[i]
+            slope = rise / run
+            if (j == i + 1 or least <= slope <= most) and steps[i] + 1 < steps[j]:
+                steps[j], before[j] = steps[i] + 1, i
+            least, most = max(least, (rise - allowed) / run), min(most, (rise + allowed) / run)
+            if least > most:  # no slope passes all of them, nor any further point
+                break
+    return before
 
 
 def fewest_and_nearest(x: Floats, y: Floats, allowed: float) -> Ints:

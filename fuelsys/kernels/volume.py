@@ -18,7 +18,7 @@ with a_t the signed plan area of triangle t and G_t(h) the mean of max(h − z, 
 Nothing is cut or capped; the result is exact for the facets. dV/dh is the free-surface area, −Σ of the plan areas below.
 The third line is computed as a sum of positive terms ((b(a + b) + a²c/(z2 − z0))/(z2 − z1)/3 with a, b, c the distances from h
 to the corners): as printed above it cancels just above a level floor.
-`volume._table` handles many levels in one pass: triangles that a level crosses are evaluated directly, those wholly below are
+`volume.table` handles many levels in one pass: triangles that a level crosses are evaluated directly, those wholly below are
 kept as two sums from their level upward (plan area; plan area times cover), carried from level to level. Each term is then as
 small as the volume it adds to, so nothing cancels near level floors. **Do not** replace this by cumulated cubic coefficients
 over sorted vertex events: they lose everything there (relative error 1e-3 at 1e-9 rad off level). Coordinates are taken about
@@ -27,8 +27,6 @@ the cavity's centre, for the same reason.
 First moments use the field r (z − h): horizontally its divergence is r, and along u the term (h − z)(h + z)/2 differs from
 z (h − z) by (h − z)²/2, which is the correction in `volume._add_triangle`. Surface moments are minus the moments of the
 plan-projected surface below the level, plus V along up (the field z·up has divergence 1).
-
-`level_for_volume` keeps a bracket per target and takes Newton steps inside it (slope = area), all targets at once.
 """
 
 from __future__ import annotations
@@ -40,7 +38,8 @@ from fuelsys.kernels.compiled import compiled
 
 
 @compiled
-def _sorted3(a: float, b: float, c: float) -> tuple[float, float, float]:
+def sorted3(a: float, b: float, c: float) -> tuple[float, float, float]:
+    """The three, rising."""
     if a > b:
         a, b = b, a
     if b > c:
@@ -51,7 +50,7 @@ def _sorted3(a: float, b: float, c: float) -> tuple[float, float, float]:
 
 
 @compiled
-def _mean_cover(z0: float, z1: float, z2: float, h: float) -> float:
+def mean_cover(z0: float, z1: float, z2: float, h: float) -> float:
     """Mean of max(h - z, 0) over a triangle whose corners lie at z0 <= z1 <= z2: a sum without cancellation."""
     if h <= z0:
         return 0.0
@@ -64,7 +63,7 @@ def _mean_cover(z0: float, z1: float, z2: float, h: float) -> float:
 
 
 @compiled
-def _share_below(z0: float, z1: float, z2: float, h: float) -> float:
+def share_below(z0: float, z1: float, z2: float, h: float) -> float:
     """Share of a triangle's area below h, its corners at z0 <= z1 <= z2."""
     if h <= z0:
         return 0.0
@@ -90,7 +89,7 @@ def first_above(rising: Floats, value: float) -> int:
 
 
 @compiled
-def _table(z: Floats, faces: Ints, plan: Floats, levels: Floats, out: Floats) -> None:
+def table(z: Floats, faces: Ints, plan: Floats, levels: Floats, out: Floats) -> None:
     """Fill out (2, k) with volume and area below each of the rising levels; a face wholly below is kept as two sums."""
     k = levels.size
     above = np.empty(z.size, np.int32)  # the first level above each vertex: faces need no search of their own
@@ -103,10 +102,10 @@ def _table(z: Floats, faces: Ints, plan: Floats, levels: Floats, out: Floats) ->
         first = min(above[i], above[j], above[m])
         last = max(above[i], above[j], above[m])
         if first < last:
-            z0, z1, z2 = _sorted3(z[i], z[j], z[m])
+            z0, z1, z2 = sorted3(z[i], z[j], z[m])
             for n in range(first, last):
-                out[0, n] -= plan[t] * _mean_cover(z0, z1, z2, levels[n])
-                out[1, n] -= plan[t] * _share_below(z0, z1, z2, levels[n])
+                out[0, n] -= plan[t] * mean_cover(z0, z1, z2, levels[n])
+                out[1, n] -= plan[t] * share_below(z0, z1, z2, levels[n])
         if last < k:
             h = levels[last]
             area_from[last] += plan[t]
@@ -131,7 +130,7 @@ def volume_and_area(z: Floats, faces: Ints, plan: Floats, levels: Floats) -> tup
     """
     order = np.argsort(levels, kind="stable")
     out = np.zeros((2, levels.size))
-    _table(z, faces, plan, levels[order], out)
+    table(z, faces, plan, levels[order], out)
     back = np.empty_like(out)
     back[:, order] = out
     return back[0], back[1]
@@ -152,8 +151,8 @@ def volume_by_part(z: Floats, faces: Ints, plan: Floats, part: Ints, levels: Flo
             if h >= high:
                 out[part[t], s] -= plan[t] * ((h - a) + (h - b) + (h - c)) / 3.0
             elif h > low:
-                z0, z1, z2 = _sorted3(a, b, c)
-                out[part[t], s] -= plan[t] * _mean_cover(z0, z1, z2, h)
+                z0, z1, z2 = sorted3(a, b, c)
+                out[part[t], s] -= plan[t] * mean_cover(z0, z1, z2, h)
     return out
 
 
@@ -234,63 +233,3 @@ def moments_by_part(
         for axis in range(3):  # so far these are of the walls below; over all of a closed body they sum to up * volume
             out[p, 5 + axis] += up[axis] * out[p, 0]
     return out
-
-
-@compiled
-def _bracketed(z: Floats, faces: Ints, plan: Floats, targets: Floats, least: float, most: float) -> Floats:
-    """The level of each target (k,) between least and most."""
-    k = targets.size
-    low, high, best, missed = np.empty(k), np.empty(k), np.empty(k), np.empty(k)
-    level, rising, order = np.empty(k), np.empty(k), np.empty(k, np.int64)
-    for n in range(k):
-        low[n], high[n], missed[n], order[n] = least, most, np.inf, n
-        level[n] = best[n] = least + (most - least) * 0.5
-    for _ in range(200):
-        for n in range(k):  # they hardly change places from one step to the next
-            here, i = order[n], n
-            while i > 0 and level[order[i - 1]] > level[here]:
-                order[i] = order[i - 1]
-                i -= 1
-            order[i] = here
-        for n in range(k):
-            rising[n] = level[order[n]]
-        out = np.zeros((2, k))
-        _table(z, faces, plan, rising, out)
-        settled = True
-        for i in range(k):
-            n, area = order[i], out[1, i]
-            off = out[0, i] - targets[n]
-            if abs(off) < missed[n]:
-                best[n], missed[n] = level[n], abs(off)
-            if off <= 0.0:
-                low[n] = level[n]
-            if off >= 0.0:
-                high[n] = level[n]
-            following = middle = low[n] + (high[n] - low[n]) * 0.5
-            if area > 0.0 and low[n] < level[n] - off / area < high[n]:
-                following = level[n] - off / area
-            if not (following == level[n] or high[n] <= low[n] or middle <= low[n] or middle >= high[n]):
-                settled = False
-            rising[i] = following
-        if settled:
-            break
-        for i in range(k):
-            level[order[i]] = rising[i]
-    return best
-
-
-def level_for_volume(
-    z: Floats, faces: Ints, plan: Floats, targets: Floats, between: tuple[float, float] | None = None
-) -> Floats:
-    """Level below which each target volume lies: (k,) -> (k,); targets must lie between 0 and the whole volume.
-
-    A bracket per target and Newton steps that stay inside it; the slope is the free-surface area. The faces of one pool
-    close a body only below the saddle at which it joins another: between then gives the levels to look between.
-    """
-    least, most = between or (float(z[faces].min()), float(z[faces].max()))
-    copies = (
-        np.array(z),
-        np.array(faces),
-        np.array(plan),
-    )  # one type to compile for, whether they may be written to or not
-    return _bracketed(*copies, np.ascontiguousarray(targets), least, most)

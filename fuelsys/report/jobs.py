@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -42,10 +43,11 @@ class Told:
 
 @dataclass(frozen=True)
 class Job:
-    """Findings that one piece of work puts right, worst first; numbers are those of the checklist."""
+    """Findings that one piece of work puts right, worst first; numbers are those of the checklist. tanks: the design's names."""
 
     part: str
     found: tuple[Numbered, ...]
+    tanks: tuple[str, ...] = ()
 
     @property
     def reach(self) -> Reach:
@@ -80,12 +82,12 @@ class Job:
     @cached_property
     def evidence(self) -> tuple[Told, ...]:
         """What was found, the same thing once."""
-        return _once([(pair, pair[1].evidence) for pair in self.found], by_rule=not self.missing)
+        return _once([(pair, pair[1].evidence) for pair in self.found], self.tanks, by_rule=not self.missing)
 
     @cached_property
     def mends(self) -> tuple[Told, ...]:
         """What to do, the same thing once whichever rule asks for it."""
-        return _alike(_once([(pair, pair[1].mend) for pair in self.found if pair[1].mend], by_rule=False))
+        return _alike(_once([(pair, pair[1].mend) for pair in self.found if pair[1].mend], self.tanks, by_rule=False))
 
     def cost(self, shown: Shown) -> str:
         """What it costs, by the figures that the study gives or in words; of what is missing, how much waits for it."""
@@ -111,8 +113,12 @@ def cost(found: Sequence[Finding], shown: Shown) -> str:
     return ", ".join(part for part in told if part)
 
 
-def jobs(findings: Sequence[Finding]) -> list[Job]:
-    """What is open, as pieces of work, worst first; what was not checked is gathered by what is missing."""
+def jobs(findings: Sequence[Finding], tanks: Iterable[str] = ()) -> list[Job]:
+    """What is open, as pieces of work, worst first; what was not checked is gathered by what is missing.
+
+    What is said of several tanks alike but for their names, tanks, is said once.
+    """
+    names = tuple(sorted(tanks, key=len, reverse=True))
     gathered: dict[tuple[object, ...], list[Numbered]] = {}
     for number, finding in enumerate(findings, 1):
         if finding.open:
@@ -122,7 +128,10 @@ def jobs(findings: Sequence[Finding]) -> list[Job]:
         shape = tuple(sorted({(finding.rule.name, finding.outcome) for _, finding in found}))
         unknown = found[0][1].outcome is Outcome.NOT_CHECKED
         alike.setdefault((part, found[0][1].reach, "" if unknown else shape), []).extend(found)
-    work = [Job(str(part), tuple(sorted(found, key=lambda pair: pair[1].rank))) for (part, *_), found in alike.items()]
+    work = [
+        Job(str(part), tuple(sorted(found, key=lambda pair: pair[1].rank)), names)
+        for (part, *_), found in alike.items()
+    ]
     return sorted(work, key=_rank)
 
 
@@ -166,11 +175,35 @@ def _missing(evidence: Words) -> str:
     return plain.split(";")[0]
 
 
-def _once(given: Sequence[tuple[Numbered, Words]], *, by_rule: bool) -> tuple[Told, ...]:
-    same: dict[tuple[str, Words], list[Numbered]] = {}
+def _once(given: Sequence[tuple[Numbered, Words]], tanks: Sequence[str], *, by_rule: bool) -> tuple[Told, ...]:
+    """Words that read alike, said once: as of the first place, which is the worst, where they name the tank."""
+    same: dict[tuple[str, str], list[tuple[Numbered, Words]]] = {}
     for pair, words in given:
-        same.setdefault((pair[1].rule.name if by_rule else "", tuple(words)), []).append(pair)
-    return tuple(Told(found[0][1].rule.name, tuple(found), words) for (_, words), found in same.items())
+        key = (pair[1].rule.name if by_rule else "", _nameless(Shown().words(words), pair[1].where, tanks))
+        same.setdefault(key, []).append((pair, words))
+    return tuple(_told(group) for group in same.values())
+
+
+def _told(group: Sequence[tuple[Numbered, Words]]) -> Told:
+    ((_, first), words), *others = group
+    if any(Shown().words(other) != Shown().words(words) for _, other in others):
+        ends = isinstance(words[-1], str) and words[-1].endswith(".")
+        words = (*words, " The others likewise." if ends else "; the others likewise")
+    return Told(first.rule.name, tuple(pair for pair, _ in group), words)
+
+
+def _nameless(words: str, where: str, tanks: Sequence[str]) -> str:
+    """A sentence without the name of the tank that it is of: before a port's name, or behind "in" or "of" at a clause's end.
+
+    An attitude may be named by the same word, and is not the tank.
+
+    >>> _nameless("slip, left wing low: left.vent drowns in left", "left", ["left"])
+    'slip, left wing low: *.vent drowns in *'
+    """
+    name = next((one for one in tanks if re.search(rf"(?<!\w){re.escape(one)}(?!\w)", where)), None)
+    if name is None:
+        return words
+    return re.sub(rf"(?<!\w){re.escape(name)}(?=\.\w)|(?<=\b(?:in|of) ){re.escape(name)}(?=[.,;:]|$)", "*", words)
 
 
 def _alike(told: Sequence[Told]) -> tuple[Told, ...]:

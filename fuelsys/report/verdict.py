@@ -112,7 +112,7 @@ def verdict(study: Study, findings: Sequence[Finding]) -> Verdict:
     """The answer for each tank of a study, by its findings."""
     tanks = [tank.name for tank in study.tanks]
     others = [component.name for component in study.layout.design.component]
-    work = jobs(findings)
+    work = jobs(findings, (tank.name for tank in study.tanks))
     at = {id(finding): tanks_of(finding.where, tanks, others) for finding in findings}
     lines = []
     for tank in study.tanks:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from fuelsys.model.found.findings import Source
 from fuelsys.model.found.study import Study
 from fuelsys.model.found.unusable import Unusable
+from fuelsys.model.stated.standards import DAY_RESERVE_S
 
-RESERVE_S = 1800.0  # what a day flight keeps in hand at cruise: 14 CFR 91.151(a)(1)
 RESERVE = Source("14 CFR 91.151(a)(1): half an hour at cruise, the day reserve")
 NEAR_S, _NEAR_SHARE, _MOST_NEAR_SHARE = 30.0, 0.05, 0.1  # chosen here, no source
 NEAR_WORDS = "half a minute or 5 % of it (chosen here, no source; never above a tenth)"
@@ -42,7 +42,7 @@ def overheats(warmer_k: float, boils_k: float | None) -> bool:
 
 def reserve_m3(study: Study) -> float:
     """The fuel of half an hour at the flow that minutes are counted with, all of it."""
-    return RESERVE_S * study.layout.design.reserve_flow_m3_s
+    return DAY_RESERVE_S * study.layout.design.reserve_flow_m3_s
 
 
 def nearly_s(target_s: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import radians
 
@@ -30,12 +31,17 @@ from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.fit import MOST, USUAL, Solved, aicc, choose, figures, solve, weighted
 from fuelsys.analysis.fills.foresee import sees
+from fuelsys.analysis.fills.gauges import gauges
+from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none
+from fuelsys.analysis.fills.pouring import Poured
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
-from fuelsys.model.found.filltest import BLOCKS, Block, LampSeen
+from fuelsys.model.found.filltest import BLOCKS, Block, GaugeSeen, LampSeen
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 from fuelsys.model.stated.fittings import Switch
+from fuelsys.model.stated.gauges import Probe
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables.fill_words import verdict
 
@@ -266,6 +272,34 @@ def test_a_tank_that_was_built_otherwise() -> None:
         ("roll", true.attitude.roll_rad - drawn.attitude.roll_rad),
     ):
         assert abs(found[name].value - rad) <= found[name].within < radians(0.6)
+    assert re.match(r"By the test the tank is smaller by 3\.\d % \(± 0\.\d\), tilted by 0\.[345]° \(pitch ", told)
+
+
+def test_a_line_at_another_attitude_joins_the_fit_there() -> None:
+    """A tank 4 % smaller whose stick reads 3 mm too high, read parked, and at each third total with a wing 2 degrees lower besides."""
+    layout, parked = example(), example_model("left")
+    slope = next(one for one in layout.design.envelope if one.name == "parked on a slope")
+    there, truth = replace(parked, attitude=slope, kept={}), np.array([-0.04, 0.003, 0.0, 0.0, 0.0])
+    test, entries = made(parked, truth, np.random.default_rng(9), n=12), []
+    for k, one in enumerate(sheet_of(test.volumes_m3, test.readings_m).entries):
+        entries.append(one)
+        if k % 3 == 1:
+            read = float(there.readings(test.volumes_m3[k : k + 1], truth)[0])
+            typed = Typed(f"{read * 1e3:.0f}", "mm", "length", round(read, 3))
+            entries.append(Entry(100 + k, stick=typed, attitude=slope.name))
+    found = fill_test(layout, layout.tank("left"), parked.attitude, Sheet("sheet.csv", tuple(entries)))
+    assert found.fit is not None
+    assert (found.fit.suspects, found.fit.used) == ((), len(entries))
+    elsewhere = [row for row in found.readings if row.attitude]
+    assert len(elsewhere) >= 4
+    for row in elsewhere:
+        assert row.read_m is not None
+        assert row.after_m is not None
+        assert abs(row.read_m - row.after_m) < 1.5e-3
+        stood_parked = float(parked.readings(np.array([row.total_m3]), truth)[0])
+        assert abs(row.read_m - stood_parked) > 5e-3
+    _, gross_m3, within_m3 = found.fit.capacity.gross_m3
+    assert abs(gross_m3 - 0.96 * parked.tank.cavity.gross_m3) <= within_m3
 
 
 BOX = fitted(Manifold.cube([0.6, 0.4, 0.2]), (np.array([0.3, 0.1, 0.0]), np.array([0.3, 0.1, 0.2])))
@@ -289,6 +323,51 @@ def test_what_is_sure_at_a_mark_is_there() -> None:
     for low, high, sure in ((0.0200, 0.0201, 0.0200), (0.0235, 0.0236, 0.0235), (0.0100, 0.0300, level.sure_m3)):
         seen = LampSeen("low", "comes on", (low, high), 0.024, (0.023, 0.025), "contradicted", "too late")
         assert at_marks(tank, (LEVEL,), choice, (seen,))[0].sure_m3 == pytest.approx(sure, rel=1e-6)
+
+
+def test_neither_lines_nor_places_vouch_for_the_other() -> None:
+    """Two lines with two places each, a fit that takes up half of each line and a tenth of each difference: 8 mm² over one line, 0.02 over
+    1.8 differences; the other way round as well. One kind alone: all residuals over all that is left."""
+    data = Data.of(model_of(BOX, LEVEL), np.full(4, 0.1), np.full(4, 0.024), np.array([0, 0, 1, 1], np.int32))
+    told = np.array([0.5, 0.1, 0.5, 0.1])
+    assert data.worse(np.array([2.0, 0.1, 2.0, 0.1]), told) == pytest.approx((8.0, 1.0, 1.0))
+    assert data.worse(np.array([0.1, 3.0, 0.1, 3.0]), told) == pytest.approx((10.0, 1.8, 1.0))
+    alone = Data.of(data.model, data.readings_m, data.totals_m3)
+    assert alone.worse(np.array([2.0, 0.0, 2.0, 1.0]), told) == pytest.approx((9.0 / 2.8, 2.8, 2.8))
+
+
+def test_a_gauge_is_held_against_the_level() -> None:
+    """A probe from floor to roof of the box of 48 L, 240 ohm dry and 10 ohm wet: 230 ohm for 48 L, so 5 ohm too few at 20 L show
+    48 x 5/230 = 1.0435 L too much, of which the line through all eleven takes a tenth up."""
+    probe = Probe(name="probe", kind="probe", bottom=["0.3 m", "0.2 m", "0 m"], top=["0.3 m", "0.2 m", "0.2 m"])
+    ends = {
+        f"gauge probe {end}": BOX.cavity.spot(end, np.array([0.3, 0.2, z]))
+        for end, z in (("bottom", 0.0), ("top", 0.2))
+    }
+    tank = replace(BOX, design=BOX.design.model_copy(update={"gauge": (probe,)}), spots=ends)
+    marks = Marks(tank, LEVEL.up, -1.0, 1.0, lambda point_m, over_m: (over_m, over_m))
+    litres = np.linspace(2.0, 46.0, 11)
+
+    def seen(read: Floats) -> GaugeSeen:
+        lines = [
+            Poured(Entry(k, signals=(float(r),)), v * 1e-3, 0.0)
+            for k, (v, r) in enumerate(zip(litres, read, strict=True))
+        ]
+        (found,) = gauges(model_of(tank, LEVEL), none(), lines, marks, "L")
+        return found
+
+    good = 240.0 - 230.0 * litres / 48.0
+    found = seen(good)
+    assert (found.dry, found.wet) == (pytest.approx(240.0), pytest.approx(10.0))
+    assert found.most_m3 == pytest.approx(0.0, abs=1e-7)
+    for point in found.points:
+        assert point.shown == pytest.approx(240.0 - 230.0 * point.total_m3 / 0.048)
+    off = [one.off_m3 for one in seen(good - 5.0 * (np.abs(litres - 19.6) < 1.0)).rows]
+    assert off[4] == pytest.approx(1.0435e-3, rel=0.12)
+    assert np.abs(np.delete(off, 4)).max() < 0.2e-3
+    assert "shows the same at all lines" in seen(np.full(11, 5.0)).why
+    short = [Poured(Entry(k, signals=(5.0,)), 1e-3 * k, 0.0) for k in (1, 2, 3)]
+    assert "needs 4 lines" in gauges(model_of(tank, LEVEL), none(), short, marks, "L")[0].why
 
 
 def test_what_a_sheet_will_tell_of_a_tilt() -> None:

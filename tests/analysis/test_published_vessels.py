@@ -4,12 +4,15 @@ import math
 
 import numpy as np
 import pytest
+import solids
 from facets import FINE, LEVEL, SHELL, Vessel, arcs_m, ellipsoidal, heights, held, spherical, torispherical
+from fillsheets import example, fitted
 from fluids.geometry import TANK
 from numpy.testing import assert_allclose
 from solids import Floats, Head, Solid, head_profile, prism, revolve, vessel
 
 from fuelsys import units
+from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.analysis.tank.levels import level_table
 from fuelsys.model.built.cavity import Cavity
 
@@ -96,6 +99,28 @@ def test_lying_vessel_without_arcs_of_fine_sections_of_equal_area(
     found = held(shape.solid(FINE, 1, "x", "equal_area"), LEVEL, points) / unit[1]
     whole = list(published.values())[-1]
     assert_allclose(found, list(published.values()), rtol=0, atol=5e-7 + SHELL * whole)
+
+
+@pytest.mark.parametrize(("shape", "published", "unit"), LYING[:4])
+def test_a_stick_in_a_lying_vessel(shape: Vessel, published: dict[float, float], unit: tuple[float, float]) -> None:
+    """From the lowest published height to the last but the full one: what dry and all wet mean; the marks between by the library."""
+    solid, facets = shape.solid(128, 32, "x"), shape.hidden_m3(128, 32)
+    middle_m = (solid[0].min(axis=0) + solid[0].max(axis=0)) / 2.0
+    low, high = min(published), sorted(published)[-2:][0 if len(published) > 2 else 1]
+    ends = [middle_m + np.array([0.1, 0.0, h * unit[0] - shape.radius_m]) for h in (low, high)]
+    tank = fitted(
+        solids.to_manifold(*solid), (ends[0], ends[1]), step=f"{float(f'{published[low] / 5 * unit[1]:.1g}')} m3"
+    )
+    found = dipstick(example(), tank, "m3", at=(LEVEL,))
+    assert_allclose(
+        [found.below_m3, found.top_m3], np.array([published[low], published[high]]) * unit[1], rtol=0, atol=facets
+    )
+    head = {"flat": None}.get(shape.head, shape.head)
+    true = TANK(D=2 * shape.radius_m, L=shape.length_m, horizontal=True, sideA=head, sideB=head,
+                sideA_a=shape.depth_m, sideB_a=shape.depth_m)  # fmt: skip
+    assert len(found.marks) >= 5
+    for mark in found.marks:
+        assert_allclose(mark.volume_m3, true.V_from_h(low * unit[0] + mark.along_m), rtol=0, atol=facets)
 
 
 @pytest.mark.parametrize("head", ["conical", "ellipsoidal", "spherical", "torispherical"])

@@ -32,15 +32,17 @@ def write(path: Path, rows: Sequence[Sequence[object]], head: str = HEAD) -> Pat
     return path
 
 
-def filled_in(folder: Path, truth: Sequence[float], seed: int = 3, name: str = "sheet.csv") -> Path:
+def filled_in(
+    folder: Path, truth: Sequence[float], seed: int = 3, name: str = "sheet.csv", *, signal: bool = False
+) -> Path:
     """A sheet of the left tank that is off by a truth."""
     test = made(example_model("left"), np.array(truth), np.random.default_rng(seed))
     pours = np.diff(test.volumes_m3, prepend=0.0) * 1e3
     rows = [
-        (k, f"{pour:.3f}", "", "", "", f"{read * 1e3:.1f}", "", "")
+        (k, f"{pour:.3f}", "", "", "", f"{read * 1e3:.1f}", *([f"{read * 1e3:.0f}"] if signal else []), "", "")
         for k, (pour, read) in enumerate(zip(pours, test.readings_m, strict=True))
     ]
-    return write(folder / name, rows)
+    return write(folder / name, rows, HEAD.replace("lamps", "signal,lamps") if signal else HEAD)
 
 
 def answers(folder: Path, *arguments: str) -> dict[str, list[dict[str, object]]]:
@@ -56,7 +58,9 @@ def test_a_sheet_is_written_and_says_how(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "Stand the aircraft at parked (pitch +11.0°, roll 0.0°)" in done.stdout
     rows = list(csv.reader((tmp_path / "sheet.csv").read_text(encoding="utf-8").splitlines()))
-    assert ",".join(rows[0]) == HEAD
+    assert ",".join(rows[0]) == HEAD.replace(
+        "lamps lit", "signal,lamps lit,attitude"
+    )  # it has a gauge, and is parked in two ways
     assert len(rows) > 20
     again = run(*ASK, "--sheet", "sheet.csv", folder=tmp_path)
     assert (again.returncode, again.stdout) == (2, "")
@@ -72,11 +76,12 @@ def test_a_sheet_is_written_and_says_how(tmp_path: Path) -> None:
 
 def test_the_answer_corrects_capacity_and_marks(tmp_path: Path) -> None:
     truth = (0.03, 0.005, 0.0, 0.0, 0.0)
-    filled_in(tmp_path, truth)
+    filled_in(tmp_path, truth, signal=True)
     found = answers(tmp_path, *ASK, "--from", "sheet.csv")
     (correction,) = found["left-filltest-correction"]
     assert abs(correction["scale_share"] - 0.03) <= correction["scale_within_share"]  # type: ignore[operator]
     assert abs(correction["stick_s_offset_m"] - 0.005) <= correction["stick_s_offset_within_m"]  # type: ignore[operator]
+    assert {"left-filltest-gauges", "left-filltest-gauge-points"} < found.keys()
     gross = found["left-filltest-capacity"][0]
     assert abs(gross["corrected_m3"] - 1.03 * gross["drawn_m3"]) <= gross["within_m3"]  # type: ignore[operator]
     drawn = answers(tmp_path, "dipstick", str(DEMO), "--tank", "left")["left-dipstick"]
@@ -222,6 +227,11 @@ BAD = {
     "drained too much": (f"{HEAD}\n1,5,,,,20,,\n2,,6,,,,,\n", "line 3, drained: more was drained than was poured"),
     "open quote": (f'{HEAD}\n1,"5,,,,20,,\n', "this is not CSV"),
     "a lamp that is none": (f"{HEAD}\n1,5,,,,20,low,\n", "the tank has no switch"),
+    "a signal with its unit": ("poured,signal\n5 L,20 ohm\n", 'line 2, signal: found "20 ohm". Give the number that'),
+    "a gauge that is none": ("poured,signal 2\n5 L,20\n", "line 2, signal: the tank has 1 gauge."),
+    "an attitude that is none": ("poured,stick,attitude\n5 L,20 mm,prked\n", 'line 2, attitude: found "prked". Is "parked" meant?'),
+    "an attitude in flight": ("poured,stick,attitude\n5 L,20 mm,cruise\n", "Name one that the design has on the ground: parked, "),
+    "lamps elsewhere": ("poured,lamps lit,attitude\n5 L,none,parked on a slope\n", 'they are judged at "parked"'),
     "mass without temperature": (f"{HEAD}\n1,3.6 kg,,,,20,,\n", "line 2, temperature: the temperature is missing"),
 }  # fmt: skip
 

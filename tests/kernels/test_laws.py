@@ -14,7 +14,7 @@ from random_solids import random_body
 from solids import Floats, Solid, from_manifold, to_manifold
 
 from fuelsys.analysis.tank.draining import Drained, Opening
-from fuelsys.analysis.tank.levels import common_level_m
+from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.place import steady_point_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import unusable
@@ -230,7 +230,7 @@ def test_raised_mark_is_the_mark_at_the_higher_place(seed: int, raised: float) -
 @given(seeds)
 def test_pools_are_one_from_the_common_level_on(seed: int) -> None:
     tilted = view(seed)
-    level = common_level_m(tilted)
+    level = one_pool_above_m(tilted)
     hair = 1e-9 * (tilted.high_m - tilted.low_m)
     assert pool_volumes(tilted, level + hair, share=2e-6).size <= 1
     assert level == tilted.low_m or pool_volumes(tilted, level - hair, share=0.9e-6).size >= 2

@@ -193,5 +193,8 @@ def test_whatever_stands_anywhere_is_taken_or_told_in_our_words(
 def test_only_a_tank_that_is_none_of_the_design_is_refused() -> None:
     for only in (None, "left"):
         check_named(["left", "right"], only, "wing.toml")
-    with pytest.raises(QuestionError, match=r'^wing.toml: tank: there is no tank "rigth". Is "right" meant\? Name one of left, right\.$'):
+    with pytest.raises(
+        QuestionError,
+        match=r'^wing.toml: tank: there is no tank "rigth". Is "right" meant\? Name one of left, right\.$',
+    ):
         check_named(["left", "right"], "rigth", "wing.toml")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import zlib
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -36,7 +37,7 @@ from fuelsys.report.charts import dipstick as stick
 from fuelsys.report.charts import plumbing
 from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank, scale
 from fuelsys.report.drawing import ink, labels
-from fuelsys.report.drawing.files import on_paper
+from fuelsys.report.drawing.files import PAPERS_MM, as_pdf, on_paper
 from fuelsys.report.drawing.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
 from fuelsys.report.drawing.tank_pictures import Picture, hatch_of, marks
 from fuelsys.report.page.page import _WORST_SHOWN, _hidden, page
@@ -365,6 +366,26 @@ def test_printed_marks_lie_within_0_2_mm_of_the_table_at_300_dpi(demo: Study) ->
     (found_mm,) = printed_mm(figure, "a4", [8.0])
     for mark in tank.dipstick.marks:
         assert min(abs(at - mark.along_m * 1e3) for at in found_mm) < 0.2
+
+
+@pytest.mark.parametrize("paper", PAPERS_MM)
+def test_a_pdf_has_each_mark_where_the_table_has_it(demo: Study, paper: str) -> None:
+    """In the file's own lines, in points of 1/72 inch, over the line that the stick's bottom stands on; its paper's size besides."""
+    tank = demo.tank("left")
+    assert tank.dipstick is not None
+    pdf = as_pdf(stick.dipstick(tank.tank, [tank.dipstick], Shown()), paper)
+    box = re.search(rb"MediaBox \[ ?0 0 ([\d.]+) ([\d.]+)", pdf)
+    assert box is not None
+    assert_allclose([float(side) * 25.4 / 72.0 for side in box.groups()], PAPERS_MM[paper], atol=0.01)
+    drawn = b"".join(
+        zlib.decompressobj().decompress(one) for one in re.findall(rb"stream\r?\n(x.*?)endstream", pdf, re.S)
+    )
+    lines = np.array(re.findall(rb"([\d.]+) ([\d.]+) m\n([\d.]+) ([\d.]+) l", drawn), np.float64) * 25.4 / 72.0
+    level = lines[lines[:, 1] == lines[:, 3]]
+    wide = np.abs(level[:, 2] - level[:, 0])
+    bottom = level[np.abs(wide - 17.0) < 0.01, 1].min()  # the ends' lines, 3 mm over the strip's 11 on both sides
+    marks = level[np.abs(wide - 13.0) < 0.01, 1] - bottom  # out of the strip by 2 mm, to their figures
+    assert_allclose(np.sort(marks), [mark.along_m * 1e3 for mark in tank.dipstick.marks], atol=0.01)
 
 
 def test_both_faces_of_a_long_stick_are_printed_within_0_2_mm_on_each_sheet(demo: Study) -> None:

@@ -8,7 +8,7 @@ import re
 import shutil
 import subprocess
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from html import escape, unescape
 from pathlib import Path
@@ -24,12 +24,13 @@ from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Finding, Outcome, Reach, Rule, Stake
 from fuelsys.model.found.study import Study
-from fuelsys.model.words import Doubt
+from fuelsys.model.words import Doubt, Quantity
 from fuelsys.report.jobs import jobs
 from fuelsys.report.page import contents
 from fuelsys.report.page.page import page
-from fuelsys.report.page.reading import same_of
+from fuelsys.report.page.reading import folded, same_of
 from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table
 from fuelsys.report.verdict import Answer, Verdict, answer, tanks_of, verdict
 from fuelsys.rules import ALL
 from fuelsys.rules.words import rule
@@ -265,6 +266,32 @@ def test_the_same_mend_at_other_places_is_said_once(demo: Reviewed) -> None:
     notch = [COARSE.words(one.words) for one in row.mends if "water runs" in COARSE.words(one.words)]
     assert len(notch) == 1
     assert "(450, 470.5, 12.3) mm (right), (450, -470.5, 12.3) mm (left)" in notch[0]
+
+
+def test_what_tanks_have_alike_is_said_of_the_first_but_no_other_tanks_slip() -> None:
+    def drowns(tank: str, by_m: float, slip: str) -> Finding:
+        words = (f"at slip, {slip} wing low, {tank}.vent drowns by ", Quantity("length", (by_m,)), f" in {tank}")
+        return replace(flawed("vent-drowns", Stake.ENGINE), where=tank, evidence=words, mend=(f"Raise {tank}.vent.",))
+
+    found = [drowns("far left", 0.12, "left"), drowns("left", 0.12 + 1e-12, "left"), drowns("right", 0.12, "right")]
+    (job,) = jobs(found, ["right", "left", "far left"])
+    assert [Shown().words(one.words) for one in job.evidence] == [
+        "at slip, left wing low, far left.vent drowns by 120.0 mm in far left; the others likewise",
+        "at slip, right wing low, right.vent drowns by 120.0 mm in right",
+    ]
+    assert [Shown().words(one.words) for one in job.mends] == ["Raise far left.vent. The others likewise."]
+    (deeper,) = jobs([found[0], drowns("left", 0.1205, "left")], ["left", "far left"])
+    assert len(deeper.evidence) == 2
+
+
+def test_a_sentence_of_several_things_is_one_row_of_a_table() -> None:
+    change = "one more switch, its mark a hand above the outlet"
+    columns = (Column("wrong"), Column("change"), Column("then", "time"))
+    rows = (("ice", change, 600.0), ("dirt", change, 600.0), ("leak", change, 660.0), ("wear", "none", 600.0))
+    told = folded(Table("catches", "", columns, (*rows, ("age", "none", 600.0)), (), COARSE))
+    assert [(first, then) for first, _, then in told] == [
+        ("ice, dirt", "10.0"), ("leak", "11.0"), ("wear", "10.0"), ("age", "10.0"),
+    ]  # fmt: skip
 
 
 def test_every_open_finding_is_in_one_row(demo: Reviewed, started: Reviewed) -> None:

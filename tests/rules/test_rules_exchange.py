@@ -71,6 +71,12 @@ def crossed(top: float) -> dict[str, Any]:
     return found
 
 
+# Where their lines meet, 70 mm below the tanks' floors, air comes past the higher one's dry line while the other is far from empty.
+TEE_CLOSE_BELOW = pair("12 mm", into_both=True)
+TEE_CLOSE_BELOW["component"] = [
+    one | {"position": mm(200, 0, 900)} if one["name"] == "filter" else one for one in COMPONENTS
+]
+
 SOONER, LESS, INTO = "joined-tanks-stop-engine-sooner", "joined-tanks-leave-less-usable", "full-tank-runs-into-another"
 TWO = {"attitude": ATTITUDES[:3] + ATTITUDES[5:7]}
 BRIEF = ATTITUDES[6] | {"held": "2 min"}
@@ -90,9 +96,10 @@ CASES = [
     Case(SOONER, "unknown", "main, header", ("needs a flight attitude beside the normal one",), {"attitude": LEVEL_AND_SLIP[:2]}),
     Case(LESS, "good", "main, header", ("stay behind together at",), {"attitude": LEVEL_AND_SLIP}),
     Case(
-        LESS, "bad", "main, twin", ("stay behind together at slip, right wing low", "are usable of"), pair("12 mm"), "placard",
+        LESS, "bad", "main, twin", ("stay behind together at slip, right wing low", "are usable of"), TEE_CLOSE_BELOW, "placard",
         Outcome.FAIL,
     ),
+    Case(LESS, "good", "main, twin", ("13.80 L if each tank drains for itself",), pair("12 mm")),
     Case(LESS, "unknown", "main, header", ("needs fuel.viscosity",), DIESEL),
     Case(INTO, "good", "main and twin", ("below the top of the way by crossover to twin",), crossed(1400.0)),
     Case(

@@ -25,8 +25,9 @@ from plumbing_changes import (
 from rule_cases import LEVEL, Case, check, plain, study_of
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.model.stated.standards import SEA_LEVEL_FALL_PER_M
 from fuelsys.rules.plumbing.interconnect import airspaces_not_connected
-from fuelsys.rules.plumbing.vent_line import DESCENT_M_S, PRESSURE_PER_M, vent_bore_small
+from fuelsys.rules.plumbing.vent_line import DESCENT_M_S, vent_bore_small
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
 
@@ -477,4 +478,4 @@ def test_the_direction_in_which_a_vent_line_is_drawn_does_not_matter(more: dict[
 
 def test_air_that_comes_in_on_the_way_down() -> None:
     # Computed from the hydrostatic law: 100 L at 1500 ft/min at sea level need 5.42 L/min.
-    assert_allclose(0.1 * PRESSURE_PER_M * DESCENT_M_S * 6e4, 5.42, atol=5e-3)
+    assert_allclose(0.1 * SEA_LEVEL_FALL_PER_M * DESCENT_M_S * 6e4, 5.42, atol=5e-3)

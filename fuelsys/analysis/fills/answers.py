@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from math import log
 
 import numpy as np
 
-from fuelsys.analysis.fills.fit import Choice, Solved, aicc
+from fuelsys.analysis.fills.fit import LEAST_NOISE_M, Choice, Solved
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, none
 from fuelsys.analysis.fills.suspects import LEAST_SEARCHED
@@ -114,6 +115,14 @@ def fillable_of(model: FillModel, volume_m3: float, level_m: float) -> Quantity:
     return lambda correction: (1.0 + float(correction[0])) * (volume_m3 - float(correction[4]) * floor)
 
 
+def aicc(fit: Solved) -> float | None:
+    """Akaike's criterion for few readings, the noise counting as a figure; None where there are too few of them."""
+    n, k = fit.residuals_m.size, len(fit.free) + fit.extra_m3.size + 1
+    if n - k - 1 <= 0:
+        return None
+    return n * log(max(fit.left_m2 / n, LEAST_NOISE_M**2)) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1)
+
+
 def fit_of(
     layout: Layout, tank: FittedTank, attitude: Attitude, choice: Choice, told: tuple[Suspect, ...], marks_in: str
 ) -> FillFit:
@@ -137,7 +146,7 @@ def fit_of(
         _found(solved), tried, told, choice.same, solved.noise_m, float(np.sqrt(before.left_m2 / data.n)), data.n - len(told),
         _runs(solved.residuals_m[data.place == 0]), data.n >= LEAST_SEARCHED,
         _marks(layout, tank, choice, marks_in), _capacities(layout, tank, attitude, choice),
-        tuple(float(figure) for figure in choice.used.correction), _curve(choice), _found(choice.full),
+        tuple(float(figure) for figure in choice.used.correction), _curve(choice), _found(choice.full), choice.by_places,
     )  # fmt: skip
 
 

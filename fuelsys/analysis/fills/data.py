@@ -16,7 +16,8 @@ class Data:
     """Readings (n,) and totals (n,) of a test; extras (n, q) are unknown volumes that are added to totals (1) or not (0).
 
     A reading that is left out has an extra of its own. at (5,) is the correction at which readings are weighted. Each reading
-    was taken at a place (n,), 0 the stick's own, k that of the model also[k - 1], and stands in an order (n,) of lines.
+    was taken at a place (n,), 0 the stick's own, k that of the model also[k - 1], which may stand at another attitude too, and
+    stands in an order (n,) of lines.
     """
 
     model: FillModel
@@ -81,20 +82,28 @@ class Data:
                 found[np.ix_(rows, rows)] = axes
         return found
 
-    def uneven_m2(self, left_m: Floats) -> float:
-        """How much more residuals (n,), mixed, would come to if all were as large as those of the worse kind.
+    def worse(self, left_m: Floats, told: Floats) -> tuple[float, float, float]:
+        """Of residuals (n,), mixed, of which a fit takes so much up (n,): the mean square of the worse kind, how many are over in it,
+        and how many in the kind with fewest over.
 
         A tank of another shape shows in its lines, not in the differences between places: these must not vouch for those.
         """
         first = np.isin(np.arange(self.n), np.unique(self.order, return_index=True)[1])
-        most = max(float(np.mean(left_m[kind] ** 2)) for kind in (first, ~first) if kind.any())
-        return self.n * most - float(left_m @ left_m)
+        over = [(kind, max(1.0, float(np.sum(1.0 - told[kind])))) for kind in (first, ~first) if kind.any()]
+        worst = max((float(np.sum(left_m[kind] ** 2)) / many, many) for kind, many in over)
+        return *worst, min(many for _, many in over)
 
     @property
     def others(self) -> Floats:
         """Which readings were taken at each of the other places (n, places), those that have any."""
         columns = [self.place == k for k in range(1, len(self.also) + 1) if (self.place == k).any()]
         return np.column_stack(columns).astype(np.float64) if columns else np.zeros((self.n, 0))
+
+    @property
+    def sticks(self) -> int:
+        """How many places the stick was put in at, whatever the attitude."""
+        read = (self.model, *self.also)
+        return len({tuple(read[k].stick.zero_m) for k in np.unique(self.place)})
 
     def with_extra(self, column: Floats) -> Data:
         """The same with one more unknown volume."""

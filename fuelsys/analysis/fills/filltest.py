@@ -8,20 +8,22 @@ from functools import partial
 
 import numpy as np
 
+from fuelsys import units
 from fuelsys.analysis.fills import lamps as filllamps
 from fuelsys.analysis.fills import meanings as fillmeanings
 from fuelsys.analysis.fills.answers import corrected, fit_of, reading
 from fuelsys.analysis.fills.assured import at_marks
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
+from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.fills.pouring import Poured, totals
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
-from fuelsys.errors import QuestionError
+from fuelsys.errors import QuestionError, SheetError, meant
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import FillTest, Reading, Suspect
+from fuelsys.model.found.filltest import FillTest, GaugeSeen, Reading, Suspect
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fillsheet import Sheet, Typed
 
@@ -35,6 +37,7 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     """What a sheet says of a tank that stood at an attitude; SheetError and QuestionError where it cannot be read so."""
     density = layout.design.fuel.density_kg_m3
     poured = totals(sheet, density)
+    _check_lines(layout, tank, attitude, poured, sheet)
     stick = stick_at(layout, tank, attitude)
     marks = filllamps.as_drawn(layout, tank, attitude)
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
@@ -43,23 +46,30 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     if stick is None:
         rows = tuple(Reading(one.entry.line, one.total_m3, None, None, None) for one in poured)
         why = "needs [tank.dipstick] with top and bottom"
-        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm)
+        here = [one for one in poured if one.entry.attitude in ("", attitude.name)]
+        unread = tuple(GaugeSeen(one.name, why=why) for one in tank.design.gauge if any(e.entry.signals for e in here))
+        return found_of(rows, filllamps.lamps(marks, here), None, why, warm, gauges=unread)
     model = FillModel.of(tank, attitude, stick)
-    others = tuple(replace(model, stick=other) for other in Stick.also(tank))
-    read = _read(model, others, poured, marks)
+    standing = _standing(layout, model, poured, marks)
+    others = tuple(other for one in standing.values() for other in one.models)[1:]
+    read = _read(standing, poured)
     used = [one for one in read if one.typed is not None and not one.why]
     data = Data.of(
         model,
         np.array([one.typed.si for one in used if one.typed]),
         np.array([poured[one.line].total_m3 for one in used]),
         np.array([one.line for one in used], np.int32),
-        np.array([one.place for one in used], np.int32),
+        np.array([one.standing for one in used], np.int32),
         others,
     )
     if data.n < LEAST_READINGS:
         rows = tuple(_row(poured[one.line], one, None, 0.0) for one in read)
         why = f"needs {LEAST_READINGS} readings that tell the total; there {'is' if data.n == 1 else 'are'} {data.n}"
-        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm)
+        seen_by = gauges(model, none(), poured, marks, marks_in)
+        return found_of(rows, filllamps.lamps(marks, poured), None, why, warm, gauges=seen_by)
+    if not (data.place == 0).any():
+        mend = "Give --at the attitude that most lines were read at."
+        raise QuestionError(f'no reading is at "{attitude.name}"', mend=mend, file=sheet.file, field="attitude")
     _check_units(data, poured, sheet, density)
     found, data = suspects(data)
     choice = choose(data)
@@ -74,7 +84,27 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
         replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
     ]
     seen = filllamps.lamps(corrected(choice, marks), moved)
-    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen))
+    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen),
+                    gauges(model, choice.used.correction, moved, marks, marks_in))  # fmt: skip
+
+
+def _check_lines(layout: Layout, tank: FittedTank, attitude: Attitude, poured: Sequence[Poured], sheet: Sheet) -> None:
+    """Refuse attitudes and gauges that the design does not have, and lamps and signals at another attitude than the test's."""
+    known, count = [one.name for one in layout.design.envelope if one.phase == "ground"], len(tank.design.gauge)
+    for entry in (one.entry for one in poured):
+        name, signals = entry.attitude, [one for one in entry.signals if one is not None]
+        found = mend = ""
+        if any(signal is not None for signal in entry.signals[count:]):
+            found, field = f"the tank has {count or 'no'} gauge{'s' if count > 1 else ''}", "signal"
+            mend = "Add [[tank.gauge]], or leave it empty."
+        elif name and name not in known:
+            found, field = f"found {units.shown(name)}", "attitude"
+            mend = f"{meant(name, known)}Name one that the design has on the ground: {', '.join(known)}."
+        elif name not in ("", attitude.name) and (signals or entry.lit is not None):
+            found, field = "lamps or signals are noted at another attitude", "attitude"
+            mend = f'Leave them empty there: they are judged at "{attitude.name}".'
+        if found:
+            raise SheetError(found, mend=mend, file=sheet.file, field=f"line {entry.line}, {field}")
 
 
 @dataclass(frozen=True)
@@ -86,17 +116,47 @@ class Read:
     typed: Typed | None
     model: FillModel
     why: str = ""
+    standing: int = 0
+    attitude: str = ""
 
 
-def _read(model: FillModel, others: Sequence[FillModel], poured: Sequence[Poured], marks: Marks) -> list[Read]:
+@dataclass(frozen=True)
+class Standing:
+    """The tank at an attitude of the test: its models by the stick's places, their first number, its marks, its name if not the first."""
+
+    models: tuple[FillModel, ...]
+    first: int
+    marks: Marks
+    name: str
+
+
+def _standing(layout: Layout, model: FillModel, poured: Sequence[Poured], marks: Marks) -> dict[str, Standing]:
+    """The attitudes that the lines name, under their names, the test's own first."""
+    known = {one.name: one for one in layout.design.envelope if one.phase == "ground"}
+    own = model.attitude.name
+    sticks = (model.stick, *Stick.also(model.tank))
+    found = {own: Standing(tuple(replace(model, stick=one) for one in sticks), 0, marks, "")}
+    for entry in (one.entry for one in poured if one.entry.attitude not in ("", own)):
+        name = entry.attitude
+        if name not in found:
+            stick_at(layout, model.tank, known[name])
+            there = replace(model, attitude=known[name], kept={})
+            models = tuple(replace(there, stick=one) for one in sticks)
+            found[name] = Standing(
+                models, len(found) * len(sticks), filllamps.as_drawn(layout, model.tank, known[name]), name
+            )
+    return found
+
+
+def _read(standing: dict[str, Standing], poured: Sequence[Poured]) -> list[Read]:
     """What the lines have of the stick: of its own place each of them, of others those that were written."""
-    found = []
+    found, own = [], next(iter(standing))
     for k, one in enumerate(poured):
-        typed, dry = one.entry.stick, one.entry.dry
-        found.append(Read(k, 0, typed, model, _left_out(model, typed, one.total_m3, marks, dry=dry)))
-        for place, (there, also) in enumerate(zip(one.entry.also, others, strict=False), 1):
-            if there is not None:
-                found.append(Read(k, place, there, also, _left_out(also, there, one.total_m3, marks)))
+        at = standing[one.entry.attitude or own]
+        for place, (typed, model) in enumerate(zip((one.entry.stick, *one.entry.also), at.models, strict=False)):
+            if typed is not None or place == 0:
+                why = _left_out(model, typed, one.total_m3, at.marks, dry=place == 0 and one.entry.dry)
+                found.append(Read(k, place, typed, model, why, at.first + place, at.name))
     return found
 
 
@@ -120,7 +180,7 @@ def _row(line: Poured, one: Read, correction: Floats | None, shift_m3: float) ->
     after = None if correction is None else reading(one.model, line.total_m3 + shift_m3, correction)
     read = one.typed.si if one.typed else None
     mended = line.total_m3 + shift_m3 if shift_m3 else None
-    return Reading(line.entry.line, line.total_m3, read, before, after, one.why, mended, one.place)
+    return Reading(line.entry.line, line.total_m3, read, before, after, one.why, mended, one.place, one.attitude)
 
 
 def _check_units(data: Data, poured: Sequence[Poured], sheet: Sheet, density: float) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations
-from math import exp, log, radians
+from math import exp, radians
 
 import numpy as np
 
@@ -20,13 +20,14 @@ from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 USUAL = np.array([0.10, 0.020, radians(2.0), radians(2.0), 0.001])
 MOST = np.array([0.5, 0.2, radians(10.0), radians(10.0), 0.010])
 LEAST_NOISE_M = 5e-5  # nobody reads a stick better
-PLACED_M = 1e-3  # how far the stick stands otherwise at another place than at its own, beside what is drawn; common practice, no source
+PLACED_M = 1e-3  # how far the stick reads otherwise at another place or attitude, beside what is drawn; common practice, no source
 USUAL_NOISE_M = 5e-4  # before the readings have told their own
 ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
 AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
 LEAST_READINGS = 4
 _ALIKE = 0.95  # of a correlation, from which on two figures are not told apart
 UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
+_TOLD = 0.2  # of the usual spread: what three places leave of a tilt, where they do not stand in a line
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,8 @@ class Solved:
 
     cost_m2 is the sum of squared residuals and of what the usual spreads ask for; left_m2 that of the residuals alone.
     settled is how many of the free figures the usual spreads settle, not the readings; uneven_m2 is how much more the residuals would
-    come to if all were as large as those of the worse kind, lines or differences between places.
+    come to if all were as large as those of the worse kind, lines or differences between places, of which over are left to tell that;
+    fewest are left of either kind.
     """
 
     correction: Floats
@@ -49,6 +51,8 @@ class Solved:
     dof: int
     settled: float = 0.0
     uneven_m2: float = 0.0
+    over: float = 1.0
+    fewest: float = 1.0
 
     @property
     def left_m2(self) -> float:
@@ -60,7 +64,7 @@ class Solved:
         """Half-width of an interval of 95 % in standard deviations."""
         from scipy import stats  # noqa: PLC0415  as in solve
 
-        return float(stats.t.ppf(0.975, max(1.0, self.dof + self.settled)))
+        return float(stats.t.ppf(0.975, self.over))
 
     def within(self, gradient: Floats) -> float:
         """Half-width of 95 % of what grows with the correction (5,) by a gradient."""
@@ -140,16 +144,31 @@ class _Sought:
         data, known = self.data, self.sizes.size
         all_off, rows = self.residuals(x), self.jacobian(x)
         left, own, dof = all_off[: data.n], rows[: data.n].T @ rows[: data.n], data.n - x.size
-        settled = x.size - float(np.trace(np.linalg.pinv(rows.T @ rows, hermitian=True) @ own)) if x.size else 0.0
-        uneven_m2 = data.uneven_m2(left)
-        noise = max(LEAST_NOISE_M, float(np.sqrt((left @ left + uneven_m2) / max(1.0, dof + settled))))
+        told = np.einsum("ij,jk,ik->i", rows[: data.n], np.linalg.pinv(rows.T @ rows, hermitian=True), rows[: data.n])
+        settled = x.size - float(told.sum())
+        worse_m2, over, fewest = data.worse(left, told)
+        uneven_m2 = worse_m2 * max(1.0, dof + settled) - float(left @ left)
+        noise = max(LEAST_NOISE_M, float(np.sqrt(worse_m2)))
         scale = np.concatenate([self.sizes, np.full(x.size - known, self.gross_m3)])
         # The usual spreads count as they are, whatever noise they were weighted with.
         normal = own / noise**2
         normal[range(known), range(known)] += 1.0
         covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
         found, extra_m3, cost_m2 = self.correction(x), x[known:] * self.gross_m3, float(all_off @ all_off)
-        return Solved(found, tuple(self.columns), extra_m3, covariance, left, cost_m2, noise, dof, settled, uneven_m2)
+        return Solved(
+            found,
+            tuple(self.columns),
+            extra_m3,
+            covariance,
+            left,
+            cost_m2,
+            noise,
+            dof,
+            settled,
+            uneven_m2,
+            over,
+            fewest,
+        )
 
 
 def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
@@ -177,15 +196,7 @@ def p_value(simple: Solved, more: Solved, settled: float = 0.0) -> float:
     over = max(1.0, more.dof + settled)
     spread = max((more.cost_m2 + more.uneven_m2) / over, LEAST_NOISE_M**2)
     ratio = max(0.0, simple.cost_m2 - more.cost_m2) / added / spread
-    return float(stats.f.sf(ratio, added, over))
-
-
-def aicc(fit: Solved) -> float | None:
-    """Akaike's criterion for few readings, the noise counting as a figure; None where there are too few of them."""
-    n, k = fit.residuals_m.size, len(fit.free) + fit.extra_m3.size + 1
-    if n - k - 1 <= 0:
-        return None
-    return n * log(max(fit.left_m2 / n, LEAST_NOISE_M**2)) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1)
+    return float(stats.f.sf(ratio, added, max(1.0, more.fewest - more.settled + settled)))
 
 
 def figures(blocks: Sequence[Block]) -> tuple[int, ...]:
@@ -197,7 +208,8 @@ def figures(blocks: Sequence[Block]) -> tuple[int, ...]:
 class Choice:
     """All corrections that were tried, with the least p value of what adds to each, which one is kept, and its rivals.
 
-    full frees every figure, however few the readings are: the usual spreads settle what they leave open.
+    full frees every figure, however few the readings are: the usual spreads settle what they leave open. by_places: the stick was
+    read at enough places to measure the tilt itself; then every correction has it, since it is no matter of what is simplest.
     """
 
     fits: dict[tuple[Block, ...], Solved]
@@ -206,6 +218,7 @@ class Choice:
     kept: tuple[Block, ...]
     data: Data
     full: Solved
+    by_places: bool = False
 
     @property
     def solved(self) -> Solved:
@@ -227,7 +240,8 @@ class Choice:
         """Corrections that are enough as well, none of whose parts is, and that leave hardly more."""
         least = [one for one in self.enough if not any(set(other) < set(one) for other in self.enough)]
         most_m2 = max(self.solved.left_m2, self.data.n * LEAST_NOISE_M**2) * exp(AS_WELL / self.data.n)
-        return tuple(one for one in least if one != self.kept and self.fits[one].left_m2 <= most_m2)
+        as_well = [one for one in least if one != self.kept and self.fits[one].left_m2 <= most_m2]
+        return tuple(one for one in as_well if "tilt" in one or not self.by_places)
 
     @property
     def same(self) -> tuple[str, ...]:
@@ -271,7 +285,16 @@ def choose(data: Data) -> Choice:
     for one, fit in fits.items():
         more = [p_value(fit, other) for blocks, other in fits.items() if set(one) < set(blocks)]
         p[one] = min(more) if more else None
-    enough = [one for one, least in p.items() if least is None or least >= ENOUGH_P]
-    kept = min(enough, key=lambda one: (len(figures(one)), fits[one].cost_m2))
     full = fits.get(BLOCKS) or solve(data, figures(BLOCKS), noise, data.at)
-    return Choice(fits, p, tuple(enough), kept, data, full)
+    enough = [one for one, least in p.items() if least is None or least >= ENOUGH_P]
+    by_places = () not in enough and _by_places(data, full)
+    with_tilt = [one for one in enough if "tilt" in one and by_places]
+    kept = min(with_tilt or enough, key=lambda one: (len(figures(one)), fits[one].cost_m2))
+    return Choice(fits, p, tuple(enough), kept, data, full, bool(with_tilt))
+
+
+def _by_places(data: Data, full: Solved) -> bool:
+    """Whether the stick was read at three places that tell a tilt both ways."""
+    tilt = list(OF_BLOCK["tilt"])
+    spread = np.sqrt(np.diag(full.covariance)[[full.free.index(k) for k in tilt]])
+    return data.sticks > 2 and bool((spread <= _TOLD * USUAL[tilt]).all())

@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelsys.analysis.fills.model import air_trapped_above_m
 from fuelsys.analysis.fills.pouring import Poured
-from fuelsys.analysis.tank.levels import common_level_m
+from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
@@ -57,7 +57,7 @@ def as_drawn(layout: Layout, tank: FittedTank, attitude: Attitude) -> Marks:
         return tilted.volume_and_area(float(point_m @ attitude.up) + over_m)[0], np.zeros(over_m.size)
 
     above_m = air_trapped_above_m(layout, tank, attitude)
-    return Marks(tank, attitude.up, common_level_m(tilted), above_m, held)
+    return Marks(tank, attitude.up, one_pool_above_m(tilted), above_m, held)
 
 
 def lamps(marks: Marks, poured: Sequence[Poured]) -> tuple[LampSeen, ...]:

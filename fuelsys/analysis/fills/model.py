@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import spill_levels_m
-from fuelsys.analysis.tank.levels import common_level_m
+from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import QuestionError
@@ -182,7 +182,7 @@ class FillModel:
 
     def apart_below_m(self) -> float:
         """Level below which the tank falls into pools, so that one surface does not tell the total."""
-        return common_level_m(self.tilted(none()))
+        return one_pool_above_m(self.tilted(none()))
 
 
 def air_trapped_above_m(layout: Layout, tank: FittedTank, attitude: Attitude) -> float:

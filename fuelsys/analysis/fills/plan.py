@@ -56,8 +56,9 @@ def plan(layout: Layout, tank: FittedTank, attitude: Attitude, pours_in: str = "
     told_by = sees(model, others, np.array([step.total_m3 for step in steps if step.total_m3 > 0.0])) if model else None
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
     names = tuple(switch.name for switch in tank.design.switch)
+    ways = tuple(one.name for one in layout.design.envelope if one.phase == "ground" and one.name != attitude.name)
     return FillPlan(tank.name, attitude, zero, stick.length_m if stick else None, tuple(steps), names, tuple(told),
-                    told_by, len(others))  # fmt: skip
+                    told_by, len(others), ways, tuple(gauge.name for gauge in tank.design.gauge))  # fmt: skip
 
 
 def _joined(said: list[Words]) -> Words:

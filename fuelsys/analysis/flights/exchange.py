@@ -5,17 +5,18 @@ time: the flight's own steps (`fly.py`), from one level at the normal attitude. 
 (`lasting.py`).
 On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it, in level flight or after whatever
 attitude of which no time is stated left least in them; an attitude held for a time comes at the end of what is promised, at the greatest
-flow; what runs over a vent at the turn is gone.
+flow, out of level flight or after the worst row of it and another (`rows.py`); what runs over a vent at the turn is gone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fuelsys.analysis.flights.changes import wanting
 from fuelsys.analysis.flights.crossovers import crossovers
 from fuelsys.analysis.flights.lasting import Joint, Quantities
+from fuelsys.analysis.flights.rows import missing_after_a_row, shifted
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.joining import Joined, joined
@@ -26,8 +27,9 @@ from fuelsys.model.found.switches import SwitchStudy
 from fuelsys.model.found.unusable import Held
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.standards import DAY_RESERVE_S
 
-LOOKED_S = 1800.0  # as long as a day flight keeps in hand at cruise, 14 CFR 91.151(a)(1); further nobody looks
+LOOKED_S = DAY_RESERVE_S  # further nobody looks
 _NEAR_M3 = 1e-4  # how near the least quantity that outlasts a time is found; what is told is on the safe side of it
 _TRIFLE_M3 = 1e-6  # a millilitre that runs out of a tank is none; chosen here, no source
 
@@ -125,7 +127,7 @@ class _Group:
 
     def _as_alone(self, attitude: Attitude, tank: TankStudy, held: Quantities, promised_s: float) -> Lasting | None:
         """What is promised of a tank that alone stands before the engine, where nothing runs out of it; None: something may."""
-        if self.joint.before != [tank] or self.joint.feeding(tank, attitude) is not self.joint.own(tank, attitude):
+        if self.joint.before != [tank] or tank.tank.drawn_by != tuple(tank.tank.design.outlet):
             return None
         if self.joint.levelled(attitude).kept_m3(held)[tank.name] < held[tank.name] - _TRIFLE_M3:
             return None
@@ -148,23 +150,28 @@ class _Group:
         gone_m3 = self.joint.flow_m3_s * promised_s - drawn_m3
         if gone_m3 > 0.0:
             held = self.joint.normal.together(max(0.0, sum(held.values()) - gone_m3), self.joint.most_m3)
+        held = shifted(self.joint, held, missing_after_a_row(self.joint, attitude, held))
         return self.joint.lasts(attitude, held, attitude.held_s, self.joint.greatest)
 
-    def held(self, attitude: Attitude, at: TogetherAt) -> Held | None:
-        """What is unusable together in the time that the attitude is held."""
+    def held(self, attitude: Attitude, at: TogetherAt) -> Held:
+        """What is unusable together in the time that the attitude is held, turned into out of level flight or at the end of a row."""
+        found = self._held(attitude, at, {})
+        total_m3 = found.from_m3 or sum(self.joint.most_m3.values())
+        level = self.joint.normal.together(total_m3, self.joint.most_m3)
+        off = missing_after_a_row(self.joint, attitude, level)
+        return self._held(attitude, at, off) if off else found
+
+    def _held(self, attitude: Attitude, at: TogetherAt, off: Mapping[str, float]) -> Held:
+        """The same, with that much more or less in each at the turn than at one level."""
         held_s = attitude.held_s or 0.0
         drawn_m3_s = self.joint.layout.design.flows_m3_s[self.joint.greatest]
         full_m3 = sum(self.joint.most_m3.values())
 
         def lasts(total_m3: float) -> Lasting:
-            return self.joint.lasts(
-                attitude, self.joint.normal.together(total_m3, self.joint.most_m3), held_s, self.joint.greatest
-            )
+            level = self.joint.normal.together(total_m3, self.joint.most_m3)
+            return self.joint.lasts(attitude, shifted(self.joint, level, off), held_s, self.joint.greatest)
 
-        own = [
-            self.joint.feeding(one, attitude) if one in self.joint.before else self.joint.own(one, attitude)
-            for one in self.tanks
-        ]
+        own = [self.joint.own(one, attitude) for one in self.tanks]
         least_m3 = sum(one.held.from_m3 if one.held and one.held.from_m3 else one.unusable_m3 for one in own)
         low_m3, likely_m3 = (min(one, full_m3) for one in (at.own_m3 + drawn_m3_s * held_s, least_m3))
         if not lasts(low_m3).stopped:

@@ -7,7 +7,7 @@ and saves the flight; so is, where all others run into it, what stays aboard abo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
 from math import inf
@@ -18,10 +18,11 @@ from fuelsys.analysis.flights.levelled import Levelled
 from fuelsys.analysis.flights.plumbed import tanks_behind
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.sources import sources_of
-from fuelsys.analysis.tank.unusable import held_at, left_at, outlets, starts_of
+from fuelsys.model.built.ends import End
 from fuelsys.model.built.joining import Joined
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.exchange import Lasting
+from fuelsys.model.found.fly import Flown
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.found.unusable import UnusableAt
 from fuelsys.model.stated.attitude import Attitude
@@ -41,7 +42,6 @@ class Joint:
     group: Joined
     tanks: Sequence[TankStudy]
     _levelled: dict[Attitude, Levelled] = field(default_factory=dict)
-    _feeding: dict[tuple[str, Attitude], UnusableAt] = field(default_factory=dict)
 
     @cached_property
     def most_m3(self) -> dict[str, float]:
@@ -77,26 +77,6 @@ class Joint:
         left = tank.capacity.unusable
         assert left is not None
         return next(one for one in left.at if one.attitude == attitude)
-
-    def feeding(self, tank: TankStudy, attitude: Attitude) -> UnusableAt:
-        """What a tank before the engine keeps, by those of its outlets alone that lead on to it: by others fuel only leaves it."""
-        own, levelled = self.own(tank, attitude), self.levelled(attitude)
-        design, names = tank.tank.design, levelled.leading_on(tank.name)
-        if len(names) == len(design.outlet):
-            return own
-        if (tank.name, attitude) not in self._feeding:
-            outlet = tuple(one for one in design.outlet if one.name in names)
-            ends = {
-                name: replace(one, others=tuple(other for other in one.others if other in names))
-                for name, one in tank.tank.ends.items()
-                if name in names
-            }
-            fitted = replace(tank.tank, design=design.model_copy(update={"outlet": outlet}), ends=ends)
-            openings, starts = outlets(fitted), starts_of(self.layout.design.envelope)
-            held = held_at(fitted, (attitude.up, attitude), starts, openings)
-            found = replace(left_at(fitted.cavity, attitude, openings), held=held)
-            self._feeding[tank.name, attitude] = found
-        return self._feeding[tank.name, attitude]
 
     @cached_property
     def before(self) -> list[TankStudy]:
@@ -134,7 +114,6 @@ class Joint:
         last, levelled = self.before[0], self.levelled(attitude)
         returned_m3_s = self.before[0].tank.draw.returned_m3_s
         left = {one.name: self.own(one, attitude).sustained_m3 for one in self.tanks}
-        left[last.name] = self.feeding(last, attitude).sustained_m3
         bound_s = 0.0
         others = [name for name in left if name != last.name]
         fed = all(levelled.runs_into(name, last.name) for name in others)
@@ -148,18 +127,37 @@ class Joint:
 
     def _outlasts(self, attitude: Attitude, held: Quantities) -> bool:
         """Whether each tank before the engine outlasts the time for itself with what it keeps, whatever runs across."""
-        needed = {one.name: self.feeding(one, attitude).held for one in self.before}
+        needed = {one.name: self.own(one, attitude).held for one in self.before}
         if not needed or any(one is None or one.from_m3 is None for one in needed.values()):
             return False
         kept_m3 = self.levelled(attitude).kept_m3(held)
         return all(one and one.from_m3 is not None and kept_m3[name] >= one.from_m3 for name, one in needed.items())
 
+    def outlasts_any(self, attitude: Attitude, others: Sequence[Attitude], held: Quantities, row_s: float) -> bool:
+        """Whether each tank before the engine outlasts an attitude's time after any row of it and others that takes no longer."""
+        needed = {one.name: self.own(one, attitude).held for one in self.before}
+        gone_m3 = self.layout.design.flows_m3_s[self.greatest] * row_s
+        kept = [self.levelled(one).kept_m3(held) for one in (attitude, *others)]
+        return all(
+            one is not None and one.from_m3 is not None and min(each[name] for each in kept) - gone_m3 >= one.from_m3
+            for name, one in needed.items()
+        )
+
+    def left_after(self, attitude: Attitude, held: Quantities) -> dict[str, float]:
+        """What each holds after an attitude has been flown for its time, the least before the engine where selectors may stand so or so."""
+        seconds, fed = attitude.held_s or 0.0, {one.name for one in self.before}
+        found = [self._flight(attitude, held, seconds, self.greatest, places) for places in self.settings]
+        ends = [dict(zip(one.tanks, one.held_m3[-1].tolist(), strict=True)) for one in found]
+        least = min(ends, key=lambda end: sum(end[name] for name in fed))
+        return {name: least[name] for name in held}
+
     @cached_property
     def settings(self) -> list[dict[str, str]]:
-        """Where selectors may stand for these tanks to feed the engine."""
-        network, choices = self.layout.network, []
+        """Where selectors may stand for these tanks to feed the engine; what joins them stands so."""
+        network, set_to = self.layout.network, dict(self.group.set_to)
+        choices = [[(str(end), self._place(end, line))] for end, line in set_to.items()]
         for end, part in network.nodes.items():
-            if not isinstance(part, Selector):
+            if not isinstance(part, Selector) or end in set_to:
                 continue
             lines = [line for line in network.lines_at(end, "feed") if line.end == end]
             behind = [name for name in self.group.tanks if any(name in tanks_behind(network, line) for line in lines)]
@@ -173,15 +171,35 @@ class Joint:
             raise self.world.missing(f"at most {_MOST_SETTINGS} positions of selectors")
         return found
 
-    def _flown(
-        self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]
-    ) -> Lasting:
+    def _place(self, selector: End, name: str) -> str:
+        """The tank on which a selector lets that one line in and no other; QuestionError where a flight knows no such position."""
+        network = self.layout.network
+        into = [
+            line
+            for kind in ("feed", "interconnect")
+            for line in network.lines_at(selector, kind)
+            if line.end == selector
+        ]
+        others = {tank for line in into if line.name != name for tank in tanks_behind(network, line)}
+        found = [tank for line in into if line.name == name for tank in sorted(tanks_behind(network, line) - others)]
+        if not found:
+            raise self.world.missing(
+                f"{selector} to be flown on {name}, and a flight knows positions on tanks and on both alone"
+            )
+        return found[0]
+
+    def _flight(self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]) -> Flown:
         loaded = dict.fromkeys(self.world.names, 0.0) | {
             name: min(one, self.layout.tank(name).cavity.gross_m3) for name, one in held.items()
         }
         figures = {"duration_s": seconds, "selectors": places, "loaded_m3": loaded}  # in SI: the door takes none such
         segment = Segment(name=attitude.name, attitude=attitude.name, flow=flow).model_copy(update=figures)
-        found = flown(self.world, segment, PACE)
+        return flown(self.world, segment, PACE)
+
+    def _flown(
+        self, attitude: Attitude, held: Quantities, seconds: float, flow: str, places: dict[str, str]
+    ) -> Lasting:
+        found = self._flight(attitude, held, seconds, flow, places)
         columns = [k for k, name in enumerate(found.tanks) if name in self.group.tanks]
         left_m3 = float(found.held_m3[-1, columns].sum())
         return Lasting(sum(held.values()), found.end_s, left_m3, found.stopped)

@@ -19,8 +19,8 @@ from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Pump
 from fuelsys.model.stated.fittings import Outlet
+from fuelsys.model.stated.standards import SEA_LEVEL_PA
 
-GROUND_AIR_PA = 101_325.0  # ISO 2533, at sea level
 _STILL_M3_S = 1e-13  # a rate that counts as none: a litre in three hundred years
 _SLACK_PA = 1e-6
 _TRACE = 1e-6
@@ -125,7 +125,7 @@ class Leg:
         found = dict.fromkeys(self.standings, 0.0)
         for group, at_first_m3 in self.airless:
             room = room_m3([self.standings[tank] for tank in group], [held_m3[tank] for tank in group])
-            pressure = GROUND_AIR_PA * (at_first_m3 / room - 1.0)
+            pressure = SEA_LEVEL_PA * (at_first_m3 / room - 1.0)
             found |= dict.fromkeys(group, pressure)
         return found
 
@@ -240,7 +240,7 @@ class Leg:
             found.append(Gap("", "too little", here - self.needed_pa))
         if self.airless and self.vapour_pa is not None:
             lowest = solved.flowing.lowest_pa(self.head_pa_m, self.attitude.up)
-            found.append(Gap("", "boils", lowest + GROUND_AIR_PA - self.vapour_pa))
+            found.append(Gap("", "boils", lowest + SEA_LEVEL_PA - self.vapour_pa))
         for outlet, (node, lowest_m) in self._dry_branches().items():
             margin = solved.at(node) - self.head_pa_m * lowest_m
             found.append(Gap(outlet.tank or "", "lets air past", margin))

@@ -22,7 +22,7 @@ from fuelsys.analysis.lines.sources import sources_of
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import FittedTank
@@ -124,7 +124,9 @@ class Levelled:
     def takes_none(self, name: str, below: str) -> bool:
         """Whether nothing can run back into a tank from another, be that full: all outlets of the one lie above the other's roof."""
         tank = next(tank for tank in self.tanks if tank.name == name)
-        lowest = min((float(one.spot.point_m @ self.up) for one in outlets(tank)), default=-inf) + self._centres[name]
+        lowest = (
+            min((float(one.spot.point_m @ self.up) for one in every_outlet(tank)), default=-inf) + self._centres[name]
+        )
         return lowest >= self.tilted[below].high_m + self._centres[below]
 
     def stays_m3(self, held: Mapping[str, float]) -> float:
@@ -136,10 +138,6 @@ class Levelled:
                 there = sum(min(one, self.held_m3(other, spill)) for other, one in held.items())
             found = min(found, there)
         return found
-
-    def leading_on(self, name: str) -> list[str]:
-        """The outlets of a tank that lead to the engine, or to where nothing more is known, past no other of these tanks."""
-        return [end.port for end in self._alone if end.tank == name and None in self._into(end)]
 
     def runs_into(self, name: str, into: str) -> bool:
         """Whether all outlets of a tank lead into another one and nowhere else."""
@@ -154,7 +152,7 @@ class Levelled:
         total = 0.0
         for tank in self.tanks:
             ends = [PortEnd(tank.name, outlet.name) for outlet in tank.design.outlet]
-            left = own_m3[tank.name]
+            left = min(own_m3[tank.name], self._most_m3(tank))
             if any(stops[end] > alone[end] + 1e-9 for end in ends):
                 left = max(left, min(self._drained_m3(tank, [stops[end] for end in ends]), self._most_m3(tank)))
             total += left
@@ -165,7 +163,7 @@ class Levelled:
         top, centre = self.tilted[tank.name].high_m, self._centres[tank.name]
         raised = [
             replace(one, cover_m=min(stop - centre, top) - float(one.spot.point_m @ self.up), ways=(), heights_m=())
-            for one, stop in zip(outlets(tank), stops_m, strict=True)
+            for one, stop in zip(every_outlet(tank), stops_m, strict=True)
         ]
         return Drained.of(tank.cavity, self.up, raised).left_m3
 
@@ -179,7 +177,7 @@ class Levelled:
         return {
             PortEnd(tank.name, outlet.name): opening.level_m(self.up) + self._centres[tank.name]
             for tank in self.tanks
-            for outlet, opening in zip(tank.design.outlet, outlets(tank), strict=True)
+            for outlet, opening in zip(tank.design.outlet, every_outlet(tank), strict=True)
         }
 
     @cached_property

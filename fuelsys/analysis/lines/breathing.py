@@ -26,8 +26,8 @@ from fuelsys.model.found.breathing import CEILING_M, CLIMB_M_S, DESCENT_M_S, FIL
 from fuelsys.model.found.plumbing import Airing
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Pump
+from fuelsys.model.stated.standards import GAS_J_KG_K
 
-GAS_J_KG_K = 287.05287  # of dry air: ISO 2533
 _ADIABATIC = 1.4
 
 

@@ -8,6 +8,7 @@ from math import pi, sqrt
 from fuelsys.analysis.lines.doubts import feed_doubts
 from fuelsys.analysis.lines.dry import ended_by
 from fuelsys.analysis.lines.flow import MOST_LINES, Piping
+from fuelsys.analysis.lines.giving import with_giving
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.ends import End, PortEnd
@@ -49,7 +50,7 @@ def with_demand(layout: Layout) -> Layout:
     solving = Solving.of(layout)
     looked_at = replace(layout, tanks=tuple(_of(solving, tank) for tank in layout.tanks))
     covered = Solving.of(looked_at)
-    return replace(looked_at, tanks=tuple(_with_ends(covered, tank) for tank in looked_at.tanks))
+    return with_giving(replace(looked_at, tanks=tuple(_with_ends(covered, tank) for tank in looked_at.tanks)))
 
 
 def _with_ends(solving: Solving, tank: FittedTank) -> FittedTank:

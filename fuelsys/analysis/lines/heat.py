@@ -29,9 +29,8 @@ from fuelsys.model.found.breathing import CEILING_M
 from fuelsys.model.found.capacity import Capacity
 from fuelsys.model.found.heat import HEAT_J_KG_K, MOST_WARMING_K, Heated, WarmedTo
 from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.standards import DAY_RESERVE_S, SEA_LEVEL_K
 
-RESERVE_S = 1800.0  # 14 CFR 91.151(a)(1): 30 minutes by day
-STANDARD_DAY_K = 288.15  # ISO 2533, sea level
 LEAST_MOGAS_REID_PA = 45_000.0  # of EN 228, class A in summer, from memory
 _STEPS = 7
 _HALVINGS = 40
@@ -81,14 +80,14 @@ def boils_k(layout: Layout) -> float | None:
     stated = fuel.reid_pressure_pa or (AVGAS_REID_PA if fuel.kind == "avgas" else LEAST_MOGAS_REID_PA)
     air_pa, low_k, high_k = (
         air_pressure_pa(CEILING_M if ceiling_m is None else ceiling_m),
-        STANDARD_DAY_K,
-        2.0 * STANDARD_DAY_K,
+        SEA_LEVEL_K,
+        2.0 * SEA_LEVEL_K,
     )
     for _ in range(_HALVINGS):
         middle_k = (low_k + high_k) / 2.0
         boils = vapour_pressure_pa(stated, SLOPES[fuel.kind], middle_k) > air_pa
         low_k, high_k = (low_k, middle_k) if boils else (middle_k, high_k)
-    return low_k - STANDARD_DAY_K
+    return low_k - SEA_LEVEL_K
 
 
 def _in_tank(layout: Layout, engine: Engine, tank: str, held: Capacity, fed: bool) -> Heated:
@@ -97,7 +96,7 @@ def _in_tank(layout: Layout, engine: Engine, tank: str, held: Capacity, fed: boo
         missing = "a filler or a vent" if held.filled is None else "an outlet"
         return Heated(engine.name, tank, needs=f"{missing} of {tank}: from how full to how empty it is burnt")
     full_m3 = held.filled.volume_m3
-    last_m3 = min(full_m3, held.unusable.volume_m3 + burnt_m3_s * RESERVE_S)
+    last_m3 = min(full_m3, held.unusable.volume_m3 + burnt_m3_s * DAY_RESERVE_S)
     burnt_kg_s, heat_j_kg_k = burnt_m3_s * fuel.density_kg_m3, HEAT_J_KG_K[fuel.kind]
     before_k = 1.0 / (burnt_kg_s * heat_j_kg_k) if fed else 0.0  # for each watt
     per_w = before_k + warmer_k(1.0, burnt_kg_s, heat_j_kg_k, last_m3 / full_m3)

@@ -34,6 +34,7 @@ import numpy as np
 from fuelsys.analysis.lines.airing import as_set
 from fuelsys.analysis.lines.sharing import settled
 from fuelsys.analysis.lines.spilling import Vessel, runs_out, taken_m3
+from fuelsys.analysis.lines.venting import OPEN_M
 from fuelsys.analysis.tank.combined import combinations
 from fuelsys.analysis.tank.draining import Opening
 from fuelsys.analysis.tank.filling import filled
@@ -48,7 +49,6 @@ from fuelsys.model.found.spilling import Drowned, GroupInFlight, InFlight, Spill
 from fuelsys.model.stated.attitude import Attitude
 
 SAME_TILT = 2e-6  # combinations are rounded to a microradian: one so near to a stated attitude is that attitude
-OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on: rounding, not a margin
 
 
 def in_flight(layout: Layout, full: Mapping[str, Filled | None], settings: tuple[Airing, ...] | None) -> InFlight:

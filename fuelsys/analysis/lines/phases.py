@@ -41,7 +41,7 @@ class _Phases:
 
     @cached_property
     def ends(self) -> list[PortEnd]:
-        return [PortEnd(self.tank.name, outlet.name) for outlet in self.tank.design.outlet]
+        return [PortEnd(self.tank.name, outlet.name) for outlet in self.tank.drawn_by]
 
     @cached_property
     def ways(self) -> list[tuple[Way, ...]]:
@@ -82,7 +82,7 @@ class _Phases:
         return Drained.of(self.tank.cavity, attitude.up, held).left_m3
 
     def _cover_m(self, i: int, flow_m3_s: float, running: str) -> float:
-        outlet, cover = self.tank.design.outlet[i], self.tank.covers.get(self.tank.design.outlet[i].name)
+        outlet, cover = self.tank.drawn_by[i], self.tank.covers.get(self.tank.drawn_by[i].name)
         if cover is None or not cover.assumed or outlet.bore_m is None:
             return self.openings[i].cover_m
         drawn = [self._drawn_m3_s(end, flow_m3_s) for end in self._fed(i, running)]
@@ -92,7 +92,7 @@ class _Phases:
         return flow_m3_s + self.solving.lost_by_return_m3_s(end)
 
     def _climbs(self, i: int) -> tuple[Climb, ...]:
-        return self.tank.downhill.get(self.tank.design.outlet[i].name, ())
+        return self.tank.downhill.get(self.tank.drawn_by[i].name, ())
 
     def _fed(self, i: int, running: str) -> tuple[End, ...]:
         """What an outlet feeds: by gravity, or with a pump running what that pump is on the way to."""
@@ -131,8 +131,11 @@ class _Phases:
     def _height_m(self, i: int, attitude: Attitude, lost_pa: Mapping[End, float], running: str) -> float:
         """How far above an outlet the surface must stand at an attitude; by gravity at least at its line's highest point."""
         own = float(self.openings[i].spot.point_m @ attitude.up)
-        needed = list(self._levels_m(i, attitude, lost_pa, running))
-        return max(0.0, min(needed, default=own) - own)
+        needed = min(self._levels_m(i, attitude, lost_pa, running), default=own)
+        opening = self.openings[i]
+        if opening.into:  # what the tank that it runs into keeps
+            needed = max(needed, opening.level_m(attitude.up) - opening.starved_m(attitude.up))
+        return max(0.0, needed - own)
 
     def _levels_m(self, i: int, attitude: Attitude, lost_pa: Mapping[End, float], running: str) -> Iterator[float]:
         centre = float(self.tank.cavity.centre_m @ attitude.up)

@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
-from fuelsys.kernels import volume
+from fuelsys.kernels.level import level_for_volume
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.way import Climb, Way
 from fuelsys.model.found.capacity import Filled
@@ -30,7 +30,7 @@ def common_level_m(tanks: Sequence[FittedTank], volume_m3: float, up: Floats) ->
     if volume_m3 >= most_m3 * (1.0 - 1e-12):
         return float(np.concatenate(z).max())
     target = np.array([max(0.0, volume_m3)])
-    return float(volume.level_for_volume(np.concatenate(z), np.concatenate(faces), np.concatenate(plan), target)[0])
+    return float(level_for_volume(np.concatenate(z), np.concatenate(faces), np.concatenate(plan), target)[0])
 
 
 def settled(

@@ -16,7 +16,7 @@ from fuelsys.analysis.lines.hydraulics import COLD_VISCOSITIES, Fluid, element_o
 from fuelsys.analysis.lines.required_flow import FLOW_FACTORS, required_flow_m3_s
 from fuelsys.analysis.lines.sources import stops
 from fuelsys.analysis.tank.combined import combinations
-from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.way import Way
@@ -256,7 +256,7 @@ class Solving:
         assert isinstance(outlet, PortEnd)
         tank = self.layout.tank(outlet.tank)
         names = [one.name for one in tank.design.outlet]
-        opening = outlets(tank)[names.index(outlet.port)]
+        opening = every_outlet(tank)[names.index(outlet.port)]
         up = attitude.up  # what the flow asks for on top is what is to be judged here
         return opening.level_m(up) - opening.starved_m(up) + float(tank.cavity.centre_m @ up)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
@@ -12,7 +14,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.plumbing import AirAt, Airspace
 from fuelsys.model.stated.attitude import Attitude
 
-OPEN_M = 1e-9  # a vent counts as open from this height above the fuel on: rounding, not a margin
+OPEN_M = 1e-9  # an opening counts as in air from this height above the fuel on: rounding, not a margin
 
 
 def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None:
@@ -32,23 +34,18 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
     stop = max(-spills[limited_by], tilted.low_m)
     held_m3 = tilted.by_seed(np.maximum(air.end_m[: air.n_seeds], stop)[:, None])[:, 0]
     open_bodies: dict[int, str] = {}  # with the highest of their vents
-    for name, seed in zip(spills, tree.port_seed, strict=False):
-        if name != _filler(tank) and seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M:
-            body = drain.node_at(tree.parent, tree.top, int(seed), stop)
+    for name, body in _in_air(air, tank, attitude, stop, list(spills), 0):
+        if name != _filler(tank):
             other = open_bodies.get(body, name)
             open_bodies[body] = max(other, name, key=lambda vent: tank.level_m(vent, attitude.up))
+    shut = tuple(
+        name for name, body in _in_air(air, tank, attitude, stop, ports, len(spills)) if body not in open_bodies
+    )
     bodies = [drain.node_at(tree.parent, tree.top, int(seed), stop) for seed in range(air.n_seeds)]
     body_m3 = dict.fromkeys(bodies, 0.0)
     for body, seed_m3 in zip(bodies, held_m3, strict=True):
         body_m3[body] += float(seed_m3)
     shut_m3 = {body: volume_m3 for body, volume_m3 in body_m3.items() if body not in open_bodies}
-    shut = tuple(
-        name
-        for name, seed in zip(ports, tree.port_seed[len(spills) :], strict=True)
-        if seed >= 0
-        and tank.level_m(name, attitude.up) > -stop + OPEN_M
-        and drain.node_at(tree.parent, tree.top, int(seed), stop) not in open_bodies
-    )
     centre_m = float(tank.cavity.centre_m @ attitude.up)
     return AirAt(
         attitude=attitude,
@@ -61,16 +58,21 @@ def air_at(layout: Layout, tank: FittedTank, attitude: Attitude) -> AirAt | None
         unvented_top_m=_largest_top_m(air, bodies, shut_m3),
         shut_ports=shut,
         vented=tuple(
-            Airspace(
-                name,
-                centre_m + tank.level_m(name, attitude.up),
-                float((top_m := _top_m(air, bodies, body)) @ attitude.up),
-                top_m,
-                body_m3[body],
-            )
+            Airspace(name, centre_m + tank.level_m(name, attitude.up), float(top_m @ attitude.up), top_m, body_m3[body])
             for body, name in open_bodies.items()
+            for top_m in (_top_m(air, bodies, body),)
         ),
     )
+
+
+def _in_air(
+    air: Drained, tank: FittedTank, attitude: Attitude, stop: float, names: list[str], first: int
+) -> Iterator[tuple[str, int]]:
+    """Of the named ports, whose seeds begin with the first, each that stands in air at the end, and the body of air that it is in."""
+    tree = air.tilted.tree
+    for name, seed in zip(names, tree.port_seed[first : first + len(names)], strict=True):
+        if seed >= 0 and tank.level_m(name, attitude.up) > -stop + OPEN_M:
+            yield name, drain.node_at(tree.parent, tree.top, int(seed), stop)
 
 
 def _largest_top_m(air: Drained, bodies: list[int], shut_m3: dict[int, float]) -> Floats | None:

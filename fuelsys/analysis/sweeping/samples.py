@@ -54,7 +54,7 @@ class Samples:
     @property
     def columns(self) -> dict[str, slice]:
         """What each figure of a sample moves; all are drawn, so that one bound does not move the others."""
-        outlets, marks = len(self.tank.design.outlet), len(self.tank.design.switch)
+        outlets, marks = len(self.tank.drawn_by), len(self.tank.design.switch)
         sizes = {
             "flow": 1,
             "capacity": 1,
@@ -95,7 +95,7 @@ class Samples:
     def _one(self, drawn: Floats) -> tuple[float, list[float], list[list[float]]]:
         row = drawn[None, :]
         spots = self._spots(row[0])
-        n, switches = len(self.tank.design.outlet), self.tank.design.switch
+        n, switches = len(self.tank.drawn_by), self.tank.design.switch
         openings = [replace(opening, spot=spot) for opening, spot in zip(outlets(self.tank), spots, strict=False)]
         pitch_rad, roll_rad = self.of("mounted", row)[0] * self.tolerances.mounted_rad
         left_m3, held_m3 = [], []
@@ -138,7 +138,7 @@ class Samples:
     def _fittings(self) -> list[tuple[str, Floats]]:
         """What may be set off: outlets, then marks, with their places in body axes."""
         design, tank = self.tank.design, self.tank
-        found = [(outlet.name, tank.body_m(outlet.position_m)) for outlet in design.outlet]
+        found = [(outlet.name, tank.body_m(outlet.position_m)) for outlet in tank.drawn_by]
         for switch in design.switch:
             key = f"switch {switch.name}"
             found.append((key, tank.body_m(switch.mark_m) + np.array([0.0, 0.0, tank.rise_m(key)])))
@@ -177,7 +177,7 @@ class Samples:
         if self.tolerances.mounted_rad and not self.grid:
             return self.in_full(drawn)
         placed, outside_m = self._placed(drawn)
-        n = len(self.tank.design.outlet)
+        n = len(self.tank.drawn_by)
         sets = Placed(placed.points_m[:, :n], placed.faces[:, :n]), Placed(placed.points_m[:, n:], placed.faces[:, n:])
         at = np.linspace(-1.0, 1.0, self.grid) if self.tolerances.mounted_rad else np.zeros(1)
         left_m3 = np.zeros((len(drawn), len(self.flight)))

@@ -6,7 +6,7 @@ import numpy as np
 
 from fuelsys.analysis.tank.dipstick import round_step_m3
 from fuelsys.analysis.tank.gauge import Way, level_curve
-from fuelsys.analysis.tank.levels import common_level_m
+from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
@@ -32,19 +32,16 @@ def calibrate(
     seen = at.least
     first_m3, last_m3 = max(gauge.unusable_m3, seen.seen_from), min(gauge.filled_m3, seen.seen_to)
     if not seen.sees or last_m3 - first_m3 <= _SHORT_M3:
-        raise QuestionError(
-            f"at {at.attitude.text} its signal does not change while usable fuel runs out",
-            mend="Move it to where the fuel falls, or exchange its ends.",
-            file=layout.file,
-            field=f"tank {gauge.tank}.gauge {gauge.name}",
-        )
+        what = f"at {at.attitude.text} its signal does not change while usable fuel runs out"
+        mend = "Move it to where the fuel falls, or exchange its ends."
+        raise QuestionError(what, mend=mend, file=layout.file, field=f"tank {gauge.tank}.gauge {gauge.name}")
     signals = _signals(gauge, *(float(s) for s in seen.signal_at(np.array([gauge.unusable_m3, last_m3]))))
     usable = np.maximum(seen.least_at(signals) - gauge.unusable_m3, 0.0)
     usable[0] = 0.0  # where it sees no deeper, it shows nothing left
     chosen = fewest_and_nearest(signals, usable, allowed_m3)
     ground = layout.design.normal("ground")
     tilted = Tilted.of(tank.cavity, ground.up)
-    apart_m = common_level_m(tilted)
+    apart_m = one_pool_above_m(tilted)
     way = Way.of(tank, next(one for one in tank.design.gauge if one.name == gauge.name))
     levels = level_curve(tank, way, ground)
     poured = [_poured_for(levels, tilted, apart_m, float(s)) for s in signals[chosen]]
@@ -52,13 +49,13 @@ def calibrate(
         SetPoint(float(s), float(u), p) for s, u, p in zip(signals[chosen], usable[chosen], poured, strict=True)
     )
     errors = tuple(_errors(gauge, one, points) for one in gauge.at)
-    of_normal = next(error for error in errors if error.attitude is at.attitude)
     blind_m3 = seen.seen_from - gauge.unusable_m3
     blind_m3 = blind_m3 if blind_m3 > _SHORT_M3 else 0.0
-    from_m3 = gauge.unusable_m3 + (float(usable[1]) if blind_m3 else 0.0)
-    between = of_normal.error_m3[(of_normal.quantity_m3 >= from_m3) & (of_normal.quantity_m3 <= last_m3)]
     if gauge.steps:  # between its steps a row of switches says nothing
         between = shown_m3(points, signals) - usable
+    else:
+        of_normal = next(error for error in errors if error.attitude is at.attitude)
+        between = of_normal.between(gauge.unusable_m3 + (float(usable[1]) if blind_m3 else 0.0), last_m3)
     return Calibration(
         gauge,
         allowed_m3,

@@ -8,7 +8,7 @@ import numpy as np
 
 from fuelsys import units
 from fuelsys.analysis.tank.ground import slopes
-from fuelsys.analysis.tank.levels import common_level_m
+from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.stems import levels_crossed
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Flags, Floats
@@ -104,7 +104,7 @@ def dipstick(
     length_m = float(np.linalg.norm(top - bottom))
     zero = tank.design.dipstick.zero if tank.design.dipstick else "bottom"
     along = length_m * (1.0 - share if zero == "top" else share)
-    apart = levels < common_level_m(tilted)
+    apart = levels < one_pool_above_m(tilted)
     hangs_m = _hangs_m(tank, bottom, (top - bottom) / length_m)
     dropped = _quantities(tank, attitude, points - hangs_m * (top - bottom) / length_m)
     marks = graduations(volumes, along, sloped, apart, elsewhere)

@@ -25,7 +25,8 @@ class Opening:
 
     Where it runs on by gravity alone, the surface stops falling at the highest point of the lowest of its ways,
     with levels about the cavity's centre: a siphon over that point is not relied upon. heights, one for each way, are how
-    far above its end the surface must stand to drive the flow.
+    far above its end the surface must stand to drive the flow. into, one for each way or none at all, are the openings of the
+    tank that a way ends in, about this cavity's centre: what stands in that one when the last of them ends stands in the way.
     """
 
     spot: Spot
@@ -33,12 +34,18 @@ class Opening:
     ways: tuple[Climb, ...] = ()
     heights_m: tuple[float, ...] = ()
     ends: tuple[int, ...] = ()
+    into: tuple[tuple[Opening, ...], ...] = ()
+
+    @property
+    def beside(self) -> bool:
+        """Does it give only through tanks that interconnect lines join to its own?"""
+        return bool(self.into) and all(climb.way.kind == "interconnect" for climb in self.ways)
 
     def level_m(self, up: Floats) -> float:
         """Level about the cavity's centre at which the surface stops falling."""
-        over_m = self.over_m(up)
-        starved_m = self._over(up, flowing=True) - over_m if self.heights_m else 0.0
-        return self._own_m(up) + over_m + starved_m
+        held_m = self._over(up, flowing=False)
+        starved_m = self._over(up, flowing=True) - held_m if self.heights_m else 0.0
+        return self._own_m(up) + held_m + starved_m
 
     def level_over(self, own_m: Floats, up: Floats) -> Floats:
         """The same for openings of this kind whose spots lie at levels (n,): (n,)."""
@@ -47,22 +54,27 @@ class Opening:
 
     def over_m(self, up: Floats) -> float:
         """How far the way on holds the surface above where it would stop for the opening alone."""
-        return self._over(up, flowing=False)
+        return self._over(up, flowing=False, beyond=False)
+
+    def beside_m(self, up: Floats) -> float:
+        """How much further above that what is left in the tank that it runs into holds it."""
+        return self._over(up, flowing=False) - self.over_m(up) if self.into else 0.0
 
     def starved_m(self, up: Floats) -> float:
         """How much further above that the surface must stand for the flow."""
         return self._over(up, flowing=True) - self._over(up, flowing=False) if self.heights_m else 0.0
 
-    def _over(self, up: Floats, *, flowing: bool) -> float:
-        return max(0.0, self._needed_m(up, flowing=flowing) - self._own_m(up))
+    def _over(self, up: Floats, *, flowing: bool, beyond: bool = True) -> float:
+        return max(0.0, self._needed_m(up, flowing=flowing, beyond=beyond) - self._own_m(up))
 
-    def _needed_m(self, up: Floats, *, flowing: bool) -> float:
+    def _needed_m(self, up: Floats, *, flowing: bool, beyond: bool = True) -> float:
         """The level that the lowest of its ways asks for."""
         heights = self.heights_m if flowing and self.heights_m else (-np.inf,) * len(self.ways)
-        needed = [
-            max(way.top_m(up), float(way.points_m[-1] @ up) + height)
-            for way, height in zip(self.ways, heights, strict=True)
-        ]
+        into = self.into if beyond and self.ways and self.into else ((),) * len(self.ways)
+        needed = []
+        for way, height, others in zip(self.ways, heights, into, strict=True):
+            stands = min((one.level_m(up) for one in others), default=-np.inf)
+            needed.append(max(way.top_m(up), stands, max(float(way.points_m[-1] @ up), stands) + height))
         return min(needed, default=-np.inf)
 
     def _own_m(self, up: Floats) -> float:

@@ -12,6 +12,9 @@ engines send back on top, wherever it goes. With several outlets each is held al
 the sustained figure the engine has fuel until the last one uncovers; a region drains through all outlets in it. An outlet that
 ends what others give when it takes air must outlast the time itself.
 
+A tank that stands beside another, and gives through that one alone by an interconnect line, is not asked to give in the time: it
+keeps what it did before turning. That the other outlasts the time counts there, and of both together (`flights/exchange.py`).
+
 Not counted: another tank that bridges the time; slosh while turning; an attitude that is turned into from another that is held
 for a time.
 """
@@ -19,7 +22,7 @@ for a time.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -80,17 +83,26 @@ def held(
         return None
     if not isinstance(starts, Starts):
         starts = Starts(np.atleast_2d(starts))
-    after, worst = _After(Drained.of(cavity, up, openings), draw.drawn_m3_s * attitude.held_s), None
+    need_m3, worst = draw.drawn_m3_s * attitude.held_s, None
+    lone = [replace(one, into=()) for one in openings]  # a tank beyond is not at its end in so short a time
+    after = _After(Drained.of(cavity, up, lone), need_m3)
+    forever_m3 = (
+        Drained.of(cavity, up, openings).left_m3 if any(one.into for one in openings) else after.drained.left_m3
+    )
+    if all(one.beside for one in openings):
+        left_m3 = max(starts.before(k, cavity, openings).drained.left_m3 for k in starts.worst_first(cavity, openings))
+        return Held(attitude.held_s, draw.drawn_m3_s, None, min(forever_m3, left_m3))
     for k in starts.worst_first(cavity, openings):
         turn = _Turn(starts.before(k, cavity, openings), after)
         try:
             found = _from(turn, openings, attitude.held_s, draw, worst)
+            found = replace(found, unusable_m3=min(forever_m3, found.unusable_m3))
         except _PassedOver:
             continue
         if worst is None or _rank(found) > _rank(worst):
             worst = found
             starts.was_worst(k)
-        if worst.unusable_m3 >= after.drained.left_m3:
+        if worst.unusable_m3 >= forever_m3:
             break  # as if it were held for ever: no other can be worse
     return worst
 
@@ -122,9 +134,9 @@ def _from(turn: _Turn, openings: Sequence[Opening], held_s: float, draw: Draw, w
     known = [one for one in found if one]
     worst = max if ending else min
     if not known or (ending and len(known) < len(found)):
-        return Held(held_s, draw.drawn_m3_s, None, after.left_m3)
+        return Held(held_s, draw.drawn_m3_s, None, max(before.left_m3, after.left_m3))
     least_m3 = worst(from_m3 - gone * drawn_m3 for from_m3, drawn_m3 in known)
-    unusable_m3 = min(after.left_m3, max(before.left_m3, least_m3))
+    unusable_m3 = max(before.left_m3, min(after.left_m3, least_m3))
     return Held(held_s, draw.drawn_m3_s, worst(from_m3 for from_m3, _ in known), unusable_m3)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import volume
+from fuelsys.kernels.level import level_for_volume
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ class Leaving:
             return np.inf
         if at_low >= wanted_m3[0]:
             return low_m
-        return float(volume.level_for_volume(*surface, wanted_m3, (low_m, high_m))[0])
+        return float(level_for_volume(*surface, wanted_m3, (low_m, high_m))[0])
 
     def _under(self, pool: int) -> Flags:
         """Which seeds lie under a node of the pool tree: (s,)."""

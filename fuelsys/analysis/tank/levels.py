@@ -52,10 +52,10 @@ def level_table(
         LevelRow(float(h - tilted.low_m), float(v), float(max(a, 0.0)))
         for h, v, a in zip(levels, volumes, areas, strict=True)
     )
-    return LevelTable(attitude, rows, common_level_m(tilted) - tilted.low_m)
+    return LevelTable(attitude, rows, one_pool_above_m(tilted) - tilted.low_m)
 
 
-def common_level_m(tilted: Tilted) -> float:
+def one_pool_above_m(tilted: Tilted) -> float:
     """Level above which all pools of the cavity are one: its highest saddle that parts a volume worth naming.
 
     Saddles that part less than a millionth of the cavity are level faces seen through rounding, not pools.

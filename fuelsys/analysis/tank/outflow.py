@@ -16,13 +16,13 @@ def outflow(layout: Layout, tank: FittedTank, phase: str | None = None) -> Outfl
     burnt = design.flows_m3_s[phase or design.fuel.reserve_phase]
     to = elsewhere(layout, tank.name)
     if not to:
-        return Outflow(burnt * tank.design.flow_share, burnt, doubts=tank.doubts)
+        return Outflow(burnt * tank.design.flow_share, burnt, doubts=tank.remarks)
     engines = [layout.network.nodes[end] for end in _engines(layout, tank.name)]
     stated = [part.return_flow_m3_s for part in engines if isinstance(part, Engine)]
     returned = None if None in stated else sum(one for one in stated if one is not None)
     held = [_held_m3(layout, other, tank.name) for other in to]
     kept = None if None in held else sum(one for one in held if one is not None)
-    return Outflow(burnt * tank.design.flow_share, burnt, returned, kept, to, tank.doubts)
+    return Outflow(burnt * tank.design.flow_share, burnt, returned, kept, to, tank.remarks)
 
 
 def known_outflow(layout: Layout, tank: FittedTank) -> Outflow:

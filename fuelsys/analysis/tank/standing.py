@@ -15,7 +15,7 @@ from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.switches import low_m
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.analysis.tank.unusable import outlets
+from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.arrays import Flags, Floats
 from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.ends import PortEnd
@@ -72,7 +72,7 @@ class Standing:
         """A tank of a layout at an attitude; not ending: an outlet that takes air does not end what others give."""
         up, design = attitude.up, tank.design
         marks = [tank.spot(f"switch {one.name}") for one in design.switch]
-        openings = outlets(tank) if ending else [replace(one, ends=()) for one in outlets(tank)]
+        openings = every_outlet(tank) if ending else [replace(one, ends=()) for one in every_outlet(tank)]
         drained = Drained.of(tank.cavity, up, openings, marks)
         free = drained.drains[: drained.n_seeds]
         free = free if free.any() else np.ones_like(free)
@@ -174,7 +174,7 @@ class Halves:
     @classmethod
     def of(cls, layout: Layout, tank: FittedTank, standing: Standing) -> Halves | None:
         """Those that the highest saddle parts; None: there is none."""
-        if any(opening.ends for opening in outlets(tank)):
+        if any(opening.ends for opening in every_outlet(tank)):
             standing = Standing.of(layout, tank, standing.attitude, ending=False)
         found = [one for one in standing.partings() if one.feed and one.below_m3 < standing.most_m3]
         if not found or len(found[-1].sides) != 2:
@@ -207,7 +207,7 @@ def tank_of(vessel: str) -> str:
 def _levels(tank: FittedTank, up: Floats) -> dict[str, float]:
     """The level about the centre that each port needs to give."""
     levels = {port.name: tank.level_m(port.name, up) for port in tank.design.ports}
-    for outlet, opening in zip(tank.design.outlet, outlets(tank), strict=True):
+    for outlet, opening in zip(tank.design.outlet, every_outlet(tank), strict=True):
         levels[outlet.name] = opening.level_m(up) - opening.starved_m(up)  # the flow is solved, not assumed
     return levels
 

@@ -11,6 +11,7 @@ import numpy as np
 from fuelsys.arrays import Floats, Ints
 from fuelsys.errors import MeshError
 from fuelsys.kernels import points, pools, volume
+from fuelsys.kernels.level import level_for_volume
 from fuelsys.model.built.cavity import Cavity, Spot
 
 # A hair into the cavity, as a share of its size: only for a hanging tip whose ray down misses every face by rounding.
@@ -100,7 +101,7 @@ class Tilted:
 
     def level_for(self, volumes_m3: Floats) -> Floats:
         """Level of each volume, the whole cavity having one level."""
-        return volume.level_for_volume(self.z_m, self.cavity.faces, self.plan_m2, volumes_m3)
+        return level_for_volume(self.z_m, self.cavity.faces, self.plan_m2, volumes_m3)
 
     def by_seed(self, levels_m: Floats) -> Floats:
         """Volume of each seed's faces below its own levels: (s, states) -> (s, states)."""

@@ -6,7 +6,7 @@ it is held, held.py's figure counts.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -24,7 +24,39 @@ _SAME_M = 1e-6  # low points that lie as deep but for rounding
 
 
 def outlets(tank: FittedTank) -> list[Opening]:
-    """A tank's outlets, each with the cover that it needs and its ways by gravity."""
+    """Those of a tank's outlets by which its fuel comes to the engine, in the order of `drawn_by`: see `analysis/lines/giving.py`.
+
+    Where that is through another tank, what that one keeps at its own end stands in the way.
+    """
+    names, given = [one.name for one in tank.design.outlet], [one.name for one in tank.drawn_by]
+    found = []
+    for name, every in zip(names, every_outlet(tank), strict=True):
+        if name not in given:
+            continue
+        one = replace(every, ends=tuple(given.index(names[k]) for k in every.ends if names[k] in given))
+        if by := tank.gives.get(name, ()):
+            heights = tuple(one.heights_m[k] for k, _ in by) if one.heights_m else ()
+            into = tuple(tuple(_seen_from(tank, other)) for _, other in by)
+            one = replace(one, ways=tuple(one.ways[k] for k, _ in by), heights_m=heights, into=into)
+        found.append(one)
+    return found
+
+
+def _seen_from(tank: FittedTank, other: FittedTank) -> Iterator[Opening]:
+    """The outlets of another tank by which its fuel comes to the engine, about this one's centre."""
+    off_m = other.cavity.centre_m - tank.cavity.centre_m
+    for one in outlets(other):
+        yield _moved(one, off_m)
+
+
+def _moved(one: Opening, off_m: Floats) -> Opening:
+    ways = tuple(replace(way, points_m=way.points_m + off_m) for way in one.ways)
+    into = tuple(tuple(_moved(other, off_m) for other in others) for others in one.into)
+    return replace(one, spot=replace(one.spot, point_m=one.spot.point_m + off_m), ways=ways, into=into)
+
+
+def every_outlet(tank: FittedTank) -> list[Opening]:
+    """All of a tank's outlets, each with the cover that it needs and its ways by gravity."""
     number = {outlet.name: i for i, outlet in enumerate(tank.design.outlet)}
     return [
         Opening(
@@ -71,6 +103,7 @@ def left_at(
         drained.lowest_m(),
         max(opening.over_m(attitude.up) for opening in openings),
         *_by_flow(cavity, attitude, openings, drained.left_m3),
+        beside_m=max(opening.beside_m(attitude.up) for opening in openings),
     )
 
 
@@ -144,7 +177,7 @@ def _covered_by(
     tank: FittedTank, flight: Sequence[Attitude], openings: Sequence[Opening], cover_m: Callable[[Cover], float]
 ) -> float | None:
     """What would stay behind at the worst with other covers in place of those assumed; None where none was."""
-    covers = [tank.covers.get(outlet.name) for outlet in tank.design.outlet]
+    covers = [tank.covers.get(outlet.name) for outlet in tank.drawn_by]
     if not any(cover and cover.assumed for cover in covers):
         return None
     pairs = zip(openings, covers, strict=True)

@@ -17,7 +17,20 @@ from fuelsys.load.formats import files
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 ALSO = ("stick 2", "stick 3")  # the stick put in at other places, where the design states them
-COLUMNS = ("step", "poured", "drained", "temperature", "in tank", "stick", *ALSO, "lamps lit", "remark")
+SIGNALS = ("signal", "signal 2", "signal 3")  # what gauges show, in the design's order
+COLUMNS = (
+    "step",
+    "poured",
+    "drained",
+    "temperature",
+    "in tank",
+    "stick",
+    *ALSO,
+    *SIGNALS,
+    "lamps lit",
+    "attitude",
+    "remark",
+)
 _KINDS = {
     "poured": ("volume", "mass"),
     "drained": ("volume", "mass"),
@@ -139,7 +152,19 @@ def _entry(line: int, said: dict[str, tuple[str, str]], switches: Sequence[str])
         lit=_lit(said["lamps lit"][0], switches, line) if "lamps lit" in said else None,
         remark=said.get("remark", ("", ""))[0],
         also=also,
+        attitude=said.get("attitude", ("", ""))[0],
+        signals=tuple(_signal(said[name][0], name, line) if name in said else None for name in SIGNALS)
+        if said.keys() & set(SIGNALS)
+        else (),
     )
+
+
+def _signal(text: str, name: str, line: int) -> float:
+    """What a gauge shows: a number in whatever it counts."""
+    if not re.fullmatch(r"[+-]?\d{1,9}(\.\d{0,9})?", text):
+        mend = "Give the number that the gauge shows, with decimals after a point and without a unit."
+        raise SheetError(f"found {units.shown(text)}", mend=mend, field=f"line {line}, {name}")
+    return float(text)
 
 
 def _typed(text: str, unit: str, name: str, line: int) -> Typed:

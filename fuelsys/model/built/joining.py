@@ -25,6 +25,9 @@ class Joined:
     through: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
     at_once: bool = field(default=True, compare=False)  # by the lines alone, or by selectors in one of their positions
+    set_to: tuple[tuple[End, str], ...] = field(
+        default=(), compare=False
+    )  # selectors that stand on one line coming in, with that
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,7 @@ class _Setting:
     lines: frozenset[str]
     called: str
     stated: bool = True
+    line: str = ""
 
 
 def joined(network: Network) -> tuple[Joined, ...]:
@@ -52,7 +56,8 @@ def joined(network: Network) -> tuple[Joined, ...]:
                     by = [one for one in settings if network.fuel_groups({one.end: one.lines}) != network.fuel_groups()]
                 unknown = tuple(str(one.end) for one in by if not one.stated)
                 at_once = all(isinstance(network.nodes[one.end], Selector) for one in by or settings)
-                found[group] = Joined(group, tuple(one.called for one in by or settings), unknown, at_once)
+                set_to = tuple((one.end, one.line) for one in by or settings if one.line)
+                found[group] = Joined(group, tuple(one.called for one in by or settings), unknown, at_once, set_to)
     return tuple(found.values())
 
 
@@ -127,7 +132,7 @@ def _positions(end: End, node: object, lines: list[PlacedLine]) -> Iterator[_Set
             for two in lines[i + 1 :]:
                 if "interconnect" in (one.kind, two.kind) or (one.end == end) != (two.end == end):
                     into = one if one.end == end else two
-                    yield _Setting(end, frozenset((one.name, two.name)), f"{end} set to {into.name}")
+                    yield _Setting(end, frozenset((one.name, two.name)), f"{end} set to {into.name}", line=into.name)
     yield _Setting(end, frozenset(), f"{end} off") if node.both is False else _all(end, node, lines)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -17,7 +18,7 @@ from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import Climb
 from fuelsys.model.stated.design import Design, Fuel, Tank
 from fuelsys.model.stated.fillsheet import Sheet
-from fuelsys.model.stated.fittings import Switch
+from fuelsys.model.stated.fittings import Outlet, Switch
 
 
 @dataclass(frozen=True)
@@ -94,6 +95,10 @@ class Ends:
     needs: str = ""
 
 
+def _and(names: Iterable[str]) -> str:
+    return " and ".join(names)
+
+
 @dataclass(frozen=True)
 class FittedTank:
     """A tank's statement, its cavity, and where its fittings sit; turn and origin_m take mesh axes to body axes.
@@ -108,7 +113,8 @@ class FittedTank:
 
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
     what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated;
-    joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts.
+    joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts; gives, by the outlets through which its
+    fuel comes to the engine, the ways (by their number) that lead through another tank, with that one.
     """
 
     design: Tank
@@ -129,6 +135,24 @@ class FittedTank:
     tripped: dict[str, Tripped] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
     joined: tuple[str, ...] = ()
+    gives: dict[str, tuple[tuple[int, FittedTank], ...]] = field(default_factory=dict)
+
+    @property
+    def drawn_by(self) -> tuple[Outlet, ...]:
+        """The outlets by which its fuel comes to the engine; all until that has been looked at, or where none does."""
+        return tuple(one for one in self.design.outlet if not self.gives or one.name in self.gives)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What stands under its usable fuel or minutes: what of its feed is not stated, and what is left out beside joined tanks."""
+        if not self.joined:
+            return self.doubts
+        through = dict.fromkeys(other.name for by in self.gives.values() for _, other in by)
+        shut = [one.name for one in self.design.outlet if one not in self.drawn_by]
+        told = f"{self.name} for itself{f', through {_and(through)} down to what that keeps there' if through else ''}"
+        told += f", by {_and(one.name for one in self.drawn_by)}: {_and(shut)} leads into other tanks" if shut else ""
+        across = f"what runs between it and {_and(self.joined)} counts in the table of joined tanks, of all tanks."
+        return (*self.doubts, f"{told}; {across}")
 
     @property
     def name(self) -> str:

@@ -22,7 +22,7 @@ class Reading:
     """A line with the total in the tank, what was read on the stick and what the model reads there; why says why it is left out.
 
     mended_m3 is the total less what a line that does not belong makes of it; the corrected model is read there. place is where the
-    stick was put in, 0 its own.
+    stick was put in, 0 its own; attitude the one that it was read at, where that is not the test's.
     """
 
     line: int
@@ -33,6 +33,7 @@ class Reading:
     why: str = ""
     mended_m3: float | None = None
     place: int = 0
+    attitude: str = ""
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,7 @@ class FillFit:
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
     searched: there were enough readings to look for lines that do not belong. used_correction has all of PARAMETERS: marks are made
-    with it. together is what all of them say together.
+    with it. together is what all of them say together; by_places: the stick's places measured the tilt.
     """
 
     found: tuple[Found, ...]
@@ -137,6 +138,7 @@ class FillFit:
     used_correction: tuple[float, ...] = (0.0,) * 5
     curve: tuple[Floats, Floats, Floats, Floats] | None = None
     together: tuple[Found, ...] = ()
+    by_places: bool = False
 
 
 @dataclass(frozen=True)
@@ -156,6 +158,42 @@ class AtMark:
 
 
 @dataclass(frozen=True)
+class GaugeRead:
+    """What a gauge showed at a line, how much of its way stood in fuel, and what it would show too much; why says why not."""
+
+    line: int
+    total_m3: float
+    read: float
+    signal: float | None
+    off_m3: float | None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class GaugePoint:
+    """What a gauge should show at a total."""
+
+    total_m3: float
+    shown: float
+
+
+@dataclass(frozen=True)
+class GaugeSeen:
+    """A gauge at its lines: what it shows dry and wet all along, by how much it is off at most, and the points that calibrate it.
+
+    None, with why, where the lines do not tell it.
+    """
+
+    gauge: str
+    rows: tuple[GaugeRead, ...] = ()
+    dry: float | None = None
+    wet: float | None = None
+    most_m3: float | None = None
+    points: tuple[GaugePoint, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True)
 class FillTest:
     """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model.
 
@@ -172,6 +210,7 @@ class FillTest:
     why_no_fit: str = ""
     by_temperature: bool = False
     at_marks: tuple[AtMark, ...] = ()
+    gauges: tuple[GaugeSeen, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -205,7 +244,8 @@ class Sees:
 class FillPlan:
     """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why.
 
-    places is how many other places the stick is put in at.
+    places is how many other places the stick is put in at; others names the other attitudes that the tank may stand
+    at, gauges its gauges.
     """
 
     tank: str
@@ -217,3 +257,5 @@ class FillPlan:
     not_told: tuple[str, ...] = ()
     sees: Sees | None = None
     places: int = 0
+    others: tuple[str, ...] = ()
+    gauges: tuple[str, ...] = ()

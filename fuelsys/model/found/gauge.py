@@ -144,6 +144,10 @@ class ErrorAt:
     quantity_m3: Floats
     error_m3: Floats
 
+    def between(self, low_m3: float, high_m3: float) -> Floats:
+        """The errors at quantities between two, these with them."""
+        return self.error_m3[(self.quantity_m3 >= low_m3) & (self.quantity_m3 <= high_m3)]
+
     @property
     def most(self) -> tuple[float, float]:
         """Where it shows most too much, and how much: quantity and error."""

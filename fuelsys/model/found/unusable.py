@@ -47,7 +47,8 @@ class UnusableAt:
     held is what counts instead where the attitude is held for a time only.
 
     over_m is how far a feed line without a pump holds the surface above its outlet, at most: its highest point; starved_m how
-    much further it must stand to drive the flow, by_flow_m3 what of the residual is due to that.
+    much further it must stand to drive the flow, by_flow_m3 what of the residual is due to that; beside_m how far what is left in the tank
+    that it runs into holds it.
     """
 
     attitude: Attitude
@@ -60,6 +61,7 @@ class UnusableAt:
     starved_m: float = 0.0
     by_flow_m3: float = 0.0
     held: Held | None = None
+    beside_m: float = 0.0
 
     @property
     def sustained_m3(self) -> float:

@@ -19,7 +19,8 @@ class Typed:
 class Entry:
     """One line of the sheet: an amount poured (or drained), its temperature and the tank's, the stick, the lamps that are lit.
 
-    None is what was not written; dry means that the stick came out dry. also is the same stick put in at other places.
+    None is what was not written; dry means that the stick came out dry. also is the same stick put in at other places; attitude
+    names the one that it was read at, where that is not the test's; signals are what the gauges show, in their own numbers.
     """
 
     line: int
@@ -32,6 +33,8 @@ class Entry:
     lit: frozenset[str] | None = None
     remark: str = ""
     also: tuple[Typed | None, ...] = ()
+    attitude: str = ""
+    signals: tuple[float | None, ...] = ()
 
 
 @dataclass(frozen=True)

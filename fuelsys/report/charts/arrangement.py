@@ -130,9 +130,9 @@ def _name_marks(
     for _, at in placed:
         paper.keep_off(at, 0.9)
     for k in sorted(range(len(placed)), key=lambda k: -float(placed[k][1][1])):
-        paper.label(axes, placed[k][1], named[k][0], tagged=named[k][1])
+        paper.label(axes, placed[k][1], named[k][0], ground="#ffffffc0", tagged=named[k][1])
     if stick is not None:
-        paper.label(axes, course.mean(axis=0), named[-1][0], tagged=named[-1][1])
+        paper.label(axes, course.mean(axis=0), named[-1][0], ground="#ffffffc0", tagged=named[-1][1])
 
 
 def _name_points(axes: Axes, picture: Picture, cut: Cut, place: Place, paper: Paper, pinned: Sequence[Pin]) -> None:

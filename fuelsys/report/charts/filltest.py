@@ -74,7 +74,7 @@ def _points(top: Chart, low: Chart, test: FillTest, found: FillFit, scales: tupl
     volume, length = scales
     suspected = {one.line for one in found.suspects}
     offs: list[float] = []
-    for row in (one for one in test.readings if not one.place):
+    for row in (one for one in test.readings if not (one.place or one.attitude)):
         if row.read_m is None:
             continue
         read = row.read_m * length

@@ -75,5 +75,6 @@ def _pdf(pages: Sequence[Figure]) -> bytes:
         PdfPages(buffer, metadata={"Creator": None, "Producer": None, "CreationDate": None}) as book,
     ):
         for page in pages:
+            ink.as_on_a_page(page)
             book.savefig(page, facecolor="white")
     return buffer.getvalue()

@@ -173,7 +173,8 @@ def spot(of: Spot) -> dict[str, Any]:
 def opening(of: Opening) -> dict[str, Any]:
     """What holds the surface up over an outlet."""
     heights = [height if np.isfinite(height) else None for height in of.heights_m]
-    return {"cover": of.cover_m, "ways": [_way(way) for way in of.ways], "heights": heights}
+    into = [[spot(one.spot) | opening(one) for one in others] for others in of.into]
+    return {"cover": of.cover_m, "ways": [_way(way) for way in of.ways], "heights": heights, "into": into}
 
 
 def _way(climb: Climb) -> dict[str, Any]:

@@ -333,11 +333,15 @@ const Kernel = (() => {
     return reached.has(way.end) ? reached.get(way.end) : Math.max(...tops);
   }
 
-  // Level at which the surface stops falling for an outlet: its own, its cover, its ways' highest points, the flow's height.
+  // Level at which the surface stops falling for an outlet: its own, its cover, its ways' highest points, what the tank that they lead
+  // into keeps, the flow's height.
   function stopLevel(outlet, up) {
     const own = dot(outlet.point, up) + outlet.cover;
     const over = (heights) => {
-      const needed = outlet.ways.map((way, i) => Math.max(topOf(way, up), dot(way.last, up) + (heights[i] ?? -Infinity)));
+      const needed = outlet.ways.map((way, i) => {
+        const others = outlet.into[i] ?? [], stands = others.length ? least(others.map((one) => stopLevel(one, up))) : -Infinity;
+        return Math.max(topOf(way, up), stands, Math.max(dot(way.last, up), stands) + (heights[i] ?? -Infinity));
+      });
       return Math.max(0.0, (needed.length ? least(needed) : -Infinity) - own);
     };
     const still = over([]), flowing = outlet.heights.length ? over(outlet.heights) - still : 0.0;

@@ -25,7 +25,7 @@ from fuelsys.report.page.chapters import (
     volume_text,
 )
 from fuelsys.report.page.markup import prose, template
-from fuelsys.report.page.reading import Notes, by_rule, chores, numbered
+from fuelsys.report.page.reading import Notes, by_rule, chores, folded, numbered
 from fuelsys.report.page.summary import switch_places, usable_at
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Table
@@ -49,6 +49,7 @@ _ELSEWHERE = ("findings", "closing")  # tables that the page tells in another fo
 _SUMMED = 2  # tables of the whole aircraft that open the page: what the tanks hold, how long it lasts
 _FLIGHT = "Flight with nothing wrong"  # stands behind the tables of the whole aircraft
 _MOST_TOGETHER = 16  # letters of a cell that is not broken
+_MOST_WHOLE = 32  # letters of a place that stays on one line with its number
 _MOST_KEPT = 16  # rows of a table that stays on one sheet; a longer one may break over two, its heading repeated
 
 
@@ -111,7 +112,6 @@ def page(
         cautions=[*CAUTIONS, UPPER, FACETS, SCALE],
         made=made,
         version=version,
-        usable=lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
         placed={int(number) for group in drawings.values() for svg in group.values() for number in PLACED.findall(svg)},
         summary=whole[:_SUMMED],
         aircraft=aircraft,
@@ -120,13 +120,23 @@ def page(
         screen=side_by_side(screen),
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
-        most_kept=_MOST_KEPT,
-        most_together=_MOST_TOGETHER,
-        minus=prose,
-        as_read=as_read,
-        said=lambda words: prose(shown.words(words)),
-        columns=lambda table: list(zip(table.columns, table.headings(), strict=True)),
+        **_printing(shown),
     )
+
+
+def _printing(shown: Shown) -> dict[str, object]:
+    """How the page writes figures, words and columns, and how many it shows at most."""
+    return {
+        "usable": lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
+        "minus": prose,
+        "as_read": as_read,
+        "said": lambda words: prose(shown.words(words)),
+        "columns": lambda table: list(zip(table.columns, table.headings(), strict=True)),
+        "folded": folded,
+        "most_kept": _MOST_KEPT,
+        "most_together": _MOST_TOGETHER,
+        "most_whole": _MOST_WHOLE,
+    }
 
 
 def _aircraft(drawn: Sequence[Drawn], whole: Sequence[Table], warnings: tuple[str, ...]) -> Chapter:

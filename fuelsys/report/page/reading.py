@@ -11,6 +11,8 @@ from fuelsys.model.words import Doubt, as_read
 from fuelsys.report.jobs import Job
 from fuelsys.report.table import Table
 
+_SENTENCE = 40  # letters of a cell
+
 
 @dataclass(frozen=True)
 class Noted:
@@ -65,6 +67,15 @@ def same_of(notes: Sequence[str], tanks: Sequence[str]) -> tuple[str, ...]:
         more = f" The same of {', '.join(name for _, name in others)}." if others else ""
         found.append(type(first)(f"{first}{more}"))
     return tuple(found)
+
+
+def folded(table: Table) -> list[list[str]]:
+    """A table's cells on the page: what it says of several things in one sentence is one row."""
+    same: dict[tuple[str, ...], list[str]] = {}
+    for first, *rest in table.cells():
+        sentence = any(len(cell) > _SENTENCE for cell in rest)
+        same.setdefault(("" if sentence else first, *rest), []).append(first)
+    return [[", ".join(firsts), *rest] for (_, *rest), firsts in same.items()]
 
 
 @dataclass(frozen=True)

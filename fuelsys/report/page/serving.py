@@ -23,14 +23,27 @@ _HEADERS = {
     "Cache-Control": "no-store", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer",
     "Cross-Origin-Resource-Policy": "same-origin", "X-Frame-Options": "DENY",
 }  # fmt: skip
-# Given to the page as it is served, never written to the disk: it comes back to its place, and asks every second.
+# Given to the page as it is served, never written to the disk: it comes back to its place, and asks every second. Its place is
+# that of the last named part above: for some seconds it is held there, while the explorer opens, or until the person moves.
 _SCRIPT = """<script>(() => {
-  const at = "fuelsys-place", place = sessionStorage.getItem(at);
+  const at = "fuelsys-place", place = JSON.parse(sessionStorage.getItem(at));
   sessionStorage.removeItem(at);
-  if (place !== null) addEventListener("load", () => requestAnimationFrame(() => scrollTo(0, Number(place))));
+  const seen = (one) => one.getClientRects().length > 0, top = (one) => one.getBoundingClientRect().top;
+  function hold(until) {
+    const one = document.getElementById(place.part);
+    if (one && seen(one)) scrollBy(0, top(one) - place.top);
+    if (performance.now() < until) requestAnimationFrame(() => hold(place.moved ? 0 : until));
+  }
+  if (place !== null) {
+    for (const kind of ["wheel", "touchstart", "pointerdown", "keydown"]) addEventListener(kind, () => { place.moved = true; });
+    addEventListener("load", () => requestAnimationFrame(() => { scrollTo(0, place.y); hold(performance.now() + 5000); }));
+  }
   setInterval(async () => {
     const now = await fetch("%s").then(told => told.ok ? told.text() : "%d", () => "%d");
-    if (now !== "%d") { sessionStorage.setItem(at, String(scrollY)); location.reload(); }
+    if (now === "%d") return;
+    const part = [...document.querySelectorAll("main [id]")].filter((one) => seen(one) && top(one) <= 1).pop();
+    sessionStorage.setItem(at, JSON.stringify({ y: scrollY, part: part?.id ?? "", top: part ? top(part) : 0 }));
+    location.reload();
   }, 1000);
 })()</script></body>"""
 

@@ -65,13 +65,20 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
         *_CENTRE,
         Column("holds at"),
     )
+    notes = _notes(study, tank, shown)
+    return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
+
+
+def _notes(study: Study, tank: TankStudy, shown: Shown) -> tuple[str, ...]:
+    """What stands below the table: at what the figures hold, and why one may be wrong."""
+    layout, held, cavity = study.layout, tank.capacity, tank.tank.cavity
     axes = f"Centres of gravity (CG) in the aircraft's axes ({layout.design.aircraft.axes}) from {layout.design.aircraft.datum}."
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
     over = held_by_line(held.unusable, shown) if held.unusable else ()
     over += for_a_time(tank, shown)
-    notes = (
-        *tank.tank.doubts,
+    return (
+        *tank.tank.remarks,
         *keeps(study.exchange, tank.name, shown),
         *covered(tank, shown),
         stands,
@@ -81,7 +88,6 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
         *narrow_gaps(tank, shown),
         *cavity_notes(cavity, shown),
     )
-    return Table(f"{tank.name}-capacity", f"Capacity of tank {tank.name}", columns, tuple(rows), notes, shown)
 
 
 def _unusable_called(tank: TankStudy) -> str:

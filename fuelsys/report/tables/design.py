@@ -127,6 +127,7 @@ def tests_to_make(study: Study, shown: Shown) -> Table:
         ("attitude of that test, least fuel in the tank", f"nose up {steep}", "AC 90-89A, chapter 1 section 11"),
         ("what remains when the flow stops", "compare with unusable", "AC 90-89A: it is the unusable fuel"),
     ]
+    pressed: dict[tuple[str, str], list[str]] = {}
     for tank in study.tanks:
         if tank.proof:
             both = {
@@ -138,7 +139,9 @@ def tests_to_make(study: Study, shown: Shown) -> Table:
             asked_by = f"{tank.proof.asked_by}: 14 CFR 23.965(a)(1)"
             if design.aircraft.limit_load_factor is None:
                 asked_by += "; the flight's ultimate loads are not counted: needs aircraft.limit_load_factor"
-            rows.append((f"pressure test of tank {tank.name}", pressure, asked_by))
+            pressed.setdefault((pressure, asked_by), []).append(tank.name)
+    for told, tanks in pressed.items():
+        rows.append((f"pressure test of {'tank' if len(tanks) == 1 else 'tanks'} {', '.join(tanks)}", *told))
     notes = (
         "Paragraphs of 14 CFR 23 as before amendment 23-64; for an amateur-built aircraft they are guidance. Of the loads in flight"
         " only the greatest downward one counts; tanks that the structure supports have rules of their own (23.965(a)(2), (3)).",

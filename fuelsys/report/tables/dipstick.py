@@ -48,6 +48,21 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         )
         for mark in stick.marks
     )
+    key, title = (f"-face-{face}", f", face {face}: {stick.attitude.name}") if face else ("", "")
+    return Table(
+        f"{tank.name}-dipstick{key}",
+        f"Dipstick of tank {tank.name}{title}",
+        columns,
+        rows,
+        tuple(_notes(tank, stick, slope, shown)),
+        shown,
+        paper=False,
+        absent=() if tested_here else (within,),
+    )
+
+
+def _notes(tank: FittedTank, stick: DipstickStudy, slope: str, shown: Shown) -> list[str]:
+    """What stands below the graduations: where they hold, and what the columns say."""
     notes = [
         *told_of(tank, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
@@ -66,17 +81,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
         notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
-    key, title = (f"-face-{face}", f", face {face}: {stick.attitude.name}") if face else ("", "")
-    return Table(
-        f"{tank.name}-dipstick{key}",
-        f"Dipstick of tank {tank.name}{title}",
-        columns,
-        rows,
-        tuple(notes),
-        shown,
-        paper=False,
-        absent=() if tested_here else (within,),
-    )
+    return notes
 
 
 def faces(tank: FittedTank, sticks: Sequence[DipstickStudy], shown: Shown) -> list[Table]:

@@ -32,7 +32,9 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         " Neither counts less than the tanks keep for themselves.",
         "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever; from the last half hour: the"
         " same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one that is held"
-        f" for a time: whether it lasts that, at the end). {_LOOKED} A second slip before the fuel has run back starts worse: fly it.",
+        f" for a time: whether it lasts that, at the end). {_LOOKED}",
+        "An attitude that is held for a time is turned into out of level flight, or at the end of the worst row of it and another such"
+        " one, in turn without a pause, whichever leaves less; a row of three or more: fly it ([[flight]]).",
     ]
     return [Table("joined", "Joined tanks in flight, together", columns, tuple(rows), tuple(told), shown, paper=False)]
 

@@ -7,7 +7,7 @@ import io
 from collections.abc import Sequence
 from math import degrees
 
-from fuelsys.load.designs.fillsheet import ALSO, COLUMNS, DRY, NONE_LIT
+from fuelsys.load.designs.fillsheet import ALSO, COLUMNS, DRY, NONE_LIT, SIGNALS
 from fuelsys.model.found.filltest import FillPlan
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
@@ -25,7 +25,8 @@ def sheet(plan: FillPlan, shown: Shown) -> str:
         "in tank": "degC",
         **dict.fromkeys(("stick", *ALSO), shown.length),
     }
-    names = [name for name in COLUMNS if name not in ALSO[plan.places :]]
+    left_out = (*ALSO[plan.places :], *SIGNALS[len(plan.gauges) :], *([] if plan.others else ["attitude"]))
+    names = [name for name in COLUMNS if name not in left_out]
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([f"{name} [{units[name]}]" if name in units else name for name in names])
@@ -53,6 +54,8 @@ def how_to(plan: FillPlan, shown: Shown) -> Table:
         " pours or for none; masses need it.",
         *_stick_notes(plan, shown),
         *_lamp_notes(plan),
+        *_gauge_notes(plan),
+        *_attitude_notes(plan),
         *plan.not_told,
         *_sees(plan, shown),
         "These figures are the drawing's, to see at once when a line goes wrong. Write what you see.",
@@ -79,6 +82,23 @@ def _lamp_notes(plan: FillPlan) -> list[str]:
     return [
         f'Lamps lit: their names with semicolons between ({"; ".join(plan.lamps)}), "{NONE_LIT}" where none is, nothing where'
         " you did not look. Pour little at a time where one should go out, and write a line just before and just after."
+    ]
+
+
+def _gauge_notes(plan: FillPlan) -> list[str]:
+    if not plan.gauges:
+        return []
+    named = ", ".join(f"{name} of {gauge}" for name, gauge in zip(SIGNALS, plan.gauges, strict=False))
+    return [f"Signals: {named}: the number that it shows (ohms, volts, counts), which need not be calibrated yet."]
+
+
+def _attitude_notes(plan: FillPlan) -> list[str]:
+    if not plan.others or plan.length_m is None:
+        return []
+    named = ", ".join(f'"{name}"' for name in plan.others)
+    return [
+        f'Attitude: nothing as it stands at "{plan.attitude.name}"; where the stick is read with the aircraft standing otherwise,'
+        f" a line of its own with nothing poured, no lamps, and that attitude's name ({named})."
     ]
 
 

@@ -58,18 +58,33 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     if not kept.blocks:
         said: list[str] = [f"No correction: the readings support none ({before} in the mean square)."]
     else:
+        simplest = "the simplest that nothing added to improves"
+        why = f"{simplest}, the tilt as the stick's places measured it" if fit.by_places else simplest
         said = [
             f"By the test the tank is {in_words(kept.found, shown)}.",
-            f"Kept: {called(kept)}, the simplest that nothing added to improves; {before} in the mean square. It gives the"
+            f"Kept: {called(kept)}, {why}; {before} in the mean square. It gives the"
             " capacity; marks and lamps count what scale, offset, tilt and layer say together, each held near what is usual, since"
             f" what is too small to tell still bends the table: {in_words(fit.together, shown)}.",
         ]
+    drawn, holds, within = fit.capacity.gross_m3
+    if "layer" in kept.blocks:  # of which scale and layer say so much together, each alone little
+        way = "less" if holds < drawn else "more"
+        said.append(
+            f"Together it holds {abs(holds / drawn - 1.0) * 100.0:.1f} % (± {within / drawn * 100.0:.1f}) {way} than drawn."
+        )
+    if kept.blocks and not fit.by_places:
+        why = (
+            "a tilt, as told here, comes from how the readings grow as fuel is poured, as they do in a tank of another shape as well:"
+            " it may be further off than ± says. Only the stick at three places ([[tank.dipstick.also]]) measures it."
+        )
+        said.append(Doubt(why) if "tilt" in kept.blocks else why[0].upper() + why[1:])
     rivals = [in_words(one.found, shown) for one in fit.tried if one.rival]
     if rivals:
         said.append(
             Doubt(
                 f"it may as well be {'; or '.join(rivals)}: one stick at one attitude cannot tell, and what follows holds for"
-                " all of them. Only another test can (a second attitude, or a level that is measured without the stick)."
+                " all of them. Only another test can (the stick at three places, [[tank.dipstick.also]], or a level measured"
+                " without it)."
             )
         )
     for pair in fit.same:

@@ -6,7 +6,7 @@ from fuelsys.model.found.filltest import FillFit, FillTest, Reading, Suspect
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
-from fuelsys.report.tables import fill_words
+from fuelsys.report.tables import fill_gauges, fill_words
 
 _KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}
 _NAMES = {"scale": "scale", "offset": "stick's offset", "pitch": "pitch", "roll": "roll", "layer": "layer"}
@@ -29,6 +29,7 @@ def tables(test: FillTest, shown: Shown) -> list[Table]:
         found += [_correction(test, fit, shown), _tried(test, fit, shown), _capacity(test, fit, shown)]
         if fit.marks:
             found.append(_marks(test, fit, shown))
+    found += fill_gauges.tables(test, shown)
     if test.lamps:
         found.append(_lamps(test, shown))
     if test.at_marks:
@@ -53,13 +54,16 @@ def residuals(test: FillTest, shown: Shown) -> Table:
     notes: list[str] = [Doubt(fill_words.warning(one, shown)) for one in suspected.values()]
     if test.fit is None:
         notes.append(f"Correction: not computed: {test.why_no_fit}.")
-    heading = f"Stick readings from its {test.zero}, at {test.attitude.text}." if test.zero else ""
     notes += [
-        *([heading] if heading else []),
+        *([f"Stick readings from its {test.zero}, at {test.attitude.text}."] if test.zero else []),
         "Totals at the fuel's own temperature in the tank."
         if test.by_temperature
         else "No temperature is given: all fuel counts as at one temperature, and no mass is known.",
     ]
+    if any(row.attitude for row in test.readings):
+        notes.append(
+            "At another attitude: held against the model there; how it stood counts as sure to a millimetre or two."
+        )
     left_out = {row.why for row in test.readings if row.why}
     if "pools apart" in left_out:
         notes.append(
@@ -76,8 +80,9 @@ def _residual(row: Reading, suspect: Suspect | None) -> tuple[Cell, ...]:
     remark = row.why
     if suspect:
         remark = "does not belong" if suspect.kind == "reading" else "total off from here on"
-    if row.place:
-        remark = f"stick {row.place + 1}, {remark}" if remark else f"stick {row.place + 1}"
+    where = [f"stick {row.place + 1}"] if row.place else []
+    where += [f"at {row.attitude}"] if row.attitude else []
+    remark = ", ".join([*where, remark] if remark else where)
     return (str(row.line), row.total_m3, row.read_m, row.before_m, row.after_m, *off, remark)
 
 
@@ -209,7 +214,9 @@ def _marks(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         f"Lengths from the stick's {test.zero}, for the aircraft as it stood in the test: {test.attitude.text} as stated.",
         "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show.",
     ]
-    read = [row.total_m3 for row in test.readings if row.read_m is not None and not row.why and not row.place]
+    read = [
+        row.total_m3 for row in test.readings if row.read_m is not None and not (row.why or row.place or row.attitude)
+    ]
     beyond = [mark for mark in fit.marks if not min(read) <= mark.volume_m3 <= max(read)]
     if beyond:
         notes.append(

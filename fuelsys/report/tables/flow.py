@@ -5,12 +5,13 @@ from __future__ import annotations
 from math import isfinite
 
 from fuelsys.model.found.flow import Carried, FeedTo, Flows, InState, State
+from fuelsys.model.stated.standards import SEA_LEVEL_PA
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells, slug
 
-VACUUM_PA = -101325.0  # below the air's of ISO 2533 at sea level
+VACUUM_PA = -SEA_LEVEL_PA  # below the air's
 MOST_NAMED = 4  # settings that are named in a note
 _KINDS = {
     "gravity": "by gravity to {end}",

@@ -26,17 +26,7 @@ def told(cavity: Cavity, shown: Shown) -> tuple[str, ...]:
 
 def told_of(tank: FittedTank, shown: Shown) -> tuple[str, ...]:
     """The same where usable fuel or minutes are told: why they may be wrong, too."""
-    return (*told(tank.cavity, shown), *tank.doubts)
-
-
-def alone(tank: FittedTank) -> tuple[str, ...]:
-    """What a tank that is joined to others counts without."""
-    if not tank.joined:
-        return ()
-    others = " and ".join(tank.joined)
-    return (
-        f"{tank.name} for itself; what runs between it and {others} counts in the table of joined tanks, of all tanks.",
-    )
+    return (*told(tank.cavity, shown), *tank.remarks)
 
 
 def narrow(clearance_m: float, shown: Shown) -> tuple[str, ...]:
@@ -122,6 +112,14 @@ def held_by_line(left: Unusable, shown: Shown) -> tuple[str, ...]:
                 " A siphon is not relied upon."
             )
         )
+    beside = max(left.at, key=lambda at: at.beside_m)
+    if beside.beside_m >= LEAST_OVER_M:
+        found.append(
+            Doubt(
+                f"fuel runs into the tank that this one gives through only down to what stays in that one: it holds the surface up by"
+                f" {shown.text(beside.beside_m, 'length')} at {beside.attitude.text}, held for ever."
+            )
+        )
     if flowing.starved_m >= LEAST_OVER_M:
         found.append(
             Doubt(
@@ -160,10 +158,10 @@ def _held(at: UnusableAt, held: Held, shown: Shown) -> str:
         return (
             f"{name}: {forever} unusable, for the time or for ever: what can be drawn in the time makes no difference."
         )
-    return (
-        f"{name}: {shown.text(held.unusable_m3, 'volume')} unusable, {forever} if it is held for ever. It outlasts the time with"
-        f" {shown.text(held.from_m3 or 0.0, 'volume')} or more."
-    )
+    told = f"{name}: {shown.text(held.unusable_m3, 'volume')} unusable, {forever} if it is held for ever."
+    if held.from_m3 is None:
+        return f"{told} It may give nothing in that time, which the tank that it gives through has to outlast."
+    return f"{told} It outlasts the time with {shown.text(held.from_m3, 'volume')} or more."
 
 
 def forever(switch: SwitchStudy) -> tuple[str, ...]:

@@ -41,7 +41,10 @@ def phases(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
         for one in tank.by_phase
     )
     missing = dict.fromkeys(one.needs for one in tank.by_phase if one.needs)
-    notes: list[str] = [*tank.tank.doubts, *(Doubt(f"by flow is not known where it needs {what}.") for what in missing)]
+    notes: list[str] = [
+        *(Doubt(f"by flow is not known where it needs {what}.") for what in missing),
+        *tank.tank.remarks,
+    ]
     known = [(one.unusable_m3, one) for one in tank.by_phase if one.unusable_m3 is not None]
     most_m3, most = max(known, key=lambda pair: pair[0], default=(0.0, None))
     counted_m3 = max(left.volume_m3, left.sustained.sustained_m3)

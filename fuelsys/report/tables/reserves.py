@@ -5,12 +5,12 @@ from __future__ import annotations
 from math import floor
 
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.standards import DAY_RESERVE_S
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import keeping, names
 
-DAY_S, NIGHT_S = 1800.0, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
-LEAST_S = 1800.0  # 14 CFR 23.963(d), before amendment 23-64: at maximum continuous power, all tanks together
+DAY_S, NIGHT_S = DAY_RESERVE_S, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 _TOGETHER = "together only: see the row of joined tanks"
 _STEPS = {"L": 1.0, "US gal": 0.5, "imp gal": 0.5}  # of a placard; common practice, no source
 

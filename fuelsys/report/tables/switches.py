@@ -11,7 +11,6 @@ from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.notes import (
     NONE_LEFT,
-    alone,
     covered,
     for_a_time,
     forever,
@@ -40,7 +39,7 @@ def switches(tank: TankStudy, shown: Shown) -> list[Table]:
             for one in tank.tank.design.switch
         ]
     held = (*held_by_line(left, shown), *for_a_time(tank, shown))
-    warnings = (*told_of(tank.tank, shown), *alone(tank.tank), *held, *covered(tank, shown), *narrow_gaps(tank, shown))
+    warnings = (*told_of(tank.tank, shown), *held, *covered(tank, shown), *narrow_gaps(tank, shown))
     return [_switch(switch, _part(tank), warnings, shown) for switch in tank.switches]
 
 

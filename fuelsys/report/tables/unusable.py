@@ -7,7 +7,7 @@ from fuelsys.model.found.unusable import Unusable
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.capacity import LEAST_LISTED_M3
-from fuelsys.report.tables.notes import alone, covered, for_a_time, held_by_line, narrow_gaps, told_of
+from fuelsys.report.tables.notes import covered, for_a_time, held_by_line, narrow_gaps, told_of
 from fuelsys.report.tables.phases import phases
 from fuelsys.report.tables.shared import ATTITUDE, NO_OUTLET, STEADY, attitude_cells
 
@@ -20,20 +20,10 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
         return [Table(f"{tank.name}-unusable", title, ATTITUDE, (), (*told_of(tank.tank, shown), NO_OUTLET), shown)]
     rows = []
     timed = any(at.attitude.held_s is not None for at in left.at)
-    pockets: list[tuple[Cell, ...]] = []
     for at in left.at:
         mark = "worst in flight" if at is left.worst else ""
         counts = (at.attitude.held_s, at.held.unusable_m3 if at.held else None) if timed else ()
         rows.append((*attitude_cells(at.attitude), at.residual_m3, at.trapped_m3, at.sustained_m3, *counts, mark))
-        for pocket in at.pockets:
-            if pocket.volume_m3 >= LEAST_LISTED_M3:
-                pockets.append(
-                    (
-                        *attitude_cells(at.attitude),
-                        pocket.volume_m3,
-                        *(float(c) for c in tank.tank.mesh_m(pocket.lowest_m)),
-                    )
-                )
     columns = (
         *ATTITUDE,
         Column("residual", "volume", rank=3),
@@ -50,7 +40,6 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             tuple(rows),
             (
                 *told_of(tank.tank, shown),
-                *alone(tank.tank),
                 STEADY,
                 *held_by_line(left, shown),
                 *for_a_time(tank, shown),
@@ -61,12 +50,20 @@ def unusable(tank: TankStudy, shown: Shown) -> list[Table]:
             paper=False,
         )
     ]
-    if pockets:
-        where = (Column("x", "length"), Column("y", "length"), Column("z", "length"))
-        title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
-        columns = (*ATTITUDE, Column("trapped", "volume"), *where)
-        tables.append(Table(f"{tank.name}-pockets", title, columns, tuple(pockets), (), shown, paper=False))
-    return [*tables, *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
+    return [*tables, *_pockets(tank, left, shown), *phases(tank, left, shown), *_with_gaps_open(tank, left, shown)]
+
+
+def _pockets(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:
+    """Where the pockets lie at each attitude; none without any."""
+    rows: list[tuple[Cell, ...]] = [
+        (*attitude_cells(at.attitude), pocket.volume_m3, *(float(c) for c in tank.tank.mesh_m(pocket.lowest_m)))
+        for at in left.at
+        for pocket in at.pockets
+        if pocket.volume_m3 >= LEAST_LISTED_M3
+    ]
+    title = f"Pockets that keep fuel, tank {tank.name}: their lowest points in the mesh's axes"
+    columns = (*ATTITUDE, Column("trapped", "volume"), *(Column(axis, "length") for axis in "xyz"))
+    return [Table(f"{tank.name}-pockets", title, columns, tuple(rows), (), shown, paper=False)] if rows else []
 
 
 def _with_gaps_open(tank: TankStudy, left: Unusable, shown: Shown) -> list[Table]:

@@ -10,10 +10,10 @@ from fuelsys.model.built.joining import joined
 from fuelsys.model.found.exchange import Crossed, Lasting, Together, TogetherAt, Turned
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.standards import DAY_RESERVE_S
 from fuelsys.rules.severity import (
     MINUTES_REST_ON,
     RESERVE,
-    RESERVE_S,
     SPILT,
     TRIFLE_S,
     USABLE_RESTS_ON,
@@ -109,7 +109,9 @@ def _shorts(study: Study, group: Together) -> Iterator[_Short]:
                 yield _Short(short_s, lasting.lasts_s / until_s, one.promised_s, at, lasting, _begins(group, one))
         if at.full and at.full.stopped:
             lasts_s = at.full.lasts_s
-            yield _Short(RESERVE_S - lasts_s, lasts_s / RESERVE_S, RESERVE_S, at, at.full, "with full tanks")
+            yield _Short(
+                DAY_RESERVE_S - lasts_s, lasts_s / DAY_RESERVE_S, DAY_RESERVE_S, at, at.full, "with full tanks"
+            )
 
 
 def _earlier_s(study: Study, at: TogetherAt, one: Turned) -> float:
@@ -172,7 +174,7 @@ def _kept(study: Study, group: Together, names: str) -> Verdict:
     if group.joined.unknown:
         return needs(names, f"{both_asked(group.joined)}; if so, {evidence}")
     evidence += f": {litres_down(group.usable_m3)} are usable of {litres(group.fillable_m3)}, all together"
-    small = more_m3 <= nearly_s(RESERVE_S) / RESERVE_S * reserve_m3(study)
+    small = more_m3 <= nearly_s(DAY_RESERVE_S) / DAY_RESERVE_S * reserve_m3(study)
     return (caution if small else failed)(names, evidence, cost=Cost(volume_m3=more_m3))
 
 

@@ -10,11 +10,11 @@ from fuelsys.model.found.plumbing import Run
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.attitude import STANDARD_GRAVITY_M_S2
 from fuelsys.model.stated.components import Engine, Overboard, Pump
+from fuelsys.model.stated.standards import SEA_LEVEL_PA
 from fuelsys.rules.plumbing.breathing import LEAST_SUCTION_PA
 from fuelsys.rules.shared import components, end_at, engine_ways, feeders, header_like, on_way, past, unchecked, unled
 from fuelsys.rules.words import before_64, failed, litres, needs, not_asked, passed, pressure, rule
 
-SEA_LEVEL_PA = 101_325.0  # ISO 2533
 _KEPT = {"heated": "is heated", "shielded": "is shielded from ice, rain and insects"}
 _BOYLE = Source(
     "Boyle: the air above the fuel, shut in, widens as its pressure falls; ISO 2533: 101.325 kPa at sea level"

@@ -9,6 +9,7 @@ from fuelsys.model.built.ends import End, PortEnd, Step
 from fuelsys.model.found.findings import COMMON_PRACTICE, Reach, Source, Stake, Verdict
 from fuelsys.model.found.plumbing import Run, RunAt, Settled
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.standards import SEA_LEVEL_FALL_PER_M
 from fuelsys.rules.shared import (
     HALF_BORE,
     deep,
@@ -37,8 +38,6 @@ from fuelsys.rules.words import (
 # Inside of a tube of 1/4 in with a wall of 0.035 in.
 LEAST_BORE_M = 0.18 * 0.0254
 DESCENT_M_S = 1500 * 0.3048 / 60.0
-# Relative growth of pressure on the way down, at sea level: g / (R T), ISO 2533 standard atmosphere.
-PRESSURE_PER_M = 9.80665 / (287.05287 * 288.15)
 _UNEQUAL = Source("unequal vents upset a header: read in a builders' forum, agrees with 14 CFR 23.975(a)(4)")
 
 
@@ -170,7 +169,7 @@ def vent_bore_small(study: Study) -> Iterator[Verdict]:
     for run in study.plumbing.of_kind("vent"):
         tanks = _breathing(study, run)
         gross_m3 = sum(study.layout.tank(name).cavity.gross_m3 for name in tanks)
-        inflow_m3_s = burn_m3_s + gross_m3 * PRESSURE_PER_M * DESCENT_M_S
+        inflow_m3_s = burn_m3_s + gross_m3 * SEA_LEVEL_FALL_PER_M * DESCENT_M_S
         speed_m_s = inflow_m3_s / (pi / 4.0 * run.bore_m**2)
         evidence = (
             f"its narrowest bore is {millimetres(run.bore_m)}; in a descent of {descent(DESCENT_M_S)} with"

@@ -8,7 +8,8 @@ from itertools import pairwise
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.rules.severity import NEAR_S, RESERVE, RESERVE_S, TRIFLES, USABLE_RESTS_ON, reserve_m3
+from fuelsys.model.stated.standards import DAY_RESERVE_S
+from fuelsys.rules.severity import NEAR_S, RESERVE, TRIFLES, USABLE_RESTS_ON, reserve_m3
 from fuelsys.rules.words import (
     LEAST_SHOWN_M3,
     NO_FITTINGS,
@@ -25,7 +26,7 @@ from fuelsys.rules.words import (
     spot,
 )
 
-_UNREAD_S = 600.0  # at cruise, below a dry stick: a third of RESERVE_S; chosen here, no source
+_UNREAD_S = 600.0  # at cruise, below a dry stick: a third of DAY_RESERVE_S; chosen here, no source
 
 
 @rule(
@@ -110,7 +111,7 @@ def _unseen(study: Study, tank: TankStudy, evidence: str, hidden_m3: float) -> V
         return caution(tank.name, evidence, mend, cost)
     if seeing := [one.name for one in tank.gauges if one.sees_the_last]:
         return caution(tank.name, f"{evidence} by it; {', '.join(seeing)} sees them", mend, cost)
-    return failed(tank.name, f"{evidence}, {RESERVE_S / 60.0:.0f} min or more, and no gauge sees them", mend, cost)
+    return failed(tank.name, f"{evidence}, {DAY_RESERVE_S / 60.0:.0f} min or more, and no gauge sees them", mend, cost)
 
 
 @rule(

@@ -234,7 +234,8 @@ def _far_m3(study: Study, tank: TankStudy) -> float:
 )
 def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
     """The worst combination against the worst stated attitude; what one mend of the design's envelope cures is one finding."""
-    told: list[tuple[str, str, float]] = []
+    told: dict[tuple[object, ...], tuple[str, list[str]]] = {}  # evidence and the tanks of which it reads alike
+    most_m3 = 0.0
     for tank in study.tanks:
         left, at = tank.capacity.unusable, tank.combined
         if left is None or at is None:
@@ -249,11 +250,14 @@ def unusable_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
         if _slightly_more(study, tank, left.volume_m3, at.unusable_m3):
             yield passed(tank.name, evidence + _LOOKED_FOR)
         else:
-            told.append((tank.name, evidence, more_m3))
+            most_m3 = max(most_m3, more_m3)
+            figures = (round(at.unusable_m3, 6), round(left.volume_m3, 6))
+            alike = (at.attitude.text, left.worst.attitude.text, forever(left), *figures)
+            told.setdefault(alike, (evidence, []))[1].append(tank.name)
     if told:
-        evidence = "; ".join(one if len(told) == 1 else f"{name}: {one}" for name, one, _ in told)
-        most = Cost(volume_m3=max(more_m3 for *_, more_m3 in told))
-        yield caution(", ".join(name for name, *_ in told), evidence + _LOOKED_FOR, cost=most)
+        evidence = "; ".join(one if len(told) == 1 else f"{', '.join(names)}: {one}" for one, names in told.values())
+        where = [tank.name for tank in study.tanks if any(tank.name in names for _, names in told.values())]
+        yield caution(", ".join(where), evidence + _LOOKED_FOR, cost=Cost(volume_m3=most_m3))
 
 
 _LOOKED_FOR = (
