@@ -439,10 +439,16 @@ def test_a_lamp_goes_out_as_its_tank_is_tilted_and_does_not_light_where_that_com
     flight = [{"name": one, "attitude": one, "flow": "cruise", "duration": "60 s"} for one in ("level", "up")]
     flight[0]["loaded"] = {"main": "10.1 L"}  # type: ignore[assignment]
     lines = [line("a", "main.out", "pump"), line("b", "pump", "engine")]
-    for delay_s, told in ((1, [(13.0, "lights"), (60.0, "goes out")]), (40, [(52.0, "lights"), (60.0, "goes out")]), (90, [])):
+    for delay_s, told in (
+        (1, [(13.0, "lights"), (60.0, "goes out")]),
+        (40, [(52.0, "lights"), (60.0, "goes out")]),
+        (90, []),
+    ):
         low = switch("low", (380, 250, 50)) | {"delay": f"{delay_s} s"}
         tank = box("main", (0, 0, 1000), (400, 500, 200), {"outlet out": (390, 250, 10)}, switch=[low])
-        layout = built(tmp_path / f"{delay_s}", [tank], [engine((0, 0, 0)), PUMP], lines, flight=flight, attitudes=(LEVEL, up))
+        layout = built(
+            tmp_path / f"{delay_s}", [tank], [engine((0, 0, 0)), PUMP], lines, flight=flight, attitudes=(LEVEL, up)
+        )
         found = [(one.at_s, one.what) for one in flown(layout).happenings if one.what in ("lights", "goes out")]
         assert [what for _, what in found] == [what for _, what in told]
         assert_allclose([at_s for at_s, _ in found], [at_s for at_s, _ in told], rtol=1e-6)

@@ -193,8 +193,15 @@ def test_what_nothing_shuts_does_not_leak(tmp_path: Path) -> None:
 
 def test_a_selector_that_a_flight_does_not_name_shuts_all_tanks_but_one_and_may_leak(tmp_path: Path) -> None:
     parts, lines, _ = PLUMBED["selector"]
-    lines = [*lines, line("from b", "b.out", "selector"), line("to pump", "selector", "pump"), line("on", "pump", "engine")]
-    tanks = [box(name, (x, 0, 1000), (200, 200, 200), {"outlet out": (100, 100, 5)}) for name, x in (("a", 0), ("b", 800))]
+    lines = [
+        *lines,
+        line("from b", "b.out", "selector"),
+        line("to pump", "selector", "pump"),
+        line("on", "pump", "engine"),
+    ]
+    tanks = [
+        box(name, (x, 0, 1000), (200, 200, 200), {"outlet out": (100, 100, 5)}) for name, x in (("a", 0), ("b", 800))
+    ]
     flight = [{"name": "f", "attitude": "level", "flow": "cruise", "duration": "5 min"}]
     world = World.of(built(tmp_path, tanks, [*parts, engine((0, 0, 0))], lines, flight=flight))
     assert [one.upset.words for one in cases(world) if one.upset.leaking] == ["selector leaks"]

@@ -9,7 +9,10 @@ import pytest
 
 from fuelsys.kernels import compiled, points
 
-TETRAHEDRON = np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]]), np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], np.int32)
+TETRAHEDRON = (
+    np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]]),
+    np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]], np.int32),
+)
 
 
 def test_what_is_kept_is_read_and_not_compiled_again() -> None:
