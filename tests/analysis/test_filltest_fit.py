@@ -25,11 +25,11 @@ from fillsheets import (
 from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
-from fuelsys.analysis.fills.answers import told
+from fuelsys.analysis.fills.answers import aicc, told
 from fuelsys.analysis.fills.assured import at_marks
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.fit import MOST, USUAL, Solved, aicc, choose, figures, solve, weighted
+from fuelsys.analysis.fills.fit import MOST, USUAL, Solved, choose, figures, solve, weighted
 from fuelsys.analysis.fills.foresee import sees
 from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
