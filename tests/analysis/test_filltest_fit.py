@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from math import radians
+from typing import Any
 
 import numpy as np
 import pytest
@@ -72,6 +73,29 @@ def test_the_model_reads_back_what_it_holds(seed: int) -> None:
         moved[k] = step[k]
         slope = (model.held(read, moved) - model.held(read, -moved)) / (2.0 * step[k])
         assert_allclose(model.jacobian(read, none())[:, k], slope, rtol=1e-3, atol=1e-7 * np.abs(slope).max())
+
+
+def test_what_places_of_one_line_share_weighs_as_one_reading() -> None:
+    # Two lines, of three places and of one. An error of the first's total moves its readings by 1 / slope each.
+    model: Any = None
+    data = Data(
+        model,
+        np.zeros(4),
+        np.zeros(4),
+        np.zeros((4, 0)),
+        none(),
+        np.array([0, 0, 0, 1], np.int32),
+        np.array([0, 1, 2, 0], np.int32),
+    )
+    slopes = np.array([2.0, 4.0, 5.0, 3.0])
+    mixed = data.mixed(slopes)
+    assert_allclose(mixed[3], [0.0, 0.0, 0.0, 1.0])
+    assert_allclose(
+        mixed[1:3] @ np.append(1.0 / slopes[:3], 0.0), 0.0, atol=1e-15
+    )  # differences know nothing of the total
+    assert_allclose(mixed[1:3] @ mixed[1:3].T, np.eye(2), atol=1e-15)
+    share = 1.0 / slopes[:3] / np.linalg.norm(1.0 / slopes[:3])
+    assert_allclose(mixed[0, :3], share / np.sqrt(3.0))
 
 
 def test_a_linear_case_is_that_of_another_solver() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import cos, radians, sin
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from fuelsys.analysis.lines.routing import Path, Stretch, run_at
+from fuelsys.analysis.lines.traps import Course
 from fuelsys.kernels.profile import high_points
 from fuelsys.model.found.plumbing import RunAt
 from fuelsys.model.stated.attitude import Attitude
@@ -105,6 +107,12 @@ SLOPING = float(np.hypot(1000, 100))
 def test_a_drain_reaches_a_low_point_within_half_the_bore(drain_mm: float, drained: bool) -> None:
     (low,) = run_at(polyline(VEE, drains_m=(drain_mm / 1e3,)), LEVEL).low
     assert low.drained is drained
+
+
+def test_a_drain_of_a_way_of_several_lines_empties_what_rises_by_half_its_bore() -> None:
+    way: Any = SimpleNamespace(bore_m=BORE_M)
+    course = Course(way, np.zeros((0, 3)), (), (), frozenset(), frozenset(), {})
+    assert course.drained(frozenset({3, 5})) == {3: BORE_M / 2.0, 5: BORE_M / 2.0}
 
 
 def test_a_drain_behind_a_rise_does_not_reach() -> None:

@@ -104,12 +104,14 @@ def test_csv_has_no_notes_and_they_are_told_beside_it(own: Path) -> None:
     done = run("dipstick", "taildragger.toml", "--form", "csv", folder=own)
     assert done.returncode == 0, done.stderr
     assert "Valid at parked" not in done.stdout
-    computed, valid, usable, hangs, meaning, *other = done.stderr.splitlines()
+    alone, computed, valid, usable, hangs, meaning, *other = done.stderr.splitlines()
+    assert alone.startswith("left is counted by itself, drained through header down to what is kept there; ")
     assert computed.startswith("These marks are computed.")
     assert valid.startswith("Valid at parked (pitch +11.0°, roll 0.0°) only.")
     assert usable.startswith("Usable: less the unusable fuel of 9.308 L")
     assert hangs.startswith("Its bottom hangs 1.1 mm above the floor")
     assert meaning.startswith("Least and most: ")  # the same of both wing tanks, so once
+    assert other.pop(0).startswith("right is counted by itself, ")
     assert [line.partition(":")[0] for line in other] == [
         "Valid at parked (pitch +11.0°, roll 0.0°) only. Dry stick",
         "Usable",

@@ -149,9 +149,9 @@ class FittedTank:
             return self.doubts
         through = dict.fromkeys(other.name for by in self.gives.values() for _, other in by)
         shut = [one.name for one in self.design.outlet if one not in self.drawn_by]
-        told = f"{self.name} for itself{f', through {_and(through)} down to what that keeps there' if through else ''}"
+        told = f"{self.name} is counted by itself{f', drained through {_and(through)} down to what is kept there' if through else ''}"
         told += f", by {_and(one.name for one in self.drawn_by)}: {_and(shut)} leads into other tanks" if shut else ""
-        across = f"what runs between it and {_and(self.joined)} counts in the table of joined tanks, of all tanks."
+        across = f"what runs between {_and((self.name, *self.joined))} counts in the table of joined tanks alone."
         return (*self.doubts, f"{told}; {across}")
 
     @property
