@@ -42,6 +42,23 @@ def test_only_what_ran_for_ten_minutes_is_counted_as_such() -> None:
     assert "the [[flight]] ends after 5.0 min with the engine running" in plain(found["lands"].evidence)
 
 
+def test_two_things_by_one_cause_are_judged_and_told_as_single_ones_are() -> None:
+    ice = Failing("ice: left vent and right vent blocked", flown(270.0, "air"))
+    found = Failures(("the flight stated",), flown(9e3), tuple(LASTS), together=(ice,), more=2)
+    study = cast("Study", SimpleNamespace(failures=found))
+    told = {verdict.where: verdict for verdict in failure_stops_engine_at_once.judge(study)}
+    assert told[ice.words].outcome is Outcome.CAUTION
+    assert "after 4.5 min with no lamp lit before" in plain(told[ice.words].evidence)
+    assert told["pairs"].outcome is Outcome.NOT_CHECKED
+    assert "engine" not in told
+    dark = Failing("no electric power", flown(1200.0, "air"), dark=True)
+    assert judged(dark)[dark.words].outcome is Outcome.CAUTION
+    assert dark.words not in judged(dark, soon=False)
+    single, both, catches = tables.reviewed(found, Shown())
+    assert [len(single.rows), both.cells()[0][:3], len(catches.rows)] == [2, [ice.words, "NO WARNING", "4.5"], 2]
+    assert str(both.notes[0]) == "2 more pairs were not flown."
+
+
 def test_nothing_flown_is_no_pass() -> None:
     assert [one.outcome for one in judged(Failing("unknown", None, "x")).values()] == [Outcome.NOT_CHECKED]
     assert "engine" not in judged(*LASTS, Failing("pump", flown(5.0, "air")))

@@ -128,7 +128,7 @@ class Failing:
     that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not, unflown
     those of which a design could not be flown, each with what it needs, pairs how many pairs of changes were flown. cause is what
     commonly brings it about; stated is whether the design says that it happens, or else it was put together of what it says;
-    held: it is an attitude that is held.
+    held: it is an attitude that is held; dark: it takes all lamps with it.
     """
 
     words: str
@@ -143,6 +143,7 @@ class Failing:
     cause: str = ""
     stated: bool = True
     held: bool = False
+    dark: bool = False
 
     @property
     def before_s(self) -> float | None:
@@ -165,9 +166,19 @@ class Failing:
 
 @dataclass(frozen=True)
 class Failures:
-    """The flight with nothing wrong, and with each single thing; needs says why there is none. basis says which flight it is."""
+    """The flight with nothing wrong, with each single thing, and with each pair of them by one cause; needs says why there is none.
+
+    basis says which flight it is, more how many pairs were not flown.
+    """
 
     basis: Words
     usual: Flown | None = None
     single: tuple[Failing, ...] = ()
     needs: str = ""
+    together: tuple[Failing, ...] = ()
+    more: int = 0
+
+    @property
+    def every(self) -> tuple[Failing, ...]:
+        """The single things, then the pairs."""
+        return (*self.single, *self.together)

@@ -229,6 +229,6 @@ def reviewed(found: Failures | None, shown: Shown) -> list[Table]:
     if found is None or found.usual is None:
         return []
     table = failures(found.single, found.usual, 0.0, shown)
-    more = "Two things wrong by one cause, as by ice, dirt or without electric power: `fuelsys fly DESIGN --failures`."
-    table = replace(table, title=f"Flight and failures. {table.title}", notes=(more, *table.notes), paper=False)
-    return [table, *changes(found.single, shown)]
+    table = replace(table, title=f"Flight and failures. {table.title}", paper=False)
+    both = [replace(together(found.together, found.more, 0.0, shown), paper=False)] if found.together else []
+    return [table, *both, *changes(found.every, shown)]
