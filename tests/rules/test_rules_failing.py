@@ -14,8 +14,7 @@ from fuelsys.model.found.findings import Outcome
 
 FLIGHT = {"name": "f", "attitude": "cruise", "flow": "cruise", "loaded": {"main": "8 L"}}
 SHORT = LEVEL | {"flight": [FLIGHT]}
-# No pump stands still without electric power: with one, no power leaves all lamps dark.
-STURDY = SHORT | {"tank.1.switch.0.mark": mm(100, 80, 185), "component.3.driven": "engine"}
+STURDY = SHORT | {"tank.1.switch.0.mark": mm(100, 80, 185), "aircraft.lamps_own_power": True}
 # One lamp, low in the main tank, tells nothing of what the header gives when the main tank does not feed.
 BLIND = SHORT | {
     "tank.1.switch": [],
