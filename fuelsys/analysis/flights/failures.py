@@ -98,7 +98,9 @@ def _flown(world: World, case: Case, from_s: float) -> Failing:
     held = case.upset.attitude is not None
     at_once = _stops_at_once(found, from_s) and not case.late  # what is late, a higher mark could have told
     meant, stated = at_once and case.shuts, case.stated
-    return Failing(words, found, at_once=at_once, meant=meant, cause=case.cause, stated=stated, held=held, dark=case.dark)
+    return Failing(
+        words, found, at_once=at_once, meant=meant, cause=case.cause, stated=stated, held=held, dark=case.dark
+    )
 
 
 def _stops_at_once(flown: Flown, from_s: float) -> bool:

@@ -15,7 +15,6 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.capacity import Filled
 from fuelsys.model.stated.attitude import Attitude
 
-
 _LEAST_M3 = 1e-9  # less air than that is none
 _HALVINGS = 50
 

@@ -38,7 +38,8 @@ class DipstickStudy:
     surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick. by_test:
     a fill test gave the marks. hangs_m is how far it can drop before it stands on the tank's floor, dropped_m3 how much more than there
     is its marks then show at most. by_test_less_m3: how much more than there is they show at most, if all that a fill test found at
-    another attitude holds at this one too. shut_in_m3: the air that filling has shut in below its top, which is not in top_m3. reserve_m3_s is the flow that minutes are counted with, of a phase.
+    another attitude holds at this one too. shut_in_m3: the air that filling has shut in below its top, which is not in top_m3.
+    reserve_m3_s is the flow that minutes are counted with, of a phase.
     """
 
     attitude: Attitude

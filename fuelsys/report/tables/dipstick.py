@@ -107,6 +107,7 @@ def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float
         label = f"{f'Face {number}. ' if len(sticks) > 1 else ''}Label it: tank {tank.name}, {stick.attitude.text}."
         ends = f"The stick is {shown.text(length_m, 'length')} long; every face has the same bottom."
         last = [f"Dry stick: {dry(stick, shown)}.", usable_on_stick(stick, shown), *hanging(stick, shown)]
+        last += trapped(stick, shown)
         if stick.other:
             last.append(too_much(stick, shown))
         notes = (label, ends, *told(tank.cavity, shown), tested(tank, stick, shown), *last)
