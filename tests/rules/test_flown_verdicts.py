@@ -11,8 +11,10 @@ import pytest
 from rule_cases import plain
 
 from fuelsys.model.found.findings import Outcome, Verdict
-from fuelsys.model.found.fly import Failing, Failures, Flown, Warned
+from fuelsys.model.found.fly import Failing, Failures, Flown, Part, Warned
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import fly as tables
 from fuelsys.rules.plumbing.failing import failure_stops_engine_at_once, failure_without_warning
@@ -30,6 +32,7 @@ def judged(*single: Failing, soon: bool = True) -> dict[str, Verdict]:
     return {verdict.where: verdict for verdict in rule.judge(study)}
 
 
+LEVEL = Part("all", 0.0, Attitude("level", "flight"), "cruise", 1e-6, 0.0, "")
 LASTS = [Failing("runs", flown(900.0)), Failing("stops late", flown(600.0, "air"))]
 
 
@@ -105,6 +108,26 @@ def test_a_lamp_that_may_not_light_is_marked_as_no_warning() -> None:
     assert [row[1] for row in table.cells()] == ["SHORT", "NO WARNING"]
     assert table.cells()[0][4:6] == ["9.9", "9.9"]
     assert [severity(short), severity(silent)] == [3, 1]
+
+
+def test_a_flight_says_what_of_it_and_of_its_lamps_is_not_to_be_counted_on() -> None:
+    """10 L burnt evenly in 100 min down to 2 L, 5 L of them unusable elsewhere: the last 3 L, 30 min."""
+    lamps = (
+        Warned("main", "low", 3000.0, 0.0, 0.0, late_s=3300.0, target_s=600.0),
+        Warned("main", "last", 5000.0, 0.0, 0.0),
+    )
+    made = replace(flown(6000.0, "air", *lamps), held_m3=np.array([[0.012], [0.002]]), parts=(LEVEL,))
+    lit, left = tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.005))[1:]
+    assert [row[-2:] for row in lit.cells()] == [["50.0", "45.0"], ["16.6", "–"]]
+    assert (
+        'Early, more than 2 times their target: main "low" 50.0 min before, for a target of 10.0 min.' in lit.notes[1]
+    )
+    assert "the last 30.0 min burn up to 3.000 L of the unusable fuel of the envelope, 5.000 L at slip" in str(
+        left.notes[-1]
+    )
+    assert isinstance(left.notes[-1], Doubt)
+    assert len(tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.002))[2].notes) == 1
+    assert "not checked" in tables.flight(made, Shown(), None)[2].notes[-1]
 
 
 def test_attitudes_that_are_told_in_time_are_one_pass_and_others_stand_alone() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from fuelsys.arrays import Floats
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Words
@@ -48,7 +50,7 @@ class Warned:
     """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start.
 
     aside: its tank only fills others by a pump, so it lights in every flight and warns of nothing. late_s is when it lights with
-    its mark low by its tolerance; None: then it does not before the end.
+    its mark low by its tolerance; None: then it does not before the end. target_s is the lead that its switch is meant to give.
     """
 
     tank: str
@@ -59,6 +61,7 @@ class Warned:
     first: bool = False
     aside: bool = False
     late_s: float | None = None
+    target_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,18 @@ class Flown:
     def left_m3(self) -> float:
         """What all tanks still hold then."""
         return float(self.held_m3[-1].sum())
+
+    def below_s(self, total_m3: float) -> float:
+        """How long before its end all tanks together have come below a quantity for the last time; 0 where they never do."""
+        totals = self.held_m3.sum(axis=1)
+        above = np.flatnonzero(totals >= total_m3)
+        if above.size == 0:
+            return self.end_s
+        last = int(above[-1])
+        if last + 1 == totals.size:
+            return 0.0
+        share = (totals[last] - total_m3) / (totals[last] - totals[last + 1])
+        return self.end_s - float(self.times_s[last] + share * (self.times_s[last + 1] - self.times_s[last]))
 
     @property
     def lost_m3(self) -> float:

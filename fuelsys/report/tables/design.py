@@ -26,7 +26,7 @@ def totals(study: Study, shown: Shown) -> Table:
         unusable_m3 = held.unusable.volume_m3 if held.unusable else None
         rows.append((tank.name, held.gross_m3, fillable_m3, unusable_m3, held.usable_m3))
     gross, fillable, added, _ = (_sum([row[i] for row in rows]) for i in range(1, 5))
-    together = _worst_together(study)
+    together = worst_together(study)
     least = None if together is None else together[1]
     rows.append(("all tanks", gross, fillable, least, _less(fillable, least)))
     ground: Attitude = study.layout.design.normal("ground")
@@ -59,7 +59,7 @@ def _less(fillable_m3: float | None, unusable_m3: float | None) -> float | None:
     return None if fillable_m3 is None or unusable_m3 is None else max(0.0, fillable_m3 - unusable_m3)
 
 
-def _worst_together(study: Study) -> tuple[Attitude, float] | None:
+def worst_together(study: Study) -> tuple[Attitude, float] | None:
     """The flight attitude at which all tanks keep most together, and how much; None where one is not known.
 
     A tank whose fuel no line can bring to an engine keeps all of it.
