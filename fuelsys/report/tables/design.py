@@ -38,7 +38,9 @@ def totals(study: Study, shown: Shown) -> Table:
             if added is not None and added > together[1] + LEAST_DIFFERENCE_M3
             else f"All tanks: at {together[0].text}, where they keep most together."
         )
-    notes[:0] = [doubt for tank in study.tanks for doubt in (*tank.tank.doubts, *covered(tank, shown))]
+    notes[:0] = [
+        doubt for tank in study.tanks for doubt in (*tank.tank.untested, *tank.tank.doubts, *covered(tank, shown))
+    ]
     apart = [tank.name for tank in study.tanks if tank.capacity.cut_off]
     if apart:
         notes.insert(0, Doubt(f"no line can bring the fuel of {', '.join(apart)} to the engine: none of it is usable."))
