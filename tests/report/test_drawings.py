@@ -21,6 +21,7 @@ from matplotlib.figure import Figure
 from matplotlib.image import imread
 from numpy.testing import assert_allclose, assert_array_equal
 from random_solids import random_body
+from rule_cases import study_of
 
 import fuelsys_meshes
 from fuelsys.analysis.sweeping.map import unusable_map
@@ -36,6 +37,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.charts import dipstick as stick
 from fuelsys.report.charts import plumbing
 from fuelsys.report.charts.drawings import UnusableMap, as_svg, figures, of_tank, scale
+from fuelsys.report.charts.switches import switch_chart
 from fuelsys.report.drawing import ink, labels
 from fuelsys.report.drawing.files import PAPERS_MM, as_pdf, on_paper
 from fuelsys.report.drawing.sections import AFT, REAR, RIGHT, SIDE, UP, View, fuel_in, section, silhouette
@@ -45,6 +47,7 @@ from fuelsys.report.shown import Shown
 from fuelsys.report.table import Column, Table
 from fuelsys.report.tables.capacity import facets_note
 from fuelsys.review import study
+from fuelsys.rules.coverage.figures_tank import ten_minutes
 
 PITCHES, ROLLS = np.radians([-15.0, 0.0, 9.0, 20.0]), np.radians([-12.0, 0.0, 5.0])
 MADE = datetime(2025, 1, 2, 3, 4)
@@ -269,11 +272,26 @@ def test_charts_carry_their_figures(demo: Study, drawn: dict[str, dict[str, Figu
         assert f"switch {switch.name} trips\n{(switch.normal.trip_m3 or 0.0) * 1e3:.3f} L" in curve
         assert switch.worst is not None
         assert (
-            f"{floor(10.0 * (switch.minutes(switch.worst.latest_m3) or 0.0)) / 10.0:.1f} at worst: {switch.worst.attitude.name}"
+            f"{floor(10.0 * (switch.least_minutes(switch.worst.latest_m3) or 0.0)) / 10.0:.1f} at worst: {switch.worst.attitude.name}"
             in minutes
         )
     for attitude in demo.layout.design.envelope:
         assert attitude.heading in words(drawn["header"]["Unusable fuel over pitch and roll"])
+
+
+def test_minutes_are_drawn_and_asked_for_at_the_whole_flow() -> None:
+    # A tank that gives half of the flow gives all of it once the tank beside it is empty: minutes are half of its share's.
+    tank = study_of({"tank.1.flow_share": "50 %"}).tank("header")
+    chart = switch_chart(tank)
+    assert chart is not None
+    for switch in tank.switches:
+        worst = switch.worst
+        assert worst is not None
+        usual, least = switch.minutes(worst.latest_m3) or 0.0, switch.least_minutes(worst.latest_m3) or 0.0
+        assert least <= usual / 2.0
+        assert f"{floor(10.0 * least) / 10.0:.1f} at worst: {worst.attitude.name}" in words(chart)
+    asked = ten_minutes(study_of({"tank.1.flow_share": "50 %"}), tank)
+    assert asked == ten_minutes(study_of({}), study_of({}).tank("header"))
 
 
 def test_plumbing_names_lines_components_and_ports(demo: Study, drawn: dict[str, dict[str, Figure]]) -> None:

@@ -375,11 +375,23 @@ CASES = [
     Case("envelope-narrow", "bad", "envelope", ("0.0° nose-down",), {"attitude.5": REMOVE}, "5° nose-down", CAUTION),
     Case("envelope-narrow", "bad", "envelope", ("0.0° right",), {"attitude.6": REMOVE}, "5° right wing down."),
     Case("envelope-narrow", "bad", "envelope", ("4.0° left",), {"attitude.7.roll": "-4 deg"}, "5° left wing down."),
+    Case("parked-nose-down", "good", "attitude parked", ("stands level or nose up",)),
+    Case("parked-nose-down", "good", "attitude parked", ("pitch -2.0°",), {"attitude.0.pitch": "-2 deg"}),
+    Case(
+        "parked-nose-down",
+        "bad",
+        "attitude parked",
+        ("(pitch -11.0°, roll 0.0°) stands nose down: is the sign right?",),
+        {"attitude.0.pitch": "-11 deg"},
+        "nose up is positive",
+        CAUTION,
+    ),
 ]
 # (rule, kind) that no design can show, and why.
 IMPOSSIBLE = {
     ("mesh-in-doubt", "unknown"): "the door lets no tank in without a mesh",
     ("strainer-missing", "unknown"): "an outlet shows its strainer or has none",
+    ("parked-nose-down", "unknown"): "the door lets no design in without a ground attitude",
     ("envelope-narrow", "unknown"): "the door lets no design in without a flight attitude",
 }
 

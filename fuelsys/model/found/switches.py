@@ -99,6 +99,15 @@ class SwitchStudy:
         """Minutes in the worst state: alone, with what is returned elsewhere; None where it never trips or that is unknown."""
         return self._lit(None if quantity_m3 is None else self.outflow.least_s(quantity_m3 - self.unusable_m3))
 
+    def drawn_minutes(self, quantity_m3: float | None) -> float | None:
+        """Minutes in the worst state, as pictures show them; by the tank's share alone where the worst is not known."""
+        return self.minutes(quantity_m3) if self.share_alone else self.least_minutes(quantity_m3)
+
+    @property
+    def share_alone(self) -> bool:
+        """Whether the worst state is not known, since the design does not say what is returned elsewhere."""
+        return self.outflow.returned_m3_s is None
+
     def minutes(self, quantity_m3: float | None) -> float | None:
         """Reserve minutes in the usual state: 60 times the usable quantity over the tank's share of the flow per hour.
 

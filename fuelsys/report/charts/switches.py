@@ -12,6 +12,7 @@ from fuelsys.report.drawing.ink import Chart
 
 _ROW_MM = 13.0
 _NAMES_MM = 26.0
+_SAME_MIN = 0.05  # what figures told to a tenth do not tell apart
 
 
 def switch_chart(tank: TankStudy) -> Figure | None:
@@ -26,7 +27,9 @@ def switch_chart(tank: TankStudy) -> Figure | None:
     chart.axes.spines["left"].set_visible(False)
     chart.axes.xaxis.set_major_locator(MaxNLocator(12, integer=True))
     late = "; below 0: none is left" if min(shown) < 0.0 else ""
-    chart.name_axes(f"minutes above the unusable fuel when it trips, at its latest within the tolerance{late}", "")
+    chart.name_axes(
+        f"least minutes above the unusable fuel when it trips, at its latest within the tolerance{late}", ""
+    )
     chart.axes.grid(axis="x", color=ink.FAINT, linewidth=0.3)
     chart.axes.axvline(0.0, color=ink.INK, linewidth=0.5)
     for row, switch in enumerate(tank.switches):
@@ -36,8 +39,8 @@ def switch_chart(tank: TankStudy) -> Figure | None:
 
 
 def _minutes(switch: SwitchStudy) -> list[float]:
-    """Minutes at the latest trip at each flight attitude at which it trips."""
-    flight = [switch.minutes(at.latest_m3) for at in switch.at if at.attitude.phase == "flight"]
+    """The least minutes at the latest trip at each flight attitude at which it trips."""
+    flight = [switch.drawn_minutes(at.latest_m3) for at in switch.at if at.attitude.phase == "flight"]
     return [minutes for minutes in flight if minutes is not None]
 
 
@@ -61,7 +64,7 @@ def _switch_row(chart: Chart, switch: SwitchStudy, y: float) -> None:
     for value in minutes:
         x = float(chart.mm(value, y)[0])
         ink.stroke(chart.paper, np.array([[x, middle - 1.3], [x, middle + 1.3]]), pt=0.4, color=ink.FUEL_LINE)
-    normal = switch.minutes(switch.normal.latest_m3)
+    normal = switch.drawn_minutes(switch.normal.latest_m3)
     if normal is not None:
         chart.paper.plot(*chart.mm(normal, y), marker="o", markersize=3.6, color=ink.INK)
     _switch_words(chart, switch, float(middle))
@@ -74,7 +77,13 @@ def _switch_words(chart: Chart, switch: SwitchStudy, middle: float) -> None:
     taken = [float(chart.mm(value, 0.0)[0]) for value in (*minutes, *_target(switch))] or [left]
     if switch.worst:
         text = f"{left_text(min(minutes)).removesuffix(' min')} at worst: {switch.worst.attitude.name}"
-        text += f" ({left_text(switch.forever_minutes)} if held for ever)" if switch.forever_minutes is not None else ""
+        forever = switch.forever_minutes
+        text += (
+            f" ({left_text(forever)} if held for ever)"
+            if forever is not None and forever < min(minutes) - _SAME_MIN
+            else ""
+        )
+        text += ", by its share of the flow alone" if switch.share_alone else ""
         color, weight = ink.INK, "normal"
     else:
         text = f"never trips at: {', '.join(at.attitude.name for at in switch.never)}"

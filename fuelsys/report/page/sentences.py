@@ -65,7 +65,7 @@ def _minutes(switches: Sequence[SwitchStudy]) -> str:
 def _least(switch: SwitchStudy) -> str:
     """The least of a switch's latest minutes in flight, or where it never trips."""
     target = f", target {switch.target_s / 60.0:g} min" if switch.target_s else ""
-    minutes = switch.minutes(switch.worst.latest_m3) if switch.worst else None
+    minutes = switch.drawn_minutes(switch.worst.latest_m3) if switch.worst else None
     if switch.worst is None or minutes is None:
         return f"{switch.name} never trips at {', '.join(at.attitude.name for at in switch.never)}{target}"
     return f"{switch.name} leaves {left_text(minutes)} at worst, {switch.worst.attitude.name}{target}"

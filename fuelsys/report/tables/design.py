@@ -14,6 +14,7 @@ from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import more_m3
 from fuelsys.report.tables.notes import covered
+from fuelsys.report.tables.reserves import placards_m3
 from fuelsys.units import from_si
 
 
@@ -37,6 +38,12 @@ def totals(study: Study, shown: Shown) -> Table:
             f" added would be {shown.text(added or 0.0, 'volume')}, which no single attitude has."
             if added is not None and added > together[1] + LEAST_DIFFERENCE_M3
             else f"All tanks: at {together[0].text}, where they keep most together."
+        )
+    placards = placards_m3(study)
+    if placards is not None and least is not None and placards < (_less(fillable, least) or 0.0) - LEAST_DIFFERENCE_M3:
+        notes.append(
+            f"Plan with {shown.text(placards, 'volume')} usable in all, what the placards of the tanks add up to: a flight that takes"
+            " each tank to its own worst attitude gives no more."
         )
     notes[:0] = [
         doubt for tank in study.tanks for doubt in (*tank.tank.untested, *tank.tank.doubts, *covered(tank, shown))

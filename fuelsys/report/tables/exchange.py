@@ -72,7 +72,10 @@ def _summed(group: Together, shown: Shown) -> str:
     kept, own = (shown.text(one, "volume") for one in (group.unusable_m3, group.own_m3))
     through = f" (with {' and '.join(group.joined.through)})" if group.joined.through else ""
     usable = shown.text(group.usable_m3, "volume")
-    return f"{names(group)}{through}: {kept} unusable together, {own} as the sum of each for itself; {usable} usable."
+    return (
+        f"{names(group)}{through}: {kept} unusable over all attitudes, {own} as the sum of each at its own worst; {usable} usable by the"
+        " placards."
+    )
 
 
 def _kept(group: Together, at: TogetherAt) -> tuple[Cell, ...]:

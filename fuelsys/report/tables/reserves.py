@@ -26,7 +26,7 @@ def reserves(study: Study, shown: Shown) -> Table:
     asked = [(tank.name, tank.capacity.usable_m3, placards.get(tank.name)) for tank in study.tanks]
     asked += [(names(group), group.usable_m3, None) for group in together]
     if len(study.tanks) == len(study.layout.tanks) > 1:
-        all_m3 = _all_m3(study)
+        all_m3 = placards_m3(study)
         asked.append(("all tanks", all_m3, "" if all_m3 is not None else "needs that of each tank"))
     rows = [_row(*one, cruise, most, shown) for one in asked]
     notes = [
@@ -55,7 +55,7 @@ def reserves(study: Study, shown: Shown) -> Table:
     return Table("reserves", title, columns, tuple(rows), tuple(notes), shown)
 
 
-def _all_m3(study: Study) -> float | None:
+def placards_m3(study: Study) -> float | None:
     """The sum of all tanks, less what joined ones keep together beyond their own; none where something of that is not known."""
     usable = [tank.capacity.usable_m3 for tank in study.tanks]
     known = [volume_m3 for volume_m3 in usable if volume_m3 is not None]

@@ -156,16 +156,21 @@ def trips(_: Study, tank: TankStudy) -> str:
         for switch in tank.switches
         for at in (switch.normal,)
     ]
-    return "; ".join(parts) or "the design has no switch in this tank"
+    counted = "; counted low by what was measured, a sound switch may trip with more: see `fuelsys filltest`"
+    counted = counted if parts and (tank.tank.corrected or tank.tank.tripped) else ""
+    return ("; ".join(parts) or "the design has no switch in this tank") + counted
 
 
 def ten_minutes(study: Study, tank: TankStudy) -> str:
-    """Ten minutes of fuel on top of the unusable."""
-    held, share = tank.capacity.unusable, tank.tank.design.flow_share
+    """Ten minutes of fuel on top of the unusable, all that the engine draws coming from this tank."""
+    held = tank.capacity.unusable
     if held is None:
         return f"{NOT_COMPUTED} an outlet"
-    burnt_m3 = 600.0 * share * study.layout.design.reserve_flow_m3_s
-    return f"about {litres(burnt_m3 + held.volume_m3)} in the tank: 10 min of {litres(burnt_m3)}, the rest unusable"
+    drawn_m3 = 600.0 * study.layout.design.reserve_flow_m3_s
+    known = [switch.outflow.usable_for_m3(600.0) for switch in tank.switches]
+    burnt_m3 = max([drawn_m3, *(one for one in known if one is not None)])
+    unknown = "; what comes back elsewhere is not stated" if None in known else ""
+    return f"about {litres(burnt_m3 + held.volume_m3)} in the tank: 10 min of {litres(burnt_m3)}, the rest unusable{unknown}"
 
 
 # Loads and pressures on one tank.
