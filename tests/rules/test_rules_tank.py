@@ -14,6 +14,10 @@ from plumbing_changes import WING_VALVE
 from rule_cases import LARGE, LEVEL, NO_MAIN_OUTLET, POCKET, SPARE, TURBINE, Case, check, mm, plain, study_of
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.model.words import Doubt
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.capacity import capacity
+from fuelsys.report.tables.dipstick import dipstick
 from fuelsys.review import findings, study
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
@@ -406,3 +410,14 @@ def test_a_study_of_one_tank_does_not_pass_the_endurance_of_all() -> None:
     endurance = next(f for f in findings(one) if f.rule.name == "endurance-below-half-hour")
     assert endurance.outcome is Outcome.NOT_CHECKED
     assert "header" in plain(endurance.evidence)
+
+
+def test_a_nose_down_on_the_ground_is_asked_about_where_quantities_are_told() -> None:
+    made = study_of({"attitude.0.pitch": "-11 deg"})
+    main = made.tank("main")
+    assert main.dipstick is not None
+    for table in (capacity(made, main, Shown()), dipstick(main.tank, main.dipstick, Shown())):
+        assert any(
+            isinstance(note, Doubt) and "parked (pitch -11.0°, roll 0.0°) stands nose down" in note
+            for note in table.notes
+        )
