@@ -20,7 +20,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.stated.fittings import Switch
-from fuelsys.model.words import Quantity, Words
+from fuelsys.model.words import Doubt, Quantity, Words
 
 if TYPE_CHECKING:
     from fuelsys.model.found.filltest import FillTest
@@ -36,7 +36,24 @@ def with_measured(layout: Layout) -> Layout:
 
     QuestionError where a fill test's sheet says nothing, or has lines that do not belong: what they hide is not known.
     """
-    return replace(layout, tanks=tuple(_lowered(layout, _filled(layout, tank)) for tank in layout.tanks))
+    tanks = [_lowered(layout, _filled(layout, tank)) for tank in layout.tanks]
+    return replace(layout, tanks=tuple(_beside(tank, tanks) for tank in tanks))
+
+
+def _beside(tank: FittedTank, tanks: Sequence[FittedTank]) -> FittedTank:
+    """A tank that counts as drawn while its twin was measured, with a doubt that says so."""
+    name = tank.design.mirror_of
+    twin = next(
+        (one for one in tanks if one.corrected and (one.name == name or one.design.mirror_of == tank.name)), None
+    )
+    if tank.corrected or twin is None or twin.corrected is None:
+        return tank
+    off = (twin.corrected.share - 1.0) * 100.0
+    said = Doubt(
+        f"{tank.name} counts as drawn; its twin {twin.name} was measured {abs(off):.1f} % {'smaller' if off < 0.0 else 'larger'}:"
+        f" fill {tank.name} too (`fuelsys filltest`) before its quantities and minutes are relied on."
+    )
+    return replace(tank, untested=(said,))
 
 
 def _filled(layout: Layout, tank: FittedTank) -> FittedTank:

@@ -77,7 +77,7 @@ class World:
             raise found.missing(f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold")
         if len([line for line in layout.lines if line.kind in ("feed", "interconnect")]) > MOST_LINES:
             raise found.missing(f"at most {MOST_LINES} feed and interconnect lines")
-        found.notes += [*found.doubts(), *unstated]
+        found.notes += [*(said for tank in layout.tanks for said in tank.untested), *found.doubts(), *unstated]
         return found
 
     def missing(self, needs: str) -> QuestionError:

@@ -45,7 +45,9 @@ def totals(study: Study, shown: Shown) -> Table:
             f"Plan with {shown.text(placards, 'volume')} usable in all, what the placards of the tanks add up to: a flight that takes"
             " each tank to its own worst attitude gives no more."
         )
-    notes[:0] = [doubt for tank in study.tanks for doubt in (*tank.tank.doubts, *covered(tank, shown))]
+    notes[:0] = [
+        doubt for tank in study.tanks for doubt in (*tank.tank.untested, *tank.tank.doubts, *covered(tank, shown))
+    ]
     apart = [tank.name for tank in study.tanks if tank.capacity.cut_off]
     if apart:
         notes.insert(0, Doubt(f"no line can bring the fuel of {', '.join(apart)} to the engine: none of it is usable."))

@@ -66,6 +66,7 @@ def _notes(tank: FittedTank, stick: DipstickStudy, slope: str, shown: Shown) -> 
     notes = [
         *told_of(tank, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
+        *([Doubt(f"{stick.attitude.sign_in_doubt}.")] if stick.attitude.sign_in_doubt else []),
         tested(tank, stick, shown),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         usable_on_stick(stick, shown),
