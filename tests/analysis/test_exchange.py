@@ -201,7 +201,7 @@ def test_small_steps_with_wedges_come_to_the_same(tmp_path: Path) -> None:
 
 
 def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> None:
-    """A minute of slip out of one, 20 s of the other slip back, over and over: ds/dt as above, with the sign of r; six rounds.
+    """20 s of the other slip, then six rounds of a minute of slip out of one and those 20 s back: ds/dt as above, with the sign of r.
 
     Each round begins with what the last left apart, as much in all: s is what counts, the total does not.
     """
@@ -216,10 +216,9 @@ def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> 
     rate = 2.0 * k * cos(radians(TILT)) / area
     slips = [one for one in study.layout.design.envelope if one.held_s]
     apart = 0.0
-    for _ in range(6):
-        for sign, at_s in zip((1.0, -1.0), times, strict=True):
-            rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
-            apart = rests + (apart - rests) * np.exp(-rate * at_s)
+    for sign, at_s in [(-1.0, times[1]), *[(1.0, times[0]), (-1.0, times[1])] * 6]:
+        rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
+        apart = rests + (apart - rests) * np.exp(-rate * at_s)
 
     def row(each_m3: float) -> dict[str, float] | None:
         return after_a_row(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3)
@@ -231,7 +230,7 @@ def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> 
     assert_allclose(found["one"] + found["two"], 2.0 * area * 0.14, atol=1e-9)
 
 
-# --- a tank whose outlet lies at the wall that the slip lifts, 10 mm from it and 25 mm over the floor: bare at the turn, whatever comes after
+# --- an outlet at the wall that the slip lifts, 10 mm from it and 25 mm over the floor: bare at the turn, whatever comes after
 
 
 def at_the_wall(folder: Path, bore: float, *slips: tuple[str, float, str]) -> tuple[Study, TogetherAt]:
@@ -276,17 +275,17 @@ def test_a_bare_outlet_gets_air_though_the_other_tank_is_about_to_run_into_it(tm
 
 def test_a_slip_comes_after_the_other_one_too(tmp_path: Path) -> None:
     """The other slip takes from one: the flight of both, one after the other, lasts from what is told, and not from 3 % less."""
-    study, at = at_the_wall(tmp_path, 8.0, ("a", -TILT, "30 s"), ("b", TILT, "60 s"))
+    study, at = at_the_wall(tmp_path, 8.0, ("a", -TILT, "60 s"), ("b", TILT, "20 s"))
     group = next(one for one in joined_tanks(study.layout.network) if len(one.tanks) > 1)
     joint = Joint(study.layout, group, study.tanks)
     slip, other = joint.brief
     assert at.held is not None
     assert at.held.from_m3 is not None
-    assert at.held.from_m3 > 2.0 * covers() * 1.1
+    assert at.held.from_m3 > 2.0 * covers() * 1.05
 
     def stops(total_m3: float) -> str:
         level = joint.normal.together(total_m3 + joint.burnt_m3([other]), joint.most_m3)
-        return joint.lasts(slip, joint.left_after(other, level), 30.0, joint.greatest).stopped
+        return joint.lasts(slip, joint.left_after(other, level), 60.0, joint.greatest).stopped
 
     assert not stops(at.held.from_m3)
     assert stops(at.held.from_m3 * 0.97)

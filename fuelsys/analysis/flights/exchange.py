@@ -11,7 +11,7 @@ the turn is gone.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -149,7 +149,7 @@ class _Group:
         return self._turned(attitude, max(0.0, sum(held.values()) - max(0.0, gone_m3)))
 
     def _turned(self, attitude: Attitude, total_m3: float) -> Lasting:
-        """How long the engine lasts in an attitude that is held for a time, turned into with a total out of the worst, or after the worst row."""
+        """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or after the worst row."""
         begins = starts(self.joint, total_m3)
         row = after_a_row(self.joint, attitude, begins, total_m3)
         return self._worst(attitude, [*begins, row] if row else begins)

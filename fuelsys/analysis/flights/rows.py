@@ -4,10 +4,11 @@ Out of: one level at each flight attitude of which no time is stated. After: row
 out of those: the other alone, it and then rounds of the attitude and it, or such rounds alone, in turn without a pause.
 Of two tanks, one before the engine, let x be what that one holds of a total. At an attitude x runs towards the one level there, never
 past it, and the more of two x stays the more (what runs depends on x alone, and two courses of one equation do not cross). So the
-start that leaves least is the worst to begin with, each attitude for its whole time or not at all; of rounds, where one leaves no less
-than the one before, no further one does. Where each leaves less they are flown on, until six are flown; the last counts.
+start that leaves least is the worst to begin with, each attitude for its whole time or not at all; where the other alone leaves less
+than that, rounds after it leave less than as many without, else no less; and where a round leaves no less than the one before, no
+further one does. Where each leaves less they are flown on, until six are flown; the last counts.
 No flight is needed where the tanks before the engine outlast the attitude with the least that one level leaves them at any of all
-those attitudes, less all that is burnt in six rounds: below that least, fuel runs into them, if at all.
+those attitudes, less all that is burnt in the row: below that least, fuel runs into them, if at all.
 Of more than two tanks the same is flown from each start, without that proof; where all of them stand before the engine, the starts
 alone, no rows; of rows, those of two attitudes in turn.
 """
@@ -46,14 +47,18 @@ def after_a_row(
     longest_s = attitude.held_s + max(one.held_s or 0.0 for one in others)
     if joint.outlasts_any(attitude, begins, (_ROUNDS + 1) * longest_s):
         return None
-    found = [
-        row
-        for other in others
-        for turns in ((other,), (attitude, other))
-        for row in _rows(joint, turns, (attitude, other), total_m3)
-    ]
+    least_m3 = min(_sum(one, fed) for one in begins)
+    found: list[dict[str, float]] = []
+    for other in others:
+        turns = (attitude, other)
+        after_it, rounds = _rows(joint, turns[1:], turns, total_m3), _rows(joint, turns, turns, total_m3)
+        if len(joint.most_m3) > 2:
+            found += [*after_it, *rounds]
+            continue
+        once = next(after_it)
+        found += [once, *(after_it if _sum(once, fed) < least_m3 else rounds)]
     worst = min(found, key=lambda one: _sum(one, fed))
-    return worst if _sum(worst, fed) < min(_sum(one, fed) for one in begins) else None
+    return worst if _sum(worst, fed) < least_m3 else None
 
 
 def _rows(
@@ -61,17 +66,17 @@ def _rows(
 ) -> Iterator[dict[str, float]]:
     """From each start the first turns and then rounds, until one leaves no less than the one before; each ends with the total."""
     fed = [one.name for one in joint.before]
-    for held in starts(joint, total_m3 + joint.burnt_m3(first)):
-        turns, last_m3 = first, _sum(_as_much(joint, held, total_m3), fed)
-        for _ in range(_ROUNDS):
+    for start in starts(joint, total_m3 + joint.burnt_m3(first)):
+        here, turns, last_m3 = start, first, _sum(_as_much(joint, start, total_m3), fed)
+        for _ in range(_ROUNDS + (first != then)):
             for one in turns:
-                held = joint.left_after(one, held)
-            found = _as_much(joint, held, total_m3)
+                here = joint.left_after(one, here)
+            found = _as_much(joint, here, total_m3)
             yield found
             if turns == then and _sum(found, fed) >= last_m3 - _TRIFLE_M3:
                 break
             turns, last_m3 = then, _sum(found, fed)
-            held = _as_much(joint, found, total_m3 + joint.burnt_m3(then))
+            here = _as_much(joint, found, total_m3 + joint.burnt_m3(then))
 
 
 def _as_much(joint: Joint, held: Quantities, total_m3: float) -> dict[str, float]:
