@@ -13,10 +13,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from flights import LEVEL, PUMP, box, built, engine, line, part, switch
+from flights import LEVEL, PUMP, box, built, engine, line, part, switch, walled
 from numpy.testing import assert_allclose
 
 from fuelsys import review
+from fuelsys.analysis.flights.levelled import Levelled
+from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.sweeping.map import unusable_map
 from fuelsys.analysis.tank.place import place
 from fuelsys.model.built.layout import Layout
@@ -128,3 +130,31 @@ def test_two_that_feed_through_a_tee_and_wings_over_a_header_drain_as_they_stand
         for name in ("one", "two"):
             assert_allclose(kept_m3(study.tank(name))["slip"], wedge, rtol=1e-6)
     assert_allclose(kept_m3(study.tank("header"))["level"], 0.2 * 0.2 * 0.05, rtol=1e-9)
+
+
+@pytest.mark.parametrize("kind", ["interconnect", "feed"])
+def test_a_tank_that_runs_into_a_pool_behind_a_wall_keeps_what_stands_below_its_edge(tmp_path: Path, kind: str) -> None:
+    """The wall stands 100 mm over fore's floor; the engine draws from aft: the tip's floor is 300 x 500 mm, 15 L, fore's too."""
+    study = review.study(walled(tmp_path, kind))
+    main, tip = (kept_m3(study.tank(name))["level"] for name in ("main", "tip"))
+    assert_allclose(main, 0.015, rtol=1e-9)
+    assert 0.015 <= tip < 0.015 + 0.15 * DRIVE_M
+    (group,) = study.exchange.together
+    assert_allclose(group.at[0].level_m3, main + tip, rtol=1e-6)
+    levelled = Levelled(Solving.of(study.layout), study.layout.tanks, group.at[0].attitude)
+    assert_allclose(levelled.left_m3({"main": 0.015, "tip": 0.0}), main + tip, rtol=1e-6)
+
+
+def test_where_interconnects_meet_a_line_to_the_engine_its_hump_counts_in_both(tmp_path: Path) -> None:
+    """A hump 50 mm over the floors of two boxes of 0.2 m²: 10 L each, though each also leads into the other over none."""
+    tanks = [
+        box(name, [0.0, y, 0.0], SIZE, {"outlet cross": [LONG / 2, inboard, 0.0]})
+        for name, y, inboard in (("one", 0.0, WIDE), ("two", APART, 0.0))
+    ]
+    places = [engine([250.0, 600.0, -900.0]), part("tee", "tee", [250.0, 700.0, -400.0])]
+    joins = [line(name, f"{name}.cross", "tee", "interconnect", 20.0) for name in ("one", "two")]
+    over = line("feed", "tee", "engine", "feed", 20.0, path=[(250, 650, 50.0)])
+    layout = built(tmp_path, tanks, places, [*joins, over], "30 L/h", "gravity", attitudes=[LEVEL])
+    study = review.study(layout)
+    for tank in study.tanks:
+        assert_allclose(kept_m3(tank)["level"], 0.010, rtol=1e-9)

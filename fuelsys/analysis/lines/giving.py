@@ -3,7 +3,8 @@
 Fuel that leaves a tank by a line into another one reaches the engine only as that one runs down. So a tank with outlets that lead on
 to an engine or a pump past no other tank counts these alone; by the others it loses fuel, in a slip, and gives none. A tank without
 such an outlet gives through those that have, step by step: it falls no lower than what they keep at their own end, at the same
-attitude, with what drives the flow on top.
+attitude, in the pool that the line comes to, with what drives the flow on top. Of an outlet's ways those past no other tank count alone,
+where it has such: by the others it may give more, which is not counted.
 """
 
 from __future__ import annotations

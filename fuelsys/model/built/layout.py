@@ -114,7 +114,8 @@ class FittedTank:
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
     what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated;
     joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts; gives, by the outlets through which its
-    fuel comes to the engine, the ways (by their number) that lead through another tank, with that one.
+    fuel comes to the engine, the ways (by their number) that lead through another tank, with that one. left_under_m remembers at what
+    level its fuel stays under a port when it is drained at an up (its bytes).
     """
 
     design: Tank
@@ -136,6 +137,7 @@ class FittedTank:
     doubts: tuple[str, ...] = ()
     joined: tuple[str, ...] = ()
     gives: dict[str, tuple[tuple[int, FittedTank], ...]] = field(default_factory=dict)
+    left_under_m: dict[tuple[str, bytes], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def drawn_by(self) -> tuple[Outlet, ...]:
