@@ -12,7 +12,7 @@ from flights import HOUR, LITRE, PUMP, box, built, engine, line, mm, part
 from numpy.testing import assert_allclose
 
 from fuelsys.analysis.flights.fly import fly
-from fuelsys.analysis.flights.setting import World
+from fuelsys.analysis.flights.setting import Upset, World
 from fuelsys.model.found.fly import Flown
 
 # Two wells of 300 x 500 mm beside a wall 100 mm high and 20 mm thick: 15 L each below it, 31 L a decimetre above.
@@ -131,7 +131,10 @@ def test_pools_join_again_when_both_are_full(tmp_path: Path) -> None:
     assert_allclose(found.left_m3, 15.0 * LITRE, rtol=1e-6)
 
 
-def test_an_outlet_that_takes_air_ends_what_its_pump_draws_from_the_other_pool(tmp_path: Path) -> None:
+@pytest.mark.parametrize("parts_of_it", [1, 2])
+def test_an_outlet_that_takes_air_ends_what_its_pump_draws_from_the_other_pool(
+    parts_of_it: int, tmp_path: Path
+) -> None:
     # A pump lifts from both into a header: with the fore pool run out it draws air, and the aft one keeps some 10 L.
     header = box("header", (0, 1000, 500), (300, 500, 200), {"inlet in": (150, 0, 200), "outlet out": (150, 250, 0)})
     parts = [
@@ -141,8 +144,52 @@ def test_an_outlet_that_takes_air_ends_what_its_pump_draws_from_the_other_pool(t
     lines = [line("a", "main.fore", "lift"), line("b", "main.aft", "lift", bore=2.0), line("c", "lift", "header.in")]
     lines.append(line("d", "header.out", "engine"))
     stated = flight(loaded={"main": "31 L", "header": "1 L"})
+    if parts_of_it == 2:  # what takes air does not give again because a part of the flight begins
+        stated = [stated[0] | {"duration": "90 min"}, {"name": "g", "attitude": "level", "flow": "takeoff"}]
     found = fly(World.of(built(tmp_path, [walled((0, 0, 0)), header], parts, lines, "10 L/h", "gravity", stated)))
     first, *_ = told(found, "outlet dry")
     assert first[1] == "fore"
     assert_allclose(found.held_m3[-1, 0], found.held_m3[np.searchsorted(found.times_s, first[2]), 0], rtol=1e-6)
     assert found.held_m3[-1, 0] > 5.0 * LITRE
+
+
+def test_a_vent_blocked_while_they_are_parted_joins_no_pools(tmp_path: Path) -> None:
+    # 1 L together, then the aft pool's 15 L at 10 L/h: 96 min; the fore one keeps its own.
+    parts = [
+        engine((310, 250, -100)),
+        PUMP,
+        part("cock", "valve", (150, 250, -50)),
+        part("out", "overboard", (310, 800, 260)),
+    ]
+    lines = [
+        line("a", "main.aft", "pump"),
+        line("b", "pump", "engine"),
+        line("c", "main.fore", "cock"),
+        line("d", "cock", "pump"),
+    ]
+    lines.append(line("v", "main.vent", "out", "vent", path=[(310, 250, 260)]))
+    stated = flight(loaded={"main": "31 L"}, shut=["cock"])
+    world = World.of(built(tmp_path, [walled((0, 0, 0))], parts, lines, "10 L/h", "pump", stated))
+    found = fly(world, Upset("v blocked", blocked=frozenset({"v"})), 80.0 * 60.0)
+    assert found.end_s <= 96.001 * 60.0  # sooner where the air grows thin
+    assert found.left_m3 > 14.999 * LITRE
+    assert abs(found.lost_m3) < 1e-9
+
+
+@pytest.mark.parametrize(("vent_mm", "hours"), [(150, 0.5), (470, 1.0)])
+def test_what_runs_over_from_another_tank_falls_into_the_pool_below_the_vent(
+    vent_mm: float, hours: float, tmp_path: Path
+) -> None:
+    # 20 L/h run over into the aft pool, of which 30 are drawn: its 10 L last 1 h; into the fore one, as what comes back: 30 min.
+    tank = walled((0, 0, 0))
+    tank["vent"] = [{"name": "vent", "position": mm((vent_mm, 250, 200)), "bore": "8 mm"}]
+    top = box("top", (0, 1000, 600), (300, 500, 200), {"return back": (150, 250, 200), "outlet out": (150, 250, 0)})
+    parts = [engine((310, 250, -100), return_flow="20 L/h"), PUMP]
+    lines = [line("a", "main.aft", "pump"), line("b", "pump", "engine"), line("v", "top.vent", "main.vent", "vent")]
+    for cock, outlet, place in (("one", "main.fore", (150, 250, -50)), ("two", "top.out", (150, 1250, -50))):
+        parts.append(part(cock, "valve", place))
+        lines += [line(f"to {cock}", outlet, cock), line(f"from {cock}", cock, "pump")]
+    lines.append(line("e", "engine", "top.back", "return"))
+    stated = flight(loaded={"main": "20 L", "top": "30 L"}, shut=["one", "two"])
+    found = fly(World.of(built(tmp_path, [tank, top], parts, lines, "10 L/h", "pump", stated)))
+    assert_allclose(found.end_s, hours * HOUR, rtol=1e-6)

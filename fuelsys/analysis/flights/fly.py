@@ -80,7 +80,6 @@ class _Flight(Logged):
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
             if at_s <= self.now_s
         )
-        assert self.here[:-2].sum() >= -1e-9
         told = tuple(sorted((one for one in self.told if one.at_s <= self.now_s), key=lambda one: one.at_s))
         times_s, states = np.array(self.times), self.vessels.by_tank(np.array(self.states))
         held_m3, burnt_m3, overboard_m3 = states[:, :-2], states[:, -2], states[:, -1]
@@ -99,10 +98,12 @@ class _Flight(Logged):
         self.runs_out(leg)
         leg.begin(dict(zip(self.names, self.here.tolist(), strict=False)))
         self.lamps_at_once(leg, upset)
-        for tank, mode in leg.modes.items():
-            for end in leg.plumbed.ports.get(tank, ()) if not again else ():
-                if end not in mode.under and isinstance(leg.plumbed.network.nodes[end], Outlet):
-                    self.tell("outlet dry", tank, end.port)
+        ports = [(tank, end) for tank in leg.modes for end in leg.plumbed.ports.get(tank, ())]
+        outlets = [(tank, end) for tank, end in ports if isinstance(leg.plumbed.network.nodes[end], Outlet)]
+        for tank, end in [(tank, end) for tank, end in outlets if end not in leg.modes[tank].under]:
+            self.vessels.end_with(leg, end)
+            if not again:
+                self.tell("outlet dry", tank, end.port)
         stopped = self.settle(leg)
         while not stopped and self.now_s < end_s:
             self.events += 1
@@ -247,11 +248,15 @@ class _Flight(Logged):
 
 def flown(world: World, segment: Segment, pace: Steps) -> Flown:
     """Some other flight of a world's design than it states, with nothing wrong."""
-    return _Flight(world, (segment,), Upset(""), pace=pace).fly()
+    return _noted(_Flight(world, (segment,), Upset(""), pace=pace))
 
 
 def fly(world: World, upset: Upset | None = None, upset_from_s: float = 0.0, pace: Steps = FINE) -> Flown:
     """The flight of a world's design, with something wrong from a moment on."""
-    flight = _Flight(world, world.segments(upset), upset or Upset(""), upset_from_s=upset_from_s, pace=pace)
-    flown = flight.fly()
-    return replace(flown, notes=(*flown.notes, *flight.vessels.doubts(flown)))
+    return _noted(_Flight(world, world.segments(upset), upset or Upset(""), upset_from_s=upset_from_s, pace=pace))
+
+
+def _noted(flight: _Flight) -> Flown:
+    """A flight with its doubts."""
+    found = flight.fly()
+    return replace(found, notes=(*found.notes, *flight.vessels.doubts(found)))

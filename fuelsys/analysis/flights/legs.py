@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fuelsys.analysis.flights.plumbed import Plumbed, Solved, Surface
-from fuelsys.analysis.tank.standing import Standing
+from fuelsys.analysis.tank.standing import Halves, Standing, tank_of
 from fuelsys.arrays import Floats
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.stated.attitude import Attitude
@@ -88,11 +88,15 @@ class Leg:
     most_m3: dict[str, float] = field(default_factory=dict)
     modes: dict[str, Mode] = field(default_factory=dict)
     parts_at: dict[str, float] = field(default_factory=dict)
+    whole: dict[str, Standing] = field(default_factory=dict)
 
-    def part(self, tank: str, second: str, one: Standing, two: Standing) -> None:
-        """Let two pools stand for a tank, with the ports over each and what comes back over the second."""
-        self.standings = {**self.standings, tank: one, second: two}
-        over = {port for port in two.lips if port not in one.lips}
+    def part(self, tank: str, second: str, halves: Halves) -> None:
+        """Let two pools stand for a tank, with the ports over each and what comes in over the second."""
+        over = {port for port in halves.two.lips if port not in halves.one.lips}
+        into_it = {name: one for name, one in self.standings.items() if one.spill_to == tank and one.spill_port in over}
+        moved = {name: replace(one, spill_to=second) for name, one in into_it.items()}
+        self.standings = {**self.standings, **moved, tank: halves.one, second: halves.two}
+        self.whole[tank] = halves.whole
         self.plumbed = replace(
             self.plumbed, moved={**self.plumbed.moved, **{PortEnd(tank, port): second for port in over}}
         )
@@ -109,7 +113,7 @@ class Leg:
         """Set every tank's mode by what it holds."""
         for tank, standing in self.standings.items():
             held = held_m3[tank]
-            closed = self.closed(tank)
+            closed = self.closed(tank) and tank_of(tank) not in self.whole
             most = standing.gross_m3 * (1.0 - 1e-9) if closed else max(standing.most_m3, min(held, standing.over_m3))
             self.most_m3[tank] = most
             ports = self.plumbed.ports.get(tank, ())
@@ -118,7 +122,7 @@ class Leg:
 
     def closed(self, tank: str) -> bool:
         """Whether its air is shut in."""
-        return any(tank in group for group, _ in self.airless)
+        return any(tank_of(tank) in group for group, _ in self.airless)
 
     def air_pa(self, held_m3: Mapping[str, float]) -> dict[str, float]:
         """The pressure of each tank's air above that outside: p V is kept where air is shut in, from its room at the start."""
@@ -179,7 +183,7 @@ class Leg:
         level: float | None = self.head_pa_m * standing.level_m(held_m3) + air_pa
         pressed = mode.full and not loose
         if pressed:
-            level = self.head_pa_m * standing.spill_m if mode.over else None
+            level = self.head_pa_m * standing.spill_m + air_pa if mode.over else None
         return Surface(level, frozenset(mode.under), lips, comes_m3_s, mode.passes, pressed)
 
     def _gaps(self, tank: str, surface: Surface, solved: Solved, air_pa: float, loose: bool) -> list[Gap]:
@@ -193,8 +197,8 @@ class Leg:
             if loose or np.isnan(here):  # no line says what its pressure is: what comes and goes decides
                 return [Gap(tank, "falls", net + _STILL_M3_S), Gap(tank, "runs over", _STILL_M3_S - net)]
             found = [Gap(tank, "falls", here - self._top_pa(tank, air_pa) + _SLACK_PA)]
-            if not self.closed(tank):
-                found.append(Gap(tank, "runs over", self.head_pa_m * standing.spill_m - here + _SLACK_PA))
+            if not self.closed(tank) or tank_of(tank) in self.whole:
+                found.append(Gap(tank, "runs over", self.head_pa_m * standing.spill_m + air_pa - here + _SLACK_PA))
             return found
         if mode.passes is not None:
             through = self.plumbed.over_m3_s(solved, surface, tank)

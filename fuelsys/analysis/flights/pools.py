@@ -1,7 +1,7 @@
 """A tank whose fuel parts in a flight into two pools with outlets of their own, each of which then counts as a tank.
 
-They part at the saddle between them, run over into each other there, and join again when both are full. A tank whose air is shut
-in is not parted; of several such saddles the highest counts. Where one level for all pools may be wrong, a doubt says by how much.
+They part at the saddle between them, run over into each other there, and join again when both are full; their air is one. Of several
+such saddles the highest counts. Where one level for all pools may be wrong, a doubt says by how much.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ class Vessels:
             tank = tank_of(name)
             one, two = self.names.index(tank), self.names.index(name)
             both_m3, found = float(held_m3[one] + held_m3[two]), self.halves.get((tank, leg.attitude))
-            if found is None or leg.closed(tank) or event == tank:
+            if found is None or event == tank:
                 parts = event == tank and tank not in self.parted
             elif turned:
                 parts = both_m3 < found.parting.below_m3 - _HAIR_M3
@@ -71,7 +71,7 @@ class Vessels:
                 held_m3[one] = both_m3 - held_m3[two]
             elif not parts:
                 held_m3[one], held_m3[two] = both_m3, 0.0
-            if found and not leg.closed(tank):
+            if found:
                 before = self.carried.get((tank, leg.attitude), True)
                 self.carried[tank, leg.attitude] = before and not (turned and parts)
             (self.parted.add if parts else self.parted.discard)(tank)
@@ -80,10 +80,10 @@ class Vessels:
     def _lay_out(self, leg: Leg, tank: str, second: str, found: Halves | None) -> None:
         """Give a part of the flight a tank's vessels."""
         if tank in self.parted and found:
-            leg.part(tank, second, found.one, found.two)
+            leg.part(tank, second, found)
         else:
             leg.standings = {**leg.standings, second: _nothing(leg.standings[tank])}
-            if found and not leg.closed(tank):
+            if found:
                 leg.standings[tank] = found.whole
                 leg.parts_at[tank] = found.parting.below_m3
 

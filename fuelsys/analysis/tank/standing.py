@@ -50,7 +50,7 @@ class Standing:
     """Levels count from the datum along up. lips are what each port needs to give: its volume, and the level there.
 
     most_m3 is what is in the tank when fuel stands at its vents or, where that comes first, runs over the way out of one
-    (to spill_to: a tank, or overboard where that is empty); spill_m is that level, over_m3 what is held there.
+    (to spill_to by its spill_port: a tank, or overboard where that is empty); spill_m is that level, over_m3 what is held there.
     lamps are the volumes at which each switch trips and resets, and trips with its mark low by its tolerance; None where the
     surface never passes its mark.
     """
@@ -66,6 +66,7 @@ class Standing:
     spill_m: float
     spill_to: str
     lamps: dict[str, tuple[float | None, float | None, float | None]]
+    spill_port: str = ""
 
     @classmethod
     def of(cls, layout: Layout, tank: FittedTank, attitude: Attitude, *, ending: bool = True) -> Standing:
@@ -87,7 +88,7 @@ class Standing:
         lips = {name: (float(held), levels[name] + centre) for name, held in zip(names, at_lips.tolist(), strict=True)}
         gross_m3 = float(_volumes(drained, free, np.array([drained.tilted.high_m]))[0])
         spills = {vent.name: overflow_level_m(layout, tank, vent.name, attitude) for vent in design.vent}
-        most_m3, over_m3, spill_m, to = gross_m3, gross_m3, drained.tilted.high_m + centre, ""
+        most_m3, over_m3, spill_m, to = gross_m3, gross_m3, drained.tilted.high_m + centre, ("", "")
         if spills:
             lowest = min(spills, key=lambda name: spills[name])
             air = Drained.of(tank.cavity, -up, [Opening(tank.spot(name)) for name in spills])
@@ -96,7 +97,9 @@ class Standing:
             spill_m, to = spills[lowest] + centre, _beyond(layout, tank, lowest, attitude)
         every = np.ones_like(free)
         lamps = {one.name: _lamp(drained, free, i, one, low_m(tank, one), every) for i, one in enumerate(design.switch)}
-        return cls(attitude, drained, free, knots_m3, knots_m + centre, lips, most_m3, over_m3, spill_m, to, lamps)
+        return cls(
+            attitude, drained, free, knots_m3, knots_m + centre, lips, most_m3, over_m3, spill_m, to[0], lamps, to[1]
+        )
 
     def partings(self) -> Iterator[Parting]:
         """Where its pools part before it has run out, the lowest saddle first; small ones are passed over."""
@@ -251,14 +254,14 @@ def _knots(
     return volumes[keep], levels[keep]
 
 
-def _beyond(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> str:
-    """The tank that the lowest way out of a vent leads to; empty for overboard."""
+def _beyond(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> tuple[str, str]:
+    """The tank that the lowest way out of a vent leads to, and its port there; empty for overboard."""
     ways = layout.network.spills(PortEnd(tank.name, vent))
     if not ways:
-        return ""
+        return "", ""
     lowest = min(ways, key=lambda way: way.climb().top_m(attitude.up))
-    others = [end.tank for end in (lowest.end, lowest.start) if end.tank not in (None, tank.name)]
-    return "" if layout.network.overboard(lowest.end) or not others else str(others[0])
+    others = [end for end in (lowest.end, lowest.start) if isinstance(end, PortEnd) and end.tank != tank.name]
+    return ("", "") if layout.network.overboard(lowest.end) or not others else (others[0].tank, others[0].port)
 
 
 def _lamp(
