@@ -6,8 +6,8 @@ const cases = JSON.parse(require("fs").readFileSync(questionsFile, "utf8"));
 
 async function answers() {
   const found = [];
-  for (const { tank: given, states } of cases) {
-    const tank = await Kernel.tank(given);
+  for (const { tank: given, all, states } of cases) {
+    const tank = await Kernel.tank(given, all ?? []);
     for (const { up, quantity } of states) {
       let drained;
       try {

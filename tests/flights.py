@@ -89,3 +89,15 @@ def built(
     file = folder / "boxes.toml"
     file.write_text("\n".join(f"{json.dumps(k)} = {toml(v)}" for k, v in design.items() if v), encoding="utf-8")
     return with_demand(load_design(file))
+
+
+def walled(folder: Path, kind: str = "interconnect") -> Layout:
+    """A tip tank whose line, from its floor, comes to the fore pool of a main tank, over a wall of 100 mm from the outlet that feeds."""
+    side = [(0, 0), (300, 0), (300, 100), (320, 100), (320, 0), (620, 0), (620, 200), (0, 200)]
+    into = "outlet in" if kind == "interconnect" else "inlet in"
+    ports = {"outlet aft": (470, 250, 0), into: (150, 500, 0)}
+    solid = solids.prism([(float(z), float(x)) for x, z in side[::-1]], 500.0, "y")
+    main = box("main", (0, 0, 0), (620, 500, 200), ports, solid=solid)
+    tip = box("tip", (0, 1000, 0), (300, 500, 200), {"outlet cross": (150, 0, 0)})
+    lines = [line("a", "main.aft", "pump"), line("b", "pump", "engine"), line("j", "tip.cross", "main.in", kind, 30.0)]
+    return built(folder, [main, tip], [engine((310, 250, -100)), PUMP], lines)

@@ -9,10 +9,7 @@ from enum import Enum
 from fuelsys import units
 from fuelsys.model.found.findings import Finding, Outcome, Reach
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.found.switches import left_text
 from fuelsys.report.jobs import Job, jobs
-from fuelsys.report.shown import Shown
-from fuelsys.report.table import Cell, Column, Table
 
 
 class Answer(Enum):
@@ -198,32 +195,3 @@ def _listed(names: Sequence[str]) -> str:
     if len(names) == 1:
         return f"tank {names[0]}"
     return f"tanks {', '.join(names[:-1])} and {names[-1]}"
-
-
-def closing(study: Study, findings: Sequence[Finding], shown: Shown) -> Table:
-    """The lines as a table, for the files."""
-    found = verdict(study, findings)
-    columns = (
-        *(Column(name) for name in ("tank", "may it be closed", "inside", "outside", "on paper", "not checked")),
-        Column("usable", "volume"),
-        Column("lamps leave at least"),
-    )
-    rows: list[tuple[Cell, ...]] = [
-        (
-            line.tank or "whole aircraft",
-            line.answer.value if line.answer else "",
-            *(str(line.counts[reach]) for reach in Reach),
-            str(line.unchecked),
-            line.usable_m3,
-            line.lamp_words(),
-        )
-        for line in (*found.lines, found.aircraft)
-    ]
-    forever = (
-        f"Switch {switch.name}, tank {tank.name}: {left_text(switch.forever_minutes)} if every attitude is held for ever."
-        for tank in study.tanks
-        for switch in tank.switches
-        if switch.forever_minutes is not None
-    )
-    notes = (found.headline, found.counted, *forever)
-    return Table("closing", "May each tank be closed?", columns, tuple(rows), notes, shown)

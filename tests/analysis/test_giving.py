@@ -7,20 +7,32 @@ stands 100 + 1000 tan t over the middle of two's floor where two is low, and 100
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import radians, tan
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from flights import LEVEL, PUMP, box, built, engine, line, part, switch
+from flights import LEVEL, PUMP, box, built, engine, line, part, switch, walled
 from numpy.testing import assert_allclose
 
 from fuelsys import review
+from fuelsys.analysis.flights.levelled import Levelled
+from fuelsys.analysis.lines.solving import Solving
 from fuelsys.analysis.sweeping.map import unusable_map
+from fuelsys.analysis.sweeping.tolerance import tolerance_study
 from fuelsys.analysis.tank.place import place
 from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.study import TankStudy
+from fuelsys.model.found.tolerance import Tolerances
+from fuelsys.model.words import Doubt
+from fuelsys.report.page.chapters import usable_text
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.design import totals
+from fuelsys.report.tables.tolerance import tolerance as spread_table
+from fuelsys.rules.coverage.figures_tank import ten_minutes
 
 LONG, WIDE, HIGH, APART, STANDS, TILT = 500.0, 400.0, 300.0, 1000.0, 100.0, 6.0
 SLOPE = tan(radians(TILT))
@@ -127,4 +139,49 @@ def test_two_that_feed_through_a_tee_and_wings_over_a_header_drain_as_they_stand
         study = review.study(layout)
         for name in ("one", "two"):
             assert_allclose(kept_m3(study.tank(name))["slip"], wedge, rtol=1e-6)
+        # By the tee what is in the one runs into the other in a slip; over the header both only give.
+        assert {isinstance(tank.tank.remarks[-1], Doubt) for tank in study.tanks} == {layout is by_tee}
     assert_allclose(kept_m3(study.tank("header"))["level"], 0.2 * 0.2 * 0.05, rtol=1e-9)
+
+
+def test_figures_of_a_tank_beside_say_what_they_leave_out(tmp_path: Path) -> None:
+    study = review.study(layout_of(tmp_path))
+    two, shown = study.tank("two"), Shown()
+    assert isinstance(two.tank.remarks[-1], Doubt)
+    assert "see the table of joined tanks" in ten_minutes(study, two)
+    (group,) = study.exchange.together
+    together = f"{shown.text(group.usable_m3, 'volume')} in one and two"
+    assert [row[-1] for row in totals(study, shown).rows] == [together, together, ""]
+    assert usable_text(study.exchange, two, shown).endswith(f" L*, together {together}")
+    unknown = Exchange((replace(group, at=(), needs="one engine"),))
+    assert usable_text(unknown, two, shown).endswith(" L*, together not known")
+    spread = tolerance_study(study.layout, two.tank, Tolerances(set_off_m=0.002), samples=2)
+    assert any(isinstance(note, Doubt) and "gives through one" in note for note in spread_table(spread, shown)[0].notes)
+
+
+@pytest.mark.parametrize("kind", ["interconnect", "feed"])
+def test_a_tank_that_runs_into_a_pool_behind_a_wall_keeps_what_stands_below_its_edge(tmp_path: Path, kind: str) -> None:
+    """The wall stands 100 mm over fore's floor; the engine draws from aft: the tip's floor is 300 x 500 mm, 15 L, fore's too."""
+    study = review.study(walled(tmp_path, kind))
+    main, tip = (kept_m3(study.tank(name))["level"] for name in ("main", "tip"))
+    assert_allclose(main, 0.015, rtol=1e-9)
+    assert 0.015 <= tip < 0.015 + 0.15 * DRIVE_M
+    (group,) = study.exchange.together
+    assert_allclose(group.at[0].level_m3, main + tip, rtol=1e-6)
+    levelled = Levelled(Solving.of(study.layout), study.layout.tanks, group.at[0].attitude)
+    assert_allclose(levelled.left_m3({"main": 0.015, "tip": 0.0}), main + tip, rtol=1e-6)
+
+
+def test_where_interconnects_meet_a_line_to_the_engine_its_hump_counts_in_both(tmp_path: Path) -> None:
+    """A hump 50 mm over the floors of two boxes of 0.2 m²: 10 L each, though each also leads into the other over none."""
+    tanks = [
+        box(name, [0.0, y, 0.0], SIZE, {"outlet cross": [LONG / 2, inboard, 0.0]})
+        for name, y, inboard in (("one", 0.0, WIDE), ("two", APART, 0.0))
+    ]
+    places = [engine([250.0, 600.0, -900.0]), part("tee", "tee", [250.0, 700.0, -400.0])]
+    joins = [line(name, f"{name}.cross", "tee", "interconnect", 20.0) for name in ("one", "two")]
+    over = line("feed", "tee", "engine", "feed", 20.0, path=[(250, 650, 50.0)])
+    layout = built(tmp_path, tanks, places, [*joins, over], "30 L/h", "gravity", attitudes=[LEVEL])
+    study = review.study(layout)
+    for tank in study.tanks:
+        assert_allclose(kept_m3(tank)["level"], 0.010, rtol=1e-9)

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 import solids
 from commands import DEMO
+from flights import walled
 from places import cavity_of, directions, inner_points, wall_points
 from random_solids import random_body
 from solids import Floats, Solid
@@ -48,6 +49,7 @@ class Case:
     def question(self) -> dict[str, Any]:
         """As the page's data say it."""
         tank = {
+            "name": self.name,
             "outlets": [explorer.spot(one.spot) | explorer.opening(one) for one in self.openings],
             "switches": [explorer.spot(mark) for mark in self.marks],
             "stick": None,
@@ -60,7 +62,11 @@ class Case:
 def asked(cases: Sequence[Case], folder: Path) -> Iterator[tuple[Case, Floats, float, dict[str, Any]]]:
     """Each state of each case with JavaScript's answers to it."""
     questions = folder / "questions.json"
-    questions.write_text(json.dumps([case.question() for case in cases]), encoding="utf-8")
+    put = [case.question() for case in cases]
+    every = [one["tank"] for one in put]
+    through = [{"all": every} if any(one.into for one in case.openings) else {} for case in cases]
+    text = json.dumps([one | more for one, more in zip(put, through, strict=True)])
+    questions.write_text(text, encoding="utf-8")
     script = [str(NODE), str(HERE / "explorer_states.js"), str(KERNEL), str(questions)]
     done = subprocess.run(script, capture_output=True, text=True, timeout=300, check=False)
     assert done.returncode == 0, done.stderr
@@ -212,6 +218,16 @@ def test_lines_and_covers_hold_the_surface_up(tmp_path: Path) -> None:
         still = tuple(replace(one, heights_m=()) for one in openings)
         cases.append(Case(f"{tank.name}, flow not known", tank.cavity, still, (), states))
     assert len([compare(*one) for one in asked(cases, tmp_path)]) == 160
+
+
+@needs_node
+def test_what_is_left_behind_a_wall_in_the_next_tank_stands_in_the_way(tmp_path: Path) -> None:
+    layout = walled(tmp_path)
+    cases = [
+        Case(one.name, one.cavity, tuple(outlets(one)), (), random_states(one.cavity, 20, 3, 12.0))
+        for one in layout.tanks
+    ]
+    assert len([compare(*one) for one in asked(cases, tmp_path)]) == 40
 
 
 @needs_node

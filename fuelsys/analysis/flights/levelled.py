@@ -1,13 +1,13 @@
 """Joined tanks at rest: the levels that their fuel finds at an attitude, and what all hold when the engine first gets air.
 
-What leaves a tank by a line into another ends so far above the level of that one's last outlet as drives the greatest flow, or at
-the line's highest point where that is higher; a tank by whose dry outlet air comes past to the engine ends all. A tank holds no more
-than stands under the lowest way out of its vents.
+What leaves a tank by a line into another ends so far above what is left there, in the pool that the line comes to, as drives the
+greatest flow, or at the line's highest point where that is higher; a tank by whose dry outlet air comes past to the engine ends all.
+A tank holds no more than stands under the lowest way out of its vents.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
@@ -24,6 +24,7 @@ from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.arrays import Floats
+from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
@@ -142,7 +143,7 @@ class Levelled:
     def runs_into(self, name: str, into: str) -> bool:
         """Whether all outlets of a tank lead into another one and nowhere else."""
         own = [end for end in self._alone if end.tank == name]
-        return bool(own) and all(set(self._into(end)) == {into} for end in own)
+        return bool(own) and all({one and one.tank for one in self._into(end)} == {into} for end in own)
 
     # --- what all hold when the engine first gets air
 
@@ -154,18 +155,19 @@ class Levelled:
             ends = [PortEnd(tank.name, outlet.name) for outlet in tank.design.outlet]
             left = min(own_m3[tank.name], self._most_m3(tank))
             if any(stops[end] > alone[end] + 1e-9 for end in ends):
-                left = max(left, min(self._drained_m3(tank, [stops[end] for end in ends]), self._most_m3(tank)))
+                left = max(left, min(self._drained(tank, stops).left_m3, self._most_m3(tank)))
             total += left
         return total
 
-    def _drained_m3(self, tank: FittedTank, stops_m: Sequence[float]) -> float:
-        """What a tank keeps with its outlets ending at levels."""
+    def _drained(self, tank: FittedTank, stops_m: Mapping[PortEnd, float], marks: Sequence[Spot] = ()) -> Drained:
+        """A tank drained with its outlets ending at levels."""
         top, centre = self.tilted[tank.name].high_m, self._centres[tank.name]
+        stops = [stops_m[PortEnd(tank.name, outlet.name)] - centre for outlet in tank.design.outlet]
         raised = [
-            replace(one, cover_m=min(stop - centre, top) - float(one.spot.point_m @ self.up), ways=(), heights_m=())
-            for one, stop in zip(every_outlet(tank), stops_m, strict=True)
+            replace(one, cover_m=min(stop, top) - float(one.spot.point_m @ self.up), ways=(), heights_m=())
+            for one, stop in zip(every_outlet(tank), stops, strict=True)
         ]
-        return Drained.of(tank.cavity, self.up, raised).left_m3
+        return Drained.of(tank.cavity, self.up, raised, marks)
 
     def _most_m3(self, tank: FittedTank) -> float:
         spill = self.spills_m.get(tank.name)
@@ -187,38 +189,42 @@ class Levelled:
         into = {end: self._into(end) for end in alone}
         stops = {end: alone[end] if None in leads else inf for end, leads in into.items()}
         for _ in self.tanks:
-            ends = self._ends(stops)
-            stops = {
-                end: min(
-                    [
-                        stops[end],
-                        *(max(alone[end], ends[one] + drive) for one, drive in leads.items() if one is not None),
-                    ]
-                )
-                for end, leads in into.items()
-            }
+            stops = {end: min([stops[end], *self._through(end, leads, stops)]) for end, leads in into.items()}
         first_air = self._first_air_m(stops)
         return {end: max(stop, first_air) for end, stop in stops.items()}
 
-    def _ends(self, stops: Mapping[PortEnd, float]) -> dict[str, float]:
-        found = dict.fromkeys((tank.name for tank in self.tanks), inf)
-        for end, stop in stops.items():
-            found[end.tank] = min(found[end.tank], stop)
-        return found
+    def _through(
+        self, end: PortEnd, leads: Mapping[PortEnd | None, float], stops: Mapping[PortEnd, float]
+    ) -> Iterator[float]:
+        """The levels at which an outlet ends for each tank that its fuel runs into, with the outlets of those ending at stops."""
+        alone = self._alone[end]
+        for one, drive in leads.items():
+            if one is not None:
+                roof = self.tilted[one.tank].high_m + self._centres[one.tank]
+                lowest = min((stop for other, stop in stops.items() if other.tank == one.tank), default=inf)
+                free = roof + drive <= alone and lowest < inf
+                yield alone if free else max(alone, self._left_under_m(one, lowest, stops) + drive)
 
-    def _into(self, end: PortEnd) -> dict[str | None, float]:
-        """The tanks of these that an outlet's fuel runs into, and how much higher it must stand there for the greatest flow.
+    def _left_under_m(self, end: PortEnd, lowest_m: float, stops: Mapping[PortEnd, float]) -> float:
+        """The level at which a tank's fuel stays under a port of it, its outlets ending at stops."""
+        if lowest_m == inf or self.tilted[end.tank].tree.seed_vertex.size == 1:
+            return lowest_m
+        tank = self.solving.layout.tank(end.tank)
+        return self._drained(tank, stops, [tank.spot(end.port)]).left_under_m(0) + self._centres[end.tank]
+
+    def _into(self, end: PortEnd) -> dict[PortEnd | None, float]:
+        """The ports of these tanks that an outlet's fuel runs into, and how much higher it must stand there for the greatest flow.
 
         None: to the engine or a pump, or to where nothing more is known.
         """
         tank = self.solving.layout.tank(end.tank)
         climbs = tank.downhill.get(end.port) or ()
         heights = tank.heights.get(end.port) or (0.0,) * len(climbs)
-        found: dict[str | None, float] = {}
+        found: dict[PortEnd | None, float] = {}
         for climb, height in zip(climbs, heights, strict=True):
-            into = climb.way.end.tank
-            if into != end.tank:
-                one = into if into in self.tilted else None
+            into = climb.way.end
+            if into.tank != end.tank:
+                one = into if isinstance(into, PortEnd) and into.tank in self.tilted else None
                 found[one] = min(found.get(one, inf), max(0.0, height))
         return found or {None: 0.0}
 

@@ -62,6 +62,7 @@ def switch_bands(
                 None if limit_m3 is None else int((held[:, normal, k] > limit_m3).sum()),
                 int(late.any(axis=1).sum()),
                 float(late.mean()),
+                asked.tank.through,
             )
         )
     return tuple(found)

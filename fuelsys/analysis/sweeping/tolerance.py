@@ -64,7 +64,7 @@ def tolerance_study(
     outside_m = table[:, 0]
     return ToleranceStudy(
         tank.name, tolerances, samples, seed, out, spreads[0], switches, int(np.count_nonzero(outside_m)),
-        float(outside_m.max()), asked.grid if tolerances.mounted_rad else 1, off_m3,
+        float(outside_m.max()), asked.grid if tolerances.mounted_rad else 1, off_m3, tank.through,
     )  # fmt: skip
 
 

@@ -25,8 +25,8 @@ class Opening:
 
     Where it runs on by gravity alone, the surface stops falling at the highest point of the lowest of its ways,
     with levels about the cavity's centre: a siphon over that point is not relied upon. heights, one for each way, are how
-    far above its end the surface must stand to drive the flow. into, one for each way or none at all, are the openings of the
-    tank that a way ends in, about this cavity's centre: what stands in that one when the last of them ends stands in the way.
+    far above its end the surface must stand to drive the flow. into, one for each way or none at all, is the tank that a way
+    ends in: what is left there under the way's end stands in the way.
     """
 
     spot: Spot
@@ -34,7 +34,7 @@ class Opening:
     ways: tuple[Climb, ...] = ()
     heights_m: tuple[float, ...] = ()
     ends: tuple[int, ...] = ()
-    into: tuple[tuple[Opening, ...], ...] = ()
+    into: tuple[Beyond, ...] = ()
 
     @property
     def beside(self) -> bool:
@@ -70,15 +70,45 @@ class Opening:
     def _needed_m(self, up: Floats, *, flowing: bool, beyond: bool = True) -> float:
         """The level that the lowest of its ways asks for."""
         heights = self.heights_m if flowing and self.heights_m else (-np.inf,) * len(self.ways)
-        into = self.into if beyond and self.ways and self.into else ((),) * len(self.ways)
+        into = self.into if beyond and self.ways and self.into else (None,) * len(self.ways)
         needed = []
-        for way, height, others in zip(self.ways, heights, into, strict=True):
-            stands = min((one.level_m(up) for one in others), default=-np.inf)
-            needed.append(max(way.top_m(up), stands, max(float(way.points_m[-1] @ up), stands) + height))
+        for way, height, other in zip(self.ways, heights, into, strict=True):
+            top, end = way.top_m(up), float(way.points_m[-1] @ up)
+            alone = max(top, end + height)
+            stands = -np.inf if other is None or other.high_m(up) + max(height, 0.0) <= alone else other.level_m(up)
+            needed.append(max(alone, stands, stands + height))
         return min(needed, default=-np.inf)
 
     def _own_m(self, up: Floats) -> float:
         return float(self.spot.point_m @ up) + self.cover_m
+
+
+@dataclass(frozen=True, eq=False)
+class Beyond:
+    """The tank that a way leads into, by itself drained from full: its fuel stays at a level under the way's end, which may be a
+    pool of its own, over a wall from its outlets.
+
+    off_m (3,) leads from the centre of the tank that gives to this one's; known are the levels that have been computed.
+    """
+
+    name: str
+    cavity: Cavity
+    end: Spot
+    openings: tuple[Opening, ...]
+    off_m: Floats
+    known: dict[tuple[str, bytes], float]
+
+    def high_m(self, up: Floats) -> float:
+        """Level of its roof's highest point about the centre of the tank that gives."""
+        return float((self.cavity.vertices_m @ up).max() + self.off_m @ up)
+
+    def level_m(self, up: Floats) -> float:
+        """Level of what is left there, about the centre of the tank that gives."""
+        key = (self.end.name, up.tobytes())
+        if key not in self.known:
+            drained = Drained.of(self.cavity, up, self.openings, (self.end,))
+            self.known[key] = drained.left_under_m(0)
+        return self.known[key] + float(self.off_m @ up)
 
 
 @dataclass(frozen=True)
@@ -177,6 +207,10 @@ class Drained:
         lowest = tree.seed_vertex[seeds[np.argmin(tree.floor[seeds])]]
         point: Floats = tilted.cavity.vertices_m[lowest] + tilted.cavity.centre_m
         return point
+
+    def left_under_m(self, mark: int) -> float:
+        """The level at which the pool under a mark (its index) stays in the end."""
+        return float(self.end_m[self.tilted.tree.port_seed[self.n_openings + mark]])
 
     def seeds_under(self, mark: int) -> Ints:
         """Seeds of the pool in which a mark (its index) stands in the end; none where the mark is left dry."""

@@ -6,16 +6,17 @@ it is held, held.py's figure counts.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from fuelsys.analysis.tank.draining import Drained, Opening
+from fuelsys.analysis.tank.draining import Beyond, Drained, Opening
 from fuelsys.analysis.tank.held import Starts, held
 from fuelsys.arrays import Floats
 from fuelsys.errors import MeshError
 from fuelsys.model.built.cavity import Cavity, Spot
+from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import Cover, FittedTank
 from fuelsys.model.found.unusable import Held, Unusable, UnusableAt
 from fuelsys.model.stated.attitude import Attitude
@@ -36,38 +37,37 @@ def outlets(tank: FittedTank) -> list[Opening]:
         one = replace(every, ends=tuple(given.index(names[k]) for k in every.ends if names[k] in given))
         if by := tank.gives.get(name, ()):
             heights = tuple(one.heights_m[k] for k, _ in by) if one.heights_m else ()
-            into = tuple(tuple(_seen_from(tank, other)) for _, other in by)
+            into = tuple(_beyond(tank, name, k, other) for k, other in by)
             one = replace(one, ways=tuple(one.ways[k] for k, _ in by), heights_m=heights, into=into)
         found.append(one)
     return found
 
 
-def _seen_from(tank: FittedTank, other: FittedTank) -> Iterator[Opening]:
-    """The outlets of another tank by which its fuel comes to the engine, about this one's centre."""
+def _beyond(tank: FittedTank, outlet: str, way: int, other: FittedTank) -> Beyond:
+    """Another tank as a way of an outlet's comes to it."""
+    end = tank.downhill[outlet][way].way.end
+    assert isinstance(end, PortEnd)
     off_m = other.cavity.centre_m - tank.cavity.centre_m
-    for one in outlets(other):
-        yield _moved(one, off_m)
-
-
-def _moved(one: Opening, off_m: Floats) -> Opening:
-    ways = tuple(replace(way, points_m=way.points_m + off_m) for way in one.ways)
-    into = tuple(tuple(_moved(other, off_m) for other in others) for others in one.into)
-    return replace(one, spot=replace(one.spot, point_m=one.spot.point_m + off_m), ways=ways, into=into)
+    return Beyond(other.name, other.cavity, other.spot(end.port), tuple(outlets(other)), off_m, other.left_under_m)
 
 
 def every_outlet(tank: FittedTank) -> list[Opening]:
-    """All of a tank's outlets, each with the cover that it needs and its ways by gravity."""
+    """All of a tank's outlets, each with the cover that it needs and its ways by gravity: those to an engine, where it has one."""
     number = {outlet.name: i for i, outlet in enumerate(tank.design.outlet)}
-    return [
-        Opening(
-            tank.spot(outlet.name),
-            tank.covers[outlet.name].height_m if outlet.name in tank.covers else outlet.cover_m or 0.0,
-            tank.downhill.get(outlet.name, ()),
-            tank.heights.get(outlet.name, ()),
-            tuple(number[other] for other in tank.ends[outlet.name].others) if outlet.name in tank.ends else (),
+    found = []
+    for outlet in tank.design.outlet:
+        ways, heights = tank.downhill.get(outlet.name, ()), tank.heights.get(outlet.name, ())
+        count = [k for k, climb in enumerate(ways) if climb.way.end.tank is None] or range(len(ways))
+        found.append(
+            Opening(
+                tank.spot(outlet.name),
+                tank.covers[outlet.name].height_m if outlet.name in tank.covers else outlet.cover_m or 0.0,
+                tuple(ways[k] for k in count),
+                tuple(heights[k] for k in count) if heights else (),
+                tuple(number[other] for other in tank.ends[outlet.name].others) if outlet.name in tank.ends else (),
+            )
         )
-        for outlet in tank.design.outlet
-    ]
+    return found
 
 
 def sump_drains(tank: FittedTank, openings: Sequence[Opening], ground: Attitude | None) -> dict[str, Spot]:

@@ -19,6 +19,7 @@ from fuelsys.model.built.way import Climb
 from fuelsys.model.stated.design import Design, Fuel, Tank
 from fuelsys.model.stated.fillsheet import Sheet
 from fuelsys.model.stated.fittings import Outlet, Switch
+from fuelsys.model.words import Doubt
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,9 @@ class FittedTank:
     what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated,
     untested that it counts as drawn while its twin was measured;
     joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts; gives, by the outlets through which its
-    fuel comes to the engine, the ways (by their number) that lead through another tank, with that one.
+    fuel comes to the engine, the ways (by their number) that lead through another tank, with that one. runs_across: not only down
+    into one that all the others give through. left_under_m remembers at what
+    level its fuel stays under a port when it is drained at an up (its bytes).
     """
 
     design: Tank
@@ -138,6 +141,8 @@ class FittedTank:
     untested: tuple[str, ...] = ()
     joined: tuple[str, ...] = ()
     gives: dict[str, tuple[tuple[int, FittedTank], ...]] = field(default_factory=dict)
+    runs_across: bool = False
+    left_under_m: dict[tuple[str, bytes], float] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def drawn_by(self) -> tuple[Outlet, ...]:
@@ -145,17 +150,22 @@ class FittedTank:
         return tuple(one for one in self.design.outlet if not self.gives or one.name in self.gives)
 
     @property
+    def through(self) -> tuple[str, ...]:
+        """The tanks that it gives through."""
+        return tuple(dict.fromkeys(other.name for by in self.gives.values() for _, other in by))
+
+    @property
     def remarks(self) -> tuple[str, ...]:
         """What stands under its usable fuel or minutes: what of its feed is not stated, and what is left out beside joined tanks."""
         doubts = (*self.untested, *self.doubts)
         if not self.joined:
             return doubts
-        through = dict.fromkeys(other.name for by in self.gives.values() for _, other in by)
         shut = [one.name for one in self.design.outlet if one not in self.drawn_by]
-        told = f"{self.name} is counted by itself{f', drained through {_and(through)} down to what is kept there' if through else ''}"
+        told = f"{self.name} is counted by itself"
+        told += f", drained through {_and(self.through)} down to what is kept there" if self.through else ""
         told += f", by {_and(one.name for one in self.drawn_by)}: {_and(shut)} leads into other tanks" if shut else ""
         across = f"what runs between {_and((self.name, *self.joined))} counts in the table of joined tanks alone."
-        return (*doubts, f"{told}; {across}")
+        return (*doubts, (Doubt if self.runs_across else str)(f"{told}; {across}"))
 
     @property
     def name(self) -> str:

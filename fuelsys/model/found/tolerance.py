@@ -86,7 +86,8 @@ class ToleranceStudy:
 
     Such a fitting was taken to sit on the wall; most_outside_m is how far outside the farthest would have stood. grid is how many
     tilts of the tank were computed along pitch and roll, the samples' own read off between them: by off_m3 at most in those
-    that were answered in full too. 1: the tank was not tilted, 0: every sample was answered in full.
+    that were answered in full too. 1: the tank was not tilted, 0: every sample was answered in full. through names the tanks that
+    this one gives through: they are as drawn.
     """
 
     tank: str
@@ -100,6 +101,7 @@ class ToleranceStudy:
     most_outside_m: float
     grid: int = 1
     off_m3: float = 0.0
+    through: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -150,3 +152,4 @@ class Band:
     early: int | None
     missed: int
     missed_share: float
+    through: tuple[str, ...] = ()

@@ -8,12 +8,14 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.words import Doubt
 from fuelsys.report.drawing.ink import AT
 from fuelsys.report.page.sentences import sentence
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Table
+from fuelsys.report.tables.exchange import in_all
 
 _NARROW = 3  # columns
 _SCREEN = (
@@ -75,7 +77,7 @@ def chapter(
     body = [table for table in tables if table.paper and not table.appendix]
     warnings, rows = left_behind(tables, body), side_by_side(body)
     return Chapter(
-        tank.name, main_figures(tank, shown), printed[:first], rows, printed[first:], warnings, looked_up, stays
+        tank.name, main_figures(study, tank, shown), printed[:first], rows, printed[first:], warnings, looked_up, stays
     )
 
 
@@ -107,7 +109,7 @@ def side_by_side(tables: Sequence[Table]) -> tuple[tuple[Table, ...], ...]:
     return tuple(rows)
 
 
-def main_figures(tank: TankStudy, shown: Shown) -> tuple[tuple[str, str], ...]:
+def main_figures(study: Study, tank: TankStudy, shown: Shown) -> tuple[tuple[str, str], ...]:
     """The volumes that a tank's chapter opens with; "not computed" where the design does not say what is needed."""
     held = tank.capacity
     unusable = None if held.unusable is None else held.unusable.volume_m3
@@ -115,9 +117,9 @@ def main_figures(tank: TankStudy, shown: Shown) -> tuple[tuple[str, str], ...]:
         "gross": held.gross_m3,
         "fillable": None if held.filled is None else held.filled.volume_m3,
         "unusable": unusable,
-        "usable": held.usable_m3,
     }
-    return tuple((name, volume_text(volume, shown)) for name, volume in volumes.items())
+    told = {name: volume_text(volume, shown) for name, volume in volumes.items()}
+    return tuple((told | {"usable": usable_text(study.exchange, tank, shown)}).items())
 
 
 def inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, shown: Shown) -> tuple[Drawn, ...]:
@@ -137,6 +139,12 @@ def inlined(drawings: Mapping[str, str], study: Study, tank: TankStudy | None, s
         )
         for title, svg in drawings.items()
     )
+
+
+def usable_text(of: Exchange, tank: TankStudy, shown: Shown) -> str:
+    """A tank's usable fuel where it stands alone, marked where joined tanks have less together."""
+    told, together = volume_text(tank.capacity.usable_m3, shown), in_all(of, tank.name, shown)
+    return f"{told}*, together {together}" if together else told
 
 
 def volume_text(volume_m3: float | None, shown: Shown) -> str:

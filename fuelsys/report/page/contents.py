@@ -32,7 +32,8 @@ from fuelsys.report.tables import reserves as reserve_tables
 from fuelsys.report.tables import shared as shared_tables
 from fuelsys.report.tables import tank as tank_tables
 from fuelsys.report.tables import vents as vent_tables
-from fuelsys.report.verdict import closing, verdict
+from fuelsys.report.tables.closing import closing
+from fuelsys.report.verdict import verdict
 
 # The map's grid: every degree of pitch and roll over the attitudes that a light aircraft holds for any length of time. Common practice,
 # no source.

@@ -847,7 +847,7 @@
     tanks = [];
     let furthest = 0.0, answers = 0;
     for (const given of data.tanks) {
-      const tank = await Kernel.tank(given), proof = examine(tank, given);
+      const tank = await Kernel.tank(given, data.tanks), proof = examine(tank, given);
       if (proof.found) return takeAway(proof.found);
       furthest = Math.max(furthest, proof.furthest);
       answers += proof.asked;

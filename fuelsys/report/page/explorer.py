@@ -69,8 +69,7 @@ def section(study: Study, shown: Shown, asked: bool | None = None) -> Markup:
 
     asked is None where nobody said: then the number of triangles decides.
     """
-    # Where one outlet ends what another gives, the drain is the worst of several: not done in the browser.
-    tanks = [tank for tank in study.tanks if tank.capacity.unusable is not None and not tank.tank.ends]
+    tanks = [tank for tank in study.tanks if tank.capacity.unusable is not None and _done_there(tank.tank)]
     if not tanks or asked is False:
         return Markup("")
     triangles = sum(len(tank.tank.cavity.faces) for tank in tanks)
@@ -84,6 +83,12 @@ def section(study: Study, shown: Shown, asked: bool | None = None) -> Markup:
         scripts=[] if left_out else [Markup(resource(name)) for name in ("explorer_kernel.js", "explorer.js")],
     )
     return Markup(text)
+
+
+def _done_there(tank: FittedTank) -> bool:
+    """Where one outlet ends what another gives, here or in a tank that this one gives through, the drain is the worst of several: not
+    done in the browser."""
+    return not tank.ends and all(_done_there(other) for by in tank.gives.values() for _, other in by)
 
 
 def style() -> str:
@@ -173,7 +178,7 @@ def spot(of: Spot) -> dict[str, Any]:
 def opening(of: Opening) -> dict[str, Any]:
     """What holds the surface up over an outlet."""
     heights = [height if np.isfinite(height) else None for height in of.heights_m]
-    into = [[spot(one.spot) | opening(one) for one in others] for others in of.into]
+    into = [{"tank": one.name, "end": spot(one.end), "off": one.off_m.tolist()} for one in of.into]
     return {"cover": of.cover_m, "ways": [_way(way) for way in of.ways], "heights": heights, "into": into}
 
 

@@ -26,10 +26,16 @@ const Kernel = (() => {
     return body(vertices, faces, mesh.share);
   }
 
-  // A tank of the page's data, ready to be drained; its marks are the switches and then the dipstick's bottom.
-  async function tank(given) {
-    const marks = [...given.switches, ...(given.stick ? [given.stick.spot] : [])];
-    return { body: await unpack(given.mesh), outlets: given.outlets, marks };
+  // A tank of the page's data, ready to be drained; its marks are the switches and then the dipstick's bottom. Of all are those that
+  // it gives through.
+  async function tank(given, all) {
+    const marks = [...given.switches, ...(given.stick ? [given.stick.spot] : [])], outlets = [];
+    for (const outlet of given.outlets) {
+      const into = [];
+      for (const one of outlet.into) into.push({ ...one, tank: await tank(all.find((other) => other.name === one.tank), all) });
+      outlets.push({ ...outlet, into });
+    }
+    return { body: await unpack(given.mesh), outlets, marks };
   }
 
   // --- what does not depend on the attitude ---------------------------------------------------------------------------
@@ -339,13 +345,22 @@ const Kernel = (() => {
     const own = dot(outlet.point, up) + outlet.cover;
     const over = (heights) => {
       const needed = outlet.ways.map((way, i) => {
-        const others = outlet.into[i] ?? [], stands = others.length ? least(others.map((one) => stopLevel(one, up))) : -Infinity;
+        const other = outlet.into[i], stands = other ? leftUnder(other, up) : -Infinity;
         return Math.max(topOf(way, up), stands, Math.max(dot(way.last, up), stands) + (heights[i] ?? -Infinity));
       });
       return Math.max(0.0, (needed.length ? least(needed) : -Infinity) - own);
     };
     const still = over([]), flowing = outlet.heights.length ? over(outlet.heights) - still : 0.0;
     return own + still + flowing;
+  }
+
+  // The level at which fuel stays under the end of a way into another tank, drained from full by itself, about the centre of the first.
+  function leftUnder(other, up) {
+    if (other.up !== up) {
+      const drained = drain({ ...other.tank, marks: [other.end] }, up);
+      Object.assign(other, { up, level: drained.end[drained.tree.portSeed[other.tank.outlets.length]] + dot(other.off, up) });
+    }
+    return other.level;
   }
 
   // A tank {body, outlets, marks} drained from full at an attitude: the end of each pool, as kernels/drain.drain has it.

@@ -22,6 +22,7 @@ from fuelsys.report.page.chapters import (
     inlined,
     left_behind,
     side_by_side,
+    usable_text,
     volume_text,
 )
 from fuelsys.report.page.markup import prose, template
@@ -120,14 +121,16 @@ def page(
         screen=side_by_side(screen),
         looked_up=[drawn for one in chapters for drawn in one.looked_up],
         notes=notes,
-        **_printing(shown),
+        **_printing(study, shown),
     )
 
 
-def _printing(shown: Shown) -> dict[str, object]:
+def _printing(study: Study, shown: Shown) -> dict[str, object]:
     """How the page writes figures, words and columns, and how many it shows at most."""
     return {
-        "usable": lambda line: volume_text(line.usable_m3, shown) if line.usable_m3 is not None else "–",
+        "usable": lambda line: (
+            "–" if line.usable_m3 is None else usable_text(study.exchange, study.tank(line.tank), shown)
+        ),
         "minus": prose,
         "as_read": as_read,
         "said": lambda words: prose(shown.words(words)),

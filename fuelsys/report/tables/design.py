@@ -12,7 +12,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
-from fuelsys.report.tables.exchange import more_m3
+from fuelsys.report.tables.exchange import TOGETHER, in_all, more_m3, where_joined
 from fuelsys.report.tables.notes import covered
 from fuelsys.report.tables.reserves import placards_m3
 from fuelsys.units import from_si
@@ -25,11 +25,12 @@ def totals(study: Study, shown: Shown) -> Table:
         held = tank.capacity
         fillable_m3 = held.filled.volume_m3 if held.filled else None
         unusable_m3 = held.unusable.volume_m3 if held.unusable else None
-        rows.append((tank.name, held.gross_m3, fillable_m3, unusable_m3, held.usable_m3))
+        volumes = (held.gross_m3, fillable_m3, unusable_m3, held.usable_m3)
+        rows.append((tank.name, *volumes, in_all(study.exchange, tank.name, shown)))
     gross, fillable, added, _ = (_sum([row[i] for row in rows]) for i in range(1, 5))
     together = worst_together(study)
     least = None if together is None else together[1]
-    rows.append(("all tanks", gross, fillable, least, _less(fillable, least)))
+    rows.append(("all tanks", gross, fillable, least, _less(fillable, least), ""))
     ground: Attitude = study.layout.design.normal("ground")
     notes = [f"Fillable at {ground.text}; unusable at the worst flight attitude of the envelope, of each tank its own."]
     if together is not None:
@@ -55,8 +56,12 @@ def totals(study: Study, shown: Shown) -> Table:
         if tank.capacity.unusable and tank.capacity.unusable.held:
             forever = shown.text(tank.capacity.unusable.sustained.sustained_m3, "volume")
             notes.append(f"Tank {tank.name}: {forever} unusable if every attitude is held for ever.")
-    columns = (Column("tank"), *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")))
-    return Table("capacity", "Capacity of all tanks", columns, tuple(rows), tuple(notes), shown)
+    columns = (
+        Column("tank"),
+        *(Column(name, "volume") for name in ("gross", "fillable", "unusable", "usable")),
+        TOGETHER,
+    )
+    return where_joined(Table("capacity", "Capacity of all tanks", columns, tuple(rows), tuple(notes), shown))
 
 
 def _sum(cells: Sequence[Cell]) -> float | None:

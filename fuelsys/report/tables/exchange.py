@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fuelsys.model.found.exchange import Exchange, Together, TogetherAt, Turned
 from fuelsys.model.found.unusable import LEAST_DIFFERENCE_M3
 from fuelsys.model.stated.attitude import Attitude
@@ -10,6 +12,7 @@ from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.shared import ATTITUDE, attitude_cells
 
+TOGETHER = Column("usable together")
 _LOOKED = "Times are told up to 30 min; where no stop is told the engine lasts so long, or longer."
 
 
@@ -61,6 +64,23 @@ def keeps(of: Exchange, tank: str, shown: Shown) -> tuple[str, ...]:
         for group in keeping(of)
         if tank in group.joined.tanks
     )
+
+
+def in_all(of: Exchange, tank: str, shown: Shown) -> str:
+    """What joined tanks have for use together where that is less than the sum of their own, or is not known; empty elsewhere."""
+    for group in (*of.unknown, *keeping(of)):
+        if tank in group.joined.tanks:
+            return "not known" if group.needs else f"{shown.text(group.usable_m3, 'volume')} in {names(group)}"
+    return ""
+
+
+def where_joined(table: Table) -> Table:
+    """A table whose last column says what each tank has together with others: without it where none has less so."""
+    if any(row[-1] for row in table.rows):
+        told = Doubt("of joined tanks no more is usable than what they have together: see the table of joined tanks.")
+        return replace(table, notes=(told, *table.notes))
+    rows = tuple(row[:-1] for row in table.rows)
+    return replace(table, columns=table.columns[:-1], rows=rows, absent=table.columns[-1:])
 
 
 def names(group: Together) -> str:

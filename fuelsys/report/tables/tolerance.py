@@ -22,6 +22,7 @@ def tolerance(study: ToleranceStudy, shown: Shown) -> list[Table]:
     """Unusable fuel and switches: as drawn, and spread over the samples."""
     notes = (
         *study.outflow.doubts,
+        *_beyond(study.through),
         f"Off either way, uniformly: {_bounds(study.tolerances, shown)}. {study.samples} samples of seed {study.seed}.",
         "Unusable at the worst flight attitude of each sample; at a trip the least of all flight attitudes, all other pools"
         " drained. Each switch's own tolerance, as the design states it, is drawn too.",
@@ -66,6 +67,19 @@ def _bounds(given: Tolerances, shown: Shown) -> str:
         f"density ±{given.density_share * 100.0:.6g} %": given.density_share,
     }
     return ", ".join(words for words, value in stated.items() if value)
+
+
+def _beyond(through: tuple[str, ...]) -> tuple[str, ...]:
+    """A warning where another tank's outlets decide too."""
+    if not through:
+        return ()
+    of = " and ".join(through)
+    return (
+        Doubt(
+            f"it gives through {of}: how high the outlets there stand decides too, and these are taken as drawn, that tank mounted"
+            " as this one. What they are off raises the surface by as much, on top of what is told here."
+        ),
+    )
 
 
 def _tilts(study: ToleranceStudy, shown: Shown) -> list[str]:
@@ -136,6 +150,7 @@ def bands(tank: str, found: Sequence[Band], given: Tolerances, seed: int, shown:
         for one in found
     )  # fmt: skip
     notes = (
+        *_beyond(first.through),
         f"Off either way: {_bounds(given, shown) or 'nothing'}, and each switch's own tolerance. {first.samples} samples of seed {seed} at"
         f" {first.attitudes} attitudes: the stated ones of flight and all combinations of their tilts.",
         "Guaranteed: all that may be off is so at once, mark, mounting and cavity; least with all other pools drained, most with none"

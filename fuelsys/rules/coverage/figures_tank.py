@@ -170,6 +170,7 @@ def ten_minutes(study: Study, tank: TankStudy) -> str:
     known = [switch.outflow.usable_for_m3(600.0) for switch in tank.switches]
     burnt_m3 = max([drawn_m3, *(one for one in known if one is not None)])
     unknown = "; what comes back elsewhere is not stated" if None in known else ""
+    unknown += "; with what runs between joined tanks: see the table of joined tanks" if tank.tank.runs_across else ""
     return f"about {litres(burnt_m3 + held.volume_m3)} in the tank: 10 min of {litres(burnt_m3)}, the rest unusable{unknown}"
 
 
