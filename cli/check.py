@@ -12,7 +12,11 @@ from fuelsys_cli import options, starting, streams
 @click.command("check")
 @click.argument("design", type=click.Path(path_type=Path))
 @click.option("--all", "everything", is_flag=True, help="Show what passes and what does not apply, too.")
-@click.option("--failures", is_flag=True, help="Fly the design with each single thing wrong, too: some seconds more.")
+@click.option(
+    "--failures",
+    is_flag=True,
+    help="Fly the design with each single thing wrong, or two by one cause, too: some seconds more.",
+)
 @options.answers
 def command(
     design: Path, everything: bool, failures: bool, form: str, volume_unit: str | None, length_unit: str | None

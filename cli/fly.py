@@ -55,6 +55,7 @@ def command(
     from fuelsys.analysis.flights.fly import fly
     from fuelsys.analysis.flights.setting import World
     from fuelsys.kernels.steady import NotSteadyError
+    from fuelsys.report.tables import design as design_tables
     from fuelsys.report.tables import fly as flight_tables
 
     layout = review.read(design)
@@ -73,7 +74,8 @@ def command(
         drawn = flight_chart.timeline(flown, shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     if not failures:
-        options.show(flight_tables.flight(flown, shown), form)
+        unusable = design_tables.worst_together(review.study(layout))
+        options.show(flight_tables.flight(flown, shown, unusable), form)
         return
     with Bar("failures") as told:
         wrong = all_failures(world, flown, from_s or 0.0, told)

@@ -13,7 +13,9 @@ from fuelsys_cli import options, starting
 @click.argument("meshes", metavar="MESH...", type=options.PATH, nargs=-1, required=True)
 @click.option("--unit", help="Unit of the meshes: mm, cm, m, in or ft; not needed where its format says it.")
 @options.of_mesh
-@click.option("--axes", default="aft, right, up", show_default=True, help="Where x, y and z of the meshes point.")
+@click.option(
+    "--axes", help='Where x, y and z of the meshes point, such as "aft, right, up"; to be filled in without it.'
+)
 @click.option("--into", type=options.PATH, help="The file to write; design.toml beside the first mesh without it.")
 @click.option("--replace", is_flag=True, help="Write over a file that is there already.")
 def command(
@@ -21,7 +23,7 @@ def command(
     unit: str | None,
     body: str,
     tolerance: float | None,
-    axes: str,
+    axes: str | None,
     into: Path | None,
     replace: bool,
 ) -> None:
@@ -34,8 +36,12 @@ def command(
 
     from fuelsys.load.designs.starter import starters
     from fuelsys.load.formats.raw import Choice
+    from fuelsys.model.words import as_read
     from fuelsys.report.files import write_file
 
     path = into or meshes[0].with_name("design.toml")
-    write_file(path, starters(meshes, unit, axes, path.parent, Choice(body, tolerance)), replace=replace)
+    text, told = starters(meshes, unit, axes, path.parent, Choice(body, tolerance))
+    write_file(path, text, replace=replace)
+    for line in told:
+        click.echo(as_read(line))
     click.echo(f"wrote {path}: fill in what is marked FILL IN, then run: fuelsys check {path}")

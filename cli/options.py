@@ -122,7 +122,7 @@ def bare_mesh(file: Path, body: str, tolerance: float | None) -> Choice | None:
 
 def flown(function: Function) -> Function:
     """Whether a review flies the design with each single thing wrong."""
-    text = "Fly the design with each single thing wrong, too: some seconds; without, that is not checked."
+    text = "Fly the design with each single thing wrong, or two by one cause, too: some seconds; without, that is not checked."
     return click.option("--failures/--no-failures", default=True, show_default=True, help=text)(function)
 
 

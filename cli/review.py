@@ -45,6 +45,9 @@ def command(
 ) -> None:
     """Write tables, pictures and a page to print into a folder.
 
+    Exit code: 0 once it is written, whatever it found; its first line says whether the tanks may be closed, and `fuelsys
+    check` ends with a code for that.
+
     The files that they were made of are kept in it. Given the folder of a review instead, make it again from those and say
     whether it is the same.
     """

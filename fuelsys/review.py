@@ -55,7 +55,7 @@ def read(path: Path | str) -> Layout:
 def _failures(layout: Layout, progress: Callable[[str], None]) -> Failures:
     from fuelsys.analysis.flights.failures import all_failures  # noqa: PLC0415  a flight's modules, for who asks
 
-    return all_failures(layout, lambda done, of: progress(f"one thing wrong: {done} of {of}"))
+    return all_failures(layout, lambda done, of: progress(f"something wrong: {done} of {of}"))
 
 
 def weighed(layout: Layout, full: Mapping[str, Filled | None] | None = None) -> Weighed:
@@ -148,7 +148,7 @@ def study(
     """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
 
     The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in. failures: the design is flown with
-    each single thing wrong, where that is asked for, which takes seconds.
+    each single thing wrong, and two by one cause, where that is asked for, which takes seconds.
     """
     layout = with_measured(with_demand(layout))
     tanks = []

@@ -58,6 +58,15 @@ class Shown:
         """
         return f"{words} [{self.written(kind)}]"
 
+    @property
+    def check(self) -> tuple[float, int]:
+        """The line that tells whether a print is at full size: its length in mm, and in how many parts it is divided.
+
+        >>> Shown(length="in").check, Shown().check
+        ((101.6, 8), (100.0, 10))
+        """
+        return {"in": (101.6, 8), "ft": (76.2, 6)}.get(self.length, (100.0, 10))
+
     def scale(self, kind: str) -> dict[str, str | float | int]:
         """How a script shows a kind as tables do: its unit, what one of it is in SI, digits after the point.
 

@@ -71,6 +71,7 @@ ALL: tuple[Rule, ...] = (
     unusable.passage_too_narrow,
     envelope.envelope_misses_steep_climb,
     envelope.envelope_narrow,
+    envelope.parked_nose_down,
     sump.drain_missing,
     sump.sump_small,
     sump.water_left_behind,

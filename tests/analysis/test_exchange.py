@@ -16,11 +16,12 @@ from scipy.optimize import brentq
 from fuelsys import review
 from fuelsys.analysis.flights.lasting import Joint
 from fuelsys.analysis.flights.levelled import Levelled
-from fuelsys.analysis.flights.rows import missing_after_a_row
+from fuelsys.analysis.flights.rows import after_a_row
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.model.built.joining import joined as joined_tanks
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.exchange import TogetherAt
+from fuelsys.model.found.study import Study
 
 # Two boxes side by side: the left one feeds. Along the roll axis y (or, tandem, along x) they are 400 mm wide, 1 m from middle to middle.
 LONG, WIDE, HIGH, APART, FLOW = 500.0, 400.0, 300.0, 1000.0, 30.0
@@ -200,7 +201,7 @@ def test_small_steps_with_wedges_come_to_the_same(tmp_path: Path) -> None:
 
 
 def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> None:
-    """A minute of slip out of one, 20 s of the other slip back, over and over: ds/dt as above, with the sign of r; six rounds.
+    """20 s of the other slip, then six rounds of a minute of slip out of one and those 20 s back: ds/dt as above, with the sign of r.
 
     Each round begins with what the last left apart, as much in all: s is what counts, the total does not.
     """
@@ -215,17 +216,90 @@ def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> 
     rate = 2.0 * k * cos(radians(TILT)) / area
     slips = [one for one in study.layout.design.envelope if one.held_s]
     apart = 0.0
-    for _ in range(6):
-        for sign, at_s in zip((1.0, -1.0), times, strict=True):
-            rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
-            apart = rests + (apart - rests) * np.exp(-rate * at_s)
-    assert not missing_after_a_row(
-        joint, slips[0], {"one": area * 0.2, "two": area * 0.2}
-    )  # enough whatever runs across
-    held = {"one": area * 0.14, "two": area * 0.14}
-    found = missing_after_a_row(joint, slips[0], held)
-    assert_allclose(found["one"], apart / 2.0, rtol=0.03)
-    assert_allclose(found["one"] + found["two"], 0.0, atol=1e-9)
+    for sign, at_s in [(-1.0, times[1]), *[(1.0, times[0]), (-1.0, times[1])] * 6]:
+        rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
+        apart = rests + (apart - rests) * np.exp(-rate * at_s)
+
+    def row(each_m3: float) -> dict[str, float] | None:
+        return after_a_row(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3)
+
+    assert row(area * 0.2) is None  # enough whatever runs across
+    found = row(area * 0.14)
+    assert found
+    assert_allclose(found["one"] - area * 0.14, apart / 2.0, rtol=0.03)
+    assert_allclose(found["one"] + found["two"], 2.0 * area * 0.14, atol=1e-9)
+
+
+# --- an outlet at the wall that the slip lifts, 10 mm from it and 25 mm over the floor: bare at the turn, whatever comes after
+
+
+def at_the_wall(folder: Path, bore: float, *slips: tuple[str, float, str]) -> tuple[Study, TogetherAt]:
+    """The pair with that outlet and slips by name, roll in degrees and time held; the first of them looked at."""
+    one = box(
+        "one", [0.0, 0.0, 0.0], [LONG, WIDE, HIGH], {"outlet feed": [LONG / 2, 390.0, 25.0], "outlet cross": [LONG / 2, WIDE, 0.0]}
+    )  # fmt: skip
+    two = box(
+        "two",
+        [0.0, APART, 0.0],
+        [LONG, WIDE, HIGH],
+        {"outlet cross": [LONG / 2, 0.0, 0.0], "outlet spare": [LONG / 2, 200.0, HIGH]},
+    )
+    places = [{**PUMP, "position": ["250 mm", "200 mm", "-500 mm"]}, engine([0.0, 0.0, -500.0])]
+    lines = [
+        line("feed", "one.feed", "pump"), line("on", "pump", "engine"),
+        line("join", "two.cross", "one.cross", "interconnect", bore),
+    ]  # fmt: skip
+    stated = [
+        {"name": name, "pitch": "0 deg", "roll": f"{roll} deg", **({"held": held} if held else {})}
+        for name, roll, held in slips
+    ]
+    study = review.study(built(folder, [one, two], places, lines, f"{FLOW} L/h", attitudes=[LEVEL, *stated]))
+    (group,) = study.exchange.together
+    return study, next(at for at in group.at if at.attitude.name == slips[0][0])
+
+
+def covers(degrees: float = -TILT) -> float:
+    """What one must hold for its outlet to be wet in the slip: to 25 mm over the floor at the outlet, its surface at full width."""
+    return litres(LONG * WIDE * (25.0 - 190.0 * tan(radians(degrees))))
+
+
+def test_a_bare_outlet_gets_air_though_the_other_tank_is_about_to_run_into_it(tmp_path: Path) -> None:
+    _, at = at_the_wall(tmp_path, 12.0, ("a", -TILT, "2 min"))
+    assert at.held is not None
+    assert at.held.from_m3 is not None
+    assert 2.0 * covers() <= at.held.from_m3 < 2.0 * covers() * 1.03  # both at one level at the turn
+    assert at.reserve is not None
+    assert at.reserve.lasting.stopped  # half an hour above what each keeps for itself is less
+    assert at.reserve.lasting.lasts_s == 0.0
+
+
+def test_a_slip_comes_after_the_other_one_too(tmp_path: Path) -> None:
+    """The other slip takes from one: the flight of both, one after the other, lasts from what is told, and not from 3 % less."""
+    study, at = at_the_wall(tmp_path, 8.0, ("a", -TILT, "60 s"), ("b", TILT, "20 s"))
+    group = next(one for one in joined_tanks(study.layout.network) if len(one.tanks) > 1)
+    joint = Joint(study.layout, group, study.tanks)
+    slip, other = [one for one in study.layout.design.envelope if one.held_s]
+    assert at.held is not None
+    assert at.held.from_m3 is not None
+    assert at.held.from_m3 > 2.0 * covers() * 1.05
+
+    def stops(total_m3: float) -> str:
+        level = joint.normal.together(total_m3 + 20 * FLOW * LITRE / HOUR, joint.most_m3)
+        return joint.lasts(slip, joint.left_after(other, level), 60.0, joint.greatest).stopped
+
+    assert not stops(at.held.from_m3)
+    assert stops(at.held.from_m3 * 0.97)
+
+
+def test_a_slip_is_turned_into_out_of_one_that_is_held_for_ever(tmp_path: Path) -> None:
+    """At one level at +4° two's surface stands over its middle 1000 tan 4° higher, and one just covers its outlet in the slip."""
+    _, at = at_the_wall(tmp_path, 12.0, ("a", -TILT, "30 s"), ("b", 4.0, ""))
+    needed = 2.0 * covers() + litres(LONG * WIDE * APART * tan(radians(4.0)))
+    assert at.held is not None
+    assert at.held.from_m3 is not None
+    assert needed <= at.held.from_m3 < needed * 1.03
+    assert at.reserve is not None
+    assert at.reserve.lasting.stopped
 
 
 def test_a_row_of_slips_keeps_more_than_one_and_less_than_for_ever(tmp_path: Path) -> None:

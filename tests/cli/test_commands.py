@@ -129,8 +129,13 @@ def test_all_faults_of_a_design_at_once(own: Path) -> None:
 
 
 def test_a_design_to_fill_in(own: Path) -> None:
-    done = run("new", "right.stl", "--unit", "mm", "--into", "mine.toml", folder=own)
+    done = run("new", "right.stl", "--unit", "m", "--into", "mine.toml", folder=own)
     assert done.returncode == 0, done.stderr
+    size, warning, _ = done.stdout.splitlines()
+    assert size.startswith("right: ")
+    assert " L gross as meshed, x " in size
+    assert warning.startswith("Warning: a cavity of ")
+    assert "is the unit m right?" in warning
     assert "FILL IN" in (own / "mine.toml").read_text(encoding="utf-8")
     again = run("new", "right.stl", "--unit", "mm", "--into", "mine.toml", folder=own)
     assert again.returncode == 2

@@ -198,3 +198,11 @@ def test_only_a_tank_that_is_none_of_the_design_is_refused() -> None:
         match=r'^wing.toml: tank: there is no tank "rigth". Is "right" meant\? Name one of left, right\.$',
     ):
         check_named(["left", "right"], "rigth", "wing.toml")
+
+
+def test_a_mesh_is_no_design_file(tmp_path: Path) -> None:
+    (tmp_path / "left.STL").write_bytes(b"solid left")
+    said = "left.STL: this is a mesh (STL), where a design file is wanted. `fuelsys mesh left.STL` looks at the mesh; "
+    with pytest.raises(DesignError) as caught:
+        load_design(tmp_path / "left.STL")
+    assert caught.value.lines == [f"{said}`fuelsys new left.STL` begins a design file with it."]

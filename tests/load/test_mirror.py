@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,14 +12,22 @@ import pytest
 from commands import MESHES
 from designs import BASE, off, toml
 from numpy.testing import assert_allclose
+from rule_cases import plain
 
 from fuelsys.analysis.tank.unusable import left_at, outlets
 from fuelsys.errors import DesignError
 from fuelsys.load.designs.door import load_design
 from fuelsys.load.designs.mirror import expanded
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.built.measured import Corrected
+from fuelsys.model.found.findings import Outcome
 from fuelsys.model.found.study import TankStudy
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.words import Doubt
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.capacity import capacity
 from fuelsys.review import study
+from fuelsys.rules.tanks.twins import mirror_tanks_differ
 
 # Beside the middle, its outlet and its vent off the middle too; the twin's own share of the flow is stated.
 WING = {
@@ -35,14 +44,41 @@ WING = {
 TWIN = {"name": "right", "mirror_of": "left", "flow_share": "40 %"}
 
 
-@pytest.fixture
-def pair(tmp_path: Path) -> tuple[TankStudy, TankStudy]:
+def twins(tmp_path: Path) -> Layout:
     design = BASE | {"tank": [WING, TWIN], "line": [], "component": []}
     (tmp_path / "pocket.off").write_text(off("pocket.off"), encoding="utf-8")
     file = tmp_path / "twins.toml"
     file.write_text("\n".join(f"{key} = {toml(value)}" for key, value in design.items()), encoding="utf-8")
-    left, right = study(load_design(file)).tanks
+    return load_design(file)
+
+
+@pytest.fixture
+def pair(tmp_path: Path) -> tuple[TankStudy, TankStudy]:
+    left, right = study(twins(tmp_path)).tanks
     return left, right
+
+
+@pytest.mark.parametrize("tested", [0, 1])
+def test_a_twin_that_was_not_filled_says_so(tmp_path: Path, tested: int) -> None:
+    """One of the two was found 3 % smaller than drawn: its twin's quantities and minutes are in doubt, and the mend is a test."""
+    layout = twins(tmp_path)
+    tanks = list(layout.tanks)
+    name, other = tanks[tested].name, tanks[1 - tested].name
+    drawn = tanks[tested].cavity
+    found = Corrected("sheet.csv", "2026-05-30", "parked", 0.97, 0.01, np.zeros(5), drawn)
+    tanks[tested] = replace(
+        tanks[tested], corrected=found, cavity=replace(drawn, gross_m3=0.97 * drawn.gross_m3, share=0.97)
+    )
+    made = study(replace(layout, tanks=tuple(tanks)))
+    said = f"{other} counts as drawn; its twin {name} was measured 3.0 % smaller: fill {other} too"
+    for tank in made.tanks:
+        doubts = [note for note in tank.tank.remarks if isinstance(note, Doubt)]
+        assert [doubt for doubt in doubts if doubt.startswith(said)] == (doubts[:1] if tank.tank.name == other else [])
+        assert any(said in note for note in capacity(made, tank, Shown()).notes) == (tank.tank.name == other)
+    (verdict,) = mirror_tanks_differ.findings(made)
+    assert verdict.outcome is Outcome.CAUTION
+    assert plain(verdict.mend).startswith(f"Fill {other} too: `fuelsys filltest DESIGN --tank {other}`")
+    assert plain(verdict.evidence).endswith(f"3.0 % apart, {name} as measured")
 
 
 def test_what_stays_behind_is_that_of_the_other_side(pair: tuple[TankStudy, TankStudy]) -> None:

@@ -43,7 +43,7 @@ def test_a_new_design_names_the_body(tmp_path: Path) -> None:
 
 def test_a_design_file_picks(tmp_path: Path) -> None:
     path = written(tmp_path, "wing.stl", stl("left", "right"))
-    printed("new", path, "--unit", "mm", "--body", "left")
+    printed("new", path, "--unit", "mm", "--body", "left", "--axes", "aft, right, up")
     text = fill((tmp_path / "design.toml").read_text(encoding="utf-8"))
     assert_allclose(load(tmp_path, text).tanks[0].cavity.gross_m3, 6e-3)
     listed = '1 "left" 6 L about (150, 100, 50) mm; 2 "right" 3 L about (450, 100, 25) mm'

@@ -19,6 +19,7 @@ from fuelsys.load.designs.starter import starter, starters
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.stated.design import Design
 from fuelsys.model.stated.records import Record, file_key
+from fuelsys.model.words import Doubt
 
 # What a person would write for the box of 300 x 200 x 100 mm, in the order of the blanks.
 FILLED = [
@@ -63,6 +64,17 @@ def test_every_blank_is_one_clear_fault(mesh: Path) -> None:
     for line, blank in zip(lines, blanks, strict=True):  # in the file's order
         key, wanted = re.fullmatch(r'(\w+) = "FILL IN: (.*)"', blank).groups()  # type: ignore[union-attr]
         assert re.fullmatch(rf"wing\.toml: [^:]*\.{key}: still to be filled in\. Give {re.escape(wanted)}\.", line)
+
+
+def test_no_mesh_says_which_way_it_lies(mesh: Path) -> None:
+    text = starter(mesh, "mm", None)
+    wanted = "where x (300 mm long), y (200 mm) and z (100 mm) of the mesh point, such as aft, right, up"
+    assert f'axes = "FILL IN: {wanted}"' in text
+    assert text.count(' = "FILL IN: ') == len(FILLED) + 1 == 25  # as README says
+    assert '# Its lowest corner with the aircraft level: if z points up, ["0 mm", "0 mm", "0 mm"]' in text
+    with pytest.raises(DesignError) as caught:
+        load(mesh.parent, text)
+    assert f"wing.toml: tank left.axes: still to be filled in. Give {wanted}." in caught.value.lines
 
 
 def test_with_its_blanks_filled_it_is_a_design(mesh: Path) -> None:
@@ -150,6 +162,18 @@ def test_what_the_mesh_tells_is_filled_in(tmp_path: Path) -> None:
     ]  # fmt: skip
 
 
+def test_how_large_a_tank_is_stands_in_the_terminal(mesh: Path) -> None:
+    # 300 x 200 x 100 mm are 6 L; the same figures in centimetres 6000 L, which no light aircraft's tank holds.
+    assert starters([mesh], "mm", None)[1] == ("left: 6 L gross as meshed, x 300, y 200, z 100 mm",)
+    size, doubt = starters([mesh], "cm", None)[1]
+    assert size == "left: 6000 L gross as meshed, x 300, y 200, z 100 cm"
+    assert (
+        doubt
+        == "a cavity of 6,000 L is unusual for a light aircraft's tank: is the unit cm right? State another if not."
+    )
+    assert isinstance(doubt, Doubt)
+
+
 def test_the_path_is_that_from_the_design_files_folder(mesh: Path) -> None:
     below = mesh.parent / "designs" / "two"
     below.mkdir(parents=True)
@@ -199,7 +223,7 @@ def test_several_meshes_make_one_design(mesh: Path) -> None:
     again = mesh.parent / "more"
     again.mkdir()
     (again / "left.off").write_bytes(mesh.read_bytes())
-    text = starters([mesh, other, again / "left.off"], "mm", "aft, right, up", mesh.parent)
+    text, _ = starters([mesh, other, again / "left.off"], "mm", "aft, right, up", mesh.parent)
     tables = tomllib.loads(text)
     assert [tank["name"] for tank in tables["tank"]] == ["left", "header", "left 3"]
     assert [tank["mesh"] for tank in tables["tank"]] == ["left.off", "header.off", "more/left.off"]

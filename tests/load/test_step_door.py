@@ -166,7 +166,7 @@ def test_a_new_design_says_what_was_picked(aircraft: Path) -> None:
 
 def test_a_design_of_a_step_file(tmp_path: Path) -> None:
     (tmp_path / "left.step").write_bytes(written(box(300.0, 200.0, 100.0)))
-    printed("new", tmp_path / "left.step", "--tolerance", "0.1 mm")
+    printed("new", tmp_path / "left.step", "--tolerance", "0.1 mm", "--axes", "aft, right, up")
     text = fill((tmp_path / "design.toml").read_text(encoding="utf-8"))
     (tank,) = load(tmp_path, text).tanks
     assert_allclose(tank.cavity.gross_m3, 6e-3, rtol=1e-12)

@@ -102,8 +102,7 @@ def test_every_picture_of_a_review_is_in_the_units_asked_for(gallons: Path, metr
     measured = 0
     for picture in pictures:
         for text in texts(picture):
-            check_line = text.startswith("Check: this line is 100 mm")  # of paper, whatever the design is in
-            assert check_line or not METRIC.search(text), f"{picture.name}: {text}"
+            assert not METRIC.search(text), f"{picture.name}: {text}"
             measured += bool(IMPERIAL.search(text))
         for text in texts(metric / "pictures" / picture.name):
             assert not IMPERIAL.search(text), f"{picture.name}: {text}"

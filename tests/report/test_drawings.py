@@ -340,6 +340,17 @@ def test_dipstick_is_drawn_at_full_size(
     assert 'width="176.000mm"' in svgs["left"]["Dipstick, full size"]
 
 
+def test_a_mark_at_the_sticks_top_and_the_words_over_it_stay_apart(demo: Study) -> None:
+    tank, face = demo.tank("left").tank, demo.tank("left").dipstick
+    assert face is not None
+    highest = Graduation(0.06, stick.length_m(tank), (0.06, 0.06), False)
+    (page,) = stick.dipstick(tank, [replace(face, zero="bottom", marks=(highest,))], Shown())
+    boxes = {text.get_text(): text.get_window_extent() for text in page.axes[0].texts}
+    over = boxes.pop("top of the stick")
+    assert {"60 L", "total"} <= boxes.keys()
+    assert [words for words, box in boxes.items() if over.overlaps(box)] == []
+
+
 def test_long_stick_goes_on_in_columns_and_pages(demo: Study) -> None:
     # 1000 mm in six columns of 167 mm, two on a page, counted from the top: every mark once, none lost at a joint.
     tank = demo.tank("left").tank

@@ -242,6 +242,13 @@ def test_each_fitting_is_drawn_where_its_row_says(case: TankCase) -> None:
             )
 
 
+def test_a_sheet_in_inches_has_its_check_line_in_inches(demo: Study) -> None:
+    (sheet,) = sheets(replace(header_sheet(demo, "a4"), shown=Shown(length="in")))
+    low, high = places_in(ink.svg_text(sheet))["check"]
+    assert_allclose(high - low, [4 * 25.4, 0.0], atol=0.01)
+    assert "Check: this line is 4 in. Print" in ink.svg_text(sheet)
+
+
 def test_check_line_and_paper_are_true(demo: Study, monkeypatch: pytest.MonkeyPatch) -> None:
     for paper, (width, height) in PAPERS.items():
         svg = ink.svg_text(sheets(header_sheet(demo, paper))[0])

@@ -43,6 +43,7 @@ SOUND = {
     "attitude": [*ATTITUDES, *(_attitude(name, "flight", pitch, roll) for name, pitch, roll in SLIPS)],
     "tank.1.switch.0.mark": _mm(100, 80, 205),
     "tank.1.switch.1.mark": _mm(100, 80, 125),
+    "aircraft.lamps_own_power": True,
     # From less than full: full tanks have so little air that a blocked vent stops the engine in minutes.
     "flight": [{"name": "short", "attitude": "cruise", "flow": "cruise", "loaded": {"main": "8 L"}}],
 }

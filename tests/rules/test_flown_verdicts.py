@@ -11,8 +11,10 @@ import pytest
 from rule_cases import plain
 
 from fuelsys.model.found.findings import Outcome, Verdict
-from fuelsys.model.found.fly import Failing, Failures, Flown, Warned
+from fuelsys.model.found.fly import Failing, Failures, Flown, Part, Warned
 from fuelsys.model.found.study import Study
+from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import fly as tables
 from fuelsys.rules.plumbing.failing import failure_stops_engine_at_once, failure_without_warning
@@ -30,6 +32,7 @@ def judged(*single: Failing, soon: bool = True) -> dict[str, Verdict]:
     return {verdict.where: verdict for verdict in rule.judge(study)}
 
 
+LEVEL = Part("all", 0.0, Attitude("level", "flight"), "cruise", 1e-6, 0.0, "")
 LASTS = [Failing("runs", flown(900.0)), Failing("stops late", flown(600.0, "air"))]
 
 
@@ -40,6 +43,23 @@ def test_only_what_ran_for_ten_minutes_is_counted_as_such() -> None:
     assert found["unknown"].outcome is found["lands"].outcome is Outcome.NOT_CHECKED
     assert plain(found["unknown"].evidence) == "needs the curve of pump"
     assert "the [[flight]] ends after 5.0 min with the engine running" in plain(found["lands"].evidence)
+
+
+def test_two_things_by_one_cause_are_judged_and_told_as_single_ones_are() -> None:
+    ice = Failing("ice: left vent and right vent blocked", flown(270.0, "air"))
+    found = Failures(("the flight stated",), flown(9e3), tuple(LASTS), together=(ice,), more=2)
+    study = cast("Study", SimpleNamespace(failures=found))
+    told = {verdict.where: verdict for verdict in failure_stops_engine_at_once.judge(study)}
+    assert told[ice.words].outcome is Outcome.CAUTION
+    assert "after 4.5 min with no lamp lit before" in plain(told[ice.words].evidence)
+    assert told["pairs"].outcome is Outcome.NOT_CHECKED
+    assert "engine" not in told
+    dark = Failing("no electric power", flown(1200.0, "air"), dark=True)
+    assert judged(dark)[dark.words].outcome is Outcome.CAUTION
+    assert dark.words not in judged(dark, soon=False)
+    single, both, catches = tables.reviewed(found, Shown())
+    assert [len(single.rows), both.cells()[0][:3], len(catches.rows)] == [2, [ice.words, "NO WARNING", "4.5"], 2]
+    assert str(both.notes[0]) == "2 more pairs were not flown."
 
 
 def test_nothing_flown_is_no_pass() -> None:
@@ -88,6 +108,26 @@ def test_a_lamp_that_may_not_light_is_marked_as_no_warning() -> None:
     assert [row[1] for row in table.cells()] == ["SHORT", "NO WARNING"]
     assert table.cells()[0][4:6] == ["9.9", "9.9"]
     assert [severity(short), severity(silent)] == [3, 1]
+
+
+def test_a_flight_says_what_of_it_and_of_its_lamps_is_not_to_be_counted_on() -> None:
+    """10 L burnt evenly in 100 min down to 2 L, 5 L of them unusable elsewhere: the last 3 L, 30 min."""
+    lamps = (
+        Warned("main", "low", 3000.0, 0.0, 0.0, late_s=3300.0, target_s=600.0),
+        Warned("main", "last", 5000.0, 0.0, 0.0),
+    )
+    made = replace(flown(6000.0, "air", *lamps), held_m3=np.array([[0.012], [0.002]]), parts=(LEVEL,))
+    lit, left = tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.005))[1:]
+    assert [row[-2:] for row in lit.cells()] == [["50.0", "45.0"], ["16.6", "–"]]
+    assert (
+        'Early, more than 2 times their target: main "low" 50.0 min before, for a target of 10.0 min.' in lit.notes[1]
+    )
+    assert "the last 30.0 min burn up to 3.000 L of the unusable fuel of the envelope, 5.000 L at slip" in str(
+        left.notes[-1]
+    )
+    assert isinstance(left.notes[-1], Doubt)
+    assert len(tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.002))[2].notes) == 1
+    assert "not checked" in tables.flight(made, Shown(), None)[2].notes[-1]
 
 
 def test_attitudes_that_are_told_in_time_are_one_pass_and_others_stand_alone() -> None:

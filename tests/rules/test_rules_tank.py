@@ -14,6 +14,10 @@ from plumbing_changes import WING_VALVE
 from rule_cases import LARGE, LEVEL, NO_MAIN_OUTLET, POCKET, SPARE, TURBINE, Case, check, mm, plain, study_of
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.model.words import Doubt
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.capacity import capacity
+from fuelsys.report.tables.dipstick import dipstick
 from fuelsys.review import findings, study
 
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
@@ -375,11 +379,23 @@ CASES = [
     Case("envelope-narrow", "bad", "envelope", ("0.0° nose-down",), {"attitude.5": REMOVE}, "5° nose-down", CAUTION),
     Case("envelope-narrow", "bad", "envelope", ("0.0° right",), {"attitude.6": REMOVE}, "5° right wing down."),
     Case("envelope-narrow", "bad", "envelope", ("4.0° left",), {"attitude.7.roll": "-4 deg"}, "5° left wing down."),
+    Case("parked-nose-down", "good", "attitude parked", ("stands level or nose up",)),
+    Case("parked-nose-down", "good", "attitude parked", ("pitch -2.0°",), {"attitude.0.pitch": "-2 deg"}),
+    Case(
+        "parked-nose-down",
+        "bad",
+        "attitude parked",
+        ("(pitch -11.0°, roll 0.0°) stands nose down: is the sign right?",),
+        {"attitude.0.pitch": "-11 deg"},
+        "nose up is positive",
+        CAUTION,
+    ),
 ]
 # (rule, kind) that no design can show, and why.
 IMPOSSIBLE = {
     ("mesh-in-doubt", "unknown"): "the door lets no tank in without a mesh",
     ("strainer-missing", "unknown"): "an outlet shows its strainer or has none",
+    ("parked-nose-down", "unknown"): "the door lets no design in without a ground attitude",
     ("envelope-narrow", "unknown"): "the door lets no design in without a flight attitude",
 }
 
@@ -394,3 +410,14 @@ def test_a_study_of_one_tank_does_not_pass_the_endurance_of_all() -> None:
     endurance = next(f for f in findings(one) if f.rule.name == "endurance-below-half-hour")
     assert endurance.outcome is Outcome.NOT_CHECKED
     assert "header" in plain(endurance.evidence)
+
+
+def test_a_nose_down_on_the_ground_is_asked_about_where_quantities_are_told() -> None:
+    made = study_of({"attitude.0.pitch": "-11 deg"})
+    main = made.tank("main")
+    assert main.dipstick is not None
+    for table in (capacity(made, main, Shown()), dipstick(main.tank, main.dipstick, Shown())):
+        assert any(
+            isinstance(note, Doubt) and "parked (pitch -11.0°, roll 0.0°) stands nose down" in note
+            for note in table.notes
+        )

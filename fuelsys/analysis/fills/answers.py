@@ -29,7 +29,7 @@ Quantity = Callable[[Floats], float]
 
 def reading(model: FillModel, volume_m3: float, correction: Floats) -> float | None:
     """What the stick reads at a volume; None where it is dry, or the surface is beyond it."""
-    read = float(model.readings(np.array([volume_m3]), correction)[0])
+    read = float(model.filled_readings(np.array([volume_m3]), correction)[0])
     off = float(correction[1])
     return read if -1e-9 <= read <= model.stick.length_m + abs(off) + 1e-9 else None
 
@@ -168,7 +168,7 @@ def _marks(layout: Layout, tank: FittedTank, choice: Choice, marks_in: str) -> t
     for mark in dipstick(layout, tank, marks_in).marks:
         volume = np.array([mark.volume_m3])
         drawn = reading(model, mark.volume_m3, none())
-        corrected = float(model.readings(volume, choice.used.correction)[0])
+        corrected = float(model.filled_readings(volume, choice.used.correction)[0])
         if drawn is None or np.isnan(corrected) or mark.pools_apart:
             continue
         _, within_m = told(choice, partial(_read, model, mark.volume_m3), choice.used)

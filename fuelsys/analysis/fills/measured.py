@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fuelsys.analysis.tank.dipstick import graduations, round_step_m3
+from fuelsys.analysis.tank.dipstick import LEAST_SHUT_M3, graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.switches import drained_with
@@ -20,7 +20,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.stated.fittings import Switch
-from fuelsys.model.words import Quantity, Words
+from fuelsys.model.words import Doubt, Quantity, Words
 
 if TYPE_CHECKING:
     from fuelsys.model.found.filltest import FillTest
@@ -36,7 +36,24 @@ def with_measured(layout: Layout) -> Layout:
 
     QuestionError where a fill test's sheet says nothing, or has lines that do not belong: what they hide is not known.
     """
-    return replace(layout, tanks=tuple(_lowered(layout, _filled(layout, tank)) for tank in layout.tanks))
+    tanks = [_lowered(layout, _filled(layout, tank)) for tank in layout.tanks]
+    return replace(layout, tanks=tuple(_beside(tank, tanks) for tank in tanks))
+
+
+def _beside(tank: FittedTank, tanks: Sequence[FittedTank]) -> FittedTank:
+    """A tank that counts as drawn while its twin was measured, with a doubt that says so."""
+    name = tank.design.mirror_of
+    twin = next(
+        (one for one in tanks if one.corrected and (one.name == name or one.design.mirror_of == tank.name)), None
+    )
+    if tank.corrected or twin is None or twin.corrected is None:
+        return tank
+    off = (twin.corrected.share - 1.0) * 100.0
+    said = Doubt(
+        f"{tank.name} counts as drawn; its twin {twin.name} was measured {abs(off):.1f} % {'smaller' if off < 0.0 else 'larger'}:"
+        f" fill {tank.name} too (`fuelsys filltest`) before its quantities and minutes are relied on."
+    )
+    return replace(tank, untested=(said,))
 
 
 def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
@@ -200,25 +217,28 @@ def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> Di
     whole = replace(tank, cavity=found.drawn)
     model = FillModel.of(whole, stick.attitude, drawn)
     if found.attitude != stick.attitude.name:
-        there = model.held(np.array([mark.along_m for mark in stick.marks]), found.stick)
+        there = model.filled(np.array([mark.along_m for mark in stick.marks]), found.stick)
         over = [mark.volume_m3 - float(held) for mark, held in zip(stick.marks, there, strict=True)]
         return replace(stick, by_test_less_m3=max([0.0, *over]))
-    ends = np.sort(model.held(np.array([0.0, drawn.length_m]), found.stick))
+    ends = np.sort(model.filled(np.array([0.0, drawn.length_m]), found.stick))
     stated = tank.design.dipstick.step_m3 if tank.design.dipstick else None
     step_m3, _ = round_step_m3(stated, tank.cavity.gross_m3, marks_in)
     volumes = step_m3 * np.arange(np.floor(ends[0] / step_m3) + 1, np.floor(ends[1] / step_m3 + 1e-9) + 1)
-    along = model.readings(volumes, found.stick)
+    along = model.filled_readings(volumes, found.stick)
     tilted = [
-        FillModel.of(whole, tilt, drawn).held(along, found.stick)
+        FillModel.of(whole, tilt, drawn).filled(along, found.stick)
         for tilt in slopes(stick.attitude, stick.slope_rad, "")
     ]
     sloped = np.array(tilted).reshape(len(tilted), volumes.size)
     apart_m3 = float(model.held_at(np.array([model.apart_below_m()]), found.stick)[0])
-    elsewhere = None if stick.other is None else FillModel.of(whole, stick.other, drawn).held(along, found.stick)
+    elsewhere = None if stick.other is None else FillModel.of(whole, stick.other, drawn).filled(along, found.stick)
     within = None if found.band is None else np.interp(along, *found.band)
-    every = graduations(volumes, along, sloped, volumes < apart_m3, elsewhere, within)
+    ends_m3 = model.held(np.array([0.0, drawn.length_m]), found.stick)
+    shut = model.held(along, found.stick) - volumes > LEAST_SHUT_M3
+    every = graduations(volumes, along, sloped, volumes < apart_m3, elsewhere, within, shut=shut)
     marks = tuple(mark for mark in every if 0.0 <= mark.along_m <= drawn.length_m)
     empty = None
     if stick.unusable_m3 is not None and ends[0] <= stick.unusable_m3 <= ends[1]:
-        empty = float(model.readings(np.array([stick.unusable_m3]), found.stick)[0])
-    return replace(stick, below_m3=float(ends[0]), top_m3=float(ends[1]), marks=marks, empty_m=empty, by_test=True)
+        empty = float(model.filled_readings(np.array([stick.unusable_m3]), found.stick)[0])
+    return replace(stick, below_m3=float(ends[0]), top_m3=float(ends[1]), marks=marks, empty_m=empty, by_test=True,
+                   shut_in_m3=float(ends_m3.max() - ends[1]))  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
-from fuelsys.analysis.tank.filling import spill_levels_m
+from fuelsys.analysis.tank.filling import ShutIn, risen_to_m, spill_levels_m
 from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.arrays import Floats, Ints
@@ -91,6 +91,7 @@ class FillModel:
     floor_faces: Ints
     floor_m2: Floats
     kept: dict[tuple[float, float], Tilted] = field(default_factory=dict)
+    shut_in: dict[tuple[float, float], ShutIn] = field(default_factory=dict)
 
     @classmethod
     def of(cls, tank: FittedTank, attitude: Attitude, stick: Stick) -> FillModel:
@@ -178,6 +179,37 @@ class FillModel:
         levels = np.where((asked < -1e-9 * gross) | (asked > gross * (1.0 + 1e-9)), np.nan, levels)
         up = tilted.up
         read: Floats = (levels - float(self.stick.zero_m @ up)) / float(self.stick.along @ up) + correction[OFFSET]
+        return read
+
+    def _air(self, correction: Floats) -> ShutIn:
+        """The air that filling shuts in at the corrected attitude."""
+        tilt = (float(correction[PITCH]), float(correction[ROLL]))
+        if tilt not in self.shut_in:
+            self.shut_in[tilt] = ShutIn.of(self.tank, self.tilted(correction).up)
+        return self.shut_in[tilt]
+
+    def filled_at(self, levels_m: Floats, correction: Floats) -> Floats:
+        """What the corrected tank was filled with where the surface stands at levels (k,): air shut in below is none of it."""
+        air_m3 = (1.0 + correction[SCALE]) * self._air(correction).below_m3(levels_m)
+        found: Floats = self.held_at(levels_m, correction) - air_m3
+        return found
+
+    def filled(self, readings_m: Floats, correction: Floats) -> Floats:
+        """The same at readings (k,)."""
+        return self.filled_at(self.levels_m(readings_m, correction), correction)
+
+    def filled_readings(self, volumes_m3: Floats, correction: Floats) -> Floats:
+        """What the stick reads where the corrected tank was filled with volumes (k,): NaN beyond what it holds."""
+        read, air = self.readings(volumes_m3, correction), self._air(correction)
+        if air.air is None:
+            return read
+        up, high_m = self.tilted(correction).up, self.tilted(correction).high_m
+        levels = self.levels_m(read, correction)
+        risen = np.flatnonzero(~np.isnan(read))
+        risen = risen[air.below_m3(levels[risen]) > 0.0]
+        if risen.size:
+            levels = risen_to_m(lambda at: self.filled_at(at, correction), levels[risen], high_m, volumes_m3[risen])
+            read[risen] = (levels - self.stick.zero_m @ up) / (self.stick.along @ up) + correction[OFFSET]
         return read
 
     def apart_below_m(self) -> float:

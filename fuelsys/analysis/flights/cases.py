@@ -154,13 +154,14 @@ def _iced(world: World) -> Iterator[Case]:
 def _powerless(world: World) -> Iterator[Case]:
     nodes = world.layout.network.nodes
     pumps = [case for case in _pumps(world) if case.upset.stopped <= _electric(nodes.values())]
-    lamps = _all_lamps(world)
+    lamps = frozenset[tuple[str, str]]() if world.own_power else _all_lamps(world)
     if not pumps or (len(pumps) < 2 and not lamps):
         return
     stopped = frozenset[str]().union(*(case.upset.stopped for case in pumps))
     needs = " and ".join(dict.fromkeys(case.needs for case in pumps if case.needs))
     words = f"no electric power: {' and '.join(sorted(stopped))} {'stand' if len(stopped) > 1 else 'stands'} still"
-    yield Case(Upset(f"{words}, no lamp lights", stopped=stopped, stuck=lamps), needs, dark=True)
+    words += ", no lamp lights" if lamps else ""
+    yield Case(Upset(words, stopped=stopped, stuck=lamps), needs, dark=bool(lamps))
 
 
 def _electric(parts: Iterable[object]) -> frozenset[str]:

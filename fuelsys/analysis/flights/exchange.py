@@ -5,18 +5,20 @@ time: the flight's own steps (`fly.py`), from one level at the normal attitude. 
 (`lasting.py`).
 On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it, in level flight or after whatever
 attitude of which no time is stated left least in them; an attitude held for a time comes at the end of what is promised, at the greatest
-flow, out of level flight or after the worst row of it and another (`rows.py`); what runs over a vent at the turn is gone.
+flow, out of the worst attitude of which no time is stated or after the worst row of it and another (`rows.py`); what runs over a vent at
+the turn is gone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from fuelsys.analysis.flights.changes import wanting
 from fuelsys.analysis.flights.crossovers import crossovers
 from fuelsys.analysis.flights.lasting import Joint, Quantities
-from fuelsys.analysis.flights.rows import missing_after_a_row, shifted
+from fuelsys.analysis.flights.rows import after_a_row, starts
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.joining import Joined, joined
@@ -117,11 +119,7 @@ class _Group:
         """What all hold at a trip, and after which attitude: level flight, or one held for ever that left less in the others."""
         design, most_m3 = self.joint.layout.design, self.joint.most_m3
         before = [design.normal("flight")]
-        before += [
-            one
-            for one in design.envelope
-            if one.phase == "flight" and one.held_s is None and not one.normal and one != attitude
-        ]
+        before += [one for one in self.joint.sustained if not one.normal and one != attitude]
         found = [(self.joint.levelled(one).beside(name, held_m3, most_m3), one) for one in before]
         return min(found, key=lambda one: round(sum(one[0].values()), 6))
 
@@ -129,7 +127,8 @@ class _Group:
         """What is promised of a tank that alone stands before the engine, where nothing runs out of it; None: something may."""
         if self.joint.before != [tank] or tank.tank.drawn_by != tuple(tank.tank.design.outlet):
             return None
-        if self.joint.levelled(attitude).kept_m3(held)[tank.name] < held[tank.name] - _TRIFLE_M3:
+        met = [attitude] if attitude.held_s is None else [*self.joint.sustained, *self.joint.brief]
+        if any(self.joint.levelled(one).kept_m3(held)[tank.name] < held[tank.name] - _TRIFLE_M3 for one in met):
             return None
         total_m3 = sum(held.values())
         return Lasting(total_m3, promised_s, total_m3 - self.joint.flow_m3_s * promised_s, "", bounded=True)
@@ -146,30 +145,46 @@ class _Group:
         """From quantities at the normal attitude: the attitude for ever, or for its time at the end of what is promised."""
         if attitude.held_s is None:
             return self.joint.lasts(attitude, held, max(LOOKED_S, promised_s), enough_s=promised_s)
-        drawn_m3 = self.joint.layout.design.flows_m3_s[self.joint.greatest] * attitude.held_s
-        gone_m3 = self.joint.flow_m3_s * promised_s - drawn_m3
-        if gone_m3 > 0.0:
-            held = self.joint.normal.together(max(0.0, sum(held.values()) - gone_m3), self.joint.most_m3)
-        held = shifted(self.joint, held, missing_after_a_row(self.joint, attitude, held))
-        return self.joint.lasts(attitude, held, attitude.held_s, self.joint.greatest)
+        gone_m3 = self.joint.flow_m3_s * promised_s - self.joint.burnt_m3([attitude])
+        return self._turned(attitude, max(0.0, sum(held.values()) - max(0.0, gone_m3)))
+
+    def _turned(self, attitude: Attitude, total_m3: float) -> Lasting:
+        """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or after the worst row."""
+        begins = starts(self.joint, total_m3)
+        row = after_a_row(self.joint, attitude, begins, total_m3)
+        return self._worst(attitude, [*begins, row] if row else begins)
+
+    def _worst(self, attitude: Attitude, begins: Sequence[Quantities]) -> Lasting:
+        found = [self.joint.lasts(attitude, one, attitude.held_s or 0.0, self.joint.greatest) for one in begins]
+        return min(found, key=lambda one: (not one.stopped, one.lasts_s))
 
     def held(self, attitude: Attitude, at: TogetherAt) -> Held:
-        """What is unusable together in the time that the attitude is held, turned into out of level flight or at the end of a row."""
-        found = self._held(attitude, at, {})
-        total_m3 = found.from_m3 or sum(self.joint.most_m3.values())
-        level = self.joint.normal.together(total_m3, self.joint.most_m3)
-        off = missing_after_a_row(self.joint, attitude, level)
-        return self._held(attitude, at, off) if off else found
+        """What is unusable together in the time that the attitude is held, turned into out of the worst or at the end of a row."""
+        full_m3, held_s = sum(self.joint.most_m3.values()), attitude.held_s or 0.0
+        found = self._held(attitude, at)
+        if found.from_m3 is None or not self._turned(attitude, found.from_m3).stopped:
+            return found
+        low_m3 = high_m3 = found.from_m3
+        while high_m3 < full_m3:
+            low_m3, high_m3 = high_m3, min(full_m3, 1.5 * high_m3)
+            if not self._turned(attitude, high_m3).stopped:
+                turned = partial(self._turned, attitude)
+                return self._least(turned, (low_m3, high_m3), held_s, self.joint.burnt_m3([attitude]) / held_s)
+        return self._never(attitude, at, self._turned(attitude, full_m3))
 
-    def _held(self, attitude: Attitude, at: TogetherAt, off: Mapping[str, float]) -> Held:
-        """The same, with that much more or less in each at the turn than at one level."""
+    def _never(self, attitude: Attitude, at: TogetherAt, full: Lasting) -> Held:
+        """The same where full tanks do not outlast it."""
+        drawn_m3_s = self.joint.layout.design.flows_m3_s[self.joint.greatest]
+        return Held(attitude.held_s or 0.0, drawn_m3_s, None, max(at.level_m3, at.own_forever_m3, full.left_m3))
+
+    def _held(self, attitude: Attitude, at: TogetherAt) -> Held:
+        """The same without rows."""
         held_s = attitude.held_s or 0.0
         drawn_m3_s = self.joint.layout.design.flows_m3_s[self.joint.greatest]
         full_m3 = sum(self.joint.most_m3.values())
 
         def lasts(total_m3: float) -> Lasting:
-            level = self.joint.normal.together(total_m3, self.joint.most_m3)
-            return self.joint.lasts(attitude, shifted(self.joint, level, off), held_s, self.joint.greatest)
+            return self._worst(attitude, starts(self.joint, total_m3))
 
         own = [self.joint.own(one, attitude) for one in self.tanks]
         least_m3 = sum(one.held.from_m3 if one.held and one.held.from_m3 else one.unusable_m3 for one in own)
@@ -178,8 +193,9 @@ class _Group:
             return Held(held_s, drawn_m3_s, low_m3, at.own_m3)
         if likely_m3 > low_m3 and not lasts(likely_m3).stopped:
             return self._least(lasts, (low_m3, likely_m3), held_s, drawn_m3_s)
-        if lasts(full_m3).stopped:
-            return Held(held_s, drawn_m3_s, None, max(at.level_m3, at.own_forever_m3))
+        full = lasts(full_m3)
+        if full.stopped:
+            return self._never(attitude, at, full)
         return self._least(lasts, (low_m3, full_m3), held_s, drawn_m3_s)
 
     @staticmethod

@@ -43,12 +43,14 @@ def failures_together(
 
 
 def all_failures(layout: Layout, progress: Told = _silent) -> Failures:
-    """The flight of a design with nothing wrong and with each single thing; or why it cannot be flown."""
+    """The flight of a design with nothing wrong, with each single thing and each pair by one cause; or why it cannot be flown."""
     basis: Words = ("the flight stated",) if layout.design.flight else _default(layout)
     try:
         world = World.of(layout)
         usual = fly(world)
-        return Failures(basis, usual, tuple(failures(world, usual, 0.0, progress)))
+        single = tuple(failures(world, usual, 0.0, progress))
+        both, more = failures_together(world, usual, 0.0, progress)
+        return Failures(basis, usual, single, together=tuple(both), more=more)
     except (QuestionError, NotSteadyError) as fault:
         return Failures(basis, needs=wanting(fault))
 
@@ -82,7 +84,7 @@ def _without(usual: Flown, case: Case) -> Failing:
     told = [one for one in usual.happenings if (one.tank, one.detail) not in case.upset.stuck]
     warned = [one for one in usual.warned if (one.tank, one.switch) not in case.upset.stuck]
     flown = replace(usual, happenings=tuple(told), warned=tuple(warned))
-    return Failing(case.upset.words, flown, at_once=_stops_at_once(flown, 0.0))
+    return Failing(case.upset.words, flown, at_once=_stops_at_once(flown, 0.0), dark=case.dark)
 
 
 def _flown(world: World, case: Case, from_s: float) -> Failing:
@@ -96,7 +98,9 @@ def _flown(world: World, case: Case, from_s: float) -> Failing:
     held = case.upset.attitude is not None
     at_once = _stops_at_once(found, from_s) and not case.late  # what is late, a higher mark could have told
     meant, stated = at_once and case.shuts, case.stated
-    return Failing(words, found, at_once=at_once, meant=meant, cause=case.cause, stated=stated, held=held)
+    return Failing(
+        words, found, at_once=at_once, meant=meant, cause=case.cause, stated=stated, held=held, dark=case.dark
+    )
 
 
 def _stops_at_once(flown: Flown, from_s: float) -> bool:

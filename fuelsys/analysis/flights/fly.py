@@ -75,8 +75,12 @@ class _Flight(Logged):
         """What came to be until now; a lamp that still waits for its delay is not lit."""
         late = {lamp: at_s for lamp, at_s in self.late.items() if at_s <= self.now_s}  # others still wait
         aside = self.world.layout.network.set_aside
+        tanks = self.world.layout.tanks
+        targets = {(tank.name, one.name): one.target_s for tank in tanks for one in tank.design.switch}
         warned = tuple(
-            Warned(tank, switch, at_s, held, whole, first, tank in aside, late.get((tank, switch)))
+            Warned(
+                tank, switch, at_s, held, whole, first, tank in aside, late.get((tank, switch)), targets[tank, switch]
+            )
             for (tank, switch), (at_s, held, whole, first) in self.lit.items()
             if at_s <= self.now_s
         )

@@ -1,7 +1,8 @@
 """How long the engine lasts on what joined tanks hold at an attitude: bounded where that is enough, else flown.
 
 Where one tank alone stands before the engine, the least that it keeps, whichever of the others come to one level with it, is a bound,
-and saves the flight; so is, where all others run into it, what stays aboard above what cannot be had at one level.
+and saves the flight; so is, where all others run into it and fuel stands over its outlet whatever runs across at the turn, what stays
+aboard above what cannot be had at one level.
 """
 
 from __future__ import annotations
@@ -63,6 +64,16 @@ class Joint:
         return self._levelled[attitude]
 
     @cached_property
+    def sustained(self) -> list[Attitude]:
+        """The flight attitudes of which no time is stated, the normal one among them."""
+        return [one for one in self.layout.design.envelope if one.phase == "flight" and one.held_s is None]
+
+    @cached_property
+    def brief(self) -> list[Attitude]:
+        """Those that are held for a time."""
+        return [one for one in self.layout.design.envelope if one.phase == "flight" and one.held_s is not None]
+
+    @cached_property
     def flow_m3_s(self) -> float:
         return self.layout.design.reserve_flow_m3_s
 
@@ -106,14 +117,18 @@ class Joint:
     def _bound_s(self, attitude: Attitude, held: Quantities, burnt_m3_s: float, enough_s: float) -> float:
         """How long the engine lasts at least on what the one tank before it keeps; 0 where that is not known.
 
-        Where all others run into that one alone, it has fuel until all are down to what each keeps for itself, if not a third takes
-        from it what the second brings; what is sent back to one of them comes again.
+        Where all others run into that one alone, and its outlet is covered at the turn, it has fuel until all are down to what each
+        keeps for itself, if not a third takes from it what the second brings; what is sent back to one of them comes again. A bare
+        outlet gets air before anything has run across.
         """
         if len(self.before) != 1 or self.before[0].tank.draw is None or self.before[0].tank.draw.needs:
             return 0.0
         last, levelled = self.before[0], self.levelled(attitude)
         returned_m3_s = self.before[0].tank.draw.returned_m3_s
         left = {one.name: self.own(one, attitude).sustained_m3 for one in self.tanks}
+        over_m3 = levelled.kept_m3(held)[last.name] - left[last.name]
+        if over_m3 <= 0.0:
+            return 0.0
         bound_s = 0.0
         others = [name for name in left if name != last.name]
         fed = all(levelled.runs_into(name, last.name) for name in others)
@@ -122,8 +137,7 @@ class Joint:
             bound_s = (levelled.stays_m3(held) - levelled.left_m3(left)) / (burnt_m3_s + back)
         if bound_s >= enough_s:
             return bound_s
-        own_s = (levelled.kept_m3(held)[last.name] - left[last.name]) / (burnt_m3_s + returned_m3_s)
-        return max(bound_s, own_s)
+        return max(bound_s, over_m3 / (burnt_m3_s + returned_m3_s))
 
     def _outlasts(self, attitude: Attitude, held: Quantities) -> bool:
         """Whether each tank before the engine outlasts the time for itself with what it keeps, whatever runs across."""
@@ -133,15 +147,21 @@ class Joint:
         kept_m3 = self.levelled(attitude).kept_m3(held)
         return all(one and one.from_m3 is not None and kept_m3[name] >= one.from_m3 for name, one in needed.items())
 
-    def outlasts_any(self, attitude: Attitude, others: Sequence[Attitude], held: Quantities, row_s: float) -> bool:
-        """Whether each tank before the engine outlasts an attitude's time after any row of it and others that takes no longer."""
+    def outlasts_any(self, attitude: Attitude, begins: Sequence[Quantities], row_s: float) -> bool:
+        """Whether each tank before the engine outlasts an attitude's time after any row of attitudes that takes no longer."""
         needed = {one.name: self.own(one, attitude).held for one in self.before}
+        if any(one is None or one.from_m3 is None for one in needed.values()):
+            return False
         gone_m3 = self.layout.design.flows_m3_s[self.greatest] * row_s
-        kept = [self.levelled(one).kept_m3(held) for one in (attitude, *others)]
+        kept = [self.levelled(one).kept_m3(held) for held in begins for one in (*self.sustained, *self.brief)]
         return all(
             one is not None and one.from_m3 is not None and min(each[name] for each in kept) - gone_m3 >= one.from_m3
             for name, one in needed.items()
         )
+
+    def burnt_m3(self, attitudes: Sequence[Attitude]) -> float:
+        """What is burnt in attitudes that are held for a time, at the greatest flow."""
+        return self.layout.design.flows_m3_s[self.greatest] * sum(one.held_s or 0.0 for one in attitudes)
 
     def left_after(self, attitude: Attitude, held: Quantities) -> dict[str, float]:
         """What each holds after an attitude has been flown for its time, the least before the engine where selectors may stand so or so."""

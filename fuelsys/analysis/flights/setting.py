@@ -72,12 +72,12 @@ class World:
     def of(cls, layout: Layout) -> World:
         """Of a layout; a mark whose tolerance is not stated gets a new switch's."""
         layout, unstated = with_tolerances(layout)
-        found = cls(layout)
+        found = cls(layout, own_power=layout.design.aircraft.lamps_own_power)
         if found.solving.known is None:
             raise found.missing(f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold")
         if len([line for line in layout.lines if line.kind in ("feed", "interconnect")]) > MOST_LINES:
             raise found.missing(f"at most {MOST_LINES} feed and interconnect lines")
-        found.notes += [*found.doubts(), *unstated]
+        found.notes += [*(said for tank in layout.tanks for said in tank.untested), *found.doubts(), *unstated]
         return found
 
     def missing(self, needs: str) -> QuestionError:

@@ -7,6 +7,7 @@ from math import degrees, isclose, radians
 import numpy as np
 
 from fuelsys import units
+from fuelsys.analysis.tank.filling import ShutIn, risen_to_m
 from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.levels import one_pool_above_m
 from fuelsys.analysis.tank.stems import levels_crossed
@@ -20,6 +21,8 @@ from fuelsys.model.stated.attitude import Attitude
 
 SLOPE_RAD = radians(1.0)
 MOST_MARKS = 500
+LEAST_SHUT_M3 = 0.5e-6  # less air shut in below a mark is not told
+_LEAST_AIR_M3 = 1e-9  # less air than that is none
 _LEAST_M = 1e-6  # a shorter stretch of the stick is none
 
 
@@ -64,8 +67,28 @@ def _stick(tank: FittedTank, file: str) -> tuple[Floats, Floats]:
 
 
 def _quantities(tank: FittedTank, attitude: Attitude, points_m: Floats) -> Floats:
-    """What the tank holds when the surface stands at each of some points of the stick: (k, 3) -> (k,)."""
-    return Tilted.of(tank.cavity, attitude.up).volume_and_area(points_m @ attitude.up)[0]
+    """What the tank was filled with when the surface stands at each of some points of the stick: (k, 3) -> (k,).
+
+    Air that is shut in below the surface is none of it.
+    """
+    levels = points_m @ attitude.up
+    held = Tilted.of(tank.cavity, attitude.up).volume_and_area(levels)[0]
+    less: Floats = held - ShutIn.of(tank, attitude.up).below_m3(levels)
+    return less
+
+
+def _levels_m(tilted: Tilted, air: ShutIn, volumes_m3: Floats) -> Floats:
+    """Where the surface stands when the tank was filled with volumes (k,)."""
+    levels = tilted.level_for(volumes_m3)
+    if air.air is None:
+        return levels
+
+    def held(at_m: Floats) -> Floats:
+        return tilted.volume_and_area(at_m)[0] - air.below_m3(at_m)
+
+    risen = air.below_m3(levels) > _LEAST_AIR_M3
+    levels[risen] = risen_to_m(held, levels[risen], tilted.high_m, volumes_m3[risen])
+    return levels
 
 
 def dipstick(
@@ -95,7 +118,8 @@ def dipstick(
         )
     below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
     volumes, as_stated = _round_quantities(layout, tank, marks_in, float(below_m3), float(top_m3))
-    levels = tilted.level_for(volumes)
+    air = ShutIn.of(tank, attitude.up)
+    levels = _levels_m(tilted, air, volumes)
     share = (levels - low) / (high - low)
     points = bottom + share[:, None] * (top - bottom)
     tilts = slopes(attitude, slope_rad, f"{degrees(slope_rad):g}°")
@@ -107,15 +131,17 @@ def dipstick(
     apart = levels < one_pool_above_m(tilted)
     hangs_m = _hangs_m(tank, bottom, (top - bottom) / length_m)
     dropped = _quantities(tank, attitude, points - hangs_m * (top - bottom) / length_m)
-    marks = graduations(volumes, along, sloped, apart, elsewhere)
+    shut = air.below_m3(levels) > LEAST_SHUT_M3
+    marks = graduations(volumes, along, sloped, apart, elsewhere, shut=shut)
     off_m, barriers = _way_in(tank, bottom, top)
     empty_m = None
     if unusable_m3 is not None and below_m3 <= unusable_m3 <= top_m3:
-        up_m = (float(tilted.level_for(np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
+        up_m = (float(_levels_m(tilted, air, np.array([unusable_m3]))[0]) - low) / (high - low) * length_m
         empty_m = length_m - up_m if zero == "top" else up_m
     return DipstickStudy(
         attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers, unusable_m3, empty_m,
         hangs_m=hangs_m, dropped_m3=float((volumes - dropped).max(initial=0.0)), other=other,
+        shut_in_m3=float(air.below_m3(np.array([high]))[0]),
         reserve_m3_s=layout.design.reserve_flow_m3_s, reserve_phase=layout.design.fuel.reserve_phase,
     )  # fmt: skip
 
@@ -145,10 +171,12 @@ def graduations(
     apart: Flags,
     elsewhere: Floats | None,
     within: Floats | None = None,
+    *,
+    shut: Flags,
 ) -> tuple[Graduation, ...]:
     """Marks for volumes (k,) at distances (k,), with what is there on slopes (n, k) and at the other face's attitude (k,).
 
-    within (k,) is how far a test leaves them off.
+    within (k,) is how far a test leaves them off, shut (k,) whether air is shut in below them.
     """
     return tuple(
         Graduation(
@@ -158,6 +186,7 @@ def graduations(
             bool(apart[i]),
             None if elsewhere is None else float(elsewhere[i]),
             None if within is None else float(within[i]),
+            bool(shut[i]),
         )
         for i in range(volumes.size)
     )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
 import numpy as np
 
 from fuelsys.analysis.tank.draining import Drained, Opening
@@ -11,6 +14,45 @@ from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.capacity import Filled
 from fuelsys.model.stated.attitude import Attitude
+
+_LEAST_M3 = 1e-9  # less air than that is none
+_HALVINGS = 50
+
+
+@dataclass(frozen=True)
+class ShutIn:
+    """The air of a tank that is filled at an attitude, turned round; air is None where no opening lets any out, or all leaves."""
+
+    air: Drained | None
+
+    @classmethod
+    def of(cls, tank: FittedTank, up: Floats) -> ShutIn:
+        """Of a tank whose surface is normal to up (3,), its filler and all its vents open."""
+        names = [vent.name for vent in tank.design.vent]
+        names += [tank.design.filler.name] if tank.design.filler else []
+        if not names:
+            return cls(None)
+        found = cls(Drained.of(tank.cavity, -up, [Opening(tank.spot(name)) for name in names]))
+        return found if found.below_m3(np.array([Tilted.of(tank.cavity, up).high_m]))[0] > _LEAST_M3 else cls(None)
+
+    def below_m3(self, levels_m: Floats) -> Floats:
+        """How much air is shut in below the surface that fuel has risen to, at levels (k,) about the tank's centre: (k,)."""
+        if self.air is None:
+            return np.zeros(levels_m.size)
+        free = np.tile(-levels_m, (self.air.n_seeds, 1))
+        shut = np.maximum(free, self.air.end_m[: self.air.n_seeds, None])
+        held: Floats = self.air.tilted.by_seed(np.hstack([shut, free])).sum(axis=0)
+        return np.maximum(held[: levels_m.size] - held[levels_m.size :], 0.0)
+
+
+def risen_to_m(held: Callable[[Floats], Floats], low_m: Floats, high_m: float, volumes_m3: Floats) -> Floats:
+    """The levels (k,) between low_m (k,) and high_m at which what is held grows to volumes (k,)."""
+    low, high = low_m.copy(), np.full(low_m.size, high_m)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        enough = held(middle) >= volumes_m3
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return high
 
 
 def overflow_level_m(layout: Layout, tank: FittedTank, vent: str, attitude: Attitude) -> float:

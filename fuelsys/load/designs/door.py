@@ -13,6 +13,7 @@ from fuelsys.arrays import Floats
 from fuelsys.errors import FuelsysError, MeshError, NoFileError
 from fuelsys.load import axes
 from fuelsys.load.designs import crosscheck, inputs, mirror
+from fuelsys.load.designs.elsewhere import once, one_cause, spans
 from fuelsys.load.designs.faults import Fault, Place, design_error
 from fuelsys.load.designs.floats import rides
 from fuelsys.load.designs.measured import with_sheet
@@ -45,7 +46,7 @@ def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
     turn = _turn(design.aircraft.axes, ("aircraft", "axes"), faults)
     tanks = [_fit((i, tank), design.fuel, path.parent, turn, faults) for i, tank in enumerate(design.tank)]
     if faults:
-        raise design_error(faults, tables, file)
+        raise design_error(once(faults, design), tables, file)
     fitted = tuple(tank for tank in tanks if tank)
     if not as_drawn:
         fitted = tuple(with_sheet(i, tank, path.parent, faults) for i, tank in enumerate(fitted))
@@ -98,11 +99,17 @@ def _fit(
     outer_m = cavity.bounds_m if tank.wall_m else None
     fitted = FittedTank(tank, interior.cavity, turn, origin_m, {}, outer_m=outer_m, rides=rides(tank, fuel))
     floats = {f"switch {switch.name}": switch.own_float for switch in tank.switch}
-    for key, where, point_m in _fittings(tank):
+    places = list(_fittings(tank))
+    misplaced = list[Fault]()
+    for key, where, point_m in places:
         at_m = fitted.body_m(point_m) + np.array([0.0, 0.0, fitted.rise_m(key)])
         fitted.spots[key] = spot = interior.spot(key, at_m, floats.get(key))
         within = cavity.spot(key, at_m).off_m <= _FURTHEST_M
-        faults += _misplaced(fitted, spot, (*place, *where), at_m, interior.around(at_m), in_wall=within)
+        misplaced += _misplaced(fitted, spot, (*place, *where), at_m, interior.around(at_m), in_wall=within)
+    outside = sum(spot.off_m > _FURTHEST_M for spot in fitted.spots.values())
+    points_m = np.array([point_m for _, _, point_m in places]).reshape(-1, 3)
+    cause = one_cause(fitted, cavity, place, points_m, outside, aircraft_turn, _FURTHEST_M)
+    faults += [cause] if cause else misplaced
     opened = interior.opened
     if opened is None or len(faults) > before:
         return fitted
@@ -196,9 +203,7 @@ def _misplaced(
         mend = f"Give the place on the inside, or take {what} out if {file} is the inside already."
         yield Fault(place, f"{off}, in the tank's {what} of {thick}", mend)
     elif spot.off_m > _FURTHEST_M:
-        ends = np.sort(np.array([tank.mesh_m(corner) for corner in tank.cavity.bounds_m]), axis=0) / units.scale(unit)
-        span = ", ".join(f"{axis} {a:.5g} to {b:.5g}" for axis, a, b in zip("xyz", *ends, strict=True))
-        yield Fault(place, off, f"Give it in the mesh's own axes; {file} spans {span} {unit}.")
+        yield Fault(place, off, f"Give it in the mesh's own axes; {spans(tank)}")
     elif tank.cavity.sides(at_m, WALL_TOLERANCE_M) > 1:
         near = units.written(WALL_TOLERANCE_M, unit, "length")
         yield Fault(

@@ -18,44 +18,64 @@ from fuelsys.load.designs.starter_text import FLIGHT, HEAD, TAIL, TANK
 from fuelsys.load.formats import files
 from fuelsys.load.formats.raw import WHOLE, Choice, is_number
 from fuelsys.load.formats.step import TOLERANCE_M
-from fuelsys.load.meshes.door import read_surface
+from fuelsys.load.meshes.door import odd_volume, read_surface
 from fuelsys.load.meshes.soundness import Surface
+from fuelsys.model.words import warnings
+
+_USUAL_AXES = "aft, right, up"  # an example; what the other examples are made by until a mesh's own are given
 
 
-def starter(mesh: Path, unit: str | None, axes: str, folder: Path | None = None, choice: Choice = WHOLE) -> str:
-    """A design file's text for a mesh, to be written to a folder (the mesh's own if None); MeshError if it is no cavity."""
-    return starters([mesh], unit, axes, folder, choice)
+def starter(mesh: Path, unit: str | None, axes: str | None, folder: Path | None = None, choice: Choice = WHOLE) -> str:
+    """A design file's text for a mesh, to be written to a folder (the mesh's own if None); MeshError if it is no cavity.
+
+    axes: None leaves them to fill in, since no mesh says which way it lies.
+    """
+    return starters([mesh], unit, axes, folder, choice)[0]
 
 
 def starters(
-    meshes: Sequence[Path], unit: str | None, axes: str, folder: Path | None = None, choice: Choice = WHOLE
-) -> str:
-    """The same for several tanks, one mesh file each; of several, the unit is for those whose format does not say it."""
-    tanks, names = [], list[str]()
+    meshes: Sequence[Path], unit: str | None, axes: str | None, folder: Path | None = None, choice: Choice = WHOLE
+) -> tuple[str, tuple[str, ...]]:
+    """The same for several tanks, one mesh file each, and how large each is, with what is in doubt of it.
+
+    Of several, the unit is for those whose format does not say it.
+    """
+    tanks, names, told = [], list[str](), list[str]()
     for mesh in meshes:
         says_itself = len(meshes) > 1 and files.format_of(mesh) in files.UNIT_WITHIN
         given = read_surface(mesh, None if says_itself else unit, choice)
         name = _tank_name(mesh, choice.body)
         names.append(name if name not in names else f"{name} {len(names) + 1}")
         tanks.append(TANK.substitute(_of_tank(given, axes, mesh, folder, choice), name=_text(names[-1])))
+        told += _told(names[-1], given)
     listed = ", ".join(files.label(mesh.name) for mesh in meshes)
     head = HEAD.substitute(file=listed, length_units=", ".join(units.UNITS["length"]))
-    return head + "".join(tanks) + TAIL + FLIGHT.substitute(name=_text(names[0]))
+    return head + "".join(tanks) + TAIL + FLIGHT.substitute(name=_text(names[0])), tuple(told)
 
 
-def _of_tank(given: Surface, axes: str, mesh: Path, folder: Path | None, choice: Choice) -> dict[str, str]:
+def _told(name: str, given: Surface) -> list[str]:
+    """How large a tank is, and why that may be wrong."""
+    x, y, z = np.ptp(given.vertices, axis=0)
+    size = f"{units.shown(name)[1:-1]}: {_held_m3(given) * 1e3:.4g} L gross as meshed, x {x:.4g}, y {y:.4g}, z {z:.4g} {given.unit}"
+    return [size, *warnings((*given.notes, *odd_volume(_held_m3(given), given.unit, given.file)))]
+
+
+def _held_m3(given: Surface) -> float:
+    return surface.enclosed_volume(given.vertices, given.faces) * units.scale(given.unit) ** 3
+
+
+def _of_tank(given: Surface, axes: str | None, mesh: Path, folder: Path | None, choice: Choice) -> dict[str, str]:
     """What a mesh fills in of its tank."""
     try:
-        up = axes_words.rotation(axes) @ np.array([0.0, 0.0, 1.0])
+        up = axes_words.rotation(axes or _USUAL_AXES) @ np.array([0.0, 0.0, 1.0])
     except FuelsysError as fault:
         raise MeshError(fault.found, mend=fault.mend, file=given.file, field="axes") from fault
     low, high = given.vertices.min(axis=0), given.vertices.max(axis=0)
-    litres = surface.enclosed_volume(given.vertices, given.faces) * units.scale(given.unit) ** 3 * 1e3
     spans = (f"{a} {x:.6g} to {y:.6g} {given.unit}" for a, x, y in zip("xyz", low, high, strict=True))
     return {
-        "volume": f"{litres:.4g} L",
+        "volume": f"{_held_m3(given) * 1e3:.4g} L",
         "spans": ", ".join(spans),
-        "lowest": _point(given.vertices[np.argmin(given.vertices @ up)], given),
+        "lowest": ("" if axes else "if z points up, ") + _point(given.vertices[np.argmin(given.vertices @ up)], given),
         "middle": _point((low + high) / 2.0, given),
         "high": _point((low + high) / 2.0 + up * (np.ptp(given.vertices @ up) / 2.0), given),
         "full_float": _point(_float_at_full(low, high, up), given),
@@ -63,8 +83,14 @@ def _of_tank(given: Surface, axes: str, mesh: Path, folder: Path | None, choice:
         "unit": _text(given.unit),
         "body": f"body = {_text(choice.body)}" if choice.body else '#body = "1"',
         "tolerance": _tolerance(mesh, choice),
-        "axes": _text(axes),
+        "axes": _text(axes or _blank_axes(high - low, given.unit)),
     }
+
+
+def _blank_axes(spans: Floats, unit: str) -> str:
+    """What stands in place of a mesh's axes until they are given: its three spans, by which a person tells which is which."""
+    x, y, z = (f"{span:.4g}" for span in spans)
+    return f"FILL IN: where x ({x} {unit} long), y ({y} {unit}) and z ({z} {unit}) of the mesh point, such as {_USUAL_AXES}"
 
 
 def _float_at_full(low: Floats, high: Floats, up: Floats) -> Floats:

@@ -27,6 +27,7 @@ feed = "FILL IN: gravity or pump, whichever brings the fuel to the engine"
 #ceiling = "10000 ft"  # the highest altitude that it is to fly at
 #climb_rate = "1000 ft/min"  # the greatest; the vents must let so much air out
 #descent_rate = "1500 ft/min"  # the greatest; the vents must let so much air in
+#lamps_own_power = true  # the lamps of its switches light without its electric power too
 #firewall = ["0 mm", "0 mm", "0 mm"]  # a point of the firewall, which is taken as a plane across the fore-and-aft axis
 
 [fuel]

@@ -55,6 +55,7 @@ def check_named(tanks: Sequence[str], only: str | None, file: str) -> None:
 
 def _tables(path: Path, file: str) -> dict[str, Any]:
     try:
+        _check_no_mesh(path, file)
         data = files.contents(path, f"Give a design file. {_START}", bounds.MOST_DESIGN_BYTES)
         text = data.decode("utf-8-sig")
         if not text.strip():
@@ -70,6 +71,14 @@ def _tables(path: Path, file: str) -> dict[str, Any]:
         raise DesignError([FuelsysError(found, mend=mend, file=file)]) from fault
     except (ValueError, RecursionError) as fault:  # tomllib's own error is a ValueError
         raise DesignError([_not_toml(fault, file)]) from fault
+
+
+def _check_no_mesh(path: Path, file: str) -> None:
+    """Refuse a mesh in a design file's place, by its ending."""
+    if path.suffix.lower() in files.READERS and path.is_file():
+        found = f"this is a mesh ({files.format_of(path)}), where a design file is wanted"
+        mend = f"`fuelsys mesh {file}` looks at the mesh; `fuelsys new {file}` begins a design file with it."
+        raise MeshError(found, mend=mend, file=file)
 
 
 def _check_keys(text: str, file: str) -> None:

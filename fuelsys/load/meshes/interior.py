@@ -114,6 +114,9 @@ def _filled(cavity: Cavity, width_m: float, what: str, place: Place) -> Cavity |
     if found is None:
         return None
     part = one_part(found.solid, _CUT_OFF * cavity.gross_m3, here)
+    if part == "":
+        found_all = f"all of it is narrower than {width_m * 1e3:g} mm; it holds {cavity.gross_m3 * 1e6:.3g} mL"
+        raise MeshError(found_all, mend="Look at its unit: is it another, or is narrowest_passage?", field="mesh")
     if isinstance(part, str):
         raise MeshError(
             f"only gaps narrower than {width_m * 1e3:g} mm, the first near {here(found.gaps[0].at_m)}, join {part}",

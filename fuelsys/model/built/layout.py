@@ -113,7 +113,8 @@ class FittedTank:
     rides are how the floats of its switches lie in the fuel, where their sizes are stated; the spot of such a switch is its mark raised.
 
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
-    what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated;
+    what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated,
+    untested that it counts as drawn while its twin was measured;
     joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts; gives, by the outlets through which its
     fuel comes to the engine, the ways (by their number) that lead through another tank, with that one. runs_across: not only down
     into one that all the others give through. left_under_m remembers at what
@@ -137,6 +138,7 @@ class FittedTank:
     corrected: Corrected | None = None
     tripped: dict[str, Tripped] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
+    untested: tuple[str, ...] = ()
     joined: tuple[str, ...] = ()
     gives: dict[str, tuple[tuple[int, FittedTank], ...]] = field(default_factory=dict)
     runs_across: bool = False
@@ -155,14 +157,15 @@ class FittedTank:
     @property
     def remarks(self) -> tuple[str, ...]:
         """What stands under its usable fuel or minutes: what of its feed is not stated, and what is left out beside joined tanks."""
+        doubts = (*self.untested, *self.doubts)
         if not self.joined:
-            return self.doubts
+            return doubts
         shut = [one.name for one in self.design.outlet if one not in self.drawn_by]
         told = f"{self.name} is counted by itself"
         told += f", drained through {_and(self.through)} down to what is kept there" if self.through else ""
         told += f", by {_and(one.name for one in self.drawn_by)}: {_and(shut)} leads into other tanks" if shut else ""
         across = f"what runs between {_and((self.name, *self.joined))} counts in the table of joined tanks alone."
-        return (*self.doubts, (Doubt if self.runs_across else str)(f"{told}; {across}"))
+        return (*doubts, (Doubt if self.runs_across else str)(f"{told}; {across}"))
 
     @property
     def name(self) -> str:

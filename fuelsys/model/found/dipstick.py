@@ -14,7 +14,8 @@ class Graduation:
     that are really in the tank when it is read there on ground that slopes by the stated angle: (least, most).
 
     elsewhere_m3 is what is really there when it is read at the attitude of the stick's other face, None without one.
-    within_m3 is half the width of 95 % that a fill test leaves it, None without one that bears on it."""
+    within_m3 is half the width of 95 % that a fill test leaves it, None without one that bears on it. air_trapped: filling shuts air in
+    below the surface that stands there, which is not counted as fuel."""
 
     volume_m3: float
     along_m: float
@@ -22,6 +23,7 @@ class Graduation:
     pools_apart: bool
     elsewhere_m3: float | None = None
     within_m3: float | None = None
+    air_trapped: bool = False
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,8 @@ class DipstickStudy:
     surface stands on the stick, from the zero end: no usable fuel; None where that lies beyond the stick. by_test:
     a fill test gave the marks. hangs_m is how far it can drop before it stands on the tank's floor, dropped_m3 how much more than there
     is its marks then show at most. by_test_less_m3: how much more than there is they show at most, if all that a fill test found at
-    another attitude holds at this one too. reserve_m3_s is the flow that minutes are counted with, of a phase.
+    another attitude holds at this one too. shut_in_m3: the air that filling has shut in below its top, which is not in top_m3.
+    reserve_m3_s is the flow that minutes are counted with, of a phase.
     """
 
     attitude: Attitude
@@ -55,6 +58,7 @@ class DipstickStudy:
     hangs_m: float = 0.0
     dropped_m3: float = 0.0
     other: Attitude | None = None
+    shut_in_m3: float = 0.0
     reserve_m3_s: float = 0.0
     reserve_phase: str = ""
 

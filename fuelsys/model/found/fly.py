@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from fuelsys.arrays import Floats
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Words
@@ -48,7 +50,7 @@ class Warned:
     """A lamp that is lit when the flight ends: when it lit, what its tank and all held then. first: it was lit from the start.
 
     aside: its tank only fills others by a pump, so it lights in every flight and warns of nothing. late_s is when it lights with
-    its mark low by its tolerance; None: then it does not before the end.
+    its mark low by its tolerance; None: then it does not before the end. target_s is the lead that its switch is meant to give.
     """
 
     tank: str
@@ -59,6 +61,7 @@ class Warned:
     first: bool = False
     aside: bool = False
     late_s: float | None = None
+    target_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,18 @@ class Flown:
     def left_m3(self) -> float:
         """What all tanks still hold then."""
         return float(self.held_m3[-1].sum())
+
+    def below_s(self, total_m3: float) -> float:
+        """How long before its end all tanks together have come below a quantity for the last time; 0 where they never do."""
+        totals = self.held_m3.sum(axis=1)
+        above = np.flatnonzero(totals >= total_m3)
+        if above.size == 0:
+            return self.end_s
+        last = int(above[-1])
+        if last + 1 == totals.size:
+            return 0.0
+        share = (totals[last] - total_m3) / (totals[last] - totals[last + 1])
+        return self.end_s - float(self.times_s[last] + share * (self.times_s[last + 1] - self.times_s[last]))
 
     @property
     def lost_m3(self) -> float:
@@ -128,7 +143,7 @@ class Failing:
     that gives enough of a warning, or keeps the engine running; tried are the kinds of change that were flown and do not, unflown
     those of which a design could not be flown, each with what it needs, pairs how many pairs of changes were flown. cause is what
     commonly brings it about; stated is whether the design says that it happens, or else it was put together of what it says;
-    held: it is an attitude that is held.
+    held: it is an attitude that is held; dark: it takes all lamps with it.
     """
 
     words: str
@@ -143,6 +158,7 @@ class Failing:
     cause: str = ""
     stated: bool = True
     held: bool = False
+    dark: bool = False
 
     @property
     def before_s(self) -> float | None:
@@ -165,9 +181,19 @@ class Failing:
 
 @dataclass(frozen=True)
 class Failures:
-    """The flight with nothing wrong, and with each single thing; needs says why there is none. basis says which flight it is."""
+    """The flight with nothing wrong, with each single thing, and with each pair of them by one cause; needs says why there is none.
+
+    basis says which flight it is, more how many pairs were not flown.
+    """
 
     basis: Words
     usual: Flown | None = None
     single: tuple[Failing, ...] = ()
     needs: str = ""
+    together: tuple[Failing, ...] = ()
+    more: int = 0
+
+    @property
+    def every(self) -> tuple[Failing, ...]:
+        """The single things, then the pairs."""
+        return (*self.single, *self.together)

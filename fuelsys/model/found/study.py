@@ -139,7 +139,7 @@ class Study:
 
     @cached_property
     def failures(self) -> Failures | None:
-        """The design flown with each single thing wrong, where that was asked for; computed then."""
+        """The design flown with each single thing wrong and with two by one cause, where that was asked for; computed then."""
         return self.fail()
 
     def tank(self, name: str) -> TankStudy:

@@ -66,6 +66,7 @@ class Aircraft(Record):
     """What applies to the aircraft as a whole; axes says what x, y and z mean wherever the file gives a place on it.
 
     firewall is a point of the firewall, which is taken as a plane across the aft axis; the rates are the greatest.
+    lamps_own_power: the lamps of its switches light without its electric power too.
     """
 
     name: Name = Field(min_length=1)
@@ -79,6 +80,7 @@ class Aircraft(Record):
     climb_rate_m_s: Rate | None = None
     descent_rate_m_s: Rate | None = None
     firewall_m: Point | None = None
+    lamps_own_power: bool = False
 
 
 class Fuel(Record):

@@ -30,10 +30,8 @@ _FIGURE_PT = 9.0
 # The letters of a mark's figures: the total, what of it is usable, the distance.
 _LETTERS = ((_FIGURE_PT, "bold"), (_FIGURE_PT, "normal"), (ink.SMALL_PT, "normal"))
 _GAP_MM = 3.0  # between them
+_OVER_MM = 2.1  # words above the stick's end, clear of a mark's figures there and of what heads them
 _LEAST_APART_MM = 3.4  # between two labels
-# The line that tells whether the print is at full size: its length, and in how many parts it is divided.
-CHECKS: dict[str, tuple[float, int]] = {"in": (101.6, 8), "ft": (76.2, 6)}
-CHECK = (100.0, 10)
 
 
 @dataclass(frozen=True)
@@ -119,7 +117,7 @@ def _page(
     x = ends + 8.0 if beside else 0.0
     wide = ink.WIDTH_MM - (26.0 + x if beside else 0.0)
     advice = wrapped(words, wide)
-    high = max(CHECKS.get(shown.length, CHECK)[0], *(piece.high_mm - piece.low_mm for _, piece in columns))
+    high = max(shown.check[0], *(piece.high_mm - piece.low_mm for _, piece in columns))
     if beside:
         high = max(high, sum(LINE_MM * len(lines) + 2.2 for lines in advice) - 4.0)
     height = high + _FOOT_MM + _HEAD_MM + (0.0 if beside else over_mm(faces, advice))
@@ -189,12 +187,12 @@ def _strip(axes: Axes, piece: _Piece, left: float, shown: Shown) -> None:
         dash = "" if whole else (3.0, 2.0)
         ink.stroke(axes, np.array([[left - 3.0, y], [right + 3.0, y]]), pt=0.8 if whole else 0.5, dash=dash)
     if piece.last:
-        ink.write(axes, left - 4.0, top + 1.4, "top of the stick", size=ink.SMALL_PT)
+        ink.write(axes, left - 4.0, top + _OVER_MM, "top of the stick", size=ink.SMALL_PT)
     else:
         ink.write(
             axes,
             left - 4.0,
-            top + 1.4,
+            top + _OVER_MM,
             f"goes on at {shown.text(piece.high_mm / 1e3, 'length')}",
             size=ink.SMALL_PT,
             color=ink.GREY,
@@ -264,13 +262,13 @@ def _empty(axes: Axes, stick: DipstickStudy, piece: _Piece, left: float, length_
 
 
 def _check_text(shown: Shown) -> str:
-    return shown.short(CHECKS.get(shown.length, CHECK)[0] / 1e3, "length")
+    return shown.short(shown.check[0] / 1e3, "length")
 
 
 def _check_line(axes: Axes, shown: Shown) -> None:
     """A line of a known length with its ends and parts marked, at the right edge."""
     x, low = ink.WIDTH_MM - 8.0, _FOOT_MM
-    length, parts = CHECKS.get(shown.length, CHECK)
+    length, parts = shown.check
     ink.stroke(axes, np.array([[x, low], [x, low + length]]), pt=0.8)
     for k in range(parts + 1):
         half = 2.5 if k in (0, parts // 2, parts) else 1.2

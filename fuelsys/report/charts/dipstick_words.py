@@ -9,7 +9,7 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.report.drawing import ink
 from fuelsys.report.shown import Shown
-from fuelsys.report.tables.dipstick import dry, hanging, restepped, tested, too_much, ungraduated
+from fuelsys.report.tables.dipstick import dry, hanging, restepped, tested, too_much, trapped, ungraduated
 
 CUT = "Cut at the dashed ends and lay equal letters over each other, cross on cross."
 LINE_MM = 3.8  # from line to line
@@ -48,7 +48,9 @@ def advised(tank: FittedTank, faces: Sequence[DipstickStudy], shown: Shown, chec
     rest = [tested(tank, stick, shown) for stick in faces]
     if len(set(rest)) > 1:
         rest = [f"Face {number}: {text[0].lower()}{text[1:]}" for number, text in enumerate(rest, 1)]
-    paragraphs += dict.fromkeys([*rest, *hanging(faces[0], shown)])
+    paragraphs += dict.fromkeys(
+        [*rest, *hanging(faces[0], shown), *(text for stick in faces for text in trapped(stick, shown))]
+    )
     if any(mark.pools_apart for stick in faces for mark in stick.marks):
         paragraphs.append("Dashed marks: the tank falls into pools there, and the stick shows only its own.")
     return paragraphs if faces[0].as_stated else [*paragraphs, restepped(shown)]

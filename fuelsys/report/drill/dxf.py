@@ -12,7 +12,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.found.drill import SIDES, Fitting, Stop
 from fuelsys.report.drawing.sections import silhouette
 from fuelsys.report.drill import table as drill_table
-from fuelsys.report.drill.sheet import CHECK_MM, Plan, Sheet
+from fuelsys.report.drill.sheet import Plan, Sheet
 from fuelsys.report.drill.views import OUTSIDE, PITCH_MM, Flat, Ordinate, apart
 
 if TYPE_CHECKING:
@@ -25,6 +25,7 @@ LAYERS = {
 _GAP_MM = 90.0  # between views, which have their dimensions there
 _TEXT_MM = 3.0
 _CROSS_MM = 6.0
+_CHECK_MM = 100.0  # the whole file is in mm
 
 
 def check_installed() -> None:
@@ -76,11 +77,11 @@ def _draw(space: Any, sheet: Sheet) -> None:
             flat = Flat(sheet.tank.cavity, sheet.drill, view, 1.0, sheet.shown, title, measured="none")
             _template(space, flat, [*openings, *stems], np.array([x, top - float(flat.size_mm[1])]))
             x += float(flat.size_mm[0]) + _GAP_MM
-    check = np.array([[0.0, -_GAP_MM], [CHECK_MM, -_GAP_MM]])
+    check = np.array([[0.0, -_GAP_MM], [_CHECK_MM, -_GAP_MM]])
     space.add_line(*check.tolist(), dxfattribs={"layer": "CHECK"})
     for end in check:
         space.add_line(end - np.array([0.0, 2.0]), end + np.array([0.0, 2.0]), dxfattribs={"layer": "CHECK"})
-    _write(space, f"check: {CHECK_MM:g} mm", check[1] + np.array([4.0, -_TEXT_MM / 2.0]), "CHECK")
+    _write(space, f"check: {_CHECK_MM:g} mm", check[1] + np.array([4.0, -_TEXT_MM / 2.0]), "CHECK")
     _write(
         space,
         f"Drill sheet: tank {sheet.tank.name}, {sheet.aircraft}. Units mm, full size; inside of the tank.",

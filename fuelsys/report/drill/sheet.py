@@ -27,7 +27,6 @@ from fuelsys.report.drill.views import PLAN_NOSE_UP, Flat
 from fuelsys.report.shown import Shown
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-CHECK_MM = 100.0
 _UNITS = {"in": "inches", "ft": "feet"}  # where the sign reads as a word
 _MARGIN_MM = 10.0
 _TITLE_PT = 13.0
@@ -189,7 +188,7 @@ def _first(sheet: Sheet, page: _Page, cut: Sequence[Plane]) -> Figure:
     if page.rows:
         table = FittingTable.of(sheet.drill, sheet.shown, page.table.width)
         table.draw(axes, page.table.left, page.table.top, page.rows)
-    _foot(axes, page.size)
+    _foot(axes, page.size, sheet.shown)
     return figure
 
 
@@ -220,7 +219,7 @@ def _further(sheet: Sheet, rows: Sequence[Row], number: int) -> tuple[Figure, in
     room = top - 10.0 - _MARGIN_MM - _FOOT_MM
     count = next((n for n in range(len(rows), 1, -1) if table.height_mm(rows[:n]) <= room), 1)
     table.draw(axes, _MARGIN_MM, top - 10.0, rows[:count])
-    _foot(axes, size)
+    _foot(axes, size, sheet.shown)
     return figure, count
 
 
@@ -282,19 +281,19 @@ def _cut(text: str, width: float, size: float, weight: str) -> str:
     return f"{text[:count]}…"
 
 
-def _foot(axes: Axes, size: tuple[float, float]) -> None:
+def _foot(axes: Axes, size: tuple[float, float], shown: Shown) -> None:
     """The line that tells whether the print is true, and what the sheet is worth."""
-    left, y = _MARGIN_MM, _MARGIN_MM + 1.5
-    ink.shape(axes, [np.array([[left, y], [left + CHECK_MM, y]])], line=ink.INK, pt=0.8, closed=False, place="check")
-    for k in range(11):
-        half = 1.6 if k in (0, 5, 10) else 0.8
-        ink.stroke(axes, np.array([[left + 10.0 * k, y - half], [left + 10.0 * k, y + half]]), pt=0.6)
-    check = "Check: this line is 100 mm. Print at 100 %, not fitted to the page."
+    left, y, (length, parts) = _MARGIN_MM, _MARGIN_MM + 1.5, shown.check
+    ink.shape(axes, [np.array([[left, y], [left + length, y]])], line=ink.INK, pt=0.8, closed=False, place="check")
+    for k in range(parts + 1):
+        x, half = left + length * k / parts, 1.6 if k in (0, parts // 2, parts) else 0.8
+        ink.stroke(axes, np.array([[x, y - half], [x, y + half]]), pt=0.6)
+    check = f"Check: this line is {shown.short(length / 1e3, 'length')}. Print at 100 %, not fitted to the page."
     ink.write(axes, left, y + 2.6, check, size=ink.SMALL_PT)
     right = size[0] - _MARGIN_MM
-    beside = right - left - CHECK_MM - 5.0
+    beside = right - left - length - 5.0
     worth = "Computed from the mesh: measure the tank itself before you drill."
-    ink.footing(axes, left + CHECK_MM + 5.0, _MARGIN_MM + 5.0, [worth], beside, ink.INK)
-    ink.write(axes, left + CHECK_MM + 5.0, _MARGIN_MM, "Drilled by, date:", size=ink.SMALL_PT)
-    begin = left + CHECK_MM + 7.0 + ink.width_of("Drilled by, date:", ink.SMALL_PT)
+    ink.footing(axes, left + length + 5.0, _MARGIN_MM + 5.0, [worth], beside, ink.INK)
+    ink.write(axes, left + length + 5.0, _MARGIN_MM, "Drilled by, date:", size=ink.SMALL_PT)
+    begin = left + length + 7.0 + ink.width_of("Drilled by, date:", ink.SMALL_PT)
     ink.stroke(axes, np.array([[begin, _MARGIN_MM], [right, _MARGIN_MM]]), pt=0.5)

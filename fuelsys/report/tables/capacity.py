@@ -6,7 +6,7 @@ from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.found.study import Study, TankStudy
-from fuelsys.model.words import Quantity
+from fuelsys.model.words import Doubt, Quantity
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import keeps
@@ -72,12 +72,14 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
 def _notes(study: Study, tank: TankStudy, shown: Shown) -> tuple[str, ...]:
     """What stands below the table: at what the figures hold, and why one may be wrong."""
     layout, held, cavity = study.layout, tank.capacity, tank.tank.cavity
+    asked = layout.design.normal("ground").sign_in_doubt
     axes = f"Centres of gravity (CG) in the aircraft's axes ({layout.design.aircraft.axes}) from {layout.design.aircraft.datum}."
     stands = f"Fillable at {layout.design.normal('ground').text}"
     stands += f"; unusable at the worst flight attitude, {held.unusable.worst.attitude.text}." if held.unusable else "."
     over = held_by_line(held.unusable, shown) if held.unusable else ()
     over += for_a_time(tank, shown)
     return (
+        *([Doubt(f"{asked}.")] if asked else []),
         *tank.tank.remarks,
         *keeps(study.exchange, tank.name, shown),
         *covered(tank, shown),

@@ -28,7 +28,7 @@ def totals(study: Study, shown: Shown) -> Table:
         volumes = (held.gross_m3, fillable_m3, unusable_m3, held.usable_m3)
         rows.append((tank.name, *volumes, in_all(study.exchange, tank.name, shown)))
     gross, fillable, added, _ = (_sum([row[i] for row in rows]) for i in range(1, 5))
-    together = _worst_together(study)
+    together = worst_together(study)
     least = None if together is None else together[1]
     rows.append(("all tanks", gross, fillable, least, _less(fillable, least), ""))
     ground: Attitude = study.layout.design.normal("ground")
@@ -46,7 +46,9 @@ def totals(study: Study, shown: Shown) -> Table:
             f"Plan with {shown.text(placards, 'volume')} usable in all, what the placards of the tanks add up to: a flight that takes"
             " each tank to its own worst attitude gives no more."
         )
-    notes[:0] = [doubt for tank in study.tanks for doubt in (*tank.tank.doubts, *covered(tank, shown))]
+    notes[:0] = [
+        doubt for tank in study.tanks for doubt in (*tank.tank.untested, *tank.tank.doubts, *covered(tank, shown))
+    ]
     apart = [tank.name for tank in study.tanks if tank.capacity.cut_off]
     if apart:
         notes.insert(0, Doubt(f"no line can bring the fuel of {', '.join(apart)} to the engine: none of it is usable."))
@@ -71,7 +73,7 @@ def _less(fillable_m3: float | None, unusable_m3: float | None) -> float | None:
     return None if fillable_m3 is None or unusable_m3 is None else max(0.0, fillable_m3 - unusable_m3)
 
 
-def _worst_together(study: Study) -> tuple[Attitude, float] | None:
+def worst_together(study: Study) -> tuple[Attitude, float] | None:
     """The flight attitude at which all tanks keep most together, and how much; None where one is not known.
 
     A tank whose fuel no line can bring to an engine keeps all of it.

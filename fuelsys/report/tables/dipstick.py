@@ -43,7 +43,7 @@ def dipstick(tank: FittedTank, stick: DipstickStudy, shown: Shown, face: int = 0
             mark.along_m,
             *mark.sloped_m3,
             *((mark.elsewhere_m3,) if stick.other else ()),
-            "pools apart" if mark.pools_apart else "",
+            "pools apart" if mark.pools_apart else "air trapped" if mark.air_trapped else "",
             *((mark.within_m3,) if tested_here else ()),
         )
         for mark in stick.marks
@@ -66,6 +66,7 @@ def _notes(tank: FittedTank, stick: DipstickStudy, slope: str, shown: Shown) -> 
     notes = [
         *told_of(tank, shown),
         *([] if stick.marks else [Doubt(f"{ungraduated(stick, shown)}")]),
+        *([Doubt(f"{stick.attitude.sign_in_doubt}.")] if stick.attitude.sign_in_doubt else []),
         tested(tank, stick, shown),
         f"Valid at {stick.attitude.text} only. Dry stick: {dry(stick, shown)}. Wet to the top: {shown.text(stick.top_m3, 'volume')}.",
         usable_on_stick(stick, shown),
@@ -81,6 +82,7 @@ def _notes(tank: FittedTank, stick: DipstickStudy, slope: str, shown: Shown) -> 
         notes.append(restepped(shown))
     if any(mark.pools_apart for mark in stick.marks):
         notes.append("Pools apart: below this level the tank falls into pools, and the stick shows only its own.")
+    notes += trapped(stick, shown)
     return notes
 
 
@@ -106,6 +108,7 @@ def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float
         label = f"{f'Face {number}. ' if len(sticks) > 1 else ''}Label it: tank {tank.name}, {stick.attitude.text}."
         ends = f"The stick is {shown.text(length_m, 'length')} long; every face has the same bottom."
         last = [f"Dry stick: {dry(stick, shown)}.", usable_on_stick(stick, shown), *hanging(stick, shown)]
+        last += trapped(stick, shown)
         if stick.other:
             last.append(too_much(stick, shown))
         notes = (label, ends, *told(tank.cavity, shown), tested(tank, stick, shown), *last)
@@ -122,6 +125,16 @@ def hanging(stick: DipstickStudy, shown: Shown) -> list[str]:
     return [
         f"Its bottom hangs {shown.text(stick.hangs_m, 'length')} above the floor: it needs a stop there. Dropped to the floor, its"
         f" marks show up to {off} more than there is."
+    ]
+
+
+def trapped(stick: DipstickStudy, shown: Shown) -> list[str]:
+    """What the marks count of air that cannot leave; nothing where all leaves."""
+    if stick.shut_in_m3 < LEAST_SHOWN_M3:
+        return []
+    return [
+        f"Air trapped: filling shuts in up to {shown.text(stick.shut_in_m3, 'volume')} of air below the stick's top. These marks do not"
+        " count it as fuel; where it has escaped in flight, more is in the tank than they show."
     ]
 
 

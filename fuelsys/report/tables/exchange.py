@@ -31,13 +31,14 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         *dict.fromkeys(note for group in of.together for note in group.notes),
         *(_summed(group, shown) for group in of.together if group.at),
         "Unusable fuel of joined tanks: for ever, with their fuel at one level, all that they hold when the engine first gets air or"
-        " too little; in a time, what runs across in it through the lines, from one level at the normal attitude, at the greatest flow."
-        " Neither counts less than the tanks keep for themselves.",
-        "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever; from the last half hour: the"
-        " same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one that is held"
-        f" for a time: whether it lasts that, at the end). {_LOOKED}",
-        "An attitude that is held for a time is turned into out of level flight, or at the end of the worst row of it and another such"
-        " one, in turn without a pause, whichever leaves less; a row of three or more: fly it ([[flight]]).",
+        " too little; in a time, what runs across in it through the lines, from one level at the worst attitude that is held for ever, at"
+        " the greatest flow. Neither counts less than the tanks keep for themselves.",
+        "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever out of level flight; from the"
+        " last half hour: the same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one"
+        f" that is held for a time: whether it lasts that, at the end). {_LOOKED}",
+        "An attitude that is held for a time is turned into out of level flight or any other of which no time is stated, the fuel at one"
+        " level there, or then at the end of another such one, be it after rounds of both without a pause, whichever leaves less; a row of"
+        " three or more, or of tanks that all feed the engine: fly it ([[flight]]).",
     ]
     return [Table("joined", "Joined tanks in flight, together", columns, tuple(rows), tuple(told), shown, paper=False)]
 
@@ -123,7 +124,8 @@ def lamps(of: Exchange, shown: Shown) -> list[Table]:
         "From a lamp's latest trip at each attitude, the tanks beside it at one level with it in level flight, or after the attitude held"
         " for ever that is named and leaves less in them: how long until the engine gets air, with what runs across. Promised: the least"
         " minutes told of the tank for itself, no more than its target.",
-        "An attitude that is held for a time is turned into at the end of what is promised, with what is aboard then, and is to be lasted.",
+        "An attitude that is held for a time is turned into at the end of what is promised, with what is aboard then, out of the worst"
+        " attitude or row, and is to be lasted.",
         f"At least: not looked at closer, since what the tanks keep lasts so long. {_LOOKED}",
     )
     title = "Joined tanks from a lamp's trip until the engine gets air"

@@ -7,6 +7,8 @@ from dataclasses import replace
 
 from fuelsys import units
 from fuelsys.model.found.fly import ENOUGH_S, LEAK_BORE_M, Failing, Failures, Flown, Happening
+from fuelsys.model.found.switches import EARLY_TIMES
+from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
@@ -38,6 +40,7 @@ SHUT_IN = (
     "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
 )
 
+_LEAST_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
 _FAILING = (
     Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
     Column("at the latest", "time"), Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2),
@@ -45,10 +48,30 @@ _FAILING = (
 )  # fmt: skip
 
 
-def flight(flown: Flown, shown: Shown) -> list[Table]:
-    """The tables of one flight."""
+def flight(flown: Flown, shown: Shown, unusable: tuple[Attitude, float] | None) -> list[Table]:
+    """The tables of one flight; unusable is where in flight all tanks keep most together, and how much; None: not known."""
     lamps = _lamps(flown, shown)
-    return [_events(flown, shown), *([lamps] if lamps.rows else []), _left(flown, shown)]
+    left = _left(flown, shown)
+    left = replace(left, notes=(*left.notes, *_beyond(flown, unusable, shown)))
+    return [_events(flown, shown), *([lamps] if lamps.rows else []), left]
+
+
+def _beyond(flown: Flown, unusable: tuple[Attitude, float] | None, shown: Shown) -> list[str]:
+    """What of the flight is flown on fuel that another attitude of the envelope would keep."""
+    if unusable is None:
+        return [
+            "How much of it is unusable at the worst flight attitude: not checked, needs each tank's unusable fuel."
+        ]
+    attitude, unusable_m3 = unusable
+    below_m3 = unusable_m3 - flown.left_m3
+    if below_m3 < _LEAST_M3:
+        return []
+    return [
+        Doubt(
+            f"the last {units.minutes(flown.below_s(unusable_m3))} min burn up to {shown.text(below_m3, 'volume')} of the unusable fuel of"
+            f" the envelope, {shown.text(unusable_m3, 'volume')} at {attitude.text}: do not plan on them."
+        )
+    ]
 
 
 def says(one: Happening, flown: Flown, shown: Shown) -> str:
@@ -81,8 +104,9 @@ def _events(flown: Flown, shown: Shown) -> Table:
 
 def _lamps(flown: Flown, shown: Shown) -> Table:
     columns = (
-        Column("tank"), Column("lamp"), Column("lights at", "time"), Column("in its tank then", "volume"),
-        Column("in all then", "volume"), Column("before the engine stops" if flown.stopped else "before the end", "time"),
+        Column("tank"), Column("lamp"), Column("lights at", "time"), Column("in its tank then", "volume", rank=1),
+        Column("in all then", "volume", rank=1), Column("before the engine stops" if flown.stopped else "before the end", "time"),
+        Column("at the latest", "time"),
     )  # fmt: skip
     lit = sorted(flown.warned, key=lambda one: one.lit_s)
     rows: list[tuple[Cell, ...]] = [
@@ -93,10 +117,30 @@ def _lamps(flown: Flown, shown: Shown) -> Table:
             one.held_m3,
             one.total_m3,
             flown.end_s - one.lit_s,
+            None if one.late_s is None else flown.end_s - one.late_s,
         )
         for one in lit
     ]
-    return Table("flight-lamps", "Lamps lit when the flight ends", columns, tuple(rows), (), shown)
+    notes = [
+        "At the latest: with its mark low by its tolerance: count on no more. –: it may not light before the end.",
+        *_early(flown),
+    ]
+    return Table("flight-lamps", "Lamps lit when the flight ends", columns, tuple(rows), tuple(notes), shown)
+
+
+def _early(flown: Flown) -> list[str]:
+    """Lamps that light so much before their target that they are soon not believed."""
+    leads = [(one, flown.end_s - one.lit_s) for one in sorted(flown.warned, key=lambda one: one.lit_s)]
+    early = [
+        f'{one.tank} "{one.switch}" {units.minutes(lead_s)} min before, for a target of {units.minutes(one.target_s)} min'
+        for one, lead_s in leads
+        if one.target_s and lead_s > EARLY_TIMES * one.target_s
+    ]
+    if not early:
+        return []
+    return [
+        f"Early, more than {EARLY_TIMES:g} times their target: {'; '.join(early)}. What lights so early is soon not believed."
+    ]
 
 
 def _left(flown: Flown, shown: Shown) -> Table:
@@ -229,6 +273,6 @@ def reviewed(found: Failures | None, shown: Shown) -> list[Table]:
     if found is None or found.usual is None:
         return []
     table = failures(found.single, found.usual, 0.0, shown)
-    more = "Two things wrong by one cause, as by ice, dirt or without electric power: `fuelsys fly DESIGN --failures`."
-    table = replace(table, title=f"Flight and failures. {table.title}", notes=(more, *table.notes), paper=False)
-    return [table, *changes(found.single, shown)]
+    table = replace(table, title=f"Flight and failures. {table.title}", paper=False)
+    both = [replace(together(found.together, found.more, 0.0, shown), paper=False)] if found.together else []
+    return [table, *both, *changes(found.every, shown)]

@@ -27,7 +27,7 @@ FLOW: tuple[Item, ...] = (
     item(
         ("23.955(a)", AC_90_89A),
         "Flow test: set the aircraft, or a true mock-up, in the attitude that is worst for feed and unusable fuel.",
-        "envelope-misses-steep-climb envelope-narrow",
+        "envelope-misses-steep-climb envelope-narrow parked-nose-down",
         figure=figures.climb_attitude,
     ),
     item(

@@ -153,7 +153,7 @@ def _near(one: _Short) -> bool:
     reach=Reach.OUTSIDE,
     stake=Stake.LITRES,
     checks="Joined tanks keep no more unusable fuel together, at any flight attitude, than each for itself at its own worst one: their"
-    " fuel at one level for ever, or from level flight for the time that the attitude is held.",
+    " fuel at one level for ever, or for the time that the attitude is held from the worst of those held for ever.",
     why="What runs into a tank that does not feed is not to be had: usable fuel and placards of single tanks promise it.",
     mend="Let the other tank feed too, or keep its fuel from running there by a check valve or a selector; until then count, and write on"
     " the placard, the usable fuel of all together.",

@@ -1,4 +1,4 @@
-"""Rules on single failures, flown: each that stops the engine is told by a lamp ten minutes before, and few stop it at once."""
+"""Rules on failures, single or by one cause, flown: each that stops the engine is told by a lamp in time, and few stop it at once."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from fuelsys.model.found.study import Study
 from fuelsys.model.words import Words
 from fuelsys.rules.words import litres, needs, not_asked, passed, rule, said
 
-NOT_FLOWN = "the design flown with each single thing wrong: `fuelsys check DESIGN --failures` does it"
+NOT_FLOWN = "the design flown with each thing wrong, single or by one cause: `fuelsys check DESIGN --failures` does it"
 _FLOWN = (
     "Flown is the [[flight]] of the design, or where none is stated the one from full at the normal flight attitude and the reserve"
     " flow."
@@ -25,9 +25,10 @@ _KEPT_BACK_S = 60.0
     reach=Reach.INSIDE,
     stake=Stake.ENGINE,
     checks="With any single thing wrong (a pump, a valve, shut or leaking, a selector, a tank that does not feed, a vent, a strainer, a"
-    " lamp, less fuel than dipped, an attitude that is held, a descent in a slip among them)"
+    " lamp, less fuel than dipped, an attitude that is held, a descent in a slip among them), or two by one cause (ice, dirt, no electric"
+    " power),"
     f" a lamp lights at least {ENOUGH_S / 60:g} minutes before the engine stops, its mark low by its tolerance. {_FLOWN}"
-    " What stops the engine sooner than that is judged by failure-stops-engine-at-once.",
+    " What stops the engine sooner than that, or takes all lamps with it, is judged by failure-stops-engine-at-once.",
     why="Fuel that a failure keeps back is counted on until the engine stops; a lamp in time leaves a choice of fields.",
     mend="Add a switch in the tank that then feeds the engine, or a second way for fuel or air.",
     sources=(COMMON_PRACTICE,),
@@ -42,32 +43,34 @@ def failure_without_warning(study: Study) -> Iterator[Verdict]:
     subject="failure",
     reach=Reach.OUTSIDE,
     stake=Stake.ENGINE,
-    checks="No single thing that goes wrong with full tanks stops the engine at once, or so soon that no lamp can tell it"
-    f" {ENOUGH_S / 60:g} minutes before; but for a valve that is there to shut the fuel off, and the only tank that feeds the engine."
-    f" {_FLOWN}",
+    checks="No single thing that goes wrong with full tanks, nor two by one cause, stops the engine at once, or so soon that no lamp can"
+    f" tell it {ENOUGH_S / 60:g} minutes before, or takes all lamps with it; but for a valve that is there to shut the fuel off, and the"
+    f" only tank that feeds the engine. {_FLOWN}",
     why="No lamp tells it before: only a second way for fuel or air helps.",
     mend="Add a second pump, driven by something else, or a second way for the air.",
     sources=(COMMON_PRACTICE,),
     rests_on=("mesh-in-doubt",),
 )
 def failure_stops_engine_at_once(study: Study) -> Iterator[Verdict]:
-    """Each failure with which the engine stops too soon for a warning: caution, since nothing stated has to fail for it."""
+    """Each failure that no lamp can tell, too soon or dark: caution, since nothing stated has to fail for it."""
     yield from _each(study, soon=True)
 
 
 def _each(study: Study, *, soon: bool) -> Iterator[Verdict]:
-    """The verdict on each failure that stops the engine too soon for a lamp, or on each other one."""
+    """The verdict on each failure that no lamp can tell, the engine stopping too soon or all lamps dark, or on each other one."""
     found = study.failures
     if found is None:
         yield needs("engine", NOT_FLOWN)
     elif found.needs:
         yield needs("engine", found.needs)
     else:
-        judged = [(one, _judged(found, one)) for one in found.single if _too_soon(one) is soon]
+        judged = [(one, _judged(found, one)) for one in found.every if (_too_soon(one) or one.dark) is soon]
         well = [one for one, verdict in judged if one.held and verdict.outcome is Outcome.PASS]
         yield from (verdict for one, verdict in judged if one not in well)
         yield from _held_well(well) if well else ()
-        yield from _lasting(found.single) if soon else ()
+        yield from _lasting(found.every) if soon else ()
+        if found.more and soon:
+            yield needs("pairs", f"{found.more} more pairs of things wrong by one cause, which were not flown")
 
 
 def _held_well(every: Sequence[Failing]) -> Iterator[Verdict]:
@@ -115,7 +118,7 @@ def _judged(found: Failures, one: Failing) -> Verdict:
     by = f"; {one.cause}" if one.cause else ""
     evidence = (*flown, *said(f"{_told(one, one.flown)}{by}; {litres(one.flown.left_m3)} are left in the tanks"))
     told = one.change is None or one.change.lamp  # what a lamp cannot tell waits for something to fail, as at once
-    outcome = Outcome.FAIL if blind and told and not _too_soon(one) else Outcome.CAUTION
+    outcome = Outcome.FAIL if blind and told and not _too_soon(one) and not one.dark else Outcome.CAUTION
     return Verdict(outcome, one.words, evidence, _mend(one), Cost(short_s=ENOUGH_S - max(0.0, one.least_s or 0.0)))
 
 

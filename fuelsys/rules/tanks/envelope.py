@@ -47,6 +47,25 @@ def envelope_misses_steep_climb(study: Study) -> Iterator[Verdict]:
 
 
 @rule(
+    subject="ground attitude",
+    reach=Reach.PAPER,
+    stake=Stake.MINUTES,
+    checks="No ground attitude has its nose down by more than 3°.",
+    why="What fills the tank, and what the dipstick shows, is computed for the normal ground attitude; with its sign turned both"
+    " are wrong, and a stick may show more than there is.",
+    mend="Measure the pitch as the aircraft stands; nose up is positive.",
+    sources=(Source("how far down a nose may stand: chosen here, no source"),),
+)
+def parked_nose_down(study: Study) -> Iterator[Verdict]:
+    """The sign of each ground attitude's pitch."""
+    for attitude in study.layout.design.envelope:
+        if attitude.phase == "ground" and attitude.sign_in_doubt:
+            yield caution(f"attitude {attitude.name}", attitude.sign_in_doubt)
+        elif attitude.phase == "ground":
+            yield passed(f"attitude {attitude.name}", f"{attitude.text} stands level or nose up, to 3°")
+
+
+@rule(
     subject="envelope",
     reach=Reach.PAPER,
     stake=Stake.LITRES,

@@ -63,7 +63,11 @@ def mirror_tanks_differ(study: Study) -> Iterator[Verdict]:
             yield needs(where, f"of {' and '.join(bare)} {NO_FITTINGS}")
             continue
         found = [*_tanks(one, two), *_fittings(one, two)]
-        if found:
+        untested = _untested(one, two)
+        if untested and len(found) == 1:
+            mend = f"Fill {untested} too: `fuelsys filltest DESIGN --tank {untested}` writes the sheet; their meshes hold alike."
+            yield caution(where, found[0][0], mend)
+        elif found:
             mends = [mend for _, mend in found if mend]
             moved = f" If they should be alike: {'; '.join(mends)}; or change {one.name}." if mends else ""
             evidence = "; ".join(evidence for evidence, _ in found)
@@ -100,9 +104,12 @@ def _tanks(one: FittedTank, two: FittedTank) -> Iterator[tuple[str, str]]:
         units = f"{one.design.unit} and {two.design.unit}"
         yield f"the units of their meshes are {units}", f'give {two.name} unit = "{one.design.unit}"'
     held, other = one.cavity.gross_m3, two.cavity.gross_m3
-    if abs(held - other) > LEAST_SHARE * max(held, other):
+    if _differ(held, other):
         share = abs(held - other) / max(held, other) * 100.0
-        yield f"they hold {litres(held)} and {litres(other)}, {share:.1f} % apart", f"look at the mesh of {two.name}"
+        tested = [tank.name for tank in (one, two) if tank.corrected]
+        drawn = f", {' and '.join(tested)} as measured" if tested else ""
+        mend = f"look at the mesh of {two.name}" if _differ(_drawn_m3(one), _drawn_m3(two)) else ""
+        yield f"they hold {litres(held)} and {litres(other)}, {share:.1f} % apart{drawn}", mend
     off_m = two.cavity.centre_m - one.cavity.centre_m * _MIRROR
     if np.linalg.norm(off_m) > LEAST_M:
         ways = (("aft", "forward"), ("to the right", "to the left"), ("up", "down"))
@@ -115,6 +122,22 @@ def _tanks(one: FittedTank, two: FittedTank) -> Iterator[tuple[str, str]]:
             f"{two.name} stands off the mirror image of {one.name} by {', '.join(parts)}",
             f"move {two.name} back by that",
         )
+
+
+def _differ(held_m3: float, other_m3: float) -> bool:
+    return abs(held_m3 - other_m3) > LEAST_SHARE * max(held_m3, other_m3)
+
+
+def _drawn_m3(tank: FittedTank) -> float:
+    """What a tank holds before any fill test."""
+    return tank.corrected.drawn.gross_m3 if tank.corrected else tank.cavity.gross_m3
+
+
+def _untested(one: FittedTank, two: FittedTank) -> str:
+    """Which of two tanks of like meshes has no fill test while the other has, and so holds another quantity; "" where neither."""
+    if (one.corrected is None) == (two.corrected is None) or _differ(_drawn_m3(one), _drawn_m3(two)):
+        return ""
+    return (two if one.corrected else one).name if _differ(one.cavity.gross_m3, two.cavity.gross_m3) else ""
 
 
 def _all(tank: FittedTank) -> list[_Fitting]:
