@@ -145,7 +145,7 @@ def test_two_that_feed_through_a_tee_and_wings_over_a_header_drain_as_they_stand
 
 
 def test_figures_of_a_tank_beside_say_what_they_leave_out(tmp_path: Path) -> None:
-    study = review.study(layout_of(tmp_path))
+    study = review.study(layout_of(tmp_path, held={"held": "30 s"}))
     two, shown = study.tank("two"), Shown()
     assert isinstance(two.tank.remarks[-1], Doubt)
     assert "see the table of joined tanks" in ten_minutes(study, two)
