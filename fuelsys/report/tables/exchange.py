@@ -34,8 +34,8 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         " too little; in a time, what runs across in it through the lines, from one level at the worst attitude that is held for ever, at"
         " the greatest flow. Neither counts less than the tanks keep for themselves.",
         "From full tanks: how long the engine lasts in an attitude of which no time is stated, held for ever out of level flight; from the"
-        " last half hour: the same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of one"
-        f" that is held for a time: whether it lasts that, at the end). {_LOOKED}",
+        " last half hour: the same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of"
+        f" one that is held for a time: whether it lasts that, at the end). {_LOOKED}",
         "An attitude that is held for a time is turned into out of level flight or any other of which no time is stated, the fuel at one"
         " level there, or then at the end of another such one, be it after rounds of both without a pause, whichever leaves less; a row of"
         " three or more, or of tanks that all feed the engine: fly it ([[flight]]).",
