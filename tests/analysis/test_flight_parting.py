@@ -193,3 +193,16 @@ def test_what_runs_over_from_another_tank_falls_into_the_pool_below_the_vent(
     stated = flight(loaded={"main": "20 L", "top": "30 L"}, shut=["one", "two"])
     found = fly(World.of(built(tmp_path, [tank, top], parts, lines, "10 L/h", "pump", stated)))
     assert_allclose(found.end_s, hours * HOUR, rtol=1e-6)
+
+
+def test_a_pool_that_is_held_back_full_holds_up_what_would_run_into_it(tmp_path: Path) -> None:
+    # The tip runs by a line into the floor of the fore pool, which no outlet empties: it stays full, and the tip keeps its own 15 L.
+    tank = walled((0, 0, 0), **{"inlet in": (150, 500, 0)})
+    tank["outlet"] = [one for one in tank["outlet"] if one["name"] == "aft"]
+    tip = box("tip", (0, 1000, 0), (300, 500, 200), {"outlet out": (150, 0, 0)})
+    lines = [line("a", "main.aft", "pump"), line("b", "pump", "engine"), line("c", "tip.out", "main.in")]
+    stated = flight(loaded={"main": "61 L", "tip": "30 L"})
+    found = fly(
+        World.of(built(tmp_path, [tank, tip], [engine((310, 250, -100)), PUMP], lines, "10 L/h", "pump", stated))
+    )
+    assert_allclose(found.held_m3[-1], [15.0 * LITRE, 15.0 * LITRE], rtol=1e-4)

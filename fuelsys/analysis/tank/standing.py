@@ -6,7 +6,7 @@ reach an outlet of their own part at the saddle between them: `halves` gives eac
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -82,6 +82,7 @@ class Standing:
         for outlet in design.outlet:  # one that takes air ends what its tank's others give
             for other in tank.ends[outlet.name].others if ending and outlet.name in tank.ends else ():
                 levels[other] = max(levels[other], levels[outlet.name])
+        levels |= _over_kept(tank, drained, free, levels)
         names = list(levels)
         knots_m3, knots_m = _knots(drained, free, np.array(list(levels.values())))
         at_lips = _volumes(drained, free, np.array([levels[name] for name in names]))
@@ -130,9 +131,9 @@ class Standing:
         up, drained, own = self.attitude.up, self.drained, parting.sides[side]
         tree, centre = drained.tilted.tree, float(tank.cavity.centre_m @ up)
         names = [port.name for port in tank.design.ports]
-        below = Tilted.of(tank.cavity, up, [_dripping(tank, name, up) for name in names]).tree.port_seed
+        below = _below(tank, names, up)
         raw = _levels(tank, up)
-        levels = {name: raw[name] for name, seed in zip(names, below.tolist(), strict=True) if seed < 0 or own[seed]}
+        levels = {name: raw[name] for name, seed in zip(names, below, strict=True) if seed < 0 or own[seed]}
         within = np.array([level for level in levels.values() if level < parting.saddle_m])
         knots_m3, knots_m = _knots(drained, self.free, within, own, parting.saddle_m)
         held = _volumes(drained, self.free, np.array(list(levels.values())), own)
@@ -193,13 +194,27 @@ class Halves:
         return min(max(shared, held_m3 - self.one.most_m3, 0.0), self.two.most_m3, held_m3)
 
 
-def _dripping(tank: FittedTank, port: str, up: Floats) -> Spot:
-    """Where what comes in by a port begins to fall: a hair off the wall that it sits in, which may be the roof."""
+def _over_kept(tank: FittedTank, drained: Drained, free: Flags, levels: dict[str, float]) -> dict[str, float]:
+    """Levels of ports in pools that are held back full: what comes in there runs over, and nothing comes out, below the saddle."""
+    ends = drained.end_m
+    low = [] if free.all() else [name for name in levels if levels[name] < ends[: drained.n_seeds][~free].max()]
+    pairs = zip(low, _below(tank, low, drained.tilted.up) if low else (), strict=True)
+    return {name: max(levels[name], float(ends[seed])) for name, seed in pairs if seed >= 0 and not free[seed]}
+
+
+def _below(tank: FittedTank, ports: Sequence[str], up: Floats) -> list[int]:
+    """The seed of the pool that what comes in by each port falls into: from a hair off its wall, which may be the roof; -1: none."""
+    down, lifted = ([_dripping(tank, port, up, by) for port in ports] for by in (-_DRIP_M, _DRIP_M))
+    pairs = zip(*(Tilted.of(tank.cavity, up, spots).tree.port_seed.tolist() for spots in (down, lifted)), strict=True)
+    return [lower if lower >= 0 else upper for lower, upper in pairs]  # at the foot of a wall there is nothing lower
+
+
+def _dripping(tank: FittedTank, port: str, up: Floats, by_m: float) -> Spot:
     spot = tank.spot(port)
     outward = tank.cavity.areas_m2[spot.face] / np.linalg.norm(tank.cavity.areas_m2[spot.face])
     if spot.face < 0 or outward @ up < -_FLAT:
         return spot  # it stands free, or on a floor
-    return Spot(spot.name, spot.point_m - _DRIP_M * (outward + up))
+    return Spot(spot.name, spot.point_m - _DRIP_M * outward + by_m * up)
 
 
 def tank_of(vessel: str) -> str:

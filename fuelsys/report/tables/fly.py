@@ -198,7 +198,8 @@ def together(found: Sequence[Failing], more: int, from_s: float, shown: Shown) -
         notes.insert(0, Doubt(f"{more} more pairs were not flown."))
     begun = "from the start" if from_s <= 0.0 else f"from {from_s / 60:g} min on"
     title = f"Two things wrong by one cause, {begun}"
-    return Table("failures-together", title, _FAILING, tuple(_row(one) for one in found), tuple(notes), shown)
+    rows = tuple(_row(one) for one in found)
+    return Table("failures-together", title, _FAILING, rows, tuple(notes), shown, paper=False)
 
 
 def _usual(usual: Flown) -> str:
