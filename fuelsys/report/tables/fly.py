@@ -247,7 +247,8 @@ def changes(found: Sequence[Failing], shown: Shown) -> list[Table]:
         " at most. Each was flown with the same thing wrong; minutes are with the mark low by its tolerance.",
     )
     title = "What would give a warning in time, or keep the engine running"
-    return [Table("catches", title, columns, tuple(rows), notes, shown)] if rows else []
+    # Not for paper: each change stands beside its finding there.
+    return [Table("catches", title, columns, tuple(rows), notes, shown, paper=False)] if rows else []
 
 
 def pairs(one: Failing) -> str:
