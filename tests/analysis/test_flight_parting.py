@@ -13,6 +13,7 @@ from numpy.testing import assert_allclose
 
 from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import Upset, World
+from fuelsys.analysis.tank.tilted import seeds_below
 from fuelsys.model.found.fly import Flown
 
 # Two wells of 300 x 500 mm beside a wall 100 mm high and 20 mm thick: 15 L each below it, 31 L a decimetre above.
@@ -206,3 +207,16 @@ def test_a_pool_that_is_held_back_full_holds_up_what_would_run_into_it(tmp_path:
         World.of(built(tmp_path, [tank, tip], [engine((310, 250, -100)), PUMP], lines, "10 L/h", "pump", stated))
     )
     assert_allclose(found.held_m3[-1], [15.0 * LITRE, 15.0 * LITRE], rtol=1e-4)
+
+
+def test_what_comes_in_falls_into_the_pool_below_whatever_face_it_comes_in_by(tmp_path: Path) -> None:
+    places = [(x, y, z) for x in (150, 470) for y, z in ((250, 0), (0, 0), (0, 50), (500, 120), (250, 200))]
+    tank = walled((0, 0, 0), **{f"inlet at {k}": place for k, place in enumerate(places)})
+    lines = [line("a", "main.fore", "pump"), line("b", "main.aft", "pump"), line("c", "pump", "engine")]
+    layout = built(tmp_path, [tank], [engine((310, 250, -100)), PUMP], lines)
+    fitted, up = layout.tank("main"), np.array([0.0, 0.0, 1.0])
+    fore, aft, *found = seeds_below(
+        fitted.cavity, [fitted.spot(name) for name in ("fore", "aft", *(f"at {k}" for k in range(10)))], up
+    )
+    assert fore != aft
+    assert found == [fore] * 5 + [aft] * 5

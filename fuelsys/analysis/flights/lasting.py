@@ -33,7 +33,6 @@ from fuelsys.model.stated.design import Segment
 PACE = Steps(900.0, 5e-7)  # half a millilitre a step
 _MOST_SETTINGS = 8  # of selectors, each a flight; chosen here, no source
 Quantities = Mapping[str, float]
-_TO_S = 0.05  # to which a flight's end is exact: some 1e-7 m3 of a small engine's flow
 
 
 @dataclass(eq=False)
@@ -223,7 +222,7 @@ class Joint:
         found = self._flight(attitude, held, seconds, flow, places)
         columns = [k for k, name in enumerate(found.tanks) if name in self.group.tanks]
         left_m3 = float(found.held_m3[-1, columns].sum())
-        stopped = (
-            found.stopped if found.end_s < seconds - _TO_S else ""
-        )  # what just lasts is not told from what just does not
+        # A step is exact to so much fuel: what just lasts is not told from what just does not.
+        exact_s = PACE.off_m3 / self.layout.design.flows_m3_s[flow]
+        stopped = found.stopped if found.end_s < seconds - exact_s else ""
         return Lasting(sum(held.values()), found.end_s, left_m3, stopped)

@@ -24,7 +24,6 @@ from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.arrays import Floats
-from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.ends import End, PortEnd
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.stated.attitude import Attitude
@@ -159,7 +158,7 @@ class Levelled:
             total += left
         return total
 
-    def _drained(self, tank: FittedTank, stops_m: Mapping[PortEnd, float], marks: Sequence[Spot] = ()) -> Drained:
+    def _drained(self, tank: FittedTank, stops_m: Mapping[PortEnd, float]) -> Drained:
         """A tank drained with its outlets ending at levels."""
         top, centre = self.tilted[tank.name].high_m, self._centres[tank.name]
         stops = [stops_m[PortEnd(tank.name, outlet.name)] - centre for outlet in tank.design.outlet]
@@ -167,7 +166,7 @@ class Levelled:
             replace(one, cover_m=min(stop, top) - float(one.spot.point_m @ self.up), ways=(), heights_m=())
             for one, stop in zip(every_outlet(tank), stops, strict=True)
         ]
-        return Drained.of(tank.cavity, self.up, raised, marks)
+        return Drained.of(tank.cavity, self.up, raised)
 
     def _most_m3(self, tank: FittedTank) -> float:
         spill = self.spills_m.get(tank.name)
@@ -210,7 +209,7 @@ class Levelled:
         if lowest_m == inf or self.tilted[end.tank].tree.seed_vertex.size == 1:
             return lowest_m
         tank = self.solving.layout.tank(end.tank)
-        return self._drained(tank, stops, [tank.spot(end.port)]).left_under_m(0) + self._centres[end.tank]
+        return self._drained(tank, stops).left_under_m(tank.spot(end.port)) + self._centres[end.tank]
 
     def _into(self, end: PortEnd) -> dict[PortEnd | None, float]:
         """The ports of these tanks that an outlet's fuel runs into, and how much higher it must stand there for the greatest flow.

@@ -122,17 +122,12 @@ class Vessels:
                         f"{where}: it comes to it with less than fills a pool without an outlet, which counts as full, {share} of"
                         " the tank: less may be held back there, never more."
                     )
-                elif followed and not from_above:
+                elif one.feed and (not from_above if followed else held.min() < one.below_m3):
+                    begins = "it comes to it with less than joins two pools with outlets of their own, which begin at one level"
+                    parts = "its fuel parts into two pools with outlets of their own, which count with one level"
                     yield Doubt(
-                        f"{where}: it comes to it with less than joins two pools with outlets of their own, which begin at one"
-                        f" level: up to {share} of the tank may stand in the other one than is counted, and an outlet take air, or"
-                        " a lamp light, sooner or later."
-                    )
-                elif one.feed and not followed and held.min() < one.below_m3:
-                    yield Doubt(
-                        f"{where}: its fuel parts into two pools with outlets of their own, which count with one level: up to"
-                        f" {share} of the tank may stand in the other one than is counted, and an outlet take air, or a lamp"
-                        " light, sooner or later."
+                        f"{where}: {begins if followed else parts}: up to {share} of the tank may stand in the other one than is"
+                        " counted, and an outlet take air, or a lamp light, sooner or later."
                     )
 
 

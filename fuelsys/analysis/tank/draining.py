@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.analysis.tank.tilted import Tilted, seeds_below
 from fuelsys.arrays import Flags, Floats, Ints
 from fuelsys.kernels import drain
 from fuelsys.model.built.cavity import Cavity, Spot
@@ -106,8 +106,7 @@ class Beyond:
         """Level of what is left there, about the centre of the tank that gives."""
         key = (self.end.name, up.tobytes())
         if key not in self.known:
-            drained = Drained.of(self.cavity, up, self.openings, (self.end,))
-            self.known[key] = drained.left_under_m(0)
+            self.known[key] = Drained.of(self.cavity, up, self.openings).left_under_m(self.end)
         return self.known[key] + float(self.off_m @ up)
 
 
@@ -208,9 +207,10 @@ class Drained:
         point: Floats = tilted.cavity.vertices_m[lowest] + tilted.cavity.centre_m
         return point
 
-    def left_under_m(self, mark: int) -> float:
-        """The level at which the pool under a mark (its index) stays in the end."""
-        return float(self.end_m[self.tilted.tree.port_seed[self.n_openings + mark]])
+    def left_under_m(self, spot: Spot) -> float:
+        """The level at which the pool that fuel from a spot falls into stays in the end; that of the highest where none is known."""
+        (seed,) = seeds_below(self.tilted.cavity, [spot], self.tilted.up)
+        return float(self._end_of_seeds.max() if seed < 0 else self.end_m[seed])
 
     def seeds_under(self, mark: int) -> Ints:
         """Seeds of the pool in which a mark (its index) stands in the end; none where the mark is left dry."""

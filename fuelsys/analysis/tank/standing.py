@@ -6,7 +6,7 @@ reach an outlet of their own part at the saddle between them: `halves` gives eac
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,10 +14,9 @@ import numpy as np
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.filling import overflow_level_m
 from fuelsys.analysis.tank.switches import low_m
-from fuelsys.analysis.tank.tilted import Tilted
+from fuelsys.analysis.tank.tilted import seeds_below
 from fuelsys.analysis.tank.unusable import every_outlet
 from fuelsys.arrays import Flags, Floats
-from fuelsys.model.built.cavity import Spot
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.stated.attitude import Attitude
@@ -25,7 +24,6 @@ from fuelsys.model.stated.fittings import Switch
 
 SECOND = "\x1f"  # after a tank's name: the second of two pools of it; no name in a design has it
 _HAIR_M3 = 1e-9
-_DRIP_M, _FLAT = 1e-4, 1e-9
 _LEAST_M3 = 1e-4  # that a pool must hold to be told; chosen here, no source
 LEVEL_WITHIN_M = 5e-6  # how far a level read between two knots of the curve may lie off the exact one
 _FIRST_KNOTS, _ROUNDS = 25, 14
@@ -131,7 +129,7 @@ class Standing:
         up, drained, own = self.attitude.up, self.drained, parting.sides[side]
         tree, centre = drained.tilted.tree, float(tank.cavity.centre_m @ up)
         names = [port.name for port in tank.design.ports]
-        below = _below(tank, names, up)
+        below = seeds_below(tank.cavity, [tank.spot(name) for name in names], up)
         raw = _levels(tank, up)
         levels = {name: raw[name] for name, seed in zip(names, below, strict=True) if seed < 0 or own[seed]}
         within = np.array([level for level in levels.values() if level < parting.saddle_m])
@@ -198,23 +196,8 @@ def _over_kept(tank: FittedTank, drained: Drained, free: Flags, levels: dict[str
     """Levels of ports in pools that are held back full: what comes in there runs over, and nothing comes out, below the saddle."""
     ends = drained.end_m
     low = [] if free.all() else [name for name in levels if levels[name] < ends[: drained.n_seeds][~free].max()]
-    pairs = zip(low, _below(tank, low, drained.tilted.up) if low else (), strict=True)
+    pairs = zip(low, seeds_below(tank.cavity, [tank.spot(name) for name in low], drained.tilted.up), strict=True)
     return {name: max(levels[name], float(ends[seed])) for name, seed in pairs if seed >= 0 and not free[seed]}
-
-
-def _below(tank: FittedTank, ports: Sequence[str], up: Floats) -> list[int]:
-    """The seed of the pool that what comes in by each port falls into: from a hair off its wall, which may be the roof; -1: none."""
-    down, lifted = ([_dripping(tank, port, up, by) for port in ports] for by in (-_DRIP_M, _DRIP_M))
-    pairs = zip(*(Tilted.of(tank.cavity, up, spots).tree.port_seed.tolist() for spots in (down, lifted)), strict=True)
-    return [lower if lower >= 0 else upper for lower, upper in pairs]  # at the foot of a wall there is nothing lower
-
-
-def _dripping(tank: FittedTank, port: str, up: Floats, by_m: float) -> Spot:
-    spot = tank.spot(port)
-    outward = tank.cavity.areas_m2[spot.face] / np.linalg.norm(tank.cavity.areas_m2[spot.face])
-    if spot.face < 0 or outward @ up < -_FLAT:
-        return spot  # it stands free, or on a floor
-    return Spot(spot.name, spot.point_m - _DRIP_M * outward + by_m * up)
 
 
 def tank_of(vessel: str) -> str:

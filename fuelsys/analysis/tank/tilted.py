@@ -18,6 +18,8 @@ from fuelsys.model.built.cavity import Cavity, Spot
 _HAIR = 1e-9
 # A hanging part may stand on the surface below it and be sunk into it by this, twice what the mesh door lets pass.
 _TOUCH_M = 2e-6
+_DRIP_M = 1e-4  # how far off its wall begins to fall what comes in by a port
+_FLAT = 1e-9
 
 
 def plan_axes(up: Floats) -> Floats:
@@ -117,3 +119,20 @@ class Tilted:
         part: Ints = np.zeros(len(self.cavity.faces), np.int32)
         faces, levels = self.cavity.faces, np.array([level_m])
         return volume.moments_by_part(self.cavity.vertices_m, self.z_m, faces, self.plan_m2, part, levels, self.up)[0]
+
+
+def seeds_below(cavity: Cavity, spots: Sequence[Spot], up: Floats) -> list[int]:
+    """The seed of the pool that what comes in at each spot falls into, a hair off its wall, which may be the roof; -1: none."""
+    if not spots:
+        return []
+    both = ([_dripping(cavity, spot, up, by_m) for spot in spots] for by_m in (-_DRIP_M, _DRIP_M))
+    pairs = zip(*(Tilted.of(cavity, up, some).tree.port_seed.tolist() for some in both), strict=True)
+    return [lower if lower >= 0 else upper for lower, upper in pairs]  # at the foot of a wall nothing is lower
+
+
+def _dripping(cavity: Cavity, spot: Spot, up: Floats, by_m: float) -> Spot:
+    area = cavity.areas_m2[spot.face]
+    outward = area / np.linalg.norm(area)
+    if spot.face < 0 or outward @ up < -_FLAT:
+        return spot  # it stands free, or on a floor
+    return Spot(spot.name, spot.point_m - _DRIP_M * outward + by_m * up)

@@ -11,3 +11,5 @@ SEA_LEVEL_FALL_PER_M = STANDARD_GRAVITY_M_S2 / (
     GAS_J_KG_K * SEA_LEVEL_K
 )  # the share of its pressure that air loses there
 DAY_RESERVE_S = 1800.0  # what a day flight keeps in hand at cruise: 14 CFR 91.151(a)(1)
+NIGHT_RESERVE_S = 2700.0  # what a night flight does: 14 CFR 91.151(a)(2)
+LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64

@@ -5,12 +5,11 @@ from __future__ import annotations
 from math import floor
 
 from fuelsys.model.found.study import Study
-from fuelsys.model.stated.standards import DAY_RESERVE_S
+from fuelsys.model.stated.standards import DAY_RESERVE_S, NIGHT_RESERVE_S
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
 from fuelsys.report.tables.exchange import keeping, names
 
-DAY_S, NIGHT_S = DAY_RESERVE_S, 2700.0  # 14 CFR 91.151(a): in hand by day and by night, at normal cruising speed
 _TOGETHER = "together only: see the row of joined tanks"
 _STEPS = {"L": 1.0, "US gal": 0.5, "imp gal": 0.5}  # of a placard; common practice, no source
 
@@ -71,7 +70,7 @@ def _row(
     if usable_m3 is None:
         return (name, None, "needs an outlet, and a filler or a vent" if said is None else said, None, None, None, None)
     lasts_s = usable_m3 / cruise if cruise else None
-    above = [lasts_s - reserve_s if lasts_s is not None else None for reserve_s in (DAY_S, NIGHT_S)]
+    above = [lasts_s - reserve_s if lasts_s is not None else None for reserve_s in (DAY_RESERVE_S, NIGHT_RESERVE_S)]
     told = placard(usable_m3, shown) if said is None else said
     return (name, usable_m3, told, lasts_s, *above, usable_m3 / most if most else None)
 

@@ -7,6 +7,7 @@ from math import degrees, pi
 from fuelsys import units
 from fuelsys.model.found.study import Study
 from fuelsys.model.stated.components import Engine
+from fuelsys.model.stated.standards import DAY_RESERVE_S, LEAST_ENDURANCE_S, NIGHT_RESERVE_S
 from fuelsys.rules.coverage.figures_tank import NOT_COMPUTED, listed
 from fuelsys.rules.plumbing.components import SEDIMENT_SHARE
 from fuelsys.rules.tanks.envelope import STEEPER_RAD
@@ -74,7 +75,7 @@ def half_hour(study: Study) -> str:
     burnt = _phase_flow(study, "max_continuous")
     if burnt is None:
         return f"{NOT_COMPUTED} flows.max_continuous"
-    return f"at least {litres(1800.0 * burnt)} usable in all"
+    return f"at least {litres(LEAST_ENDURANCE_S * burnt)} usable in all"
 
 
 def reserves(study: Study) -> str:
@@ -82,19 +83,29 @@ def reserves(study: Study) -> str:
     burnt = _phase_flow(study, "cruise")
     if burnt is None:
         return f"30 min by day, 45 min by night; {NOT_COMPUTED} flows.cruise"
-    return f"30 min by day {litres(1800.0 * burnt)}, 45 min by night {litres(2700.0 * burnt)}, at cruise"
+    return (
+        f"30 min by day {litres(DAY_RESERVE_S * burnt)}, 45 min by night {litres(NIGHT_RESERVE_S * burnt)}, at cruise"
+    )
 
 
 def instrument_reserve(study: Study) -> str:
     """Reserve on instruments at cruise."""
     burnt = _phase_flow(study, "cruise")
-    return f"45 min; {NOT_COMPUTED} flows.cruise" if burnt is None else f"45 min {litres(2700.0 * burnt)}, at cruise"
+    return (
+        f"45 min; {NOT_COMPUTED} flows.cruise"
+        if burnt is None
+        else f"45 min {litres(NIGHT_RESERVE_S * burnt)}, at cruise"
+    )
 
 
 def collector(study: Study) -> str:
     """Half an hour at cruise for a tank that must not run down."""
     burnt = _phase_flow(study, "cruise")
-    return f"30 min; {NOT_COMPUTED} flows.cruise" if burnt is None else f"30 min {litres(1800.0 * burnt)}, at cruise"
+    return (
+        f"30 min; {NOT_COMPUTED} flows.cruise"
+        if burnt is None
+        else f"30 min {litres(DAY_RESERVE_S * burnt)}, at cruise"
+    )
 
 
 def bowl(study: Study) -> str:

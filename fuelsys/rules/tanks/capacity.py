@@ -11,11 +11,11 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.findings import COMMON_PRACTICE, Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import Overboard
+from fuelsys.model.stated.standards import LEAST_ENDURANCE_S
 from fuelsys.rules.severity import USABLE_RESTS_ON
 from fuelsys.rules.words import LEAST_SHOWN_M3, before_64, caution, failed, flow, litres, litres_up, needs, passed, rule
 
 LEAST_EXPANSION = 0.02  # of the tank's capacity: 14 CFR 23.969, before amendment 23-64
-LEAST_ENDURANCE_S = 1800.0  # at maximum continuous power: 14 CFR 23.963(d), before amendment 23-64
 
 
 @rule(
