@@ -375,7 +375,9 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=30)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="files whose path holds this")
-    parser.add_argument("--seconds", type=float, default=8.0, help="of the nearest tests for a mutant; of all others five times that")
+    parser.add_argument(
+        "--seconds", type=float, default=8.0, help="of the nearest tests for a mutant; of all others five times that"
+    )
     asked = parser.parse_args()
     (KEPT / "kernels").mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:

@@ -58,7 +58,9 @@ def swap(path: Path, sound: str, broken: str) -> int:
     """Put the broken code into the functions that hold the sound one; -> how many."""
     old, new, many = codes(sound, path), codes(broken, path), 0
     differ = {
-        name: new[name] for name, ones in old.items() if name in new and [_told(c) for c in ones] != [_told(c) for c in new[name]]
+        name: new[name]
+        for name, ones in old.items()
+        if name in new and [_told(c) for c in ones] != [_told(c) for c in new[name]]
     }
     for one in gc.get_objects():
         if isinstance(one, FunctionType) and one.__code__.co_qualname in differ:
@@ -119,7 +121,9 @@ class Quick:
             known = self.ask(place, text, broken, order)
         if known in self.items:
             self.kills[place, known] += 1
-        tell(f"{f'killed by {known}' if known else f'SURVIVED {len(order)} tests'} ({time.monotonic() - start:.0f} s): {told}")
+        tell(
+            f"{f'killed by {known}' if known else f'SURVIVED {len(order)} tests'} ({time.monotonic() - start:.0f} s): {told}"
+        )
         return "other tool" if known == "nothing swapped" else "killed" if known else "survived"
 
     def passes(self, name: str) -> bool:
@@ -138,7 +142,9 @@ class Quick:
         for name, (seconds, called) in self.traced.items():
             if not name.startswith(rooms) or not places & set(called):
                 continue
-            near = 4 * bool(said & set(called)) + 4 * (stem in name.split("::")[0]) + 8 * min(3, self.kills[place, name])
+            near = (
+                4 * bool(said & set(called)) + 4 * (stem in name.split("::")[0]) + 8 * min(3, self.kills[place, name])
+            )
             found.append(((seconds + 0.02) / (1 + near), seconds, name))
         order, spent = [], 0.0
         for _, seconds, name in sorted(found):
