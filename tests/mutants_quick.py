@@ -94,6 +94,10 @@ class Quick:
         """Break and ask."""
         self.items = {item.nodeid: item for item in session.items}
         files = {name.split("::")[0] for name in self.items}
+        for place in sorted(files):
+            if not mutants.kept_at(place).exists():
+                tell(f"tracing {place}")
+                self.trace(place)
         self.traced = {name: value for place in files for name, value in kept(place).items() if name in self.items}
         tell(f"{len(self.items)} tests, {len(self.traced)} of them traced")
         for room in self.asked.rooms:
@@ -101,6 +105,26 @@ class Quick:
             told = Counter(self.one(room, chance) for _ in range(self.asked.count))
             tell(f"{room} (seed {self.asked.seed}{', ' + self.asked.only if self.asked.only else ''}): {dict(told)}")
         return True
+
+    def trace(self, place: str) -> None:
+        """What the tests of a file call, kept."""
+        if not (child := os.fork()):
+            os.setsid()
+            silent = os.open(os.devnull, os.O_RDWR)
+            for stream in (0, 1, 2):
+                os.dup2(silent, stream)
+            try:
+                reaching = mutants.Reaching()
+                for item in (one for name, one in self.items.items() if name.split("::")[0] == place):
+                    if not item.config.pluginmanager.is_registered(reaching):
+                        item.config.pluginmanager.register(reaching)
+                    item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
+                part = mutants.kept_at(place).with_suffix(f".{os.getpid()}")
+                part.write_text(json.dumps(reaching.found))
+                part.rename(mutants.kept_at(place))
+            finally:
+                os._exit(0)
+        os.waitpid(child, 0)
 
     def one(self, room: str, chance: random.Random) -> str:
         """One mutant as `mutants.one_mutant` chooses it."""
@@ -203,7 +227,7 @@ def main() -> int:
     parser.add_argument("--seconds", type=float, default=60.0, help="of tests for a mutant")
     asked = parser.parse_args()
     OUT = os.dup(1)
-    from fuelsys.analysis.sweeping.first import compile_all  # noqa: PLC0415
+    from fuelsys.analysis.sweeping.first import compile_all
 
     compile_all()
     places = sorted({name for room in asked.rooms for name in mutants.ROOMS[room][1]})
