@@ -3,9 +3,9 @@
 Run: nice python tests/mutants.py [kernels rules ...] --count 30 [--seed 1]. It works on a copy. Which test calls which function is traced
 once and kept in the temporary folder, by the text of the file of tests. A mutant is a process forked from one that has loaded the
 libraries: it loads the broken code and runs the tests that call the broken function, the quickest first, then the rest of their files
-and the examples of the broken one, then what else calls it, until one fails or the time is spent. Of compiled kernels only the broken one and its callers are
-compiled anew. What survives is
-printed with its line; `equivalent.txt` beside this file lists what cannot be noticed, and why.
+and the examples of the broken one, then what else calls it, until one fails or the time is spent. Of compiled kernels only the broken
+one and its callers are compiled anew. What survives is printed with its line; `equivalent.txt` beside this file lists what cannot be
+noticed, and why. `mutants_quick.py` asks many more of what is not compiled.
 """
 
 from __future__ import annotations

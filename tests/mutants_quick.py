@@ -1,9 +1,9 @@
 """Breaks functions where they stand in memory and asks all tests that reach them: no start for a mutant, so many more can be asked.
 
-Run: nice python tests/mutants_quick.py analysis network --count 60 [--seed 1 --only flights --list FILE]. The mutants are those of `mutants.py`
-of the same room and seed, the tests traced as there. All tests of the rooms are collected once; each mutant is a process forked from
-that, in which the broken function's code takes the sound one's place. What no code holds (defaults, constants, classes, kernels) is left
-to `mutants.py` and said.
+Run: nice python tests/mutants_quick.py analysis network --count 60 [--seed 1 --only flights]. The mutants are those of `mutants.py` of the
+same room and seed, the tests traced as there. All tests of the rooms are collected once; each mutant is a process forked from that, in
+which the broken function's code takes the sound one's place. What no code holds (defaults, constants, classes, kernels) is left to
+`mutants.py` and said, and so is what other processes alone would notice.
 """
 
 from __future__ import annotations
@@ -11,9 +11,11 @@ from __future__ import annotations
 import argparse
 import ast
 import gc
+import importlib
 import json
 import os
 import random
+import re
 import resource
 import sys
 import time
@@ -56,6 +58,7 @@ def holder(text: str, line: int) -> ast.FunctionDef | None:
 
 def swap(path: Path, sound: str, broken: str) -> int:
     """Put the broken code into the functions that hold the sound one; -> how many."""
+    importlib.import_module(str(path.relative_to(ROOT))[:-3].replace("/", "."))
     old, new, many = codes(sound, path), codes(broken, path), 0
     differ = {
         name: new[name]
@@ -76,6 +79,10 @@ def _told(code: CodeType) -> Any:
     return code.co_code, inner, code.co_names
 
 
+# Tests of other processes alone, which hold sound code here.
+_APART = re.compile("interrupted_sweep|a_cluster_gives|test_starts.py|test_fuzz|test_browser")
+
+
 class Quick:
     """A session of tests that asks them about mutants."""
 
@@ -92,10 +99,10 @@ class Quick:
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Break and ask."""
-        self.items = {item.nodeid: item for item in session.items}
+        self.items = {item.nodeid: item for item in session.items if not _APART.search(item.nodeid)}
         files = {name.split("::")[0] for name in self.items}
         for place in sorted(files):
-            if not mutants.kept_at(place).exists():
+            if not mutants.kept_at(place).exists() and not self.asked.untraced:
                 tell(f"tracing {place}")
                 self.trace(place)
         self.traced = {name: value for place in files for name, value in kept(place).items() if name in self.items}
@@ -210,23 +217,22 @@ class Quick:
 
 def tell(what: str) -> None:
     """To the terminal that the tests' captures have not got."""
-    os.write(OUT, f"{what}\n".encode())
+    os.write(_OUT, f"\n{what}".encode())
 
 
-OUT = 1
+_OUT = os.dup(1)
 
 
 def main() -> int:
     """Collect, break, ask, tell."""
-    global OUT
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("rooms", nargs="+")
     parser.add_argument("--count", type=int, default=30)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="files whose path holds this")
+    parser.add_argument("--untraced", action="store_true", help="ask only what was traced before")
     parser.add_argument("--seconds", type=float, default=60.0, help="of tests for a mutant")
     asked = parser.parse_args()
-    OUT = os.dup(1)
     from fuelsys.analysis.sweeping.first import compile_all
 
     compile_all()
