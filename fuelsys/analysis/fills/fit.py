@@ -25,6 +25,7 @@ USUAL_NOISE_M = 5e-4  # before the readings have told their own
 ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
 AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
 LEAST_READINGS = 4
+_NOTHING = 1e-6  # of a usual spread: less is rounding, and the search, whose first step is as long as its start, would not leave it
 _ALIKE = 0.95  # of a correlation, from which on two figures are not told apart
 UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
 _TOLD = 0.2  # of the usual spread: what three places leave of a tilt, where they do not stand in a line
@@ -180,6 +181,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     most, sizes = MOST[columns], sought.sizes[:p]
     if start is not None:
         x[:p] = np.clip(start[columns] / sizes, -0.99 * most / sizes, 0.99 * most / sizes)
+        x[np.abs(x) < _NOTHING] = 0.0
     if x.size:
         ends = np.concatenate([most / sizes, np.full(x.size - p, np.inf)])
         x = least_squares(
