@@ -156,20 +156,8 @@ class _Sought:
         normal[range(known), range(known)] += 1.0
         covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
         found, extra_m3, cost_m2 = self.correction(x), x[known:] * self.gross_m3, float(all_off @ all_off)
-        return Solved(
-            found,
-            tuple(self.columns),
-            extra_m3,
-            covariance,
-            left,
-            cost_m2,
-            noise,
-            dof,
-            settled,
-            uneven_m2,
-            over,
-            fewest,
-        )
+        return Solved(found, tuple(self.columns), extra_m3, covariance, left, cost_m2, noise, dof, settled, uneven_m2, over,
+                      fewest)  # fmt: skip
 
 
 def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
