@@ -195,7 +195,7 @@ class Quick:
             for stream in (0, 1, 2):
                 os.dup2(silent, stream)
             expected = sum(self.traced[name][0] if name in self.traced else 30.0 for name in order)
-            resource.setrlimit(resource.RLIMIT_CPU, (int(4 * expected + 40),) * 2)
+            resource.setrlimit(resource.RLIMIT_CPU, (int(3 * expected + 15),) * 2)
             try:
                 if place and not swap(ROOT / place, text, broken):
                     os.write(write, b"nothing swapped")
