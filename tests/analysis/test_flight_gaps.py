@@ -35,7 +35,13 @@ def leg(mode: Mode, *, closed: bool = False, whole: bool = True, over_m3_s: floa
 
 
 def gaps(
-    mode: Mode, here: float = NAN, gets: float = 0.0, comes: float = 0.0, air: float = 0.0, loose: bool = False, **more: Any
+    mode: Mode,
+    here: float = NAN,
+    gets: float = 0.0,
+    comes: float = 0.0,
+    air: float = 0.0,
+    loose: bool = False,
+    **more: Any,
 ) -> dict[str, float]:
     surface = Surface(None, frozenset(), {OUT: 700.0 + air, IN: 2100.0 + air}, comes, mode.passes, mode.full)
     solved: Any = SimpleNamespace(potential_pa={} if np.isnan(here) else {"t": here}, gets_m3_s={"t": gets})
@@ -52,7 +58,10 @@ def test_a_free_tank_may_do_as_it_does() -> None:
     assert gaps(Mode(under={OUT}), 1000.0, -1e-5) == {}
 
 
-@pytest.mark.parametrize(("gets", "comes", "goes_on"), [(0.0, 0.0, True), (-1e-12, 0.0, False), (-1e-5, 1.1e-5, True), (-1e-5, 0.9e-5, False)])
+@pytest.mark.parametrize(
+    ("gets", "comes", "goes_on"),
+    [(0.0, 0.0, True), (-1e-12, 0.0, False), (-1e-5, 1.1e-5, True), (-1e-5, 0.9e-5, False)],
+)
 def test_it_runs_over_while_as_much_comes_as_goes(gets: float, comes: float, goes_on: bool) -> None:
     assert signs(gaps(Mode(full=True, over=True), 5000.0, gets, comes)) == {"stops running over": goes_on}
 
@@ -60,7 +69,12 @@ def test_it_runs_over_while_as_much_comes_as_goes(gets: float, comes: float, goe
 @pytest.mark.parametrize("air", [0.0, -1000.0, 500.0])
 def test_a_full_tank_stays_so_between_its_roof_and_its_vent(air: float) -> None:
     # Full at 0.5 m: 3500 Pa; it runs over at 0.52 m: 3640 Pa; both with the pressure of its air.
-    for here, stays in ((3499.0, (False, True)), (3501.0, (True, True)), (3639.0, (True, True)), (3641.0, (True, False))):
+    for here, stays in (
+        (3499.0, (False, True)),
+        (3501.0, (True, True)),
+        (3639.0, (True, True)),
+        (3641.0, (True, False)),
+    ):
         found = signs(gaps(Mode(full=True, under={OUT}), here + air, air=air))
         assert (found["falls"], found["runs over"]) == stays
     exact = gaps(Mode(full=True, under={OUT}), 3500.0 + air, air=air)
@@ -135,7 +149,9 @@ def test_what_room_air_has() -> None:
 
 def test_the_pressure_of_air_that_grows_thin() -> None:
     # Two tanks share 4 L of air that was shut in; with 5 L of room it has four fifths of the outside's pressure; others have it all.
-    stub: Any = SimpleNamespace(standings={name: standing() for name in ("a", "b", "c")}, airless=((("a", "b"), 0.004),))
+    stub: Any = SimpleNamespace(
+        standings={name: standing() for name in ("a", "b", "c")}, airless=((("a", "b"), 0.004),)
+    )
     found = Leg.air_pa(stub, {"a": 0.007, "b": 0.008, "c": 0.001})
     assert found["a"] == found["b"] == pytest.approx(-SEA_LEVEL_PA / 5.0, rel=1e-4)
     assert found["c"] == 0.0
@@ -144,7 +160,9 @@ def test_the_pressure_of_air_that_grows_thin() -> None:
 # --- the engine's feed
 
 
-def engine_gaps(needed: float | None, airless: bool = True, vapour: float | None = 30e3, fed: bool = True) -> dict[str, float]:
+def engine_gaps(
+    needed: float | None, airless: bool = True, vapour: float | None = 30e3, fed: bool = True
+) -> dict[str, float]:
     stub: Any = SimpleNamespace(
         needed_pa=needed, engine="e", airless=((("t",), 0.001),) if airless else (), vapour_pa=vapour, head_pa_m=HEAD,
         attitude=SimpleNamespace(up=None), _dry_branches=lambda: {OUT: (("tee", "in"), 0.4)},
@@ -153,14 +171,20 @@ def engine_gaps(needed: float | None, airless: bool = True, vapour: float | None
     at = {("e", "in"): 2500.0, ("tee", "in"): 3000.0}
     solved: Any = SimpleNamespace(fed=fed, at=at.__getitem__, flowing=SimpleNamespace(lowest_pa=lambda head, up: -80e3))
     found = Leg._engine_gaps(stub, solved)
-    assert {one.what: one.tank for one in found} == {one.what: "t" if one.what == "lets air past" else "" for one in found}
+    assert {one.what: one.tank for one in found} == {
+        one.what: "t" if one.what == "lets air past" else "" for one in found
+    }
     return {one.what: one.value for one in found}
 
 
 def test_what_the_engine_asks_of_its_feed() -> None:
     # 2500 Pa come; at a dry outlet's branch 3000 Pa stand, over a line as low as 0.4 m: 2800 Pa; the lowest pressure is 21.3 kPa absolute.
     found = engine_gaps(2000.0)
-    assert found == {"too little": 500.0, "boils": pytest.approx(-80e3 + SEA_LEVEL_PA - 30e3), "lets air past": pytest.approx(200.0)}
+    assert found == {
+        "too little": 500.0,
+        "boils": pytest.approx(-80e3 + SEA_LEVEL_PA - 30e3),
+        "lets air past": pytest.approx(200.0),
+    }
     assert engine_gaps(3000.0)["too little"] == -500.0
     assert set(engine_gaps(None)) == {"boils", "lets air past"}
     assert set(engine_gaps(0.0, airless=False)) == {"too little", "lets air past"}
@@ -178,8 +202,8 @@ def moment(fed: bool = True, back_to: str = "", over: bool = False, spill_to: st
     stub: Any = SimpleNamespace(
         standings={"a": a, "b": b}, back_to=back_to, back_m3_s=5e-6 if back_to else 0.0, burnt_m3_s=18e-6, engine="e",
         modes={"a": Mode(), "b": Mode(full=over, over=over)}, air_pa=lambda held: {"a": 0.0, "b": 0.0},
-        plumbed=SimpleNamespace(piping=SimpleNamespace(node=lambda end, side: (end, side)), solved=lambda surfaces, drawn: solved),
-        _surface=lambda *given: None, _loose=lambda solved: set(), _gaps=lambda *given: [], _breathing=lambda *given: [], _engine_gaps=lambda *given: [],
+        plumbed=SimpleNamespace(piping=SimpleNamespace(node=lambda *at: at), solved=lambda *_: solved),
+        _surface=lambda *_: None, _loose=lambda _: set(), _gaps=lambda *_: [], _breathing=lambda *_: [], _engine_gaps=lambda *_: [],
     )  # fmt: skip
     return Leg.moment(stub, np.array([0.004, 0.009]))
 
