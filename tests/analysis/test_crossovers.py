@@ -17,7 +17,10 @@ SIZE = (400, 500, 200)
 
 def vented(folder: Path, order: tuple[int, ...] = (0, 1, 2, 3, 4), far: bool = False) -> Layout:
     """Left's vent to right's by a tee: one path rises to 1500 mm, one to 1300; from the tee to the mast at 1400 mm, the end low."""
-    tanks = [box(n, (0, y, 1000), SIZE, {"outlet out": (200, 250, 10)}) for n, y in (("left", 0), ("right", 2000), ("third", 4000))]
+    tanks = [
+        box(n, (0, y, 1000), SIZE, {"outlet out": (200, 250, 10)})
+        for n, y in (("left", 0), ("right", 2000), ("third", 4000))
+    ]
     parts = [engine((0, 0, 0)), part("tee", "tee", (200, 1000, 1250)), part("mast", "overboard", (200, 1000, 1100))]
     drawn: list[Any] = [
         line("high", "left.vent", "tee", "vent", path=[(200, 500, 1500)]), line("low", "left.vent", "tee", "vent", path=[(200, 600, 1300)]),
