@@ -83,6 +83,9 @@ def _told(code: CodeType) -> Any:
 _APART = re.compile("interrupted_sweep|a_cluster_gives|test_starts.py|test_fuzz|test_browser")
 
 
+DOCTESTS = "tests/whole/test_doctests.py"
+
+
 class Quick:
     """A session of tests that asks them about mutants."""
 
@@ -168,7 +171,7 @@ class Quick:
         places = mutants.users(place, line)
         names = {mutants.functions()[one][0] for one in places}
         said = {f"said:{name}" for name in names}
-        rooms = tuple(mutants.ROOMS[room][1])
+        rooms = tuple(self.asked.ask or mutants.ROOMS[room][1]) + (DOCTESTS,)
         stem, found = Path(place).stem, []
         for name, (seconds, called) in self.traced.items():
             if not name.startswith(rooms) or not places & set(called):
@@ -230,14 +233,15 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=30)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="files whose path holds this")
+    parser.add_argument("--ask", nargs="*", default=[], help="these files and folders of tests, not all of the room's")
     parser.add_argument("--untraced", action="store_true", help="ask only what was traced before")
     parser.add_argument("--seconds", type=float, default=60.0, help="of tests for a mutant")
     asked = parser.parse_args()
     from fuelsys.analysis.sweeping.first import compile_all
 
     compile_all()
-    places = sorted({name for room in asked.rooms for name in mutants.ROOMS[room][1]})
-    return int(pytest.main([*PYTEST, *places], plugins=[Quick(asked)]))
+    places = asked.ask or sorted({name for room in asked.rooms for name in mutants.ROOMS[room][1]})
+    return int(pytest.main([*PYTEST, *places, DOCTESTS], plugins=[Quick(asked)]))
 
 
 if __name__ == "__main__":

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import inf
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from test_flight_cases import rich
 
 from fuelsys.analysis.flights import lasting
 from fuelsys.analysis.flights.exchange import _Group, _least_s
 from fuelsys.analysis.flights.lasting import Joint
 from fuelsys.analysis.flights.rows import _as_much, after_a_row, starts
+from fuelsys.errors import QuestionError
+from fuelsys.model.built.ends import ComponentEnd
 from fuelsys.model.found.exchange import Lasting, TogetherAt
 from fuelsys.model.stated.attitude import Attitude
 
@@ -359,3 +363,36 @@ def test_a_flight_is_flown_only_where_no_bound_is_enough(monkeypatch: pytest.Mon
     assert (sure.lasts_s, sure.bounded, sure.stopped) == (60.0, True, "")
     assert Joint.lasts(stub, SLIP, HELD, 301.0) is ends["b"]  # not the time that it is held for
     assert lasting.PACE.off_m3 > 0.0
+
+
+# --- where selectors may stand
+
+
+def settings(
+    world: Any, tanks: tuple[str, ...], set_to: tuple[Any, ...] = (), through: tuple[str, ...] = ()
+) -> list[dict[str, str]]:
+    group: Any = SimpleNamespace(tanks=tanks, set_to=set_to, through=through)
+    return Joint(world.layout, group, []).settings
+
+
+def test_where_selectors_may_stand_for_joined_tanks_to_feed(tmp_path: Path) -> None:
+    # The selector in the feed stands on each of the tanks that come by it, on both where it can; the return's stands as it stands.
+    apart, both = rich(tmp_path / "a"), rich(tmp_path / "b", both=True)
+    assert settings(apart, ("left", "right")) == [{"tap": "left"}, {"tap": "right"}]
+    assert settings(apart, ("left", "tail")) == [{"tap": "left"}]
+    assert settings(apart, ("tail",)) == [{}]
+    assert settings(both, ("left", "right")) == [{"tap": "both"}, {"tap": "left"}, {"tap": "right"}]
+    assert settings(apart, ("left", "right"), through=("tap",)) == [{"tap": "both"}]  # what joins them stands so
+    tap, line = ComponentEnd("tap"), "r"
+    assert settings(apart, ("left", "right"), set_to=((tap, line),)) == [{"tap": "right"}]
+
+
+def test_where_more_settings_than_are_flown_are_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    world = rich(tmp_path, both=True)
+    for most, fits in ((3, True), (2, False)):
+        monkeypatch.setattr(lasting, "_MOST_SETTINGS", most)
+        if fits:
+            assert len(settings(world, ("left", "right"))) == 3
+        else:
+            with pytest.raises(QuestionError, match="at most 2 positions of selectors"):
+                settings(world, ("left", "right"))
