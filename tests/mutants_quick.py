@@ -171,7 +171,7 @@ class Quick:
         places = mutants.users(place, line)
         names = {mutants.functions()[one][0] for one in places}
         said = {f"said:{name}" for name in names}
-        rooms = tuple(self.asked.ask or mutants.ROOMS[room][1]) + (DOCTESTS,)
+        rooms = (*(self.asked.ask or mutants.ROOMS[room][1]), DOCTESTS)
         stem, found = Path(place).stem, []
         for name, (seconds, called) in self.traced.items():
             if not name.startswith(rooms) or not places & set(called):

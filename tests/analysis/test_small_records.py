@@ -11,6 +11,8 @@ from networks import network
 
 from fuelsys.analysis.flights.logged import Logged
 from fuelsys.analysis.tank.calibration import _errors, shown_m3
+from fuelsys.analysis.tank.levels import MOST_ROWS, _steps
+from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import Rides
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fittings import Switch
@@ -117,3 +119,33 @@ def test_a_gauge_of_steps_is_looked_at_on_both_sides_of_each() -> None:
     begins = np.array([0.0, 3.0, 7.0, 11.0])
     assert found.error_m3.max() == pytest.approx((steps - begins).max() * 1e-3, abs=1e-8)
     assert found.error_m3.min() == pytest.approx((steps - ends).min() * 1e-3, abs=1e-8)
+
+
+# --- a table of levels ends with the roof
+
+
+@pytest.mark.parametrize(
+    ("step", "end", "last"),
+    [
+        (0.05, 0.2, 0.15),
+        (0.0499, 0.2, 0.1996),
+        (0.3, 0.2, 0.0),
+        (0.1, 0.3, 0.2),
+        (0.07, 0.21, 0.14),
+        (0.19999, 0.2, 0.19999),
+    ],
+)
+def test_a_last_step_is_left_out_only_where_it_is_the_end(step: float, end: float, last: float) -> None:
+    # 0.1 x 3 and 0.07 x 3 are the end but for rounding; a step that ends a ten-thousandth before it is a row of its own.
+    found = _steps(step, end, "level")
+    assert found[-1] == end
+    assert found[-2] == pytest.approx(last)
+    assert found[0] == 0.0
+    assert (np.diff(found) > 1e-9 * end).all()
+
+
+def test_a_table_has_rows_enough_and_no_more() -> None:
+    assert _steps(1e-4, 1.0, "level").size == MOST_ROWS + 1
+    for step in (0.99e-4, 0.0, -1.0, float("nan")):
+        with pytest.raises(QuestionError):
+            _steps(step, 1.0, "level")
