@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 from networks import network
+from test_flight_cases import rich
 
 from fuelsys.analysis.flights.logged import Logged
+from fuelsys.analysis.lines.states import _state
 from fuelsys.analysis.tank.calibration import _errors, shown_m3
 from fuelsys.analysis.tank.levels import MOST_ROWS, _steps
 from fuelsys.errors import QuestionError
@@ -149,3 +152,28 @@ def test_a_table_has_rows_enough_and_no_more() -> None:
     for step in (0.99e-4, 0.0, -1.0, float("nan")):
         with pytest.raises(QuestionError):
             _steps(step, 1.0, "level")
+
+
+# --- what a setting leaves stuck
+
+
+@pytest.mark.parametrize(
+    ("shut", "feeds", "off", "back", "stuck"),
+    [
+        ((), ("left", "right"), (), ("left", "right"), ()),
+        (("b1",), ("left", "right"), (), (), ("engine",)),
+        (("f6", "b1"), (), ("left", "right"), (), ()),  # nothing comes, nothing is sent back
+        (("l", "b3"), ("right",), ("left",), ("right",), ()),
+        (("b3", "b4"), ("left", "right"), (), (), ("engine",)),
+    ],
+)
+def test_an_engine_that_gets_fuel_and_cannot_send_any_back(
+    shut: tuple[str, ...],
+    feeds: tuple[str, ...],
+    off: tuple[str, ...],
+    back: tuple[str, ...],
+    stuck: tuple[str, ...],
+    tmp_path: Path,
+) -> None:
+    found = _state(rich(tmp_path).layout.network, "so", frozenset(shut))
+    assert (set(found.feeding), found.isolated, found.returned_to, found.stuck) == (set(feeds), off, back, stuck)
