@@ -173,12 +173,17 @@ class Quick:
         said = {f"said:{name}" for name in names}
         rooms = (*(self.asked.ask or mutants.ROOMS[room][1]), DOCTESTS)
         stem, found, of_file = Path(place).stem, [], Counter[str]()
+        # What a file's functions are called is what cases of rules are called.
+        cases = [
+            f"[{one[0].replace('_', '-')}:" for name, one in mutants.functions().items() if name.startswith(f"{place}:")
+        ]
         for name, (seconds, called) in sorted(self.traced.items(), key=lambda one: one[1][0]):
             if not name.startswith(rooms) or not places & set(called):
                 continue
             file = name.split("::")[0]
             of_file[file] += 1  # tests of one file often notice the same
             near = 4 * bool(said & set(called)) + 4 * (stem in file) + 8 * min(3, self.kills[place, name])
+            near += 20 * any(case in name for case in cases)
             found.append(((seconds + 0.02) * of_file[file] / (1 + near), seconds, name))
         order, spent = [], 0.0
         for _, seconds, name in sorted(found):
