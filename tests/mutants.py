@@ -340,7 +340,7 @@ def keep_kernels(stale: set[str]) -> None:
     """Hand the broken code what was compiled of the sound one, without the kernels that hold what is broken."""
     kept = importlib.import_module("fuelsys.kernels.compiled").KEPT_IN
     names = {one.split("/")[-1].replace(".py:", ".") for one in stale}
-    for path in (KEPT / "kernels").glob(f"{(KEPT / 'sound').read_text()}/*"):
+    for path in filter(Path.is_file, (KEPT / "kernels").glob(f"{(KEPT / 'sound').read_text()}/*")):
         if path.name.rsplit("-", 1)[0] not in names:
             shutil.copy2(path, kept)
     (kept / "some.nbi").touch()  # else the tests would compile all that is missing, used or not
