@@ -72,3 +72,16 @@ def test_the_centre_of_what_can_be_used_of_a_small_tank(tmp_path: Path) -> None:
     assert found.unusable.volume_m3 == pytest.approx(0.8 * LITRE)
     assert found.usable_centre_m == pytest.approx([0.1, 0.1, (1.02 + top_m) / 2.0])
     assert review.study(layout).tank("main").capacity.usable_m3 == pytest.approx(0.04 * (top_m - 1.02))
+
+
+def test_the_centre_of_a_tank_that_is_not_full(tmp_path: Path) -> None:
+    # Its vent stands 80 mm over the floor of 200 x 200 mm: 3.2 L, their centre at 40 mm; 20 mm of that stay, 60 mm can be used.
+    tank = box("main", (1000, 500, 1000), (200, 200, 100), {"outlet out": (100, 100, 20)})
+    tank["vent"] = [{"name": "vent", "position": ["100 mm", "0 mm", "80 mm"], "bore": "8 mm"}]
+    layout = built(tmp_path, [tank], [engine((1000, 500, 0))], [line("a", "main.out", "engine")], "1 L/h", "gravity")
+    found = capacity(layout, layout.tank("main"))
+    assert found.filled is not None
+    assert found.filled.volume_m3 == pytest.approx(3.2 * LITRE)
+    assert found.filled.centre_m == pytest.approx([1.1, 0.6, 1.04])
+    assert found.usable_centre_m == pytest.approx([1.1, 0.6, 1.05])
+    assert found.gross_centre_m == pytest.approx([1.1, 0.6, 1.05])

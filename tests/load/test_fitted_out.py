@@ -25,7 +25,11 @@ AT_MM = np.array([1000.0, 500.0, 200.0])
 def write(path: Path, low: tuple[float, float, float], high: tuple[float, float, float]) -> None:
     (a, b, c), (d, e, f) = low, high
     points = [(x, y, z) for z in (c, f) for x, y in ((a, b), (d, b), (d, e), (a, e))]
-    text = "\n".join(" ".join(map(repr, p)) for p in points) + "\n" + "\n".join("3 " + " ".join(map(str, g)) for g in solids.BOX_FACES)
+    text = (
+        "\n".join(" ".join(map(repr, p)) for p in points)
+        + "\n"
+        + "\n".join("3 " + " ".join(map(str, g)) for g in solids.BOX_FACES)
+    )
     path.write_text(f"OFF\n8 12 0\n{text}\n", encoding="utf-8")
 
 
@@ -33,7 +37,14 @@ def ribbed(folder: Path, low_mm: float = 0.05, top_mm: float = 60.0, **more: Any
     """300 x 200 x 100 mm, 6 L; the rib, 10 mm thick, reaches through both side walls and 60 mm up."""
     folder.mkdir(parents=True, exist_ok=True)
     write(folder / "rib.off", (150.0, -10.0, low_mm), (160.0, 210.0, top_mm))
-    tank = box("main", AT_MM.tolist(), (300, 200, 100), {"outlet out": (50, 100, 2)}, inside=[{"name": "rib", "mesh": "rib.off"}], **more)
+    tank = box(
+        "main",
+        AT_MM.tolist(),
+        (300, 200, 100),
+        {"outlet out": (50, 100, 2)},
+        inside=[{"name": "rib", "mesh": "rib.off"}],
+        **more,
+    )
     return built(folder, [tank], [engine((0, 0, 0))], [line("a", "main.out", "engine")], feed="gravity")
 
 
@@ -64,7 +75,11 @@ def test_fittings_stand_where_they_are_stated_in_both_states(tmp_path: Path) -> 
         for one in (tank, tank.opened):
             assert_allclose(one.spot(name).point_m + one.cavity.centre_m, wanted, atol=1e-9)
             assert one.spot(name).off_m < 1e-6
-        assert_allclose(tank.opened.spot(name).point_m, tank.spot(name).point_m + tank.cavity.centre_m - tank.opened.cavity.centre_m, atol=1e-12)
+        assert_allclose(
+            tank.opened.spot(name).point_m,
+            tank.spot(name).point_m + tank.cavity.centre_m - tank.opened.cavity.centre_m,
+            atol=1e-12,
+        )
 
 
 def test_a_place_in_a_message_is_one_of_the_mesh(tmp_path: Path) -> None:
