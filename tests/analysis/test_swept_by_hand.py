@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Executor, Future
 from math import radians
 from types import SimpleNamespace
 from typing import Any
@@ -11,7 +12,7 @@ import pytest
 from fillsheets import example
 
 from fuelsys.analysis.lines.demand import with_demand
-from fuelsys.analysis.sweeping import bands
+from fuelsys.analysis.sweeping import bands, rooms, stages, sweeps, tolerance
 from fuelsys.analysis.tank import combined
 from fuelsys.model.found.tolerance import Tolerances
 from fuelsys.model.stated.attitude import COMBINED_TO_RAD, Attitude
@@ -79,3 +80,122 @@ def test_what_bands_say_of_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (found.samples, found.early, found.early_m3) == (100, 60, 0.0405)
     assert found.missed == 30
     assert found.missed_share == pytest.approx((30 * flights - 5) / (100 * flights))
+
+
+def test_fittings_set_off_at_once_sit_where_each_would_alone() -> None:
+    """As far off as the nearest wall, and a third more, in every direction: inside they stand where they are moved to, else on it."""
+    layout = with_demand(example())
+    tank = layout.tank("header")
+    near_m = min(tank.cavity.clearance_m(tank.body_m(one.mark_m)) for one in tank.design.switch)
+    for share in (0.5, 0.75, 1.3):
+        asked = tolerance.sampled(layout, tank, Tolerances(set_off_m=share * near_m))
+        drawn = np.random.default_rng(7).choice([-1.0, 0.0, 1.0], (60, asked.size))
+        placed, outside = asked._placed(drawn)
+        one_by_one = [asked._spots(row) for row in drawn]
+        np.testing.assert_allclose(placed.points_m, [[spot.point_m for spot in row] for row in one_by_one], atol=1e-12)
+        np.testing.assert_allclose(outside, [max(spot.off_m for spot in row) for row in one_by_one], atol=1e-12)
+        assert (placed.faces == [[spot.face for spot in row] for row in one_by_one]).all()
+
+
+@pytest.mark.parametrize(
+    ("low_mm", "other_mm", "wanted_mm"),
+    [
+        (3.0, (0.0, 0.0), (5.4, 5.4)),
+        (4.0, (0.0, 0.0), (6.4, 5.4)),
+        (3.5, (-1.0, 0.8), (6.4, 6.2)),
+        (4.5, (0.5, -1.2), (6.9, 5.9)),
+    ],
+)
+def test_how_low_and_how_high_a_switch_may_trip(
+    low_mm: float, other_mm: tuple[float, float], wanted_mm: tuple[float, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Set off by 2 mm along axes of which up has 1.2 in all, its own 3 mm, low by its range, and its float in the densest and the lightest.
+    monkeypatch.setattr(bands, "low_m", lambda *_: low_mm / 1e3)
+    asked: Any = SimpleNamespace(
+        tolerances=SimpleNamespace(set_off_m=0.002), tank=SimpleNamespace(turn=np.eye(3)), size=1, columns={"density": slice(0, 1)},
+        raised_m=lambda row, up: np.array([[other_mm[0] if row[0, 0] > 0.0 else other_mm[1]]]) / 1e3,
+    )  # fmt: skip
+    switch: Any = SimpleNamespace(tolerance_m=0.003)
+    assert bands._reach_m(asked, 0, switch, np.array([0.2, -0.2, 0.8])) == pytest.approx(
+        tuple(one / 1e3 for one in wanted_mm)
+    )
+
+
+def test_the_progress_of_one_search_among_several() -> None:
+    seen: list[tuple[int, int]] = []
+    for part in range(3):
+        for done in (0, 10):
+            stages._part(lambda done, of: seen.append((done, of)), part, 3)(done, 10)
+    assert seen == [(0, 30), (10, 30), (10, 30), (20, 30), (20, 30), (30, 30)]
+
+
+class AtOnce(Executor):
+    """Works at once, and notes how many answers have been asked for."""
+
+    def __init__(self) -> None:
+        self.asked = 0
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+        self.asked += 1
+        found: Future[Any] = Future()
+        found.set_result(fn(*args, **kwargs))
+        return found
+
+
+@pytest.mark.parametrize("ahead", [1, 2, 5])
+def test_as_many_are_in_flight_as_may_be(ahead: int) -> None:
+    executor, seen = AtOnce(), list[int]()
+    for one in sweeps.sweep(float, list(range(8)), executor, ahead=ahead, batch=1):
+        seen.append(executor.asked - int(one))
+    assert seen == [min(ahead, 8 - k) for k in range(8)]
+
+
+def test_what_is_read_off_is_held_against_its_own_spread() -> None:
+    """Of three samples one never trips: the others, a litre apart, must be read within a share of that litre."""
+    never = -np.inf
+
+    def answered(*held: float) -> Any:
+        return tolerance.Answered(np.zeros(3), np.ones((3, 1)), np.array(held).reshape(3, 1, 1))
+
+    full, share = answered(never, 1.0, 2.0), tolerance._NEAR
+    assert tolerance._off_m3(full, answered(never, 1.0, 2.0 + 0.9 * share)) == pytest.approx(0.9 * share)
+    assert tolerance._off_m3(full, answered(never, 1.0 - 0.9 * share, 2.0)) == pytest.approx(0.9 * share)
+    assert tolerance._off_m3(full, answered(never, 1.0, 2.0 + 1.1 * share)) is None
+    assert tolerance._off_m3(full, answered(0.5, 1.0, 2.0)) is None  # one that never trips is read off as one that does
+    assert tolerance._off_m3(answered(never, never, never), answered(never, never, never)) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("aside_mm", "z_mm", "told"),
+    [
+        # A fitting 4 mm about its point, at 100 mm; a float of 15 mm all round over a stroke of 10 mm; a stem of 10 mm up from the mark.
+        (8.9, 50.0, True), (9.1, 50.0, False),  # beside the stem, far above the float
+        (18.9, 95.0, True), (19.1, 95.0, False), (18.9, 100.0, True), (18.9, 90.0, True),  # beside the float's stroke
+        (0.0, 118.9, True), (0.0, 119.1, False), (9.1, 116.0, True), (9.1, 117.5, False),  # below it
+        (8.9, 105.0, True),
+    ],
+)  # fmt: skip
+def test_what_is_in_the_way_of_a_switch(aside_mm: float, z_mm: float, told: bool) -> None:
+    fitting = ("vent", np.array([[0.1, 0.2, 0.1]]), 0.004)
+    stub: Any = SimpleNamespace(
+        switch=SimpleNamespace(differential_m=0.01), round_m=0.015, stem_m=0.01, _fittings=[fitting]
+    )
+    place: Any = SimpleNamespace(x_m=0.1, y_m=0.2 + aside_mm / 1e3, z_m=z_mm / 1e3)
+    assert rooms.Room._fitting_against(stub, place) == ("vent is in the way" if told else "")
+
+
+def test_a_stage_is_held_against_those_before_and_after_it() -> None:
+    searches = [SimpleNamespace(target_s=60.0 * minutes) for minutes in (30, 20, 10, 5)]
+    asked: list[tuple[float, float]] = []
+
+    def out_of_order(sooner: Any, later: Any) -> str:
+        asked.append((sooner[0].target_s / 60.0, later[0].target_s / 60.0))
+        return ""
+
+    stub: Any = SimpleNamespace(searches=searches, _out_of_order=out_of_order)
+    place: Any = SimpleNamespace()
+    assert stages._Placing._order_against(stub, 1, place, [place, None, place, None]) == ""
+    assert asked == [(30.0, 20.0), (20.0, 10.0)]
+    stub._out_of_order = lambda sooner, later: "wrong" if later[0].target_s == 600.0 else ""
+    assert stages._Placing._order_against(stub, 1, place, [place, None, place, None]) == "wrong"
+    assert stages._Placing._order_against(stub, 1, place, [place, None, None, place]) == ""

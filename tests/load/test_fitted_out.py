@@ -1,4 +1,4 @@
-"""A box with a rib that stands 0.05 mm off its floor, at a place of its own: what is taken off it, where its fittings stand, what is kept."""
+"""A box with a rib 0.05 mm off its floor, at a place of its own: what is taken off it, where its fittings stand, what is kept."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def test_fittings_stand_where_they_are_stated_in_both_states(tmp_path: Path) -> 
 
 def test_a_place_in_a_message_is_one_of_the_mesh(tmp_path: Path) -> None:
     # A rib up through the roof: the gap under it alone joins both bays. It is told in the mesh's own axes and unit, not from the datum.
-    with pytest.raises(DesignError, match="only gaps narrower than 0.1 mm, the first near") as caught:
+    with pytest.raises(DesignError, match=r"only gaps narrower than 0\.1 mm, the first near") as caught:
         ribbed(tmp_path, top_mm=110.0)
     (told,) = caught.value.lines
     x, y, z = (float(one) for one in told.split("near (")[1].split(")")[0].split(","))

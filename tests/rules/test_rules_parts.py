@@ -31,8 +31,8 @@ from fuelsys.rules.words import said
         ({"tried": ("a higher mark", "one more switch"), "pairs": 1},
          "Flown with a higher mark, one more switch, and 1 pair of them: none gives ten minutes. A second way for fuel or air is needed."),
         ({"tried": ("a vent line",), "pairs": 3, "unflown": ("a check valve (needs x)",)},
-         "Flown with a vent line, and 3 pairs of them: none gives ten minutes. Could not be flown: a check valve (needs x). A second way for"
-         " fuel or air is needed."),
+         "Flown with a vent line, and 3 pairs of them: none gives ten minutes. Could not be flown: a check valve (needs x). A second way"
+         " for fuel or air is needed."),
         ({"unflown": ("a check valve (needs x)", "a second pump (needs y)")},
          "Could not be flown: a check valve (needs x); a second pump (needs y). A second way for fuel or air is needed."),
     ],
@@ -53,7 +53,8 @@ def test_what_a_change_is_worth() -> None:
 
 def turn(promised_s: float, lasts_s: float, stopped: str = "air", until_s: float | None = None) -> Any:
     return SimpleNamespace(
-        promised_s=promised_s, until_s=promised_s if until_s is None else until_s, lasting=Lasting(0.005, lasts_s, 0.001, stopped), tank="", switch="",
+        promised_s=promised_s, until_s=promised_s if until_s is None else until_s,
+        lasting=Lasting(0.005, lasts_s, 0.001, stopped), tank="", switch="",
         after=None, total_m3=0.005,
     )  # fmt: skip
 
@@ -130,7 +131,8 @@ def test_what_a_stick_meets_on_its_way_down() -> None:
         ((8e-3, 5e-3), False, "about 9.50 L in the tank: 10 min of 8.00 L, the rest unusable"),
         ((5e-3,), False, "about 7.50 L in the tank: 10 min of 6.00 L, the rest unusable"),
         ((None, 8e-3), False, "about 9.50 L in the tank: 10 min of 8.00 L, the rest unusable; what comes back elsewhere is not stated"),
-        ((), True, "about 7.50 L in the tank: 10 min of 6.00 L, the rest unusable; with what runs between joined tanks: see the table of joined tanks"),
+        ((), True, "about 7.50 L in the tank: 10 min of 6.00 L, the rest unusable; with what runs between joined tanks: see the table of"
+         " joined tanks"),
     ],
 )  # fmt: skip
 def test_ten_minutes_of_fuel(usable: tuple[float | None, ...], runs: bool, told: str) -> None:
