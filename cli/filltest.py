@@ -25,8 +25,16 @@ KINDS = (".csv", ".pdf")
 @click.argument("design", type=options.PATH)
 @click.option("--tank", required=True, help="The tank that is filled.")
 @click.option("--at", help="The ground attitude that it stands at; the normal one without it.")
-@click.option("--sheet", type=options.PATH, help="Write a sheet to fill in while pouring: a .csv to type, or the same as a .pdf to print.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), help="The paper of a .pdf; a4, or letter where lengths are in inches.")
+@click.option(
+    "--sheet",
+    type=options.PATH,
+    help="Write a sheet to fill in while pouring: a .csv to type, or the same as a .pdf to print.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    help="The paper of a .pdf; a4, or letter where lengths are in inches.",
+)
 @click.option("--from", "filled_in", type=options.PATH, help="Read the sheet that was filled in.")
 @click.option(
     "--into",

@@ -49,7 +49,7 @@ def fill_sheet_pages(plan: FillPlan, layout: Layout, shown: Shown, paper: str, d
     """The sheet on as many lying pages as its lines take."""
     high, wide = PAPERS_MM[paper]
     columns = _columns(fill_sheet.columns(plan, shown), wide - 2.0 * _MARGIN_MM)
-    about = f"{layout.design.aircraft.name}; {made.line(layout, day)}"
+    about = f"{layout.design.aircraft.name}; mesh {layout.tank(plan.tank).design.mesh}; {made.line(layout, day)}"
     rest, pages = fill_sheet.lines(plan), []
     while rest:
         figure, axes = ink.sheet(wide, high)
@@ -109,7 +109,7 @@ def _words(axes: Axes, plan: FillPlan, shown: Shown, top: float, wide_mm: float)
     lines = [
         line
         for head, notes in said.items()
-        for line in [(head, True), *((text, False) for note in notes for text in broken(ink.minus(note), column)), ("", False)]
+        for line in [(head, True), *((text, False) for note in notes for text in _lines(note, column)), ("", False)]
     ]  # fmt: skip
     half = (len(lines) + 1) // 2
     lowest = top
@@ -131,6 +131,11 @@ def _words(axes: Axes, plan: FillPlan, shown: Shown, top: float, wide_mm: float)
     return y - 2.5
 
 
+def _lines(note: str, wide_mm: float) -> list[str]:
+    """A note in lines, its ± with their figures."""
+    return broken(ink.minus(note).replace("± ", "±\N{NO-BREAK SPACE}"), wide_mm)
+
+
 def _places(plan: FillPlan, shown: Shown) -> list[str]:
     """Where the stick goes in."""
     found = []
@@ -139,7 +144,9 @@ def _places(plan: FillPlan, shown: Shown) -> list[str]:
         ends = shown.words(
             ("from ", Quantity("length", bottom), " at its foot to ", Quantity("length", top), " at its top")
         )
-        found.append(f"{name.capitalize()} goes in {ends}, places in the tank's mesh (`fuelsys drill` shows its walls).")
+        found.append(
+            f"{name.capitalize()} goes in {ends}, places in the tank's mesh (`fuelsys drill` shows its walls)."
+        )
     return found
 
 
