@@ -54,7 +54,7 @@ def on_paper(pages: list[Figure], names: list[str]) -> list[dict[str, str]]:
         lefts = [x for x, _ in heads]
         units = {names[lefts.index(x)]: text for (x, y), text in texts if abs(y - head_y + 3.5) < 0.1}
         begins = sorted((y for (x, y), _ in texts if x == lefts[0] and y < head_y and y > 12.0), reverse=True)
-        rows = [dict(unit=str(units)) for _ in begins]
+        rows: list[dict[str, str]] = [{"unit": str(units)} for _ in begins]
         for (x, y), text in texts:
             if y < head_y - 4.0 and y > 12.0:
                 row = bisect_right([-one for one in begins], -y + 0.8) - 1

@@ -50,7 +50,7 @@ def plan(layout: Layout, tank: FittedTank, attitude: Attitude, pours_in: str = "
         tank.name, attitude, stated.zero if stated else "", stick.length_m if stick else None, tuple(steps), names,
         tuple(told), sees(model, others, totals) if model else None, len(others), ways,
         tuple(gauge.name for gauge in tank.design.gauge),
-        tuple((one.bottom_m, one.top_m) for one in (stated, *stated.also)) if stated else (),
+        ((stated.bottom_m, stated.top_m), *((one.bottom_m, one.top_m) for one in stated.also)) if stated else (),
         _per_degree_m(model, totals) if model else None,
     )  # fmt: skip
 

@@ -50,7 +50,8 @@ def fill_sheet_pages(plan: FillPlan, layout: Layout, shown: Shown, paper: str, d
     high, wide = PAPERS_MM[paper]
     columns = _columns(fill_sheet.columns(plan, shown), wide - 2.0 * _MARGIN_MM)
     about = f"{layout.design.aircraft.name}; mesh {layout.tank(plan.tank).design.mesh}; {made.line(layout, day)}"
-    rest, pages = fill_sheet.lines(plan), []
+    rest = fill_sheet.lines(plan)
+    pages: list[tuple[Figure, Axes]] = []
     while rest:
         figure, axes = ink.sheet(wide, high)
         y = _top(axes, plan, about, (wide, high), first=not pages)
