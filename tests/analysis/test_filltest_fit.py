@@ -30,12 +30,13 @@ from fuelsys.analysis.fills.answers import aicc, told
 from fuelsys.analysis.fills.assured import at_marks
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.fit import MOST, USUAL, Solved, choose, figures, solve, weighted
+from fuelsys.analysis.fills.fit import MOST, USUAL, choose, figures, solve, weighted
 from fuelsys.analysis.fills.foresee import sees
 from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none
 from fuelsys.analysis.fills.pouring import Poured
+from fuelsys.analysis.fills.solved import Solved
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, Block, GaugeSeen, LampSeen
