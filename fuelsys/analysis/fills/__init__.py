@@ -16,7 +16,8 @@ one near the middle does not. Readings of one line share what its total is off b
 besides (`Data.mixed`); neither kind vouches for the other (`Data.worse`), and a total is suspected by the lines alone. Of 0.4° (10
 steps of 5 L, 1 mm, another mesh; 40 seeds): one place is off by 1.2° in pitch and 1.2° in roll (rms), and what it says holds 34 and 39
 of 40; two are off by 1.3° and 0.14°; what places do not measure is wider by what another shape makes of it (`solved.py`), since that
-makes readings grow as a tilt does: so widened pitch holds in nine of ten with two places, in 95 of 100 with one; three by 0.11° and 0.03°, within ± 0.5° and 0.3° in 40 of 40, and each answer says it ("smaller by 3.8 %,
+makes readings grow as a tilt does: so pitch holds in 95 % with two places (140 tests) and with one (120); three by 0.11° and 0.03°,
+within ± 0.5° and 0.3° in 40 of 40, and each answer says it ("smaller by 3.8 %,
 tilted by 0.4°"): a tilt that the places measured is no matter of the simplest correction, which put it down to the stick's offset.
 A line at another attitude is one more place, with a millimetre that nobody knows for how the aircraft stood; gauges: `gauges.py`.
 Before anything is poured `foresee.py` says how near a planned test will come, from its information.
