@@ -96,7 +96,9 @@ def test_a_twin_of_one_that_came_out_smaller_counts_as_small(tmp_path: Path, tes
     )
     assert 'Switch "low": its mark counts as' in notes
     (doubt,) = [note for note in other.remarks if isinstance(note, Doubt) and "not measured" in note]
-    assert doubt.startswith(f"{other.name} was not measured itself and counts as small as its twin")
+    assert doubt.startswith(
+        f"{other.name} was not measured itself and counts as small as its twin {name.name}, which was measured 4.0 %"
+    )
     (verdict,) = mirror_tanks_differ.findings(made)
     assert verdict.outcome is Outcome.CAUTION
     assert plain(verdict.mend).startswith(f"Fill {other.name} too: `fuelsys filltest DESIGN --tank {other.name}`")

@@ -12,13 +12,13 @@ import numpy as np
 
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.model import OFFSET, none
-from fuelsys.analysis.fills.solved import Solved
+from fuelsys.analysis.fills.solved import USUAL_TILT_RAD, Solved
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 
 # How far a built tank is expected to be off (one standard deviation), and how far at most: scale, offset, pitch, roll,
 # layer. Wide on purpose, so that they decide only where the readings say nothing. Common practice, no source.
-USUAL = np.array([0.10, 0.020, radians(2.0), radians(2.0), 0.001])
+USUAL = np.array([0.10, 0.020, USUAL_TILT_RAD, USUAL_TILT_RAD, 0.001])
 MOST = np.array([0.5, 0.2, radians(10.0), radians(10.0), 0.010])
 LEAST_NOISE_M = 5e-5  # nobody reads a stick better
 PLACED_M = 1e-3  # how far the stick reads otherwise at another place or attitude, beside what is drawn; common practice, no source

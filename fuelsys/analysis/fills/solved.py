@@ -10,6 +10,7 @@ import numpy as np
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import OF_BLOCK
 
+USUAL_TILT_RAD = radians(2.0)  # how far a built tank is expected to be tilted (one standard deviation): see fit.USUAL
 SHAPE_RAD = radians(
     0.55
 )  # what a tank of another shape makes of a tilt (one standard deviation): measured here, MEASURED.md
@@ -18,10 +19,12 @@ SHAPE_RAD = radians(
 def shaped_rad(sd_rad: float, apart_rad: float) -> float:
     """What another shape of the tank makes of a tilt that is known to a spread, and would be to another by the places alone.
 
-    >>> shaped_rad(0.01, 0.01), round(shaped_rad(0.001, 0.035) / SHAPE_RAD, 3)
+    As far as the places leave it open, and as it is known from elsewhere.
+
+    >>> shaped_rad(0.01, 0.01), round(shaped_rad(0.001, USUAL_TILT_RAD) / SHAPE_RAD, 3)
     (0.0, 0.999)
     """
-    return SHAPE_RAD * max(0.0, 1.0 - (sd_rad / apart_rad) ** 2)
+    return SHAPE_RAD * max(0.0, 1.0 - (sd_rad / apart_rad) ** 2) * apart_rad / USUAL_TILT_RAD
 
 
 @dataclass(frozen=True)

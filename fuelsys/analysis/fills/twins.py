@@ -26,12 +26,14 @@ def beside(tank: FittedTank, tanks: Sequence[FittedTank], drawn: Layout) -> Fitt
         return tank
     share = twin.corrected.share
     mend = f"fill {tank.name} too (`fuelsys filltest`) before its quantities and minutes are relied on."
-    much = (
-        f"its twin {twin.name} was measured {abs(share - 1.0) * 100.0:.1f} % {'smaller' if share < 1.0 else 'larger'}"
-    )
+    much = f"was measured {abs(share - 1.0) * 100.0:.1f} %"
     if share >= 1.0:
-        return replace(tank, untested=(Doubt(f"{tank.name} counts as drawn; {much}: {mend}"),))
-    untested = Doubt(f"{tank.name} was not measured itself and counts as small as its twin: {much}; {mend}")
+        return replace(
+            tank, untested=(Doubt(f"{tank.name} counts as drawn; its twin {twin.name} {much} larger: {mend}"),)
+        )
+    untested = Doubt(
+        f"{tank.name} was not measured itself and counts as small as its twin {twin.name}, which {much} smaller: {mend}"
+    )
     like = AsTwin(twin.name, share, twin.design.measured_unusable_m3 or 0.0)
     opened = tank.opened and replace(tank.opened, cavity=_shared(tank.opened.cavity, like), as_twin=like)
     shared = replace(tank, cavity=_shared(tank.cavity, like), opened=opened, as_twin=like, untested=(untested,))
