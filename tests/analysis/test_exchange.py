@@ -14,9 +14,9 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
-from fuelsys.analysis.flights.lasting import Joint
+from fuelsys.analysis.flights.lasting import Joint, Quantities
 from fuelsys.analysis.flights.levelled import Levelled
-from fuelsys.analysis.flights.rows import after_a_row
+from fuelsys.analysis.flights.rows import after_rows
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.model.built.joining import joined as joined_tanks
 from fuelsys.model.built.layout import Layout
@@ -220,12 +220,11 @@ def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> 
         rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
         apart = rests + (apart - rests) * np.exp(-rate * at_s)
 
-    def row(each_m3: float) -> dict[str, float] | None:
-        return after_a_row(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3)
+    def row(each_m3: float) -> list[Quantities]:
+        return after_rows(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3)
 
-    assert row(area * 0.2) is None  # enough whatever runs across
-    found = row(area * 0.14)
-    assert found
+    assert not row(area * 0.2)  # enough whatever runs across
+    (found,) = row(area * 0.14)
     assert_allclose(found["one"] - area * 0.14, apart / 2.0, rtol=0.03)
     assert_allclose(found["one"] + found["two"], 2.0 * area * 0.14, atol=1e-9)
 
@@ -285,7 +284,7 @@ def test_a_slip_comes_after_the_other_one_too(tmp_path: Path) -> None:
 
     def stops(total_m3: float) -> str:
         level = joint.normal.together(total_m3 + 20 * FLOW * LITRE / HOUR, joint.most_m3)
-        return joint.lasts(slip, joint.left_after(other, level), 60.0, joint.greatest).stopped
+        return joint.lasts(slip, joint.left_after(other, level)[0], 60.0, joint.greatest).stopped
 
     assert not stops(at.held.from_m3)
     assert stops(at.held.from_m3 * 0.97)
