@@ -164,20 +164,26 @@ class _Group:
     def briefly(self) -> dict[Attitude, Held]:
         """What is unusable together at each attitude in the time that it is held, turned into out of the worst or at the end of a row.
 
-        Each is asked with as much as the one that asks for most, too: with less, rows through that one end in air.
+        Each is asked too with as much as the one that asks for most, for with less rows through that one end in air; and with a little
+        more than each attitude keeps if it is held for ever, for that may stand where no row lets it run from.
         """
-        found = {one: self._held(one) for one in self.joint.brief}
+        full_m3, brief = sum(self.joint.most_m3.values()), self.joint.brief
+        found = {one: self._held(one) for one in brief}
+        little_m3 = min((self.joint.burnt_m3([one]) for one in brief), default=0.0) / 2.0
+        kept_m3 = {min(full_m3, self._forever(one).forever_m3 + little_m3) for one in brief}
         for _ in range(_PASSES):
-            full_m3, before = sum(self.joint.most_m3.values()), found
+            before = found
             most_m3 = max((full_m3 if one.from_m3 is None else one.from_m3 for one in found.values()), default=0.0)
-            found = {one: self._in_rows(one, held, most_m3) for one, held in found.items()}
+            found = {one: self._in_rows(one, held, {most_m3, *kept_m3}) for one, held in found.items()}
             if found == before:
                 break
         return found
 
-    def _in_rows(self, attitude: Attitude, held: Held, most_m3: float) -> Held:
-        """The same at one of them with rows, held being without."""
-        asked = [] if held.from_m3 is None else sorted({held.from_m3, most_m3})
+    def _in_rows(self, attitude: Attitude, held: Held, asked_m3: set[float]) -> Held:
+        """The same at one of them with rows, held being without; asked are totals with which it may stop, though it lasts with less."""
+        if held.from_m3 is None:
+            return held
+        asked = sorted(one for one in {held.from_m3, *asked_m3} if one >= held.from_m3)
         stopped = [one for one in map(partial(self._turned, attitude), asked) if one.stopped]
         if not stopped:
             return held
