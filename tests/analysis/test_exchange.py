@@ -221,7 +221,7 @@ def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> 
         apart = rests + (apart - rests) * np.exp(-rate * at_s)
 
     def row(each_m3: float) -> list[Quantities]:
-        return after_rows(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3)
+        return after_rows(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3).left
 
     assert not row(area * 0.2)  # enough whatever runs across
     (found,) = row(area * 0.14)
@@ -284,7 +284,7 @@ def test_a_slip_comes_after_the_other_one_too(tmp_path: Path) -> None:
 
     def stops(total_m3: float) -> str:
         level = joint.normal.together(total_m3 + 20 * FLOW * LITRE / HOUR, joint.most_m3)
-        return joint.lasts(slip, joint.left_after(other, level)[0], 60.0, joint.greatest).stopped
+        return joint.lasts(slip, joint.left_after(other, level)[0][0], 60.0, joint.greatest).stopped
 
     assert not stops(at.held.from_m3)
     assert stops(at.held.from_m3 * 0.97)

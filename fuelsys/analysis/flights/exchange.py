@@ -152,9 +152,11 @@ class _Group:
         return self._turned(attitude, max(0.0, sum(held.values()) - max(0.0, gone_m3)))
 
     def _turned(self, attitude: Attitude, total_m3: float) -> Lasting:
-        """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or after the worst rows."""
+        """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or in the worst rows."""
         begins = starts(self.joint, total_m3)
-        return self._worst(attitude, [*begins, *after_rows(self.joint, attitude, begins, total_m3)])
+        rows = after_rows(self.joint, attitude, begins, total_m3)
+        found = self._worst(attitude, [*begins, *rows.left])
+        return found if found.stopped or not rows.stopped else max(rows.stopped, key=lambda one: one.left_m3)
 
     def _worst(self, attitude: Attitude, begins: Sequence[Quantities]) -> Lasting:
         found = [self.joint.lasts(attitude, one, attitude.held_s or 0.0, self.joint.greatest) for one in begins]
@@ -164,20 +166,12 @@ class _Group:
     def briefly(self) -> dict[Attitude, Held]:
         """What is unusable together at each attitude in the time that it is held, turned into out of the worst or at the end of a row.
 
-        Each is asked too with as much as the one that asks for most, for with less rows through that one end in air; and with a little
-        more than each attitude keeps if it is held for ever, for that may stand where no row lets it run from.
+        Each is asked too with a little more than each keeps if it is held for ever: that may stand where no row lets it run from.
         """
         full_m3, brief = sum(self.joint.most_m3.values()), self.joint.brief
-        found = {one: self._held(one) for one in brief}
         little_m3 = min((self.joint.burnt_m3([one]) for one in brief), default=0.0) / 2.0
         kept_m3 = {min(full_m3, self._forever(one).forever_m3 + little_m3) for one in brief}
-        for _ in range(_PASSES):
-            before = found
-            most_m3 = max((full_m3 if one.from_m3 is None else one.from_m3 for one in found.values()), default=0.0)
-            found = {one: self._in_rows(one, held, {most_m3, *kept_m3}) for one, held in found.items()}
-            if found == before:
-                break
-        return found
+        return {one: self._in_rows(one, self._held(one), kept_m3) for one in brief}
 
     def _in_rows(self, attitude: Attitude, held: Held, asked_m3: set[float]) -> Held:
         """The same at one of them with rows, held being without; asked are totals with which it may stop, though it lasts with less."""
@@ -187,7 +181,7 @@ class _Group:
         stopped = [one for one in map(partial(self._turned, attitude), asked) if one.stopped]
         if not stopped:
             return held
-        low_m3, left_m3, full_m3 = stopped[-1].total_m3, stopped[-1].left_m3, sum(self.joint.most_m3.values())
+        low_m3, left_m3, full_m3 = max(one.total_m3 for one in stopped), max(one.left_m3 for one in stopped), sum(self.joint.most_m3.values())
         high_m3 = min(full_m3, 1.5 * low_m3)
         while (one := self._turned(attitude, high_m3)).stopped:
             if high_m3 >= full_m3:
@@ -204,7 +198,7 @@ class _Group:
 
     def _likely_m3(self, attitude: Attitude, low_m3: float, high_m3: float) -> float:
         """A total between two of which one stops and one lasts: the most that stops with what rows leave apart at the greater one."""
-        apart = after_rows(self.joint, attitude, starts(self.joint, high_m3), high_m3)
+        apart = after_rows(self.joint, attitude, starts(self.joint, high_m3), high_m3).left
         stops_m3, lasts_m3 = low_m3, high_m3
         while lasts_m3 - stops_m3 > max(_NEAR_M3, 0.0025 * high_m3):
             middle_m3 = (stops_m3 + lasts_m3) / 2.0

@@ -35,6 +35,14 @@ _MOST_SETTINGS = 8  # of selectors, each a flight; chosen here, no source
 Quantities = Mapping[str, float]
 
 
+@dataclass
+class Rows:
+    """Rows that end in an attitude: the worst that they leave in each tank, and where the engine stops in that attitude before."""
+
+    left: list[Quantities] = field(default_factory=list)
+    stopped: list[Lasting] = field(default_factory=list)
+
+
 @dataclass(eq=False)
 class Joint:
     """Joined tanks, with what was computed of each."""
@@ -43,7 +51,7 @@ class Joint:
     group: Joined
     tanks: Sequence[TankStudy]
     _levelled: dict[Attitude, Levelled] = field(default_factory=dict)
-    row_ends: dict[float, Mapping[Attitude, Sequence[Quantities]]] = field(default_factory=dict)  # of totals (`rows.py`)
+    rows: dict[float, Mapping[Attitude, Rows]] = field(default_factory=dict)  # that end with a total (`rows.py`)
 
     @cached_property
     def most_m3(self) -> dict[str, float]:
@@ -173,12 +181,16 @@ class Joint:
         """What is burnt in attitudes that are held for a time, at the greatest flow."""
         return self.layout.design.flows_m3_s[self.greatest] * sum(one.held_s or 0.0 for one in attitudes)
 
-    def left_after(self, attitude: Attitude, held: Quantities) -> list[dict[str, float]]:
-        """What each holds after an attitude has been flown for its time, with selectors so or so; none where the engine stops before."""
-        found = [self._flight(attitude, held, attitude.held_s or 0.0, self.greatest, places) for places in self.settings]
-        lasting = [one for one in found if not self._stops(one, attitude.held_s or 0.0, self.greatest)]
-        ends = [dict(zip(one.tanks, one.held_m3[-1].tolist(), strict=True)) for one in lasting]
-        return [{name: end[name] for name in held} for end in ends]
+    def left_after(self, attitude: Attitude, held: Quantities) -> list[tuple[dict[str, float], Lasting]]:
+        """What each holds after an attitude has been flown for its time, with selectors so or so, and whether the engine lasts it."""
+        seconds, found = attitude.held_s or 0.0, list[tuple[dict[str, float], Lasting]]()
+        for places in self.settings:
+            one = self._flight(attitude, held, seconds, self.greatest, places)
+            end = dict(zip(one.tanks, one.held_m3[-1].tolist(), strict=True))
+            left = {name: end[name] for name in held}
+            stopped = self._stops(one, seconds, self.greatest)
+            found.append((left, Lasting(sum(held.values()), one.end_s, sum(left.values()), stopped)))
+        return found
 
     @cached_property
     def settings(self) -> list[dict[str, str]]:

@@ -2,31 +2,29 @@
 
 Out of: one level at each flight attitude of which no time is stated. After: every row of attitudes that are held for a time, begun out
 of those and flown without a pause, none twice running, of up to thirteen; the last counts where more would leave less.
-Such rows are not listed but grown by a turn at a time: into each attitude out of the worst that rows end with in the others, at the same
-total. Of two tanks, let x be what one holds of a total. At an attitude x runs towards the one level there, never past it, and the more
+Such rows are not listed but grown by a turn at a time: into each attitude out of the worst that rows end with in the others, with as
+much aboard as the turns to come burn on average. Of two tanks, let x be what one holds of a total. At an attitude x runs towards the one level there, never past it, and the more
 of two x stays the more (what runs depends on x alone, and two courses of one equation do not cross). So the least x, or where both
-stand before the engine the least of each, is the worst to turn out of and all that has to be kept, each attitude for its whole time;
-and where a turn leaves nothing less, no further one does.
-Of more than two tanks the least of each set of them is kept that has one before the engine, without that proof. Where a row's flight
-ends in air, no row goes on: that attitude tells it; where it cannot be flown, the one level that it would come to, and what it began with.
+stand before the engine the least of each, is the worst to turn out of and all that has to be kept, each attitude for its whole time.
+Of more than two tanks the least of each set of them is kept that has one before the engine, without that proof. Where a row ends in
+air, it does not go on, and that attitude asks for more than was aboard; where it cannot be flown, the one level that it would come to, and what it began with.
 No flight is needed where the tanks before the engine outlast the attitude with the least that one level leaves them at any of all
 those attitudes, less all that is burnt in the row: below that least, fuel runs into them, if at all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 
-from fuelsys.analysis.flights.lasting import Joint, Quantities
+from fuelsys.analysis.flights.lasting import Joint, Quantities, Rows
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
+from fuelsys.model.found.exchange import Lasting
 from fuelsys.model.stated.attitude import Attitude
 
 _TURNS = 13  # chosen here, no source
-_TRIFLE_M3 = 1e-6  # a millilitre less is none; chosen here, no source
 _MOST_SETS = 4  # tanks of which all sets are kept: 15; chosen here, no source
-Ends = Mapping[Attitude, Sequence[Quantities]]
 
 
 def starts(joint: Joint, total_m3: float) -> list[dict[str, float]]:
@@ -38,21 +36,22 @@ def starts(joint: Joint, total_m3: float) -> list[dict[str, float]]:
     return [one for k, one in enumerate(found) if one not in found[:k]]
 
 
-def after_rows(joint: Joint, attitude: Attitude, begins: Sequence[Quantities], total_m3: float) -> list[Quantities]:
-    """What each holds of a total when the attitude is turned into at the end of the worst rows; none where no row leaves less.
+def after_rows(joint: Joint, attitude: Attitude, begins: Sequence[Quantities], total_m3: float) -> Rows:
+    """What each holds of a total when the attitude is turned into at the end of the worst rows, where they leave less; and stops in them.
 
     begins is what each holds of that total where no row is flown.
     """
     times = sorted((one.held_s or 0.0 for one in joint.brief), reverse=True)
     if len(times) < 2 or attitude.held_s is None:
-        return []
+        return Rows()
     if joint.outlasts_any(attitude, begins, (_TURNS + 1) / 2.0 * sum(times[:2])):
-        return []
-    if total_m3 not in joint.row_ends:
-        joint.row_ends[total_m3] = _ends(joint, total_m3)
-    found = [held for one, left in joint.row_ends[total_m3].items() if one != attitude for held in left]
-    sets = list(_sets(joint))
-    return [one for one in _least(found, sets) if any(_sum(one, some) < _lowest(begins, some) for some in sets)]
+        return Rows()
+    if total_m3 not in joint.rows:
+        joint.rows[total_m3] = _rows(joint, total_m3)
+    rows, sets = joint.rows[total_m3], list(_sets(joint))
+    found = _least([held for one, row in rows.items() if one != attitude for held in row.left], sets)
+    less = [one for one in found if any(_sum(one, some) < min(_sum(other, some) for other in begins) for some in sets)]
+    return Rows(less, rows[attitude].stopped)
 
 
 def as_much(joint: Joint, held: Quantities, total_m3: float) -> dict[str, float]:
@@ -64,35 +63,36 @@ def as_much(joint: Joint, held: Quantities, total_m3: float) -> dict[str, float]
     return {name: max(0.0, one - over * one / max(sum(found.values()), 1e-12)) for name, one in found.items()}
 
 
-def _ends(joint: Joint, total_m3: float) -> Ends:
-    """Of each attitude held for a time the worst that rows which end in it leave of a total."""
-    begins, sets = starts(joint, total_m3), list(_sets(joint))
-    ends: dict[Attitude, list[Quantities]] = {one: [] for one in joint.brief}
-    flown = {one: list[Quantities]() for one in joint.brief}  # what was turned out of already
-    for _ in range(_TURNS):
-        more = dict[Attitude, list[Quantities]]()
-        for one in joint.brief:
-            out_of = [*begins, *(held for other in joint.brief if other != one for held in ends[other])]
-            new = [held for held in _least(out_of, sets) if held not in flown[one]]
-            flown[one] += new
-            more[one] = _least([*ends[one], *(left for held in new for left in _turned(joint, one, held))], sets)
-        less = [_lowest(ends[one], some) - _lowest(more[one], some) for one in joint.brief for some in sets]
-        ends = more
-        if max(less) <= _TRIFLE_M3:
-            break
-    return ends
+def _rows(joint: Joint, total_m3: float) -> Mapping[Attitude, Rows]:
+    """The rows that end in each attitude held for a time and leave a total, begun with so much more as they burn."""
+    sets, full_m3 = list(_sets(joint)), sum(joint.most_m3.values())
+    each_m3 = joint.burnt_m3(joint.brief) / len(joint.brief)
+    rows = {one: Rows() for one in joint.brief}
+    for to_come in reversed(range(_TURNS)):
+        here_m3 = total_m3 + to_come * each_m3
+        if to_come and here_m3 + each_m3 > full_m3:
+            continue
+        begins = starts(joint, here_m3)
+        before = {one: [as_much(joint, held, here_m3) for held in row.left] for one, row in rows.items()}
+        for one, row in rows.items():
+            out_of = [*begins, *(held for other, left in before.items() if other != one for held in left)]
+            turned = [each for held in _least(out_of, sets) for each in _turned(joint, one, held, here_m3)]
+            row.left = _least([left for left, lasting in turned if not lasting.stopped], sets)
+            row.stopped += [lasting for _, lasting in turned if lasting.stopped]
+    return rows
 
 
-def _turned(joint: Joint, attitude: Attitude, held: Quantities) -> Iterator[Quantities]:
-    """What each holds, of as much as before, after an attitude was held for its time."""
-    total_m3 = sum(held.values())
+def _turned(
+    joint: Joint, attitude: Attitude, held: Quantities, total_m3: float
+) -> Iterator[tuple[Quantities, Lasting]]:
+    """What each holds of a total after an attitude was held for its time, turned into out of what is apart as in held."""
     begins = as_much(joint, held, total_m3 + joint.burnt_m3([attitude]))
     try:
-        left: Iterable[Quantities] = joint.left_after(attitude, begins)
+        for left, lasting in joint.left_after(attitude, begins):
+            yield as_much(joint, left, total_m3), lasting
     except (QuestionError, NotSteadyError):
-        left = [held, joint.levelled(attitude).together(total_m3, joint.most_m3)]
-    for one in left:
-        yield as_much(joint, one, total_m3)
+        for left in (held, joint.levelled(attitude).together(total_m3, joint.most_m3)):
+            yield left, Lasting(sum(begins.values()), attitude.held_s or 0.0, total_m3, "")
 
 
 def _sets(joint: Joint) -> Iterator[tuple[str, ...]]:
@@ -110,10 +110,6 @@ def _least(found: Sequence[Quantities], sets: Sequence[tuple[str, ...]]) -> list
         if one not in kept:
             kept.append(one)
     return kept
-
-
-def _lowest(found: Sequence[Quantities], names: Sequence[str]) -> float:
-    return min((_sum(one, names) for one in found), default=1e9)
 
 
 def _sum(held: Quantities, names: Sequence[str]) -> float:
