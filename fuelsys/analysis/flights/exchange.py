@@ -5,8 +5,8 @@ time: the flight's own steps (`fly.py`), from one level at the normal attitude. 
 (`lasting.py`).
 On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it, in level flight or after whatever
 attitude of which no time is stated left least in them; an attitude held for a time comes at the end of what is promised, at the greatest
-flow, out of the worst attitude of which no time is stated or after the worst row of it and another (`rows.py`); what runs over a vent at
-the turn is gone.
+flow, out of the worst attitude of which no time is stated or in the worst row of such (`rows.py`); what runs over a vent at the turn is
+gone.
 """
 
 from __future__ import annotations
@@ -181,7 +181,11 @@ class _Group:
         stopped = [one for one in map(partial(self._turned, attitude), asked) if one.stopped]
         if not stopped:
             return held
-        low_m3, left_m3, full_m3 = max(one.total_m3 for one in stopped), max(one.left_m3 for one in stopped), sum(self.joint.most_m3.values())
+        low_m3, left_m3, full_m3 = (
+            max(one.total_m3 for one in stopped),
+            max(one.left_m3 for one in stopped),
+            sum(self.joint.most_m3.values()),
+        )
         high_m3 = min(full_m3, 1.5 * low_m3)
         while (one := self._turned(attitude, high_m3)).stopped:
             if high_m3 >= full_m3:
@@ -192,7 +196,7 @@ class _Group:
             one = self._turned(attitude, likely_m3)
             low_m3, high_m3 = (likely_m3, high_m3) if one.stopped else (low_m3, likely_m3)
             left_m3 = max(left_m3, one.left_m3) if one.stopped else left_m3
-            if high_m3 - low_m3 <= max(_NEAR_M3, 0.005 * high_m3):
+            if high_m3 - low_m3 <= max(_NEAR_M3, 0.01 * high_m3):
                 break
         return Held(held.lasting_s, held.drawn_m3_s, high_m3, left_m3 + (high_m3 - low_m3))
 

@@ -246,5 +246,5 @@ class Joint:
         return Lasting(sum(held.values()), found.end_s, left_m3, self._stops(found, seconds, flow))
 
     def _stops(self, found: Flown, seconds: float, flow: str) -> str:
-        """Why the engine stops before a time is up; a step is exact to so much fuel: what just lasts is not told from what just does not."""
+        """Why the engine stops before a time is up; what just lasts is not told from what just does not: a step is no more exact."""
         return found.stopped if found.end_s < seconds - PACE.off_m3 / self.layout.design.flows_m3_s[flow] else ""

@@ -3,11 +3,12 @@
 Out of: one level at each flight attitude of which no time is stated. After: every row of attitudes that are held for a time, begun out
 of those and flown without a pause, none twice running, of up to thirteen; the last counts where more would leave less.
 Such rows are not listed but grown by a turn at a time: into each attitude out of the worst that rows end with in the others, with as
-much aboard as the turns to come burn on average. Of two tanks, let x be what one holds of a total. At an attitude x runs towards the one level there, never past it, and the more
-of two x stays the more (what runs depends on x alone, and two courses of one equation do not cross). So the least x, or where both
-stand before the engine the least of each, is the worst to turn out of and all that has to be kept, each attitude for its whole time.
-Of more than two tanks the least of each set of them is kept that has one before the engine, without that proof. Where a row ends in
-air, it does not go on, and that attitude asks for more than was aboard; where it cannot be flown, the one level that it would come to, and what it began with.
+much aboard as the turns to come burn on average. Of two tanks, let x be what one holds of a total. At an attitude x runs towards the
+one level there, never past it, and the more of two x stays the more (what runs depends on x alone, and two courses of one equation do
+not cross). So the least x, or where both stand before the engine the least of each, is the worst to turn out of and all that has to be
+kept, each attitude for its whole time. Of more than two tanks the least of each set of them is kept that has one before the engine,
+without that proof. Where a row ends in air, it does not go on, and that attitude asks for more than was aboard; where it cannot be
+flown, the one level that it would come to counts, and what it began with.
 No flight is needed where the tanks before the engine outlast the attitude with the least that one level leaves them at any of all
 those attitudes, less all that is burnt in the row: below that least, fuel runs into them, if at all.
 """

@@ -21,7 +21,9 @@ def leading_on(design: Design) -> Design:
     while more := dict(_led(design, steps, begun, found)):
         found |= more
         begun |= {one.to_port for one in more.values()}
-    return design.model_copy(update={"line": tuple(found.get(one.name, one) for one in design.line)}) if found else design
+    return (
+        design.model_copy(update={"line": tuple(found.get(one.name, one) for one in design.line)}) if found else design
+    )
 
 
 def _led(design: Design, steps: dict[str, int], begun: set[str], known: dict[str, Line]) -> Iterator[tuple[str, Line]]:
