@@ -166,12 +166,12 @@ class _Group:
     def briefly(self) -> dict[Attitude, Held]:
         """What is unusable together at each attitude in the time that it is held, turned into out of the worst or at the end of a row.
 
-        Each is asked too with a little more than each keeps if it is held for ever: that may stand where no row lets it run from.
+        Each is asked too with a little more than the least and most that any keeps held for ever: that may stand where no row lets it run from.
         """
         full_m3, brief = sum(self.joint.most_m3.values()), self.joint.brief
         little_m3 = min((self.joint.burnt_m3([one]) for one in brief), default=0.0) / 2.0
-        kept_m3 = {min(full_m3, self._forever(one).forever_m3 + little_m3) for one in brief}
-        return {one: self._in_rows(one, self._held(one), kept_m3) for one in brief}
+        kept_m3 = [min(full_m3, self._forever(one).forever_m3 + little_m3) for one in brief]
+        return {one: self._in_rows(one, self._held(one), {min(kept_m3), max(kept_m3)}) for one in brief}
 
     def _in_rows(self, attitude: Attitude, held: Held, asked_m3: set[float]) -> Held:
         """The same at one of them with rows, held being without; asked are totals with which it may stop, though it lasts with less."""

@@ -92,8 +92,8 @@ def _turned(
         for left, lasting in joint.left_after(attitude, begins):
             yield as_much(joint, left, total_m3), lasting
     except (QuestionError, NotSteadyError):
-        for left in (held, joint.levelled(attitude).together(total_m3, joint.most_m3)):
-            yield left, Lasting(sum(begins.values()), attitude.held_s or 0.0, total_m3, "")
+        for rests in (held, joint.levelled(attitude).together(total_m3, joint.most_m3)):
+            yield rests, Lasting(sum(begins.values()), attitude.held_s or 0.0, total_m3, "")
 
 
 def _sets(joint: Joint) -> Iterator[tuple[str, ...]]:
