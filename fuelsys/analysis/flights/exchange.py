@@ -166,7 +166,7 @@ class _Group:
     def briefly(self) -> dict[Attitude, Held]:
         """What is unusable together at each attitude in the time that it is held, turned into out of the worst or at the end of a row.
 
-        Each is asked too with a little more than the least and most that any keeps held for ever: that may stand where no row lets it run from.
+        Each is asked too with a little more than the least and the most that any keeps for ever: no row may let that run.
         """
         full_m3, brief = sum(self.joint.most_m3.values()), self.joint.brief
         little_m3 = min((self.joint.burnt_m3([one]) for one in brief), default=0.0) / 2.0
