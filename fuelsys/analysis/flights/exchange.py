@@ -12,7 +12,7 @@ the turn is gone.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from fuelsys.analysis.flights.changes import wanting
@@ -152,7 +152,11 @@ class _Group:
         """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or after the worst row."""
         begins = starts(self.joint, total_m3)
         row = after_a_row(self.joint, attitude, begins, total_m3)
-        return self._worst(attitude, [*begins, row] if row else begins)
+        found = self._worst(attitude, begins)
+        if row is None:
+            return found
+        after = replace(self._worst(attitude, [row]), in_row=True)
+        return min(found, after, key=lambda one: (not one.stopped, one.lasts_s))
 
     def _worst(self, attitude: Attitude, begins: Sequence[Quantities]) -> Lasting:
         found = [self.joint.lasts(attitude, one, attitude.held_s or 0.0, self.joint.greatest) for one in begins]
