@@ -15,8 +15,7 @@ class Lasting:
     """The engine, from a turn into an attitude on: until it gets air or too little, or until it was no longer looked at.
 
     total_m3 is aboard in the joined tanks at the turn, left_m3 in the end; stopped is why the engine stops, empty where it
-    goes on. bounded: found without a flight, by what its own tank keeps whatever runs out of it to the others. in_row: the turn comes at
-    the end of a row of this attitude and another that is held for a time, in turn, which leaves less where the engine draws.
+    goes on. bounded: found without a flight, by what its own tank keeps whatever runs out of it to the others.
     """
 
     total_m3: float
@@ -24,7 +23,6 @@ class Lasting:
     left_m3: float
     stopped: str
     bounded: bool = False
-    in_row: bool = False
 
 
 @dataclass(frozen=True)

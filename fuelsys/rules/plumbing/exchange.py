@@ -38,7 +38,6 @@ from fuelsys.rules.words import (
     with_open,
 )
 
-_ROW = " at the end of a row of attitudes that are held for a time, without a pause"
 _NEARLY = Source("half a minute or 5 % of what is promised is a caution: chosen here, no source")
 
 
@@ -135,8 +134,7 @@ def _sooner(names: str, group: Together, worst: _Short, many: int) -> Verdict:
     if held_s is not None:
         later, stops = " at the end of what is promised,", f"{lasting.lasts_s:.0f} s of {held_s:g} s that it is held"
     evidence = (
-        f"{worst.begins},{later} turned into {at.attitude.text}{_ROW if lasting.in_row else ''}{with_open(group.joined)},"
-        f" {litres(lasting.total_m3)} in all, the engine"
+        f"{worst.begins},{later} turned into {at.attitude.text}{with_open(group.joined)}, {litres(lasting.total_m3)} in all, the engine"
         f" stops after {stops}, {litres(lasting.left_m3)} still aboard: {lasting.stopped}"
     )
     evidence += f"; so in {many - 1} more such turns" if many > 1 else ""
