@@ -26,6 +26,7 @@ USUAL_NOISE_M = 5e-4  # before the readings have told their own
 ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
 AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
 LEAST_READINGS = 4
+_NOTHING = 1e-6  # of a usual spread: less is rounding, and the search, whose first step is as long as its start, would not leave it
 _ALIKE = 0.95  # of a correlation, from which on two figures are not told apart
 UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
 _TOLD = 0.2  # of the usual spread: what three places leave of a tilt, where they do not stand in a line
@@ -109,21 +110,9 @@ class _Sought:
         alone = np.eye(known) + between.T @ between / noise**2
         covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
         found, extra_m3, cost_m2 = self.correction(x), x[known:] * self.gross_m3, float(all_off @ all_off)
-        return Solved(
-            found,
-            tuple(self.columns),
-            extra_m3,
-            covariance,
-            left,
-            cost_m2,
-            noise,
-            dof,
-            settled,
-            uneven_m2,
-            over,
-            fewest,
-            tuple(np.sqrt(np.diag(np.linalg.inv(alone)))[: len(self.columns)] * self.sizes[: len(self.columns)]),
-        )
+        own_spread = np.sqrt(np.diag(np.linalg.inv(alone)))[: len(self.columns)] * self.sizes[: len(self.columns)]
+        return Solved(found, tuple(self.columns), extra_m3, covariance, left, cost_m2, noise, dof, settled, uneven_m2, over,
+                      fewest, tuple(own_spread))  # fmt: skip
 
 
 def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
@@ -135,6 +124,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     most, sizes = MOST[columns], sought.sizes[:p]
     if start is not None:
         x[:p] = np.clip(start[columns] / sizes, -0.99 * most / sizes, 0.99 * most / sizes)
+        x[np.abs(x) < _NOTHING] = 0.0
     if x.size:
         ends = np.concatenate([most / sizes, np.full(x.size - p, np.inf)])
         x = least_squares(

@@ -1,7 +1,7 @@
 """What joined tanks hold, of a total, when an attitude is turned into that is held for a time: out of what, and after which rows.
 
 Out of: one level at each flight attitude of which no time is stated. After: every row of attitudes that are held for a time, begun out
-of those and flown without a pause, none twice running, of up to thirteen; the last counts where more would leave less.
+of those and flown without a pause, none twice running, of up to thirteen (fewer where more than four are held for a time); the last counts where more would leave less.
 Such rows are not listed but grown by a turn at a time: into each attitude out of the worst that rows end with in the others, with as
 much aboard as the turns to come burn on average. Of two tanks, let x be what one holds of a total. At an attitude x runs towards the
 one level there, never past it, and the more of two x stays the more (what runs depends on x alone, and two courses of one equation do
@@ -24,7 +24,7 @@ from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.found.exchange import Lasting
 from fuelsys.model.stated.attitude import Attitude
 
-_TURNS = 13  # chosen here, no source
+_TURNS, _TURNS_IN_ALL = 13, 52  # of a row; of all that are flown of one total, for each set of tanks: chosen here, no source
 _MOST_SETS = 4  # tanks of which all sets are kept: 15; chosen here, no source
 
 
@@ -45,7 +45,7 @@ def after_rows(joint: Joint, attitude: Attitude, begins: Sequence[Quantities], t
     times = sorted((one.held_s or 0.0 for one in joint.brief), reverse=True)
     if len(times) < 2 or attitude.held_s is None:
         return Rows()
-    if joint.outlasts_any(attitude, begins, (_TURNS + 1) / 2.0 * sum(times[:2])):
+    if joint.outlasts_any(attitude, begins, (_turns(joint) + 1) / 2.0 * sum(times[:2])):
         return Rows()
     if total_m3 not in joint.rows:
         joint.rows[total_m3] = _rows(joint, total_m3)
@@ -64,12 +64,17 @@ def as_much(joint: Joint, held: Quantities, total_m3: float) -> dict[str, float]
     return {name: max(0.0, one - over * one / max(sum(found.values()), 1e-12)) for name, one in found.items()}
 
 
+def _turns(joint: Joint) -> int:
+    """Turns of a row before the last: fewer where there are many attitudes to turn into, two at least."""
+    return max(2, min(_TURNS, _TURNS_IN_ALL // len(joint.brief)))
+
+
 def _rows(joint: Joint, total_m3: float) -> Mapping[Attitude, Rows]:
     """The rows that end in each attitude held for a time and leave a total, begun with so much more as they burn."""
     sets, full_m3 = list(_sets(joint)), sum(joint.most_m3.values())
     each_m3 = joint.burnt_m3(joint.brief) / len(joint.brief)
     rows = {one: Rows() for one in joint.brief}
-    for to_come in reversed(range(_TURNS)):
+    for to_come in reversed(range(_turns(joint))):
         here_m3 = total_m3 + to_come * each_m3
         if to_come and here_m3 + each_m3 > full_m3:
             continue
