@@ -171,11 +171,12 @@ class Joint:
         if not needed or any(one is None or one.from_m3 is None for one in needed.values()):
             return False
         gone_m3 = self.layout.design.flows_m3_s[self.greatest] * row_s
-        kept = [self.levelled(one).kept_m3(held) for held in begins for one in (*self.sustained, *self.brief)]
-        return all(
-            one is not None and one.from_m3 is not None and min(each[name] for each in kept) - gone_m3 >= one.from_m3
-            for name, one in needed.items()
-        )
+        for held in begins:
+            for one in (*self.sustained, *self.brief):
+                kept = self.levelled(one).kept_m3(held)
+                if any(own is None or kept[name] - gone_m3 < (own.from_m3 or 0.0) for name, own in needed.items()):
+                    return False
+        return True
 
     def burnt_m3(self, attitudes: Sequence[Attitude]) -> float:
         """What is burnt in attitudes that are held for a time, at the greatest flow."""

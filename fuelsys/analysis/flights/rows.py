@@ -1,7 +1,8 @@
 """What joined tanks hold, of a total, when an attitude is turned into that is held for a time: out of what, and after which rows.
 
 Out of: one level at each flight attitude of which no time is stated. After: every row of attitudes that are held for a time, begun out
-of those and flown without a pause, none twice running, of up to thirteen (fewer where more than four are held for a time); the last counts where more would leave less.
+of those and flown without a pause, none twice running, of up to thirteen (fewer where more than four are held for a time); the last counts
+where more would leave less.
 Such rows are not listed but grown by a turn at a time: into each attitude out of the worst that rows end with in the others, with as
 much aboard as the turns to come burn on average. Of two tanks, let x be what one holds of a total. At an attitude x runs towards the
 one level there, never past it, and the more of two x stays the more (what runs depends on x alone, and two courses of one equation do
@@ -24,7 +25,8 @@ from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.found.exchange import Lasting
 from fuelsys.model.stated.attitude import Attitude
 
-_TURNS, _TURNS_IN_ALL = 13, 52  # of a row; of all that are flown of one total, for each set of tanks: chosen here, no source
+_TURNS = 13  # chosen here, no source
+_TURNS_IN_ALL = 52  # of all attitudes, for each set of tanks: chosen here, no source
 _MOST_SETS = 4  # tanks of which all sets are kept: 15; chosen here, no source
 
 
