@@ -62,8 +62,8 @@ def steady(
     known = np.nan_to_num(potential)
     given = known[start] - known[end]
     at, flows = known.copy(), np.array(first, dtype=np.float64)
+    loss, slope = losses(flows)
     for step in range(MOST_STEPS):
-        loss, slope = losses(flows)
         weight = 1.0 / slope
         balance = -drawn[free] - tied @ (flows + weight * (given - loss))
         at[free] = np.linalg.solve((tied * weight) @ tied.T, balance) if free.size else 0.0
@@ -72,27 +72,36 @@ def steady(
         size = max(np.abs(at).max(initial=0.0), np.abs(loss).max(initial=0.0), 1e-30)
         if step and np.abs(across - loss).max(initial=0.0) <= _EXACT * size:
             return at, flows + change
-        flows = flows + (_along(losses, flows, change, across) if step else 1.0) * change
+        share, (loss, slope) = _along(losses, flows, loss, change, across) if step else (1.0, losses(flows + change))
+        flows = flows + share * change
     raise NotSteadyError
 
 
-def _along(losses: Losses, flows: Floats, change: Floats, across: Floats) -> float:
-    """How much of a Newton step to take: all, or as far as the convex function falls."""
+def _along(
+    losses: Losses, flows: Floats, loss: Floats, change: Floats, across: Floats
+) -> tuple[float, tuple[Floats, Floats]]:
+    """How much of a Newton step to take, and the losses there: all, or as far as the convex function falls."""
 
-    def rise(share: float) -> float:
-        return float(change @ (losses(flows + share * change)[0] - across))
+    def rise(lost: Floats) -> float:
+        return float(change @ (lost - across))
 
-    falls = rise(0.0)
-    if abs(rise(1.0)) <= 0.9 * abs(falls):
-        return 1.0
+    def at(share: float) -> tuple[Floats, Floats]:
+        return losses(flows + share * change)
+
+    falls, whole = rise(loss), at(1.0)
+    rises = rise(whole[0])
+    if abs(rises) <= 0.9 * abs(falls):
+        return 1.0, whole
     low, high = 0.0, 1.0
-    if rise(1.0) < 0.0:
-        while rise(2.0 * high) < 0.0 and high < 64.0:
+    if rises < 0.0:
+        while rise(at(2.0 * high)[0]) < 0.0 and high < 64.0:
             high *= 2.0
         low, high = high, 2.0 * high
     for _ in range(30):
         middle = (low + high) / 2.0
-        if abs(found := rise(middle)) <= 0.3 * abs(falls):
-            return middle
+        here = at(middle)
+        if abs(found := rise(here[0])) <= 0.3 * abs(falls):
+            return middle, here
         low, high = (middle, high) if found < 0.0 else (low, middle)
-    return (low + high) / 2.0
+    middle = (low + high) / 2.0
+    return middle, at(middle)

@@ -6,7 +6,7 @@ Pressures count with the head: p + density x apparent gravity x level [Pa]. Ever
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import pi, radians
 
 import numpy as np
@@ -77,7 +77,7 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     >>> round(friction_factor(1e5, 1e-4), 12), friction_factor(128.0, 0.0)
     (0.018513866077, 0.5)
     """
-    from fluids.friction import friction_factor as colebrook  # noqa: PLC0415  a quarter of a second, for those who ask
+    from fluids.friction import Clamond as colebrook  # noqa: PLC0415, N813  a quarter of a second, for those who ask
 
     if reynolds <= LAMINAR_TO:
         return 64.0 / reynolds
@@ -104,10 +104,21 @@ class Pipe:
     elements: tuple[Element, ...] = ()
     back_pa_s2_m6: float = 0.0
 
-    @property
+    @cached_property
     def area_m2(self) -> float:
         """The bore's cross-section."""
         return pi / 4.0 * self.bore_m**2
+
+    @cached_property
+    def _square(self) -> float:
+        """Of the flow's square: stated, and in velocity heads."""
+        return self.square_pa_s2_m6 + self.heads * self.fluid.density_kg_m3 / 2.0 / self.area_m2**2
+
+    @cached_property
+    def _laminar(self) -> float:
+        """Of the flow, by Hagen and Poiseuille: 64/Re."""
+        nu, rho = self.fluid.viscosity_m2_s, self.fluid.density_kg_m3
+        return 32.0 * nu * rho * self.length_m / self.bore_m**2 / self.area_m2
 
     def loss(self, flow_m3_s: float) -> tuple[float, float]:
         """Pressure lost, and by how much more for each unit of flow.
@@ -137,11 +148,9 @@ class Pipe:
         return lost, steep
 
     def _along(self, flow_m3_s: float) -> tuple[float, float]:
-        nu, rho, area = self.fluid.viscosity_m2_s, self.fluid.density_kg_m3, self.area_m2
-        speed = flow_m3_s / area
-        square = self.square_pa_s2_m6 + self.heads * rho / 2.0 / area**2
+        nu, rho = self.fluid.viscosity_m2_s, self.fluid.density_kg_m3
+        square, laminar, speed = self._square, self._laminar, flow_m3_s / self.area_m2
         reynolds = speed * self.bore_m / nu
-        laminar = 32.0 * nu * rho * self.length_m / self.bore_m**2 / area  # Hagen and Poiseuille: 64/Re
         if reynolds <= LAMINAR_TO:
             return laminar * flow_m3_s + square * flow_m3_s**2, laminar + 2.0 * square * flow_m3_s
         rough, hair = self.roughness_m / self.bore_m, 1e-6

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from math import log
@@ -55,6 +55,10 @@ class Sheet:
             return drill_sections.flat_of(self.tank.cavity, self.drill, cut, LETTERS[k - _VIEWS], scale, self.shown)
         seen = (PLAN_NOSE_UP if plan.nose_up else PLAN, SIDE, REAR)[k]
         return Flat(self.tank.cavity, self.drill, seen, scale, self.shown, measured=plan.measured)
+
+
+# A view of one sheet, worked out once for all ways to set it out: which, its scale, whether the plan's nose is up, what is dimensioned.
+_Views = Callable[[int, float, bool, str], Flat]
 
 
 class Plan(NamedTuple):
@@ -110,14 +114,19 @@ def _best(sheet: Sheet, cut: Sequence[Plane]) -> _Page:
 
     Of so many fittings that their dimensions would leave little room for the views, the table alone has the dimensions.
     """
+
+    @cache
+    def view(k: int, scale: float, nose_up: bool, measured: str) -> Flat:
+        return sheet.view(k, scale, Plan(tuple(cut), nose_up, measured))
+
     for whole in (True, False):
-        full, bare = (_of_all(sheet, Plan(measured=measured, whole=whole)) for measured in ("all", "ends"))
+        full, bare = (_of_all(sheet, Plan(measured=measured, whole=whole), view) for measured in ("all", "ends"))
         if bare is None:
             continue
         dear = full is None or full.cost > bare.cost + _VIEWS * log(_CROWDED)
         plain = bare if dear or full is None else full
         for count in range(min(len(cut), drill_sections.MOST), 0, -1):
-            found = _of_all(sheet, plain.plan._replace(sections=tuple(cut[:count])))
+            found = _of_all(sheet, plain.plan._replace(sections=tuple(cut[:count])), view)
             if found is None or found.cost > plain.cost + _VIEWS * log(_WORSE):
                 continue
             if max(found.scales[_VIEWS:]) <= max(found.scales[:_VIEWS]):
@@ -126,19 +135,19 @@ def _best(sheet: Sheet, cut: Sequence[Plane]) -> _Page:
     raise AssertionError("three views fit on paper at some scale")
 
 
-def _of_all(sheet: Sheet, plan: Plan) -> _Page | None:
+def _of_all(sheet: Sheet, plan: Plan, view: _Views) -> _Page | None:
     """The best of an upright page with the table below the views, and a lying one with it beside or below them."""
     upright = _paper(sheet)
     lying = (upright[1], upright[0])
     tried = [
-        _page(sheet, size, plan._replace(nose_up=nose_up), beside=beside)
+        _page(sheet, size, plan._replace(nose_up=nose_up), view, beside=beside)
         for size, beside in ((upright, False), (lying, True), (lying, False))
         for nose_up in (False, True)
     ]
     return min((page for page in tried if page), key=lambda page: page.cost, default=None)
 
 
-def _page(sheet: Sheet, size: tuple[float, float], plan: Plan, *, beside: bool) -> _Page | None:
+def _page(sheet: Sheet, size: tuple[float, float], plan: Plan, view: _Views, *, beside: bool) -> _Page | None:
     """One way to set out the page; None where it does not fit."""
     width, height = size
     top = height - _MARGIN_MM - _head_mm(sheet, _inner(size))
@@ -156,9 +165,8 @@ def _page(sheet: Sheet, size: tuple[float, float], plan: Plan, *, beside: bool) 
     if high > rest.height + 1e-9 or views.width <= 0.0 or views.height <= 0.0:
         return None
 
-    @cache
     def flat(k: int, scale: float) -> Flat:
-        return sheet.view(k, scale, plan)
+        return view(k, scale, plan.nose_up and k == 0, plan.measured if k < _VIEWS else "all")
 
     found = largest(
         lambda k, scale: flat(k, scale).cell_mm,
@@ -207,14 +215,8 @@ def _further(sheet: Sheet, rows: Sequence[Row], number: int) -> tuple[Figure, in
     size = _paper(sheet)
     figure, axes = ink.sheet(*size)
     top = size[1] - _MARGIN_MM
-    ink.write(
-        axes,
-        _MARGIN_MM,
-        top - 4.5,
-        f"Drill sheet: tank {sheet.tank.name}, page {number}",
-        size=_TITLE_PT,
-        weight="bold",
-    )
+    title = f"Drill sheet: tank {sheet.tank.name}, page {number}"
+    ink.write(axes, _MARGIN_MM, top - 4.5, title, size=_TITLE_PT, weight="bold")
     table = FittingTable.of(sheet.drill, sheet.shown, _inner(size))
     room = top - 10.0 - _MARGIN_MM - _FOOT_MM
     count = next((n for n in range(len(rows), 1, -1) if table.height_mm(rows[:n]) <= room), 1)
@@ -265,15 +267,15 @@ def _head(axes: Axes, sheet: Sheet, page: _Page, scale: str, missing: Sequence[s
     ink.write(axes, size[0] - _MARGIN_MM, top - 4.5, scale, size=_TITLE_PT, weight="bold", ha="right")
     room = width - ink.width_of(scale, _TITLE_PT, "bold") - 4.0
     title = f"Drill sheet: tank {sheet.tank.name}"
-    ink.write(axes, _MARGIN_MM, top - 4.5, _cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
+    ink.write(axes, _MARGIN_MM, top - 4.5, cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
     about = f"{sheet.aircraft}; mesh {sheet.tank.design.mesh}, its axes {sheet.tank.design.axes}; {sheet.file}"
-    about = _cut(about, width, ink.SMALL_PT, "normal")
+    about = cut(about, width, ink.SMALL_PT, "normal")
     ink.write(axes, _MARGIN_MM, top - 8.6, about, size=ink.SMALL_PT, color=ink.GREY)
     for k, line in enumerate(_head_lines(sheet, width, missing, page.plan.measured)):
         ink.write(axes, _MARGIN_MM, top - 12.6 - ink.LINE_MM * k, line, size=ink.SMALL_PT)
 
 
-def _cut(text: str, width: float, size: float, weight: str) -> str:
+def cut(text: str, width: float, size: float, weight: str) -> str:
     """A text shortened to a width."""
     if ink.width_of(text, size, weight) <= width:
         return text
@@ -291,8 +293,7 @@ def _foot(axes: Axes, size: tuple[float, float], shown: Shown) -> None:
     check = f"Check: this line is {shown.short(length / 1e3, 'length')}. Print at 100 %, not fitted to the page."
     ink.write(axes, left, y + 2.6, check, size=ink.SMALL_PT)
     right = size[0] - _MARGIN_MM
-    beside = right - left - length - 5.0
-    worth = "Computed from the mesh: measure the tank itself before you drill."
+    worth, beside = "Computed from the mesh: measure the tank itself before you drill.", right - left - length - 5.0
     ink.footing(axes, left + length + 5.0, _MARGIN_MM + 5.0, [worth], beside, ink.INK)
     ink.write(axes, left + length + 5.0, _MARGIN_MM, "Drilled by, date:", size=ink.SMALL_PT)
     begin = left + length + 7.0 + ink.width_of("Drilled by, date:", ink.SMALL_PT)

@@ -64,7 +64,7 @@ class Flat:
     measured: str = "all"  # what is dimensioned: all, the "ends" of the cavity, or "none"
     bounds_m: tuple[Floats, Floats] | None = None  # least and greatest (across, height) of what is drawn, if not all
 
-    @property
+    @cached_property
     def axes(self) -> tuple[int, int, int]:
         """The body axes across, up the paper and along the eye."""
         return axis_of(self.view.across), axis_of(self.view.height), axis_of(self.view.along)
