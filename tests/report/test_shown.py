@@ -169,8 +169,8 @@ def test_a_unit_is_what_the_tables_say(unit: str, kind: str) -> None:
 
 
 def table(shown: Shown, **more: bool) -> Table:
-    columns = (Column("name"), Column("held", "volume"), Column("bore", "length", as_stated=True), Column("left", "time"), Column("apart", "time", up=True),
-               Column("count", "number"))  # fmt: skip
+    columns = (Column("name"), Column("held", "volume"), Column("bore", "length", as_stated=True), Column("left", "time"),
+               Column("apart", "time", up=True), Column("count", "number"))  # fmt: skip
     rows = (("=left", 0.0123456, 0.0063, 599.0, 599.0, 3.0), ("-2 deg", "never", -1e-13, -1e-9, 0.0, None))
     return Table("k", "Title", columns, rows, ("a note",), shown, **more)
 
