@@ -144,7 +144,7 @@ def test_the_middle_of_a_shell_is_that_of_its_box() -> None:
 def test_a_seam_is_told_however_narrow_it_is(apart: float, told: float | None) -> None:
     """Two squares of 100 side by side that an export has not joined: their rims lie so far apart; wide apart they are two holes' rims."""
     square = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0], [0.0, 100.0, 0.0]])
-    vertices = np.vstack([square, square + [0.0, 0.0, apart]])
+    vertices = np.vstack([square, square + np.array([0.0, 0.0, apart])])
     faces = np.array([[0, 1, 2], [0, 2, 3], [4, 6, 5], [4, 7, 6]], np.int32)
     found = seam(vertices, edges.edges_of(faces))
     assert found == (None if told is None else pytest.approx(told))
