@@ -436,3 +436,12 @@ def test_where_more_settings_than_are_flown_are_asked_for(tmp_path: Path, monkey
         else:
             with pytest.raises(QuestionError, match="at most 2 positions of selectors"):
                 settings(world, ("left", "right"))
+
+
+def test_what_just_lasts_is_not_told_from_what_just_does_not() -> None:
+    # A step is exact to half a millilitre, a twentieth of a second of 10 mL/s.
+    stub: Any = SimpleNamespace(layout=SimpleNamespace(design=SimpleNamespace(flows_m3_s={"takeoff": FLOW})))
+    assert lasting.PACE.off_m3 == 5e-7
+    for end_s, told in ((59.94, "air"), (59.96, ""), (60.0, ""), (60.04, ""), (30.0, "air")):
+        found: Any = SimpleNamespace(stopped="air", end_s=end_s)
+        assert Joint._stops(stub, found, 60.0, "takeoff") == told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import Executor, Future
+from itertools import permutations
 from math import radians
 from types import SimpleNamespace
 from typing import Any
@@ -199,3 +200,15 @@ def test_a_stage_is_held_against_those_before_and_after_it() -> None:
     stub._out_of_order = lambda sooner, later: "wrong" if later[0].target_s == 600.0 else ""
     assert stages._Placing._order_against(stub, 1, place, [place, None, place, None]) == "wrong"
     assert stages._Placing._order_against(stub, 1, place, [place, None, None, place]) == ""
+
+
+@pytest.mark.parametrize("n", [2, 3])
+def test_of_all_orders_the_one_with_the_narrowest_widest_band_is_taken(n: int) -> None:
+    """Each order of the stages gives another band: the narrowest is chosen, wherever it comes."""
+    for best in permutations(reversed(range(n))):
+        stub: Any = SimpleNamespace(
+            searches=[None] * n,
+            _one_by_one=lambda order: (order, []),
+            _rank_of=lambda order, b=best: (0, int(order != b), 0.0),
+        )
+        assert stages._Placing._apart.func(stub)[0] == best  # type: ignore[attr-defined]
