@@ -10,6 +10,7 @@ import pytest
 from flights import GRAVITY, HOUR, LEVEL, LITRE, PUMP, box, built, engine, line, part, switch
 from numpy.testing import assert_allclose
 
+from fuelsys.analysis.flights import marks
 from fuelsys.analysis.flights.cases import cases
 from fuelsys.analysis.flights.failures import failures
 from fuelsys.analysis.flights.fly import fly
@@ -227,3 +228,21 @@ def test_what_no_change_alone_cures_two_do(tmp_path: Path) -> None:
     assert stands.pairs == 1
     assert not stands.change.proof.marked
     assert "(of 1 pair flown" in str(tables.changes(list(found.values()), Shown())[0].rows)
+
+
+@pytest.mark.parametrize("pitch", [0.0, 15.0, -15.0])
+def test_a_mark_is_raised_by_what_its_level_asks_at_the_attitude(pitch: float, tmp_path: Path) -> None:
+    # Up along z a mark rises by less than its height: at 15 degrees 10 mm of level are 10.35 mm; in tenths of a millimetre, rounded up.
+    world = World.of(boxed(tmp_path, slip={"name": "slip", "pitch": f"{pitch} deg"}))
+    slip = world.layout.design.envelope[2]
+    flown = fly(world, Upset("slip", attitude=slip))
+    tank = world.layout.tank("main")
+    (switch,) = tank.design.switch
+    for sooner_s in (6.0, 60.0):
+        found = marks._mark(world, tank, flown, tank.body_m(switch.mark_m), switch, sooner_s)
+        assert found is not None
+        spot, _, held_m3 = found
+        assert_allclose(held_m3, flown.held_m3[-1, 0] + (600.0 + sooner_s) * BURNT_M3_S, rtol=1e-6)
+        level_m = float((spot.point_m + tank.cavity.centre_m) @ slip.up)
+        wanted_m = world.standing("main", slip).level_m(held_m3) + 1e-3
+        assert -1e-9 <= level_m - wanted_m <= 1e-4
