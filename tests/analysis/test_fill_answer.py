@@ -12,7 +12,7 @@ from manifold3d import Manifold
 from numpy.testing import assert_allclose
 
 from fuelsys.analysis.fills.answers import misfit_m3, reading
-from fuelsys.analysis.fills.assured import at_marks
+from fuelsys.analysis.fills.assured import _untilted, at_marks
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.fit import choose
@@ -272,3 +272,9 @@ def test_the_curve_and_the_marks_of_a_box_that_is_smaller() -> None:
     assert kept.aicc == pytest.approx(
         n * log(max(left_m2 / n, 2.5e-9)) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1), rel=1e-6
     )
+
+
+def test_a_correction_without_its_tilt() -> None:
+    by = np.array([0.1, 0.002, 0.03, -0.04, 0.001])
+    assert _untilted(by).tolist() == [0.1, 0.002, 0.0, 0.0, 0.001]
+    assert by.tolist() == [0.1, 0.002, 0.03, -0.04, 0.001]

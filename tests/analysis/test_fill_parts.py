@@ -23,6 +23,7 @@ from fuelsys.model.found.filltest import LampSeen
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 from fuelsys.model.stated.fittings import Switch
+from fuelsys.model.words import Quantity
 
 LITRE = 1e-3
 GALLON_M3 = 3.785411784e-3
@@ -333,14 +334,20 @@ def test_a_plan_pours_round_amounts_to_full_and_names_each_lamp() -> None:
     assert read[0] in (None, 0.0)
     np.testing.assert_allclose(read[1:], [0.01 * one / 2.4 for one in at[1:]], atol=1e-9)  # type: ignore[arg-type]
     lamp = next(one for one in found.steps if abs(one.total_m3 - 25.2e-3) < 1e-9)
-    assert [str(part) for part in lamp.words if isinstance(part, str)] == [
-        'lamp "low" ',
-        "should go out between ",
-        " and ",
+    words = [part for part in lamp.words if isinstance(part, str)]
+    assert words == ['lamp "low" ', "should go out between ", " and ", "; drained again, on at "]
+    assert [round(part.values_si[0] / LITRE, 6) for part in lamp.words if isinstance(part, Quantity)] == [
+        24.72,
+        25.68,
+        24.0,
     ]
     exact = plan(example(), marks(None).tank, LEVEL)
     lamp = next(one for one in exact.steps if abs(one.total_m3 - 25.2e-3) < 1e-9)
-    assert [part for part in lamp.words if isinstance(part, str)] == ['lamp "low" ', "should go out at "]
+    assert [part for part in lamp.words if isinstance(part, str)] == [
+        'lamp "low" ',
+        "should go out at ",
+        "; drained again, on at ",
+    ]
     assert (found.lamps, found.not_told, found.length_m) == (("low",), (), pytest.approx(0.2))
     gallons = plan(example(), tank, LEVEL, "US gal").steps
     assert gallons[1].total_m3 == pytest.approx(

@@ -164,6 +164,8 @@ def test_what_one_cause_brings_about_at_once(tmp_path: Path) -> None:
     own = World(world.layout, own_power=True)
     assert not [one for one in together(own) if one.upset.words.startswith("no electric power")]
     assert again(world, found[dark]) == found[dark].upset
+    assert not found[dark].upset.only_lamps  # its pump stands still as well
+    assert not Upset("nothing").only_lamps
     assert again(own, found[dark]) == replace(found[dark].upset, stuck=frozenset())
     assert again(own, found[iced[0]]) is found[iced[0]].upset
 

@@ -13,8 +13,8 @@ from test_flight_cases import rich
 
 from fuelsys.analysis.flights import lasting
 from fuelsys.analysis.flights.exchange import _Group, _least_s
-from fuelsys.analysis.flights.lasting import Joint
-from fuelsys.analysis.flights.rows import _as_much, after_a_row, starts
+from fuelsys.analysis.flights.lasting import Joint, Rows
+from fuelsys.analysis.flights.rows import _least, _sets, _turns, after_rows, as_much, starts
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.ends import ComponentEnd
 from fuelsys.model.found.exchange import Lasting, TogetherAt
@@ -43,6 +43,9 @@ class Pair:
         self.outlasts = False
         self.asked: list[tuple[float, int]] = []
         self.flown: list[str] = []
+        self.unflown: set[str] = set()
+        self.fed = fed
+        self.rows: dict[float, Any] = {}
 
     def levelled(self, attitude: Attitude) -> Any:
         first, *others = self.most_m3
@@ -60,11 +63,16 @@ class Pair:
     def burnt_m3(self, attitudes: Any) -> float:
         return FLOW * sum(one.held_s or 0.0 for one in attitudes)
 
-    def left_after(self, attitude: Attitude, held: Mapping[str, float]) -> dict[str, float]:
+    def left_after(self, attitude: Attitude, held: Mapping[str, float]) -> list[tuple[dict[str, float], Lasting]]:
         self.flown.append(attitude.name)
+        if attitude.name in self.unflown:
+            raise QuestionError("it swings", mend="State it.")
         first, second, *_ = held
-        runs = min(self.moves[attitude.name], held[first] - FLOW * (attitude.held_s or 0.0))
-        return {**held, first: held[first] - runs - FLOW * (attitude.held_s or 0.0), second: held[second] + runs}
+        burnt_m3 = FLOW * (attitude.held_s or 0.0)
+        short = held[first] - self.moves[attitude.name] < burnt_m3
+        runs = min(self.moves[attitude.name], held[first] - burnt_m3)
+        left = {**held, first: held[first] - runs - burnt_m3, second: held[second] + runs}
+        return [(left, Lasting(sum(held.values()), 10.0, sum(left.values()), "air" if short else ""))]
 
     def outlasts_any(self, attitude: Attitude, begins: Any, row_s: float) -> bool:
         self.asked.append((row_s, len(begins)))
@@ -93,58 +101,82 @@ def test_of_two_tanks_the_worst_start_alone_counts() -> None:
 
 def test_where_there_is_no_row() -> None:
     begins = [{"fed": 0.004, "far": 0.004}]
-    assert after_a_row(pair(brief=(SLIP,)), SLIP, begins, 0.008) is None  # no other attitude
-    assert after_a_row(pair(), CLIMB, begins, 0.008) is None  # held for ever
-    assert after_a_row(pair(fed=()), SLIP, begins, 0.008) is None  # none before the engine, or all
-    assert after_a_row(pair(fed=("fed", "far")), SLIP, begins, 0.008) is None
+    assert after_rows(pair(brief=(SLIP,)), SLIP, begins, 0.008) == Rows()  # no other attitude
+    assert after_rows(pair(), CLIMB, begins, 0.008) == Rows()  # held for ever
     sure = pair()
     sure.outlasts = True
-    assert after_a_row(sure, SLIP, begins, 0.008) is None
-    assert sure.asked == [(7 * 90.0, 1)]  # six rounds and one of both
+    assert after_rows(sure, SLIP, begins, 0.008) == Rows()
+    assert sure.asked == [(7 * 90.0, 1)]  # thirteen turns and the last, a minute and half a minute in turn
     assert not sure.flown
+
+
+def test_how_long_rows_are() -> None:
+    assert [_turns(pair(brief=(SLIP,) * n)) for n in (2, 4, 5, 10, 30)] == [13, 13, 10, 5, 2]
+
+
+def test_the_sets_of_tanks_that_are_kept() -> None:
+    assert list(_sets(pair())) == [("fed",)]
+    assert list(_sets(pair(fed=("fed", "far")))) == [("fed",), ("far",)]
+    assert list(_sets(pair(fed=()))) == [("fed",), ("far",)]
+    three = pair(names=("fed", "far", "third"))
+    assert list(_sets(three)) == [("fed",), ("fed", "far"), ("fed", "third")]
+    five = pair(names=("fed", "b", "c", "d", "e"), fed=("fed", "c"))
+    assert list(_sets(five)) == [("fed",), ("c",)]
+
+
+def test_what_leaves_least_in_each_set_is_kept_once() -> None:
+    one, two, three = {"a": 1.0, "b": 3.0}, {"a": 2.0, "b": 1.0}, {"a": 3.0, "b": 3.0}
+    assert _least([three, one, two], [("a",), ("b",)]) == [one, two]
+    assert _least([three, one], [("a",), ("b",)]) == [one, three]
+    assert _least([one], [("a",), ("b",)]) == [one]
+    assert _least([], [("a",)]) == []
 
 
 def test_a_row_that_leaves_more_is_none() -> None:
     # Whatever the turns do, fed is left no less than the start: nothing is told.
     better = pair()
     better.moves = {"slip": -0.001, "turn": -0.001}
-    assert after_a_row(better, SLIP, starts(better, 0.008), 0.008) is None
+    assert after_rows(better, SLIP, starts(better, 0.008), 0.008).left == []
+    assert better.flown  # they were flown
 
 
-def test_the_worst_row_is_found() -> None:
-    """Fed has 2 of 8 L out of the climb; each turn moves 1 and 0.5 L out of it, and what is burnt is added before, level."""
+def test_the_worst_rows_are_found() -> None:
+    """Fed has 2 of 8 L out of the climb; slips move a tenth, turns a twentieth of a litre out of it, each time."""
     joint = pair()
+    joint.moves = {"slip": 0.0001, "turn": 0.00005}
     begins = starts(joint, 0.008)
-    found = after_a_row(joint, SLIP, begins, 0.008)
-    assert found is not None
-    assert sum(found.values()) == pytest.approx(0.008)
-    assert found["fed"] < begins[0]["fed"]
-    # The turn alone leaves less than the start: rounds go on from it, six at most after the first.
-    assert joint.flown[0] == "turn"
-    assert joint.flown[1:3] == ["slip", "turn"]
-    assert joint.flown.count("turn") <= 7
+    found = after_rows(joint, SLIP, begins, 0.008)
+    (left,) = found.left
+    assert sum(left.values()) == pytest.approx(0.008)
+    assert left["fed"] < begins[0]["fed"]
+    assert joint.rows.keys() == {0.008}
+    many = len(joint.flown)
+    after_rows(joint, TURN, begins, 0.008)
+    assert len(joint.flown) == many  # the rows are kept
+    assert after_rows(joint, SLIP, [left], 0.008).left == []  # no less than that
 
 
-def test_rounds_end_where_one_leaves_no_less() -> None:
+def test_a_row_that_ends_in_air_goes_no_further_and_is_told() -> None:
+    # A litre of two in each slip: the slip itself stops the engine, and no row goes on from there.
+    found = after_rows(pair(), SLIP, starts(pair(), 0.002), 0.002)
+    assert {one.stopped for one in found.stopped} == {"air"}
+    assert found.left == []
+
+
+def test_rows_begin_with_what_they_burn_and_no_tank_is_more_than_full() -> None:
+    # 20 L are all: with 19.9 aboard in the end no row of fourteen turns, 45 s of 10 mL/s each, could have begun but the last turns.
+    few, many = pair(), pair()
+    after_rows(few, SLIP, starts(few, 0.0199), 0.0199)
+    after_rows(many, SLIP, starts(many, 0.008), 0.008)
+    assert 0 < len(few.flown) < len(many.flown)
+
+
+def test_where_a_turn_cannot_be_flown_what_it_began_with_and_its_one_level_count() -> None:
     joint = pair()
-    joint.moves = {"slip": 0.0, "turn": 0.0005}  # a round moves half a litre until fed is all but dry
-    found = after_a_row(joint, SLIP, starts(joint, 0.008), 0.008)
-    assert found is not None
-    assert len(joint.flown) >= 3
-    # Where the turn alone moves fuel into fed, rounds without it are flown as well, and the first that helps nothing ends them.
-    back = pair()
-    back.moves = {"slip": 0.001, "turn": -0.002}
-    after_a_row(back, SLIP, starts(back, 0.008), 0.008)
-    assert back.flown == ["turn", "slip", "turn"]
-
-
-def test_of_three_tanks_both_kinds_of_rows_are_flown_from_each_start() -> None:
-    joint = pair(names=("fed", "far", "third"))
-    joint.moves = {"slip": 0.0, "turn": 0.0}
-    after_a_row(joint, SLIP, starts(joint, 0.008), 0.008)
-    # From each of two starts: the turn, then rounds until one leaves no less; and rounds alone.
-    assert joint.flown.count("turn") >= 4
-    assert joint.flown[:3] == ["turn", "slip", "turn"]
+    joint.unflown = {"turn"}
+    joint.shares["turn"] = 0.1
+    (left,) = after_rows(joint, SLIP, starts(joint, 0.008), 0.008).left
+    assert left["fed"] <= 0.1 * 0.008 + 1e-9
 
 
 @pytest.mark.parametrize(
@@ -157,7 +189,7 @@ def test_of_three_tanks_both_kinds_of_rows_are_flown_from_each_start() -> None:
     ],
 )
 def test_as_much_as_before_of_another_total(held: dict[str, float], total: float, wanted: dict[str, float]) -> None:
-    found = _as_much(pair(), {name: value / 1e3 for name, value in held.items()}, total / 1e3)
+    found = as_much(pair(), {name: value / 1e3 for name, value in held.items()}, total / 1e3)
     assert {name: value * 1e3 for name, value in found.items()} == pytest.approx(wanted)
     assert sum(found.values()) == pytest.approx(total / 1e3)
     assert all(0.0 <= value <= 0.01 + 1e-12 for value in found.values())
@@ -191,14 +223,22 @@ def group(from_m3: float, rows_from_m3: float | None = None, own_m3: float = 0.0
 
     own = SimpleNamespace(held=SimpleNamespace(from_m3=own_m3), unusable_m3=own_m3)
     joint.tanks, joint.own = [SimpleNamespace(), SimpleNamespace()], lambda tank, attitude: own
+    found.__dict__["_forever"] = lambda attitude: AT
     found.__dict__["_turned"] = lambda attitude, total_m3: lasting_at(joint.rows_from_m3, total_m3)
-    found.__dict__["_worst"] = lambda attitude, begins: lasting_at(joint.from_m3, begins)
+    found.__dict__["_worst"] = lambda attitude, begins: lasting_at(
+        joint.from_m3, begins if isinstance(begins, float) else begins[0]
+    )
     return found
+
+
+def briefly(found: Any, *asked_m3: float) -> Any:
+    return found._in_rows(SLIP, found._held(SLIP), set(asked_m3))
 
 
 @pytest.fixture
 def no_starts(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("fuelsys.analysis.flights.exchange.starts", lambda joint, total_m3: total_m3)
+    monkeypatch.setattr("fuelsys.analysis.flights.exchange.starts", lambda joint, total_m3: [total_m3])
+    monkeypatch.setattr("fuelsys.analysis.flights.exchange.after_rows", lambda *_: Rows())
 
 
 AT = TogetherAt(SLIP, 0.0010, 0.0015, 0.0012)
@@ -207,7 +247,7 @@ AT = TogetherAt(SLIP, 0.0010, 0.0015, 0.0012)
 @pytest.mark.parametrize("from_m3", [0.0017, 0.003, 0.0039, 0.006, 0.0199])
 def test_the_least_that_outlasts_is_found_on_the_safe_side(from_m3: float, no_starts: None) -> None:
     # Within half a percent of where it was sought, or a tenth of a litre; and what it leaves is no less than was seen to be left.
-    held = group(from_m3).held(SLIP, AT)
+    held = briefly(group(from_m3))
     assert held.lasting_s == 60.0
     assert held.drawn_m3_s == FLOW
     assert from_m3 <= held.from_m3 <= from_m3 + max(1e-4, 0.005 * 0.020)
@@ -215,19 +255,19 @@ def test_the_least_that_outlasts_is_found_on_the_safe_side(from_m3: float, no_st
 
 
 def test_where_what_is_kept_and_burnt_is_enough_nothing_is_sought(no_starts: None) -> None:
-    held = group(0.0016).held(SLIP, AT)  # 1 L kept and 0.6 L burnt
+    held = briefly(group(0.0016))  # 1 L kept and 0.6 L burnt
     assert (held.from_m3, held.unusable_m3) == (pytest.approx(0.0016), pytest.approx(0.0010))
 
 
 @pytest.mark.parametrize("rows_from_m3", [0.0035, 0.008, 0.0195])
 def test_a_row_may_ask_for_more(rows_from_m3: float, no_starts: None) -> None:
-    held = group(0.003, rows_from_m3).held(SLIP, AT)
+    held = briefly(group(0.003, rows_from_m3))
     assert rows_from_m3 <= held.from_m3 <= rows_from_m3 + max(1e-4, 0.005 * min(0.020, 1.5 * rows_from_m3)) + 1e-9
 
 
 @pytest.mark.parametrize(("from_m3", "rows_from_m3"), [(0.021, None), (0.003, 0.021)])
 def test_full_tanks_that_do_not_outlast_it(from_m3: float, rows_from_m3: float | None, no_starts: None) -> None:
-    held = group(from_m3, rows_from_m3).held(SLIP, AT)
+    held = briefly(group(from_m3, rows_from_m3))
     assert held.from_m3 is None
     assert held.unusable_m3 == pytest.approx(0.020 - 0.0006)  # what full tanks leave, the most of what is known
 
@@ -396,3 +436,12 @@ def test_where_more_settings_than_are_flown_are_asked_for(tmp_path: Path, monkey
         else:
             with pytest.raises(QuestionError, match="at most 2 positions of selectors"):
                 settings(world, ("left", "right"))
+
+
+def test_what_just_lasts_is_not_told_from_what_just_does_not() -> None:
+    # A step is exact to half a millilitre, a twentieth of a second of 10 mL/s.
+    stub: Any = SimpleNamespace(layout=SimpleNamespace(design=SimpleNamespace(flows_m3_s={"takeoff": FLOW})))
+    assert lasting.PACE.off_m3 == 5e-7
+    for end_s, told in ((59.94, "air"), (59.96, ""), (60.0, ""), (60.04, ""), (30.0, "air")):
+        found: Any = SimpleNamespace(stopped="air", end_s=end_s)
+        assert Joint._stops(stub, found, 60.0, "takeoff") == told

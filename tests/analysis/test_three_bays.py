@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 import solids
+from fillsheets import fitted
 from flights import LITRE, box, built, engine, line
+from manifold3d import Manifold
 
 from fuelsys import review
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.analysis.tank.standing import Standing
+from fuelsys.analysis.tank.tilted import _DRIP_M, _dripping
 from fuelsys.model.built.layout import Layout
 
 
@@ -72,3 +76,38 @@ def test_the_centre_of_what_can_be_used_of_a_small_tank(tmp_path: Path) -> None:
     assert found.unusable.volume_m3 == pytest.approx(0.8 * LITRE)
     assert found.usable_centre_m == pytest.approx([0.1, 0.1, (1.02 + top_m) / 2.0])
     assert review.study(layout).tank("main").capacity.usable_m3 == pytest.approx(0.04 * (top_m - 1.02))
+
+
+def test_the_centre_of_a_tank_that_is_not_full(tmp_path: Path) -> None:
+    # Its vent stands 80 mm over the floor of 200 x 200 mm: 3.2 L, their centre at 40 mm; 20 mm of that stay, 60 mm can be used.
+    tank = box("main", (1000, 500, 1000), (200, 200, 100), {"outlet out": (100, 100, 20)})
+    tank["vent"] = [{"name": "vent", "position": ["100 mm", "0 mm", "80 mm"], "bore": "8 mm"}]
+    layout = built(tmp_path, [tank], [engine((1000, 500, 0))], [line("a", "main.out", "engine")], "1 L/h", "gravity")
+    found = capacity(layout, layout.tank("main"))
+    assert found.filled is not None
+    assert found.filled.volume_m3 == pytest.approx(3.2 * LITRE)
+    assert found.filled.centre_m == pytest.approx([1.1, 0.6, 1.04])
+    assert found.usable_centre_m == pytest.approx([1.1, 0.6, 1.05])
+    assert found.gross_centre_m == pytest.approx([1.1, 0.6, 1.05])
+
+
+def test_what_comes_in_by_a_wall_drips_a_hair_off_it() -> None:
+    """From a spot on a wall or the roof of a box a hair inward, then up or down; on the floor, or free in it, from where it is."""
+    box_ = fitted(Manifold.cube([2.0, 3.0, 4.0]), (np.array([1.0, 1.0, 0.0]), np.array([1.0, 1.0, 4.0])))
+    up, hair = np.array([0.0, 0.0, 1.0]), _DRIP_M
+    for at, inward in (
+        ((2.0, 1.5, 1.0), (-1.0, 0.0, 0.0)),
+        ((1.0, 0.0, 3.0), (0.0, 1.0, 0.0)),
+        ((1.0, 1.0, 4.0), (0.0, 0.0, -1.0)),
+    ):
+        spot = box_.cavity.spot("x", np.array(at))
+        assert spot.face >= 0
+        for by in (-hair, hair):
+            np.testing.assert_allclose(
+                _dripping(box_.cavity, spot, up, by).point_m - spot.point_m,
+                hair * np.array(inward) + by * up,
+                atol=1e-12,
+            )
+    for at in ((1.0, 1.0, 0.0), (1.0, 1.0, 2.0)):
+        spot = box_.cavity.spot("x", np.array(at))
+        assert _dripping(box_.cavity, spot, up, hair) is spot

@@ -1,4 +1,4 @@
-"""A box with a rib that stands 0.05 mm off its floor, at a place of its own: what is taken off, where fittings stand, what is kept."""
+"""A box with a rib 0.05 mm off its floor, at a place of its own: what is taken off it, where its fittings stand, what is kept."""
 
 from __future__ import annotations
 
@@ -14,9 +14,12 @@ from flights import box, built, engine, line
 from numpy.testing import assert_allclose
 
 from fuelsys.errors import DesignError, OutputError
+from fuelsys.kernels import edges
 from fuelsys.load.designs.inputs import to_keep
 from fuelsys.load.meshes.bench import Bench
+from fuelsys.load.meshes.mending import _middles
 from fuelsys.load.meshes.mesh import LISTED
+from fuelsys.load.meshes.soundness import seam
 from fuelsys.model.built.layout import Layout
 
 AT_MM = np.array([1000.0, 500.0, 200.0])
@@ -127,3 +130,21 @@ def test_a_note_is_in_metres_and_lists_the_first_places() -> None:
     assert_allclose(first.places_m, places[:LISTED] / 1e3)
     assert (second.count, second.within_m3) == (7, 0.0)
     assert_allclose(bench.middles(np.array([[0, 1, 2]], np.int32)), [[0.0, 0.0, 0.0]])
+
+
+def test_the_middle_of_a_shell_is_that_of_its_box() -> None:
+    body: Any = SimpleNamespace(
+        low_m=np.array([[0.0, 0.1, 0.2], [1.0, 1.0, 1.0]]), high_m=np.array([[0.2, 0.3, 0.6], [3.0, 2.0, 1.0]])
+    )
+    assert_allclose(_middles(body, np.array([True, False]), 1e-3), [[100.0, 200.0, 400.0]])
+    assert_allclose(_middles(body, np.array([False, True]), 1.0), [[2.0, 1.5, 1.0]])
+
+
+@pytest.mark.parametrize(("apart", "told"), [(0.004, 0.004), (0.5, 0.5), (0.0, None), (30.0, None)])
+def test_a_seam_is_told_however_narrow_it_is(apart: float, told: float | None) -> None:
+    """Two squares of 100 side by side that an export has not joined: their rims lie so far apart; wide apart they are two holes' rims."""
+    square = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0], [0.0, 100.0, 0.0]])
+    vertices = np.vstack([square, square + np.array([0.0, 0.0, apart])])
+    faces = np.array([[0, 1, 2], [0, 2, 3], [4, 6, 5], [4, 7, 6]], np.int32)
+    found = seam(vertices, edges.edges_of(faces))
+    assert found == (None if told is None else pytest.approx(told))

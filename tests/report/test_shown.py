@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from fuelsys import units
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
+from fuelsys.report.table import Column, Table, as_csv
 
 MM, INCH, FEET = Shown(), Shown(volume="US gal", length="in"), Shown(length="ft")
 PAGE = Shown(coarse=True)
@@ -162,3 +163,68 @@ FACTORS = {  # NIST SP 811 (2008), appendix B.8, from memory; US gal/min is 60 o
 @pytest.mark.parametrize(("unit", "kind"), FACTORS)
 def test_a_unit_is_what_the_tables_say(unit: str, kind: str) -> None:
     assert units.to_si(1.0, unit, kind) == pytest.approx(FACTORS[unit, kind], rel=5e-7)
+
+
+# --- tables
+
+
+def table(shown: Shown, **more: bool) -> Table:
+    columns = (Column("name"), Column("held", "volume"), Column("bore", "length", as_stated=True), Column("left", "time"),
+               Column("apart", "time", up=True), Column("count", "number"))  # fmt: skip
+    rows = (("=left", 0.0123456, 0.0063, 599.0, 599.0, 3.0), ("-2 deg", "never", -1e-13, -1e-9, 0.0, None))
+    return Table("k", "Title", columns, rows, ("a note",), shown, **more)
+
+
+def test_cells_of_a_table() -> None:
+    assert table(MM).cells() == [
+        ["=left", "12.346", "6.3", "9.9", "10.0", "3"],
+        ["-2 deg", "never", "0.0", "0.0", "0.0", "–"],
+    ]
+    # What somebody chose is not rounded on a page either, and nothing has no sign.
+    assert table(PAGE).cells() == [
+        ["=left", "12.3", "6.3", "9.9", "10.0", "3"],
+        ["-2 deg", "never", "0", "0.0", "0.0", "–"],
+    ]
+    assert Table(
+        "k", "t", (Column("bore", "length", as_stated=True),), ((0.00635,),), shown=Shown(length="in", coarse=True)
+    ).cells() == [["0.25"]]
+    assert Table(
+        "k", "t", (Column("wide", "length"),), ((0.00635,),), shown=Shown(length="in", coarse=True)
+    ).cells() == [["0.250"]]
+    assert table(MM).headings() == ["name", "held [L]", "bore [mm]", "left [min]", "apart [min]", "count"]
+    assert Table("k", "t", (Column("seen", "area"),), ()).headings() == ["seen [cm²]"]
+    assert Table("k", "t", (Column("seen", "area"),), ()).headings(plain=True) == ["seen [cm2]"]
+
+
+def test_a_table_stands_on_paper_and_in_its_place_unless_it_says_otherwise() -> None:
+    plain = table(MM)
+    assert (plain.appendix, plain.paper, plain.absent, plain.columns[1].as_stated, plain.columns[1].up, plain.columns[1].rank) == (
+        False, True, (), False, False, 0,
+    )  # fmt: skip
+    assert (Shown().coarse, Shown().volume, Shown().length) == (False, "L", "mm")
+
+
+def test_a_table_for_files() -> None:
+    lines = table(MM).csv().splitlines()
+    assert lines == [
+        "name,held [L],bore [mm],left [min],apart [min],count",
+        "'=left,12.3456,6.3,9.983333333,9.983333333,3",
+        "'-2 deg,never,-1e-10,-1.666666667e-11,0,",
+    ]
+    record = table(MM).record()
+    assert record["rows"][0] == {
+        "name": "=left",
+        "held_m3": 0.0123456,
+        "bore_m": 0.0063,
+        "left_s": 599.0,
+        "apart_s": 599.0,
+        "count": 3.0,
+        "status": None,
+    }
+    assert (record["rows"][1]["held_m3"], record["rows"][1]["status"]) == (None, "never")
+    words = Table("k", "t", (Column("name"),), (("a",),), absent=(Column("held", "volume"),)).record()
+    assert words["rows"] == [{"name": "a", "held_m3": None}]  # no column of numbers: no status
+    one, two = as_csv([table(MM)]), as_csv([table(MM), table(MM)])
+    assert one == table(MM).csv()
+    assert two.splitlines()[0] == '"Title"'
+    assert two.count("\n\n") == 1

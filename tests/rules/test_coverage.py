@@ -154,6 +154,7 @@ def test_figures_of_the_base_design() -> None:
     assert any(text.startswith("at least 0.97 L of air") for text in texts)
     assert "outlet at least 251.3 mm² clear" in texts
     assert any(text.startswith("at least 22 mL for all") for text in texts)
+    assert "at most 59.9 mm inside" in texts  # 2.36 in
     # The header's 8.912 L less what its vent leaves free, at 18 g: see test_rules_loads.py for the main tank's.
     assert sum("(18 g)" in text for text in texts) == 1
     # 3.5 psi are 24.13 kPa, 2.4607 m of water; the main tank, 0.4 m long: 720 x 9 x 9.80665 x 0.4 = 25.42 kPa.
