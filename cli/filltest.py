@@ -14,16 +14,27 @@ from fuelsys_cli import options, starting, sweeping
 
 if TYPE_CHECKING:
     from fuelsys.model.built.layout import Layout
-    from fuelsys.model.found.filltest import FillTest
+    from fuelsys.model.found.filltest import FillPlan, FillTest
     from fuelsys.model.stated.attitude import Attitude
     from fuelsys.report.shown import Shown
+
+KINDS = (".csv", ".pdf")
 
 
 @click.command("filltest")
 @click.argument("design", type=options.PATH)
 @click.option("--tank", required=True, help="The tank that is filled.")
 @click.option("--at", help="The ground attitude that it stands at; the normal one without it.")
-@click.option("--sheet", type=options.PATH, help="Write a sheet to fill in while pouring into this CSV file.")
+@click.option(
+    "--sheet",
+    type=options.PATH,
+    help="Write a sheet to fill in while pouring: a .csv to type, or the same as a .pdf to print.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    help="The paper of a .pdf; a4, or letter where lengths are in inches.",
+)
 @click.option("--from", "filled_in", type=options.PATH, help="Read the sheet that was filled in.")
 @click.option(
     "--into",
@@ -34,9 +45,8 @@ if TYPE_CHECKING:
 @sweeping.with_picture
 @options.answers
 def command(
-    design: Path, tank: str, at: str | None, sheet: Path | None, filled_in: Path | None, into: Path | None, date: str | None,
-    picture: Path | None,
-    replace: bool, form: str, volume_unit: str | None, length_unit: str | None,
+    design: Path, tank: str, at: str | None, sheet: Path | None, paper: str | None, filled_in: Path | None, into: Path | None,
+    date: str | None, picture: Path | None, replace: bool, form: str, volume_unit: str | None, length_unit: str | None,
 ) -> None:  # fmt: skip
     """Correct the model by filling the finished tank in measured steps.
 
@@ -47,6 +57,7 @@ def command(
         raise click.UsageError("Give --sheet, to write a sheet, or --from, to read it.")
     if sheet and (picture or into):
         raise click.UsageError(f"{'--picture' if picture else '--into'} needs --from.")
+    _check_sheet(sheet, paper, replace=replace)
     if date and not into:
         raise click.UsageError("--date needs --into.")
     day = _day(date)
@@ -69,7 +80,9 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if sheet:
         planned = plan(layout, fitted, attitude, shown.volume)
-        options.write(sheet, fill_sheet.sheet(planned, shown), replace=replace)
+        printed = sheet.suffix.lower() == ".pdf"
+        content = _printed(planned, layout, shown, paper) if printed else fill_sheet.sheet(planned, shown)
+        options.write(sheet, content, replace=replace)
         options.show([fill_sheet.how_to(planned, shown)], form)
         return
     assert filled_in is not None
@@ -82,6 +95,28 @@ def command(
         told = Measured(sheet=_beside(filled_in, into), sha256=digest(filled_in), date=day, at=attitude.name)
         options.write(into, with_test(into, fitted.name, told), replace=True)
     options.show(filltest_tables.tables(test, shown), form)
+
+
+def _check_sheet(sheet: Path | None, paper: str | None, *, replace: bool) -> None:
+    """Before anything is computed: the sheet's name says what it is, and may be written."""
+    kind = sheet.suffix.lower() if sheet else ""
+    if sheet and kind not in KINDS:
+        raise click.UsageError(f'--sheet: "{sheet.name}" is neither a .csv nor a .pdf file.')
+    if paper and kind != ".pdf":
+        raise click.UsageError("--paper is for a --sheet that is a .pdf.")
+    if sheet:
+        from fuelsys.report.files import check_free
+
+        check_free(sheet, replace=replace)
+
+
+def _printed(planned: FillPlan, layout: Layout, shown: Shown, paper: str | None) -> bytes:
+    """The sheet as pages to print."""
+    from fuelsys.report.charts.fill_sheet import fill_sheet_pages
+    from fuelsys.report.drill import files
+
+    chosen = paper or ("letter" if shown.length in ("in", "ft") else "a4")
+    return files.pdf(fill_sheet_pages(planned, layout, shown, chosen, datetime.date.today()))
 
 
 def _drawn(test: FillTest, shown: Shown, suffix: str) -> bytes:

@@ -82,8 +82,9 @@ def arguments(design: Any, chance: random.Random) -> list[str]:
         ],
         "filltest": lambda: [
             "--tank", chance.choice(tank), *_option(chance, "--at", [*names, "never"], 0.3),
-            *(["--sheet", "out/sheet.csv"] if chance.random() < 0.2 else ["--from", f"out/filled-{chance.randrange(1 << 30)}.csv"]),
-            *_option(chance, "--picture", ["out/fill.png"], 0.05),
+            *(["--sheet", chance.choice(["out/sheet.csv", "out/sheet.pdf", "out/sheet.svg"])]
+            if chance.random() < 0.2 else ["--from", f"out/filled-{chance.randrange(1 << 30)}.csv"]),
+            *_option(chance, "--picture", ["out/fill.png"], 0.05), *_option(chance, "--paper", ["a4", "letter"], 0.05),
         ],
         "checklist": lambda: [
             *_option(chance, "--section", ["inside", "outside", "paper", "lines", "x"]), *_option(chance, "--tank", tank, 0.2)],

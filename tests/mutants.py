@@ -3,9 +3,9 @@
 Run: nice python tests/mutants.py [kernels rules ...] --count 30 [--seed 1]. It works on a copy. Which test calls which function is traced
 once and kept in the temporary folder, by the text of the file of tests. A mutant is a process forked from one that has loaded the
 libraries: it loads the broken code and runs the tests that call the broken function, the quickest first, then the rest of their files
-and the examples of the broken one, until one fails or the time is spent. Of compiled kernels only the broken one and its callers are
-compiled anew. What survives is
-printed with its line; `equivalent.txt` beside this file lists what cannot be noticed, and why.
+and the examples of the broken one, then what else calls it, until one fails or the time is spent. Of compiled kernels only the broken
+one and its callers are compiled anew. What survives is printed with its line; `equivalent.txt` beside this file lists what cannot be
+noticed, and why. `mutants_quick.py` asks many more of what is not compiled.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from functools import cache
+from itertools import accumulate
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -163,7 +164,7 @@ def users(place: str, line: int) -> set[str]:
 
 
 class TooSlowError(BaseException):
-    """A test that is not worth asking: it takes longer than all the quick ones that call the same."""
+    """A test that is not worth asking: what it calls until then is noted."""
 
 
 class Reaching:
@@ -184,7 +185,7 @@ class Reaching:
             raise TooSlowError
 
         signal.signal(signal.SIGPROF, stop)
-        signal.setitimer(signal.ITIMER_PROF, _SLOW_S)
+        signal.setitimer(signal.ITIMER_PROF, _SLOWEST_S)
         start = time.process_time()
         sys.settrace(note)
         result = yield
@@ -201,10 +202,15 @@ class Reaching:
         return result
 
 
+def kept_at(place: str) -> Path:
+    """Where it is kept what the tests of a file call."""
+    text = (ROOT / place).read_bytes()
+    return KEPT / f"{hashlib.sha256(b'slow too' + place.encode() + text).hexdigest()[:20]}.json"
+
+
 def reached(copy: Path, place: str) -> Reached:
     """Of each test of a file how long it takes and what it calls; kept for as long as the file stays as it is."""
-    text = (ROOT / place).read_bytes()
-    kept = KEPT / f"{hashlib.sha256(place.encode() + text).hexdigest()[:20]}.json"
+    kept = kept_at(place)
 
     def trace() -> str:
         reaching = Reaching()
@@ -221,6 +227,18 @@ def reached(copy: Path, place: str) -> Reached:
         if not kept.exists():
             sys.exit(f"{place} cannot be traced: {fault}")
     return json.loads(kept.read_text())
+
+
+def other_tests(copy: Path, room: str, places: set[str], asked: set[str], budget: float) -> list[str]:
+    """Of a room's tests what calls a place and was not asked, slow tests too, the quickest first, as far as the time goes."""
+    listed = [
+        (seconds, name)
+        for path in (one for name in ROOMS[room][1] for one in sorted((ROOT / name).rglob("test_*.py")))
+        for name, (seconds, called) in reached(copy, str(path.relative_to(ROOT))).items()
+        if name not in asked and places & set(called)
+    ]
+    spent = list(accumulate(seconds for seconds, _ in sorted(listed)))
+    return [name for (_, name), until in zip(sorted(listed), spent, strict=True) if until < budget]
 
 
 def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> tuple[list[str], list[str]]:
@@ -256,6 +274,7 @@ def asked_tests(copy: Path, room: str, places: set[str], budget: float) -> tuple
 # --- one mutant --------------------------------------------------------------------------------------------------------------
 
 _SLOW_S = 1.0
+_SLOWEST_S = 30.0
 _NEAR = 12  # tests that call a place
 PYTEST = ("-q", "-n", "0", "-p", "no:cacheprovider", "-W", "ignore::pytest.PytestAssertRewriteWarning")
 
@@ -321,7 +340,7 @@ def keep_kernels(stale: set[str]) -> None:
     """Hand the broken code what was compiled of the sound one, without the kernels that hold what is broken."""
     kept = importlib.import_module("fuelsys.kernels.compiled").KEPT_IN
     names = {one.split("/")[-1].replace(".py:", ".") for one in stale}
-    for path in (KEPT / "kernels").glob(f"{(KEPT / 'sound').read_text()}/*"):
+    for path in filter(Path.is_file, (KEPT / "kernels").glob(f"{(KEPT / 'sound').read_text()}/*")):
         if path.name.rsplit("-", 1)[0] not in names:
             shutil.copy2(path, kept)
     (kept / "some.nbi").touch()  # else the tests would compile all that is missing, used or not
@@ -355,7 +374,10 @@ def main() -> int:
     parser.add_argument("rooms", nargs="*", default=list(ROOMS), help=f"of {', '.join(ROOMS)}; all")
     parser.add_argument("--count", type=int, default=30)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--seconds", type=float, default=8.0, help="of tests for a mutant")
+    parser.add_argument("--only", default="", help="files whose path holds this")
+    parser.add_argument(
+        "--seconds", type=float, default=8.0, help="of the nearest tests for a mutant; of all others five times that"
+    )
     asked = parser.parse_args()
     (KEPT / "kernels").mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
@@ -374,20 +396,24 @@ def main() -> int:
         )
         for room in asked.rooms:
             chance, start = random.Random(f"{asked.seed} {room}"), time.monotonic()
-            told = [one_mutant(copy, room, chance, asked.seconds) for _ in range(asked.count)]
+            told = [one_mutant(copy, room, asked.only, chance, asked.seconds) for _ in range(asked.count)]
             counts = ", ".join(f"{told.count(word)} {word}" for word in ("killed", "equivalent", "survived"))
             print(f"{room}: {counts}, {len(told) / (time.monotonic() - start) * 60:.1f} a minute", flush=True)
     return 0
 
 
-def one_mutant(copy: Path, room: str, chance: random.Random, budget: float) -> str:
-    """Break one place, ask the tests that reach it, tell, and put it back. A file is chosen as often as it is long."""
-    files = sources(room)
+def chosen(room: str, only: str, chance: random.Random) -> tuple[str, str, int, str, str]:
+    """A mutant of a room: its file, that file's text, the line, what is changed, the broken text. A file comes as often as it is long."""
+    files = [one for one in sources(room) if only in str(one.relative_to(ROOT))]
     path = chance.choices(files, [one.stat().st_size for one in files])[0]
-    text, place = path.read_text(encoding="utf-8"), str(path.relative_to(ROOT))
+    text = path.read_text(encoding="utf-8")
     line, what, broken = mutant(text, chance)
-    if not line:
-        return one_mutant(copy, room, chance, budget)
+    return (str(path.relative_to(ROOT)), text, line, what, broken) if line else chosen(room, only, chance)
+
+
+def one_mutant(copy: Path, room: str, only: str, chance: random.Random, budget: float) -> str:
+    """Break one place, ask the tests that reach it, tell, and put it back."""
+    place, text, line, what, broken = chosen(room, only, chance)
     code = text.splitlines()[line - 1].strip()
     if why := equivalents().get((place, what, code)):
         print(f"equivalent {place}:{line} {what}: {code} -- {why}", flush=True)
@@ -398,6 +424,9 @@ def one_mutant(copy: Path, room: str, chance: random.Random, budget: float) -> s
     rounds = (near, others + (examples if ">>>" in text else []))
     known = next((found for tests in rounds if (found := asking(copy, place, text, broken, tests, parts))), "")
     asked = [*near, *others]
+    if not known:
+        asked += (more := other_tests(copy, room, parts, set(asked), 5.0 * budget))
+        known = asking(copy, place, text, broken, more, parts)
     word = f"killed by {known}" if known else f"SURVIVED {len(asked)} tests"
     print(f"{word} ({time.monotonic() - start:.0f} s): {place}:{line} {what}: {code}", flush=True)
     return "killed" if known else "survived"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import ceil, floor
@@ -120,6 +121,11 @@ def found(case: Case) -> Finding:
     return findings[0]
 
 
+def stands(piece: str, text: str) -> bool:
+    """Whether a piece stands in a text, one that begins with a figure as that figure: "10 mm" in "-10 mm" or "110 mm" does not."""
+    return re.search((r"(?<![\d.-])" if piece[:1].isdigit() else "") + re.escape(piece), text) is not None
+
+
 def check(case: Case) -> None:
     """The rule says what the case expects."""
     finding = found(case)
@@ -128,7 +134,7 @@ def check(case: Case) -> None:
     assert finding.outcome in OUTCOMES[case.kind], text
     assert case.outcome in (None, finding.outcome), text
     for piece in case.says:
-        assert piece in evidence, text
-    assert case.mend in mend, text
+        assert stands(piece, evidence), text
+    assert stands(case.mend, mend), text
     # A fault is told with what to do about it, anything else without.
     assert bool(finding.mend) == (case.kind == "bad"), text

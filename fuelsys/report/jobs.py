@@ -140,7 +140,8 @@ def alike(findings: Sequence[Finding]) -> list[list[Finding]]:
     same: dict[tuple[object, ...], list[Finding]] = {}
     for one in findings:
         waits = one.outcome is Outcome.NOT_CHECKED
-        key = (_missing(one.evidence),) if waits else (one.rule.name, one.outcome, one.evidence, one.mend, one.rests_on)
+        said = (Shown().words(one.evidence), Shown().words(one.mend))
+        key = (_missing(one.evidence),) if waits else (one.rule.name, one.outcome, *said, one.rests_on)
         same.setdefault(key, []).append(one)
     return list(same.values())
 

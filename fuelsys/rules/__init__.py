@@ -42,6 +42,7 @@ from fuelsys.rules.tanks import (
     twins,
     unusable,
     warming,
+    warning_combined,
     warning_late,
 )
 
@@ -93,7 +94,7 @@ ALL: tuple[Rule, ...] = (
     low_level.warning_never_trips,
     warning_late.warning_late,
     warning_late.warning_late_by_return,
-    warning_late.warning_late_at_combined_attitudes,
+    warning_combined.warning_late_at_combined_attitudes,
     low_level.warning_early,
     low_level.warning_always_on,
     warning_late.warning_below_ten_minutes,

@@ -14,9 +14,9 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from fuelsys import review
-from fuelsys.analysis.flights.lasting import Joint
+from fuelsys.analysis.flights.lasting import Joint, Quantities
 from fuelsys.analysis.flights.levelled import Levelled
-from fuelsys.analysis.flights.rows import after_a_row
+from fuelsys.analysis.flights.rows import after_rows
 from fuelsys.analysis.lines.solving import Solving
 from fuelsys.model.built.joining import joined as joined_tanks
 from fuelsys.model.built.layout import Layout
@@ -220,12 +220,11 @@ def test_a_row_of_slips_leaves_what_the_linear_exchange_says(tmp_path: Path) -> 
         rests = -(q + sign * 2.0 * k * APART * 1e-3 * sin(radians(TILT))) / rate
         apart = rests + (apart - rests) * np.exp(-rate * at_s)
 
-    def row(each_m3: float) -> dict[str, float] | None:
-        return after_a_row(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3)
+    def row(each_m3: float) -> list[Quantities]:
+        return after_rows(joint, slips[0], [{"one": each_m3, "two": each_m3}], 2.0 * each_m3).left
 
-    assert row(area * 0.2) is None  # enough whatever runs across
-    found = row(area * 0.14)
-    assert found
+    assert not row(area * 0.2)  # enough whatever runs across
+    (found,) = row(area * 0.14)
     assert_allclose(found["one"] - area * 0.14, apart / 2.0, rtol=0.03)
     assert_allclose(found["one"] + found["two"], 2.0 * area * 0.14, atol=1e-9)
 
@@ -285,7 +284,7 @@ def test_a_slip_comes_after_the_other_one_too(tmp_path: Path) -> None:
 
     def stops(total_m3: float) -> str:
         level = joint.normal.together(total_m3 + 20 * FLOW * LITRE / HOUR, joint.most_m3)
-        return joint.lasts(slip, joint.left_after(other, level), 60.0, joint.greatest).stopped
+        return joint.lasts(slip, joint.left_after(other, level)[0][0], 60.0, joint.greatest).stopped
 
     assert not stops(at.held.from_m3)
     assert stops(at.held.from_m3 * 0.97)
@@ -308,6 +307,41 @@ def test_a_row_of_slips_keeps_more_than_one_and_less_than_for_ever(tmp_path: Pat
     assert alone.held is not None
     assert row.held is not None
     assert alone.held.unusable_m3 + 1e-3 < row.held.unusable_m3 < row.level_m3
+
+
+def test_no_row_leaves_less_than_the_rows_that_count_where_both_tanks_feed(tmp_path: Path) -> None:
+    """Each slip takes from one tank: all rows of up to four and one of eight, flown turn by turn, leave no less in either."""
+    ports = [{"outlet feed": [LONG / 2, 390.0, 0.0]}, {"outlet feed": [LONG / 2, 10.0, 0.0]}]
+    tanks = [box(name, [0.0, k * APART, 0.0], [LONG, WIDE, HIGH], ports[k]) for k, name in enumerate(("one", "two"))]
+    places = [
+        part("tee", "tee", [LONG / 2, 700.0, -20.0]), {**PUMP, "position": ["0 mm", "0 mm", "-700 mm"]},
+        engine([0.0, 0.0, -700.0]),
+    ]  # fmt: skip
+    ends = [("one.feed", "tee"), ("two.feed", "tee"), ("tee", "pump"), ("pump", "engine")]
+    lines = [line(f"{start} on", start, end, bore=12.0) for start, end in ends]
+    slips = [
+        {"name": name, "pitch": "0 deg", "roll": f"{roll} deg", "held": held}
+        for name, roll, held in (("a", TILT, "30 s"), ("b", -TILT, "20 s"), ("c", TILT / 3, "20 s"))
+    ]
+    study = review.study(built(tmp_path, tanks, places, lines, f"{FLOW} L/h", attitudes=[LEVEL, *slips]))
+    joint = Joint(
+        study.layout, next(one for one in joined_tanks(study.layout.network) if len(one.tanks) > 1), study.tanks
+    )
+    total_m3, brief = 9e-3, {one.name: one for one in joint.brief}
+    each_m3 = joint.normal.together(total_m3, joint.most_m3)
+    found = after_rows(joint, brief["b"], [each_m3], total_m3)
+    assert not found.stopped
+    least = {name: min(one[name] for one in found.left) for name in each_m3}
+    for row in ("a", "c", "ba", "bc", "ac", "bac", "bca", "caba", "cabaca"):
+        held: Quantities = joint.normal.together(
+            total_m3 + joint.burnt_m3([brief[name] for name in row]), joint.most_m3
+        )
+        for name in row:
+            ((held, lasting),) = joint.left_after(brief[name], held)
+            assert not lasting.stopped
+        for name in least:
+            assert held[name] > least[name] - 5e-5
+    assert least["one"] < each_m3["one"] - 1e-3
 
 
 # --- laws

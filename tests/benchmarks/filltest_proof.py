@@ -34,9 +34,10 @@ from test_filltest_fit import MEANT, model_for, planted
 
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.filltest import fill_test
-from fuelsys.analysis.fills.fit import MOST, USUAL, Solved, figures, solve, weighted
+from fuelsys.analysis.fills.fit import MOST, USUAL, figures, solve, weighted
 from fuelsys.analysis.fills.measured import with_measured
 from fuelsys.analysis.fills.model import none
+from fuelsys.analysis.fills.solved import Solved
 from fuelsys.analysis.fills.suspects import suspects
 from fuelsys.analysis.tank.switches import drained_with
 from fuelsys.arrays import Floats

@@ -339,11 +339,16 @@ def test_a_planted_fault_is_found_where_it_is(case: Planted, tmp_path: Path) -> 
     assert any(o == case.outcome and r == case.rule and w.startswith(case.where) for o, r, w in told), told
 
 
-@pytest.mark.parametrize("case", ALL, ids=[case.fault for case in ALL])
-def test_the_sound_twin_fails_nothing_and_has_none_of_that_rule(case: Planted, tmp_path: Path) -> None:
-    told = list(found(case, tmp_path, fault=False))
+TWINS: dict[str, list[Planted]] = {}  # cases whose sound twin is one design
+for _case in ALL:
+    TWINS.setdefault(f"{_case.build.__name__} {_case.sound}", []).append(_case)
+
+
+@pytest.mark.parametrize("cases", TWINS.values(), ids=list(TWINS))
+def test_the_sound_twin_fails_nothing_and_has_none_of_that_rule(cases: list[Planted], tmp_path: Path) -> None:
+    told = list(found(cases[0], tmp_path, fault=False))
     assert not [(one.rule.name, one.where, one.evidence) for one in told if one.outcome == Outcome.FAIL]
-    assert case.rule not in {one.rule.name for one in told}
+    assert not {case.rule for case in cases} & {one.rule.name for one in told}
 
 
 def test_no_pressure_below_a_vacuum_is_told_of_a_flow_that_cannot_come(tmp_path: Path) -> None:

@@ -9,9 +9,10 @@ from math import log
 
 import numpy as np
 
-from fuelsys.analysis.fills.fit import LEAST_NOISE_M, Choice, Solved
+from fuelsys.analysis.fills.fit import LEAST_NOISE_M, Choice
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, none
+from fuelsys.analysis.fills.solved import Solved
 from fuelsys.analysis.fills.suspects import LEAST_SEARCHED
 from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.analysis.tank.filling import filled
@@ -152,7 +153,7 @@ def fit_of(
 
 def _found(solved: Solved) -> tuple[Found, ...]:
     """The figures of a fit, each within how much."""
-    return tuple(Found(PARAMETERS[k], float(solved.correction[k]), solved.within(np.eye(5)[k])) for k in solved.free)
+    return tuple(Found(PARAMETERS[k], float(solved.correction[k]), solved.figure_within(k)) for k in solved.free)
 
 
 def _runs(left: Floats) -> bool:

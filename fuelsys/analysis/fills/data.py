@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fuelsys.analysis.fills.model import FillModel, none
-from fuelsys.arrays import Floats, Ints
+from fuelsys.arrays import Flags, Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -88,10 +88,15 @@ class Data:
 
         A tank of another shape shows in its lines, not in the differences between places: these must not vouch for those.
         """
-        first = np.isin(np.arange(self.n), np.unique(self.order, return_index=True)[1])
-        over = [(kind, max(1.0, float(np.sum(1.0 - told[kind])))) for kind in (first, ~first) if kind.any()]
+        kinds = [kind for kind in (self.first, ~self.first) if kind.any()]
+        over = [(kind, max(1.0, float(np.sum(1.0 - told[kind])))) for kind in kinds]
         worst = max((float(np.sum(left_m[kind] ** 2)) / many, many) for kind, many in over)
         return *worst, min(many for _, many in over)
+
+    @property
+    def first(self) -> Flags:
+        """Which readings are the first of their lines (n,): mixed, what the line's total says; the others are differences."""
+        return np.isin(np.arange(self.n), np.unique(self.order, return_index=True)[1])
 
     @property
     def others(self) -> Floats:

@@ -12,12 +12,13 @@ import numpy as np
 
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.model import OFFSET, none
+from fuelsys.analysis.fills.solved import USUAL_TILT_RAD, Solved
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import BLOCKS, OF_BLOCK, PARAMETERS, Block
 
 # How far a built tank is expected to be off (one standard deviation), and how far at most: scale, offset, pitch, roll,
 # layer. Wide on purpose, so that they decide only where the readings say nothing. Common practice, no source.
-USUAL = np.array([0.10, 0.020, radians(2.0), radians(2.0), 0.001])
+USUAL = np.array([0.10, 0.020, USUAL_TILT_RAD, USUAL_TILT_RAD, 0.001])
 MOST = np.array([0.5, 0.2, radians(10.0), radians(10.0), 0.010])
 LEAST_NOISE_M = 5e-5  # nobody reads a stick better
 PLACED_M = 1e-3  # how far the stick reads otherwise at another place or attitude, beside what is drawn; common practice, no source
@@ -25,58 +26,10 @@ USUAL_NOISE_M = 5e-4  # before the readings have told their own
 ENOUGH_P = 0.01  # what is added must be as unlikely as this to improve the fit by chance
 AS_WELL = 4.0  # twice the logarithm of a likelihood: a correction that lies further behind explains less
 LEAST_READINGS = 4
+_NOTHING = 1e-6  # of a usual spread: less is rounding, and the search, whose first step is as long as its start, would not leave it
 _ALIKE = 0.95  # of a correlation, from which on two figures are not told apart
 UNTOLD = 0.7  # of the usual spread: the readings have hardly narrowed a figure
 _TOLD = 0.2  # of the usual spread: what three places leave of a tilt, where they do not stand in a line
-
-
-@dataclass(frozen=True)
-class Solved:
-    """A fit: its correction (5,), which figures of it were free, its extra volumes (q,), and their covariance: of
-    the free figures, of how far the stick stands otherwise at other places, of the extra volumes.
-
-    cost_m2 is the sum of squared residuals and of what the usual spreads ask for; left_m2 that of the residuals alone.
-    settled is how many of the free figures the usual spreads settle, not the readings; uneven_m2 is how much more the residuals would
-    come to if all were as large as those of the worse kind, lines or differences between places, of which over are left to tell that;
-    fewest are left of either kind.
-    """
-
-    correction: Floats
-    free: tuple[int, ...]
-    extra_m3: Floats
-    covariance: Floats
-    residuals_m: Floats
-    cost_m2: float
-    noise_m: float
-    dof: int
-    settled: float = 0.0
-    uneven_m2: float = 0.0
-    over: float = 1.0
-    fewest: float = 1.0
-
-    @property
-    def left_m2(self) -> float:
-        """Sum of the squared residuals."""
-        return float(self.residuals_m @ self.residuals_m)
-
-    @property
-    def t(self) -> float:
-        """Half-width of an interval of 95 % in standard deviations."""
-        from scipy import stats  # noqa: PLC0415  as in solve
-
-        return float(stats.t.ppf(0.975, self.over))
-
-    def within(self, gradient: Floats) -> float:
-        """Half-width of 95 % of what grows with the correction (5,) by a gradient."""
-        p = len(self.free)
-        along = gradient[list(self.free)]
-        square = float(along @ self.covariance[:p, :p] @ along)
-        return self.t * float(np.sqrt(max(0.0, square)))
-
-    def extra_within(self, index: int) -> float:
-        """Half-width of 95 % of an extra volume."""
-        at = index - self.extra_m3.size
-        return self.t * float(np.sqrt(self.covariance[at, at]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,28 +100,19 @@ class _Sought:
         told = np.einsum("ij,jk,ik->i", rows[: data.n], np.linalg.pinv(rows.T @ rows, hermitian=True), rows[: data.n])
         settled = x.size - float(told.sum())
         worse_m2, over, fewest = data.worse(left, told)
+        between = rows[: data.n, :known][~data.first]
         uneven_m2 = worse_m2 * max(1.0, dof + settled) - float(left @ left)
         noise = max(LEAST_NOISE_M, float(np.sqrt(worse_m2)))
         scale = np.concatenate([self.sizes, np.full(x.size - known, self.gross_m3)])
         # The usual spreads count as they are, whatever noise they were weighted with.
         normal = own / noise**2
         normal[range(known), range(known)] += 1.0
+        alone = np.eye(known) + between.T @ between / noise**2
         covariance: Floats = np.asarray(np.linalg.pinv(normal, hermitian=True) * np.outer(scale, scale), np.float64)
         found, extra_m3, cost_m2 = self.correction(x), x[known:] * self.gross_m3, float(all_off @ all_off)
-        return Solved(
-            found,
-            tuple(self.columns),
-            extra_m3,
-            covariance,
-            left,
-            cost_m2,
-            noise,
-            dof,
-            settled,
-            uneven_m2,
-            over,
-            fewest,
-        )
+        own_spread = np.sqrt(np.diag(np.linalg.inv(alone)))[: len(self.columns)] * self.sizes[: len(self.columns)]
+        return Solved(found, tuple(self.columns), extra_m3, covariance, left, cost_m2, noise, dof, settled, uneven_m2, over,
+                      fewest, tuple(own_spread))  # fmt: skip
 
 
 def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, start: Floats | None = None) -> Solved:
@@ -180,6 +124,7 @@ def solve(data: Data, free: Sequence[int], weight_m: float = USUAL_NOISE_M, star
     most, sizes = MOST[columns], sought.sizes[:p]
     if start is not None:
         x[:p] = np.clip(start[columns] / sizes, -0.99 * most / sizes, 0.99 * most / sizes)
+        x[np.abs(x) < _NOTHING] = 0.0
     if x.size:
         ends = np.concatenate([most / sizes, np.full(x.size - p, np.inf)])
         x = least_squares(

@@ -14,6 +14,7 @@ import numpy as np
 
 from fuelsys.analysis.fills.fit import PLACED_M, UNTOLD, USUAL, USUAL_NOISE_M
 from fuelsys.analysis.fills.model import OFFSET, PITCH, ROLL, FillModel, Stick, none
+from fuelsys.analysis.fills.solved import shaped_rad
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import PARAMETERS, Sees
 
@@ -27,21 +28,28 @@ def sees(model: FillModel, others: Sequence[Stick], totals_m3: Floats) -> Sees:
     """What totals (k,) will tell with the stick at its own place and others, and the one place more that tells the tilt best."""
     models = [model, *(replace(model, stick=one) for one in others)]
     known = sum((_information(one, totals_m3, first=one is model) for one in models), np.diag(USUAL**-2.0))
-    within = _within(known)
+    between = sum((_between(model, one, totals_m3) for one in models[1:]), np.diag(USUAL**-2.0))
+    within = _within(known, between)
     untold = tuple(name for name, w, usual in zip(PARAMETERS, within, USUAL, strict=True) if w > _HALF * UNTOLD * usual)
-    tries = [
-        (known + _information(replace(model, stick=one), totals_m3, first=False), one) for one in _elsewhere(model)
-    ]
-    best = min(tries, key=lambda pair: _tilt(_within(pair[0])), default=None)
-    if best is None or _tilt(_within(best[0])) > _LESS * _tilt(within):
+    tries = []
+    for one in _elsewhere(model):
+        there = replace(model, stick=one)
+        also = known + _information(there, totals_m3, first=False)
+        tries.append((_within(also, between + _between(model, there, totals_m3)), one))
+    best = min(tries, key=lambda pair: _tilt(pair[0]), default=None)
+    if best is None or _tilt(best[0]) > _LESS * _tilt(within):
         return Sees(tuple(within), untold)
     at_m = model.tank.mesh_m(best[1].bottom_m + model.tank.cavity.centre_m)
     place_m = (float(at_m[0]), float(at_m[1]), float(at_m[2]))
-    return Sees(tuple(within), untold, place_m, tuple(_within(best[0])))
+    return Sees(tuple(within), untold, place_m, tuple(best[0]))
 
 
-def _within(known: Floats) -> Floats:
-    found: Floats = _HALF * np.sqrt(np.diag(np.linalg.inv(known)))
+def _within(known: Floats, between: Floats) -> Floats:
+    """Half the widths of 95 % by all that is known (5, 5); of a tilt, wider as far as the places alone (5, 5) do not tell it."""
+    sd, apart = (np.sqrt(np.diag(np.linalg.inv(one))) for one in (known, between))
+    for k in (PITCH, ROLL):
+        sd[k] = np.hypot(sd[k], shaped_rad(float(sd[k]), float(apart[k])))
+    found: Floats = _HALF * sd
     return found
 
 
@@ -59,8 +67,31 @@ def _information(model: FillModel, totals_m3: Floats, *, first: bool) -> Floats:
     rows = model.jacobian(read[seen], none()) / model.slopes(read[seen], none())[:, None] / USUAL_NOISE_M
     if first:
         return rows.T @ rows
-    both = np.column_stack([rows, rows[:, OFFSET] * PLACED_M])
-    normal = both.T @ both + np.diag([0.0] * 5 + [1.0])
+    return _less_last(np.column_stack([rows, rows[:, OFFSET] * PLACED_M]))
+
+
+def _between(model: FillModel, other: FillModel, totals_m3: Floats) -> Floats:
+    """What the differences between readings at another place and at the stick's own tell (5, 5)."""
+    both = [one.readings(totals_m3, none()) for one in (model, other)]
+    seen = np.all(
+        [(read > 0.0) & (read < one.stick.length_m) for read, one in zip(both, (model, other), strict=True)], axis=0
+    )
+    levels = model.levels_m(np.nan_to_num(both[0]), none())
+    seen &= levels > model.apart_below_m()
+    if not seen.any():
+        return np.zeros((5, 5))
+    own, there = (
+        one.jacobian(read[seen], none()) / one.slopes(read[seen], none())[:, None]
+        for one, read in zip((model, other), both, strict=True)
+    )
+    placed = np.zeros((int(seen.sum()), 1)) + PLACED_M
+    rows = np.column_stack([there - own, placed]) / (np.sqrt(2.0) * USUAL_NOISE_M)
+    return _less_last(rows)
+
+
+def _less_last(rows: Floats) -> Floats:
+    """What rows (n, 6) tell of their first five figures (5, 5), where the last is known to one."""
+    normal = rows.T @ rows + np.diag([0.0] * 5 + [1.0])
     found: Floats = normal[:5, :5] - np.outer(normal[:5, 5], normal[5, :5]) / normal[5, 5]
     return found
 

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fuelsys.analysis.fills.twins import beside, lower
 from fuelsys.analysis.tank.dipstick import LEAST_SHUT_M3, graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
 from fuelsys.analysis.tank.ground import slopes
 from fuelsys.analysis.tank.switches import drained_with
 from fuelsys.analysis.tank.tilted import Tilted
-from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError
-from fuelsys.model.built.cavity import Cavity, Spot, Taken
+from fuelsys.model.built.cavity import Cavity, Taken
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.stated.fittings import Switch
-from fuelsys.model.words import Doubt, Quantity, Words
+from fuelsys.model.words import Quantity, Words
 
 if TYPE_CHECKING:
     from fuelsys.model.found.filltest import FillTest
@@ -37,23 +37,7 @@ def with_measured(layout: Layout) -> Layout:
     QuestionError where a fill test's sheet says nothing, or has lines that do not belong: what they hide is not known.
     """
     tanks = [_lowered(layout, _filled(layout, tank)) for tank in layout.tanks]
-    return replace(layout, tanks=tuple(_beside(tank, tanks) for tank in tanks))
-
-
-def _beside(tank: FittedTank, tanks: Sequence[FittedTank]) -> FittedTank:
-    """A tank that counts as drawn while its twin was measured, with a doubt that says so."""
-    name = tank.design.mirror_of
-    twin = next(
-        (one for one in tanks if one.corrected and (one.name == name or one.design.mirror_of == tank.name)), None
-    )
-    if tank.corrected or twin is None or twin.corrected is None:
-        return tank
-    off = (twin.corrected.share - 1.0) * 100.0
-    said = Doubt(
-        f"{tank.name} counts as drawn; its twin {twin.name} was measured {abs(off):.1f} % {'smaller' if off < 0.0 else 'larger'}:"
-        f" fill {tank.name} too (`fuelsys filltest`) before its quantities and minutes are relied on."
-    )
-    return replace(tank, untested=(said,))
+    return replace(layout, tanks=tuple(beside(tank, tanks, layout) for tank in tanks))
 
 
 def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
@@ -95,17 +79,7 @@ def _lowered(layout: Layout, tank: FittedTank) -> FittedTank:
     moved_m = {f"switch {name}": drop_m * up for name, drop_m in drops_m.items() if drop_m}
     if not moved_m:
         return replace(tank, tripped=found)
-    opened = tank.opened and replace(tank.opened, spots=_moved(tank.opened, moved_m))
-    cavity = replace(tank.cavity, measured=(*tank.cavity.measured, *said))
-    return replace(tank, tripped=found, spots=_moved(tank, moved_m), cavity=cavity, opened=opened)
-
-
-def _moved(tank: FittedTank, lower_m: Mapping[str, Floats]) -> dict[str, Spot]:
-    """A tank's spots with some of them lower."""
-    centre_m, spots = tank.cavity.centre_m, dict(tank.spots)
-    for name, by_m in lower_m.items():
-        spots[name] = tank.cavity.spot(name, tank.spot(name).point_m - by_m + centre_m)
-    return spots
+    return lower(replace(tank, tripped=found), moved_m, said)
 
 
 def _sure_drops_m(layout: Layout, tank: FittedTank, tested: Corrected) -> dict[str, float]:

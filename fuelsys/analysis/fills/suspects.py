@@ -8,7 +8,8 @@ from typing import Literal
 import numpy as np
 
 from fuelsys.analysis.fills.data import Data
-from fuelsys.analysis.fills.fit import USUAL, USUAL_NOISE_M, Solved, figures, p_value, solve
+from fuelsys.analysis.fills.fit import USUAL, USUAL_NOISE_M, figures, p_value, solve
+from fuelsys.analysis.fills.solved import Solved
 from fuelsys.arrays import Floats, Ints
 from fuelsys.model.found.filltest import BLOCKS
 

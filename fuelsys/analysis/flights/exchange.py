@@ -5,20 +5,20 @@ time: the flight's own steps (`fly.py`), from one level at the normal attitude. 
 (`lasting.py`).
 On the safe side: the tanks beside hold no more at a lamp's latest trip than at one level with it, in level flight or after whatever
 attitude of which no time is stated left least in them; an attitude held for a time comes at the end of what is promised, at the greatest
-flow, out of the worst attitude of which no time is stated or after the worst row of it and another (`rows.py`); what runs over a vent at
-the turn is gone.
+flow, out of the worst attitude of which no time is stated or in the worst row of such (`rows.py`); what runs over a vent at the turn is
+gone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from functools import partial
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
 
 from fuelsys.analysis.flights.changes import wanting
 from fuelsys.analysis.flights.crossovers import crossovers
 from fuelsys.analysis.flights.lasting import Joint, Quantities
-from fuelsys.analysis.flights.rows import after_a_row, starts
+from fuelsys.analysis.flights.rows import after_rows, as_much, starts
 from fuelsys.errors import QuestionError
 from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.model.built.joining import Joined, joined
@@ -33,6 +33,7 @@ from fuelsys.model.stated.standards import DAY_RESERVE_S
 
 LOOKED_S = DAY_RESERVE_S  # further nobody looks
 _NEAR_M3 = 1e-4  # how near the least quantity that outlasts a time is found; what is told is on the safe side of it
+_PASSES = 6  # chosen here, no source
 _TRIFLE_M3 = 1e-6  # a millilitre that runs out of a tank is none; chosen here, no source
 
 
@@ -84,20 +85,22 @@ class _Group:
 
     # --- one attitude
 
-    def at(self, attitude: Attitude) -> TogetherAt:
+    def _forever(self, attitude: Attitude) -> TogetherAt:
+        """What all keep there for themselves, and if it is held for ever."""
         own = {one.name: self.joint.own(one, attitude) for one in self.tanks}
         forever = {name: one.sustained_m3 for name, one in own.items()}
         level_m3 = self.joint.levelled(attitude).left_m3(forever)
         own_m3 = sum(one.unusable_m3 for one in own.values())
-        found = TogetherAt(attitude, own_m3, sum(forever.values()), level_m3)
+        return TogetherAt(attitude, own_m3, sum(forever.values()), level_m3)
+
+    def at(self, attitude: Attitude) -> TogetherAt:
+        found = self._forever(attitude)
         if attitude.normal:
             return found
-        held = self.held(attitude, found) if attitude.held_s is not None else None
+        held = None if attitude.held_s is None else self.briefly[attitude]
         full = self.joint.lasts(attitude, self.joint.most_m3, LOOKED_S) if attitude.held_s is None else None
         lamps = tuple(self.from_lamps(attitude))
-        return TogetherAt(
-            attitude, own_m3, found.own_forever_m3, level_m3, held, full, lamps, self.from_reserve(attitude)
-        )
+        return replace(found, held=held, full=full, lamps=lamps, reserve=self.from_reserve(attitude))
 
     def from_lamps(self, attitude: Attitude) -> Iterator[Turned]:
         for tank in self.tanks:
@@ -149,37 +152,73 @@ class _Group:
         return self._turned(attitude, max(0.0, sum(held.values()) - max(0.0, gone_m3)))
 
     def _turned(self, attitude: Attitude, total_m3: float) -> Lasting:
-        """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or after the worst row."""
+        """How long the engine lasts in an attitude held for a time, turned into with a total out of the worst, or in the worst rows."""
         begins = starts(self.joint, total_m3)
-        row = after_a_row(self.joint, attitude, begins, total_m3)
-        return self._worst(attitude, [*begins, row] if row else begins)
+        rows = after_rows(self.joint, attitude, begins, total_m3)
+        found = self._worst(attitude, [*begins, *rows.left])
+        return found if found.stopped or not rows.stopped else max(rows.stopped, key=lambda one: one.left_m3)
 
     def _worst(self, attitude: Attitude, begins: Sequence[Quantities]) -> Lasting:
         found = [self.joint.lasts(attitude, one, attitude.held_s or 0.0, self.joint.greatest) for one in begins]
         return min(found, key=lambda one: (not one.stopped, one.lasts_s))
 
-    def held(self, attitude: Attitude, at: TogetherAt) -> Held:
-        """What is unusable together in the time that the attitude is held, turned into out of the worst or at the end of a row."""
-        full_m3, held_s = sum(self.joint.most_m3.values()), attitude.held_s or 0.0
-        found = self._held(attitude, at)
-        if found.from_m3 is None or not self._turned(attitude, found.from_m3).stopped:
-            return found
-        low_m3 = high_m3 = found.from_m3
-        while high_m3 < full_m3:
-            low_m3, high_m3 = high_m3, min(full_m3, 1.5 * high_m3)
-            if not self._turned(attitude, high_m3).stopped:
-                turned = partial(self._turned, attitude)
-                return self._least(turned, (low_m3, high_m3), held_s, self.joint.burnt_m3([attitude]) / held_s)
-        return self._never(attitude, at, self._turned(attitude, full_m3))
+    @cached_property
+    def briefly(self) -> dict[Attitude, Held]:
+        """What is unusable together at each attitude in the time that it is held, turned into out of the worst or at the end of a row.
 
-    def _never(self, attitude: Attitude, at: TogetherAt, full: Lasting) -> Held:
+        Each is asked too with a little more than the least and the most that any keeps for ever: no row may let that run.
+        """
+        full_m3, brief = sum(self.joint.most_m3.values()), self.joint.brief
+        little_m3 = min((self.joint.burnt_m3([one]) for one in brief), default=0.0) / 2.0
+        kept_m3 = [min(full_m3, self._forever(one).forever_m3 + little_m3) for one in brief]
+        return {one: self._in_rows(one, self._held(one), {min(kept_m3), max(kept_m3)}) for one in brief}
+
+    def _in_rows(self, attitude: Attitude, held: Held, asked_m3: set[float]) -> Held:
+        """The same at one of them with rows, held being without; asked are totals with which it may stop, though it lasts with less."""
+        if held.from_m3 is None:
+            return held
+        asked = sorted(one for one in {held.from_m3, *asked_m3} if one >= held.from_m3)
+        stopped = [one for one in map(partial(self._turned, attitude), asked) if one.stopped]
+        if not stopped:
+            return held
+        low_m3, left_m3, full_m3 = (
+            max(one.total_m3 for one in stopped),
+            max(one.left_m3 for one in stopped),
+            sum(self.joint.most_m3.values()),
+        )
+        high_m3 = min(full_m3, 1.5 * low_m3)
+        while (one := self._turned(attitude, high_m3)).stopped:
+            if high_m3 >= full_m3:
+                return self._never(attitude, one)
+            low_m3, left_m3, high_m3 = high_m3, max(left_m3, one.left_m3), min(full_m3, 1.5 * high_m3)
+        for _ in range(_PASSES):
+            likely_m3 = self._likely_m3(attitude, low_m3, high_m3)
+            one = self._turned(attitude, likely_m3)
+            low_m3, high_m3 = (likely_m3, high_m3) if one.stopped else (low_m3, likely_m3)
+            left_m3 = max(left_m3, one.left_m3) if one.stopped else left_m3
+            if high_m3 - low_m3 <= max(_NEAR_M3, 0.01 * high_m3):
+                break
+        return Held(held.lasting_s, held.drawn_m3_s, high_m3, left_m3 + (high_m3 - low_m3))
+
+    def _likely_m3(self, attitude: Attitude, low_m3: float, high_m3: float) -> float:
+        """A total between two of which one stops and one lasts: the most that stops with what rows leave apart at the greater one."""
+        apart = after_rows(self.joint, attitude, starts(self.joint, high_m3), high_m3).left
+        stops_m3, lasts_m3 = low_m3, high_m3
+        while lasts_m3 - stops_m3 > max(_NEAR_M3, 0.0025 * high_m3):
+            middle_m3 = (stops_m3 + lasts_m3) / 2.0
+            moved = [as_much(self.joint, one, middle_m3) for one in apart]
+            stops = self._worst(attitude, [*starts(self.joint, middle_m3), *moved]).stopped
+            stops_m3, lasts_m3 = (middle_m3, lasts_m3) if stops else (stops_m3, middle_m3)
+        return stops_m3 if stops_m3 > low_m3 else (low_m3 + high_m3) / 2.0
+
+    def _never(self, attitude: Attitude, full: Lasting) -> Held:
         """The same where full tanks do not outlast it."""
-        drawn_m3_s = self.joint.layout.design.flows_m3_s[self.joint.greatest]
+        drawn_m3_s, at = self.joint.layout.design.flows_m3_s[self.joint.greatest], self._forever(attitude)
         return Held(attitude.held_s or 0.0, drawn_m3_s, None, max(at.level_m3, at.own_forever_m3, full.left_m3))
 
-    def _held(self, attitude: Attitude, at: TogetherAt) -> Held:
+    def _held(self, attitude: Attitude) -> Held:
         """The same without rows."""
-        held_s = attitude.held_s or 0.0
+        at, held_s = self._forever(attitude), attitude.held_s or 0.0
         drawn_m3_s = self.joint.layout.design.flows_m3_s[self.joint.greatest]
         full_m3 = sum(self.joint.most_m3.values())
 
@@ -195,7 +234,7 @@ class _Group:
             return self._least(lasts, (low_m3, likely_m3), held_s, drawn_m3_s)
         full = lasts(full_m3)
         if full.stopped:
-            return self._never(attitude, at, full)
+            return self._never(attitude, full)
         return self._least(lasts, (low_m3, full_m3), held_s, drawn_m3_s)
 
     @staticmethod

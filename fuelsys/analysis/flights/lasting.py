@@ -35,6 +35,14 @@ _MOST_SETTINGS = 8  # of selectors, each a flight; chosen here, no source
 Quantities = Mapping[str, float]
 
 
+@dataclass
+class Rows:
+    """Rows that end in an attitude: the worst that they leave in each tank, and where the engine stops in that attitude before."""
+
+    left: list[Quantities] = field(default_factory=list)
+    stopped: list[Lasting] = field(default_factory=list)
+
+
 @dataclass(eq=False)
 class Joint:
     """Joined tanks, with what was computed of each."""
@@ -43,6 +51,7 @@ class Joint:
     group: Joined
     tanks: Sequence[TankStudy]
     _levelled: dict[Attitude, Levelled] = field(default_factory=dict)
+    rows: dict[float, Mapping[Attitude, Rows]] = field(default_factory=dict)  # that end with a total (`rows.py`)
 
     @cached_property
     def most_m3(self) -> dict[str, float]:
@@ -92,11 +101,20 @@ class Joint:
     @cached_property
     def before(self) -> list[TankStudy]:
         """The tanks that stand before the engine, be it a pump's; none where one of them is not of these."""
+        return [one for one in self.tanks if one.name in self._first] if self._first <= set(self.group.tanks) else []
+
+    @cached_property
+    def fed(self) -> tuple[str, ...]:
+        """Those of these tanks that stand before the engine, whatever other one does."""
+        return tuple(one.name for one in self.tanks if one.name in self._first)
+
+    @cached_property
+    def _first(self) -> set[str | None]:
         names = set[str | None]()
         for end, part in self.layout.network.nodes.items():
             if isinstance(part, (Engine, Pump)) and end not in self.layout.network.transfer_pumps:
                 names |= {one.tank for one in sources_of(self.layout, end)}
-        return [one for one in self.tanks if one.name in names] if names <= set(self.group.tanks) else []
+        return names
 
     # --- flown, or bounded
 
@@ -150,26 +168,30 @@ class Joint:
     def outlasts_any(self, attitude: Attitude, begins: Sequence[Quantities], row_s: float) -> bool:
         """Whether each tank before the engine outlasts an attitude's time after any row of attitudes that takes no longer."""
         needed = {one.name: self.own(one, attitude).held for one in self.before}
-        if any(one is None or one.from_m3 is None for one in needed.values()):
+        if not needed or any(one is None or one.from_m3 is None for one in needed.values()):
             return False
         gone_m3 = self.layout.design.flows_m3_s[self.greatest] * row_s
-        kept = [self.levelled(one).kept_m3(held) for held in begins for one in (*self.sustained, *self.brief)]
-        return all(
-            one is not None and one.from_m3 is not None and min(each[name] for each in kept) - gone_m3 >= one.from_m3
-            for name, one in needed.items()
-        )
+        for held in begins:
+            for one in (*self.sustained, *self.brief):
+                kept = self.levelled(one).kept_m3(held)
+                if any(own is None or kept[name] - gone_m3 < (own.from_m3 or 0.0) for name, own in needed.items()):
+                    return False
+        return True
 
     def burnt_m3(self, attitudes: Sequence[Attitude]) -> float:
         """What is burnt in attitudes that are held for a time, at the greatest flow."""
         return self.layout.design.flows_m3_s[self.greatest] * sum(one.held_s or 0.0 for one in attitudes)
 
-    def left_after(self, attitude: Attitude, held: Quantities) -> dict[str, float]:
-        """What each holds after an attitude has been flown for its time, the least before the engine where selectors may stand so or so."""
-        seconds, fed = attitude.held_s or 0.0, {one.name for one in self.before}
-        found = [self._flight(attitude, held, seconds, self.greatest, places) for places in self.settings]
-        ends = [dict(zip(one.tanks, one.held_m3[-1].tolist(), strict=True)) for one in found]
-        least = min(ends, key=lambda end: sum(end[name] for name in fed))
-        return {name: least[name] for name in held}
+    def left_after(self, attitude: Attitude, held: Quantities) -> list[tuple[dict[str, float], Lasting]]:
+        """What each holds after an attitude has been flown for its time, with selectors so or so, and whether the engine lasts it."""
+        seconds, found = attitude.held_s or 0.0, list[tuple[dict[str, float], Lasting]]()
+        for places in self.settings:
+            one = self._flight(attitude, held, seconds, self.greatest, places)
+            end = dict(zip(one.tanks, one.held_m3[-1].tolist(), strict=True))
+            left = {name: end[name] for name in held}
+            stopped = self._stops(one, seconds, self.greatest)
+            found.append((left, Lasting(sum(held.values()), one.end_s, sum(left.values()), stopped)))
+        return found
 
     @cached_property
     def settings(self) -> list[dict[str, str]]:
@@ -222,7 +244,8 @@ class Joint:
         found = self._flight(attitude, held, seconds, flow, places)
         columns = [k for k, name in enumerate(found.tanks) if name in self.group.tanks]
         left_m3 = float(found.held_m3[-1, columns].sum())
-        # A step is exact to so much fuel: what just lasts is not told from what just does not.
-        exact_s = PACE.off_m3 / self.layout.design.flows_m3_s[flow]
-        stopped = found.stopped if found.end_s < seconds - exact_s else ""
-        return Lasting(sum(held.values()), found.end_s, left_m3, stopped)
+        return Lasting(sum(held.values()), found.end_s, left_m3, self._stops(found, seconds, flow))
+
+    def _stops(self, found: Flown, seconds: float, flow: str) -> str:
+        """Why the engine stops before a time is up; what just lasts is not told from what just does not: a step is no more exact."""
+        return found.stopped if found.end_s < seconds - PACE.off_m3 / self.layout.design.flows_m3_s[flow] else ""

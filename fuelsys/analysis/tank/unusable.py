@@ -142,12 +142,14 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
 
 
 def _least_m3(tank: FittedTank, worst_m3: float) -> float:
-    """Unusable fuel that counts at least: what a drain test left, and what was drawn.
+    """Unusable fuel that counts at least: what a drain test left, its own or else its twin's, and what was drawn.
 
     A fill test that finds the tank smaller does not say that it is so at the outlets.
     """
-    share = tank.corrected.share if tank.corrected else 1.0
-    return max(tank.design.measured_unusable_m3 or 0.0, worst_m3 / min(1.0, share))
+    drained_m3 = tank.design.measured_unusable_m3
+    if drained_m3 is None:
+        drained_m3 = tank.as_twin.unusable_m3 if tank.as_twin else 0.0
+    return max(drained_m3, worst_m3 / min(1.0, tank.share_by_test))
 
 
 def starts_of(envelope: Iterable[Attitude]) -> Starts | None:

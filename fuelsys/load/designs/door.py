@@ -16,6 +16,7 @@ from fuelsys.load.designs import crosscheck, inputs, mirror
 from fuelsys.load.designs.elsewhere import once, one_cause, spans
 from fuelsys.load.designs.faults import Fault, Place, design_error
 from fuelsys.load.designs.floats import rides
+from fuelsys.load.designs.leading import leading_on
 from fuelsys.load.designs.measured import with_sheet
 from fuelsys.load.designs.stated import check_named, read_design
 from fuelsys.load.formats import files
@@ -52,6 +53,7 @@ def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
         fitted = tuple(with_sheet(i, tank, path.parent, faults) for i, tank in enumerate(fitted))
         if faults:
             raise design_error(faults, tables, file)
+    design = leading_on(design)
     places = _end_places_m(design, fitted, turn)
     lines = tuple(_placed(line, places, turn) for line in design.line)
     return Layout(file, design, fitted, lines, turn, read).with_ways()

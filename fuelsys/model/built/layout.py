@@ -13,7 +13,7 @@ import numpy as np
 from fuelsys.arrays import Floats
 from fuelsys.model.built.cavity import Cavity, Spot
 from fuelsys.model.built.ends import PlacedLine, PortEnd
-from fuelsys.model.built.measured import Corrected, Tripped
+from fuelsys.model.built.measured import AsTwin, Corrected, Tripped
 from fuelsys.model.built.network import Network
 from fuelsys.model.built.way import Climb
 from fuelsys.model.stated.design import Design, Fuel, Tank
@@ -114,7 +114,7 @@ class FittedTank:
 
     sheet is the fill test's that the design names; corrected says what of it is used, once it has been (the cavity then holds its share of
     what was drawn); tripped are the switches whose trip was measured and is computed. doubts say what of its feed is not stated,
-    untested that it counts as drawn while its twin was measured;
+    untested that it was not measured while its twin was; as_twin is what it then counts from that;
     joined names the tanks that its fuel runs to, or comes from, by lines that nothing shuts; gives, by the outlets through which its
     fuel comes to the engine, the ways (by their number) that lead through another tank, with that one. runs_across: not only down
     into one that all the others give through. left_under_m remembers at what
@@ -136,6 +136,7 @@ class FittedTank:
     rides: dict[str, Rides] = field(default_factory=dict)
     sheet: Sheet | None = None
     corrected: Corrected | None = None
+    as_twin: AsTwin | None = None
     tripped: dict[str, Tripped] = field(default_factory=dict)
     doubts: tuple[str, ...] = ()
     untested: tuple[str, ...] = ()
@@ -143,6 +144,12 @@ class FittedTank:
     gives: dict[str, tuple[tuple[int, FittedTank], ...]] = field(default_factory=dict)
     runs_across: bool = False
     left_under_m: dict[tuple[str, bytes], float] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @property
+    def share_by_test(self) -> float:
+        """What it counts of what was drawn, by its own fill test or its twin's; 1 without."""
+        found = self.corrected or self.as_twin
+        return found.share if found else 1.0
 
     @property
     def drawn_by(self) -> tuple[Outlet, ...]:

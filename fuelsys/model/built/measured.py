@@ -30,6 +30,18 @@ class Corrected:
 
 
 @dataclass(frozen=True)
+class AsTwin:
+    """What a tank that was not filled counts from its twin that was, and came out smaller than drawn.
+
+    share is what it counts of what was drawn, everywhere alike; unusable_m3 what its twin's drain test left, which counts at least.
+    """
+
+    twin: str
+    share: float
+    unusable_m3: float = 0.0
+
+
+@dataclass(frozen=True)
 class Tripped:
     """A switch's trip as it was measured, and as it is computed at the same attitude with the mark off by its tolerance either way.
 

@@ -14,6 +14,7 @@ Block = Literal["scale", "offset", "tilt", "layer"]
 BLOCKS: tuple[Block, ...] = ("scale", "offset", "tilt", "layer")
 PARAMETERS = ("scale", "offset", "pitch", "roll", "layer")
 OF_BLOCK: dict[Block, tuple[int, ...]] = {"scale": (0,), "offset": (1,), "tilt": (2, 3), "layer": (4,)}
+Point = tuple[float, float, float]
 NOT_COMPUTED = "not computed: needs "
 
 
@@ -217,13 +218,14 @@ class FillTest:
 class Step:
     """A line of the plan: a total to pour to, what the stick should then read (None: dry, or off the stick), and what happens.
 
-    also_m are its readings at other places.
+    also_m are its readings at other places; lamps those that should go out there.
     """
 
     total_m3: float
     read_m: float | None
     words: Words = ()
     also_m: tuple[float | None, ...] = ()
+    lamps: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -245,7 +247,8 @@ class FillPlan:
     """How a fill test may go: totals to pour to, with what is expected there; not_told says which lamp it cannot foresee, and why.
 
     places is how many other places the stick is put in at; others names the other attitudes that the tank may stand
-    at, gauges its gauges.
+    at, gauges its gauges. sticks_m are the ends (bottom, top) of the stick at each place in the mesh's axes; per_degree_m is by how
+    much at most a reading moves for a degree of pitch and of roll.
     """
 
     tank: str
@@ -259,3 +262,5 @@ class FillPlan:
     places: int = 0
     others: tuple[str, ...] = ()
     gauges: tuple[str, ...] = ()
+    sticks_m: tuple[tuple[Point, Point], ...] = ()
+    per_degree_m: tuple[float, float] | None = None

@@ -44,7 +44,7 @@ def as_bytes(sheet: Sheet, kind: str) -> bytes:
         return drill_dxf.as_bytes(sheet)
     pages = drill_sheet.sheets(sheet)
     if kind == ".pdf":
-        return _pdf(pages)
+        return pdf(pages)
     if len(pages) > 1:
         count = len(sheet.drill.fittings)
         raise QuestionError(
@@ -67,7 +67,7 @@ def review_pages(study: Study, shown: Shown, day: date) -> dict[str, str]:
     return found
 
 
-def _pdf(pages: Sequence[Figure]) -> bytes:
+def pdf(pages: Sequence[Figure]) -> bytes:
     """Pages at their size; the same drawing gives the same bytes."""
     buffer = io.BytesIO()
     with (

@@ -267,15 +267,15 @@ def _head(axes: Axes, sheet: Sheet, page: _Page, scale: str, missing: Sequence[s
     ink.write(axes, size[0] - _MARGIN_MM, top - 4.5, scale, size=_TITLE_PT, weight="bold", ha="right")
     room = width - ink.width_of(scale, _TITLE_PT, "bold") - 4.0
     title = f"Drill sheet: tank {sheet.tank.name}"
-    ink.write(axes, _MARGIN_MM, top - 4.5, _cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
+    ink.write(axes, _MARGIN_MM, top - 4.5, cut(title, room, _TITLE_PT, "bold"), size=_TITLE_PT, weight="bold")
     about = f"{sheet.aircraft}; mesh {sheet.tank.design.mesh}, its axes {sheet.tank.design.axes}; {sheet.file}"
-    about = _cut(about, width, ink.SMALL_PT, "normal")
+    about = cut(about, width, ink.SMALL_PT, "normal")
     ink.write(axes, _MARGIN_MM, top - 8.6, about, size=ink.SMALL_PT, color=ink.GREY)
     for k, line in enumerate(_head_lines(sheet, width, missing, page.plan.measured)):
         ink.write(axes, _MARGIN_MM, top - 12.6 - ink.LINE_MM * k, line, size=ink.SMALL_PT)
 
 
-def _cut(text: str, width: float, size: float, weight: str) -> str:
+def cut(text: str, width: float, size: float, weight: str) -> str:
     """A text shortened to a width."""
     if ink.width_of(text, size, weight) <= width:
         return text

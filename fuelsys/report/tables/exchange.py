@@ -37,8 +37,8 @@ def exchange(of: Exchange, shown: Shown) -> list[Table]:
         " last half hour: the same with half an hour's fuel above what the tanks keep for themselves, each at its own worst attitude (of"
         f" one that is held for a time: whether it lasts that, at the end). {_LOOKED}",
         "An attitude that is held for a time is turned into out of level flight or any other of which no time is stated, the fuel at one"
-        " level there, or then at the end of another such one, be it after rounds of both without a pause, whichever leaves less; a row of"
-        " three or more, or of tanks that all feed the engine: fly it ([[flight]]).",
+        " level there, or in any row of up to fourteen such ones without a pause (fewer where there are more than four such attitudes,"
+        " three at least), whichever leaves less; of more than two tanks that is not proven: fly a row that matters ([[flight]]).",
     ]
     return [Table("joined", "Joined tanks in flight, together", columns, tuple(rows), tuple(told), shown, paper=False)]
 

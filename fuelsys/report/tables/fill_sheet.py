@@ -5,19 +5,47 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from math import degrees
+from dataclasses import dataclass
+from math import degrees, tan
 
 from fuelsys.load.designs.fillsheet import ALSO, COLUMNS, DRY, NONE_LIT, SIGNALS
-from fuelsys.model.found.filltest import FillPlan
-from fuelsys.model.words import Quantity
+from fuelsys.model.found.filltest import FillPlan, Step
+from fuelsys.model.words import Quantity, Words
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Column, Table
 
 _SPARE = 10  # lines more than the plan has steps: small pours near a lamp
+# Common practice, no source; the first is what most people are hurt by.
+_CARE = (
+    "Fuel vapour burns and can be set off by a spark nobody sees. Outdoors, no flame, engine, radio or telephone near, electric power"
+    " off, an extinguisher at hand. Join can, funnel, scale and aircraft by bonding leads, and these to ground, before the first drop"
+    " until after the last; metal cans and funnels.",
+    "Keep it off skin and ground, and let it stand covered. Local rules and licensed inspection decide who may do this, where, and"
+    " what the test is worth; nothing here is an approval.",
+)
 
 
-def sheet(plan: FillPlan, shown: Shown) -> str:
-    """The sheet as CSV: a heading with units, and a numbered line for each step and some to spare."""
+@dataclass(frozen=True)
+class Line:
+    """A line of the sheet: its number, the step of the plan that it is for (None: one to spare), and what is to be seen there."""
+
+    number: int
+    step: Step | None
+    words: Words = ()
+
+
+def lines(plan: FillPlan) -> list[Line]:
+    """The lines of the sheet: each step, one more behind those at which a lamp goes out, some to spare."""
+    found: list[Line] = []
+    for step in plan.steps:
+        found.append(Line(len(found), step, step.words))
+        for lamp in step.lamps:
+            found.append(Line(len(found), None, (f'lamp "{lamp}" just out: pour little at a time until it is',)))
+    return found + [Line(len(found) + k, None) for k in range(_SPARE)]
+
+
+def columns(plan: FillPlan, shown: Shown) -> dict[str, str]:
+    """The sheet's columns in their order, with their units."""
     units = {
         "poured": shown.volume,
         "drained": shown.volume,
@@ -26,43 +54,99 @@ def sheet(plan: FillPlan, shown: Shown) -> str:
         **dict.fromkeys(("stick", *ALSO), shown.length),
     }
     left_out = (*ALSO[plan.places :], *SIGNALS[len(plan.gauges) :], *([] if plan.others else ["attitude"]))
-    names = [name for name in COLUMNS if name not in left_out]
+    return {name: units.get(name, "") for name in COLUMNS if name not in left_out}
+
+
+def sheet(plan: FillPlan, shown: Shown) -> str:
+    """The sheet as CSV: a heading with units, and a numbered line for each step, each lamp, and some to spare."""
+    named = columns(plan, shown)
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow([f"{name} [{units[name]}]" if name in units else name for name in names])
-    for step in range(len(plan.steps) + _SPARE):
-        writer.writerow([step, *[""] * (len(names) - 1)])
+    writer.writerow([f"{name} [{unit}]" if unit else name for name, unit in named.items()])
+    for line in lines(plan):
+        writer.writerow([line.number, *[""] * (len(named) - 1)])
     return stream.getvalue()
 
 
 def how_to(plan: FillPlan, shown: Shown) -> Table:
     """The plan with how to go about it."""
     with_stick = plan.length_m is not None
-    columns = [Column("total", "volume"), *([Column(f"stick from its {plan.zero}", "length")] if with_stick else [])]
+    columns = [Column("step"), Column("total", "volume")]
+    columns += [Column(f"stick from its {plan.zero}", "length")] if with_stick else []
     columns += [*(Column(name, "length") for name in ALSO[: plan.places]), Column("remark")]
+    blank = (None,) * (len(columns) - 2)
     rows = tuple(
-        (step.total_m3, *((step.read_m, *step.also_m) if with_stick else ()), shown.words(step.words))
-        for step in plan.steps
+        (str(line.number), *(_planned(line.step, with_stick) if line.step else blank), shown.words(line.words))
+        for line in lines(plan)
+        if line.step or line.words
     )
-    notes = [
-        f"Stand the aircraft at {plan.attitude.text}, and the tank drained dry: what is in it already would count as missing.",
-        "Pour about as much as from one total to the next, wait until the surface is still, read the stick. A line for each"
-        " pour, none left out; other amounts than these do as well.",
-        f"Amounts: of each pour alone, as volume in {shown.volume} or with a unit of their own, also of mass (3.6 kg). What is"
-        " drained again has a column of its own.",
-        "Temperature: of the fuel poured; in tank: of the fuel in the tank, where it has warmed or cooled. Give the first for all"
-        " pours or for none; masses need it.",
-        *_stick_notes(plan, shown),
-        *_lamp_notes(plan),
-        *_gauge_notes(plan),
-        *_attitude_notes(plan),
-        *plan.not_told,
-        *_sees(plan, shown),
-        "These figures are the drawing's, to see at once when a line goes wrong. Write what you see.",
-        f"Then: fuelsys filltest DESIGN --tank {plan.tank} --from SHEET",
+    return Table(f"{plan.tank}-filltest-plan", title(plan), tuple(columns), rows, tuple(notes(plan, shown)), shown)
+
+
+def title(plan: FillPlan) -> str:
+    """What the test is called."""
+    return f"Fill test of tank {plan.tank}, {plan.attitude.text}"
+
+
+def _planned(step: Step, with_stick: bool) -> tuple[float | None, ...]:
+    return step.total_m3, *((step.read_m, *step.also_m) if with_stick else ())
+
+
+def notes(plan: FillPlan, shown: Shown) -> list[str]:
+    """How to go about it."""
+    return [note for some in told(plan, shown).values() for note in some]
+
+
+def told(plan: FillPlan, shown: Shown) -> dict[str, list[str]]:
+    """The same under what each is about."""
+    return {
+        "Take care": list(_CARE),
+        "How it stands": [
+            f"Stand the aircraft at {plan.attitude.text}, and the tank drained dry: what is in it already would count as missing.",
+            *_attitude_checks(plan, shown),
+            *_attitude_notes(plan),
+        ],
+        "Pour, wait, read, write": [
+            "Pour about as much as from one total to the next, wait until the surface is still, read the stick. A line for each"
+            " pour, none left out; other amounts than these do as well.",
+            f"Amounts: of each pour alone, as volume in {shown.volume} or with a unit of their own, also of mass (3.6 kg). What is"
+            " drained again has a column of its own.",
+            "Temperature: of the fuel poured; in tank: of the fuel in the tank, where it has warmed or cooled. Give the first for"
+            " all pours or for none; masses need it.",
+            *_stick_notes(plan, shown),
+            *_lamp_notes(plan),
+            *_gauge_notes(plan),
+        ],
+        "What it will tell": [
+            *plan.not_told,
+            *_sees(plan, shown),
+            "These figures are the drawing's, to see at once when a line goes wrong. Write what you see.",
+            f"Then: fuelsys filltest DESIGN --tank {plan.tank} --from SHEET",
+        ],
+    }
+
+
+def _attitude_checks(plan: FillPlan, shown: Shown) -> list[str]:
+    """How to see that the aircraft stands as it should, and what it makes if it does not."""
+    one_m, word = (1.0, "1 m") if shown.length not in ("in", "ft") else (0.9144, "36 in")
+    rises = []
+    for angle_rad, level, way in (
+        (plan.attitude.pitch_rad, "fore and aft level", ("its front end higher", "its rear end higher")),
+        (plan.attitude.roll_rad, "both sides level", ("its left end higher", "its right end higher")),
+    ):
+        rise = abs(tan(angle_rad)) * one_m
+        ends = way[0] if angle_rad > 0.0 else way[1]
+        rises.append(level if rise < 5e-4 else f"{ends} by {shown.text(rise, 'length')}")
+    said = [
+        f"Check it before and after, with a level on the surfaces that the aircraft's manual or drawing levels by: over {word}"
+        f" along the aircraft {rises[0]}, across it {rises[1]}."
     ]
-    title = f"Fill test of tank {plan.tank}, {plan.attitude.text}"
-    return Table(f"{plan.tank}-filltest-plan", title, tuple(columns), rows, tuple(notes), shown)
+    if plan.per_degree_m:
+        pitch, roll = (shown.text(one, "length") for one in plan.per_degree_m)
+        said.append(
+            f"A degree more or less moves the readings by up to {pitch} (pitch) and {roll} (roll): note the angles that you find."
+        )
+    return said
 
 
 def _stick_notes(plan: FillPlan, shown: Shown) -> list[str]:

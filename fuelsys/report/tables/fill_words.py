@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import degrees, hypot
 
 from fuelsys import units
-from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, Found, Suspect, Tried
+from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, FillTest, Found, Suspect, Tried
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 
@@ -75,7 +75,7 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     if kept.blocks and not fit.by_places:
         why = (
             "a tilt, as told here, comes from how the readings grow as fuel is poured, as they do in a tank of another shape as well:"
-            " it may be further off than ± says. Only the stick at three places ([[tank.dipstick.also]]) measures it."
+            " its ± counts that. Only the stick at three places ([[tank.dipstick.also]]) measures it."
         )
         said.append(Doubt(why) if "tilt" in kept.blocks else why[0].upper() + why[1:])
     rivals = [in_words(one.found, shown) for one in fit.tried if one.rival]
@@ -91,6 +91,43 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
         what = f"{pair} apart: only their sum is known" if " and " in pair else f"the {pair}: it is as wide as usual"
         said.append(Doubt(f"the readings cannot tell {what}."))
     return said
+
+
+_LEFT_OUT = {
+    "dry": "the stick is dry, so that they say only that less is there than it reaches",
+    "pools apart": "the tank falls into pools there, and the stick shows only its own",
+    "air trapped": "air that cannot leave makes the surface stand higher than the total says",
+}
+
+
+def left_out(test: FillTest) -> list[str]:
+    """Which lines' readings the fit does not count, and why."""
+    found = []
+    for why, words in _LEFT_OUT.items():
+        lines = list(dict.fromkeys(str(row.line) for row in test.readings if row.why == why))
+        if lines:
+            found.append(
+                f"Left out of the fit, {why}: line{'s' if len(lines) > 1 else ''} {', '.join(lines)}: {words}."
+            )
+    unread = [str(row.line) for row in test.readings if row.read_m is None and not row.why and not row.place]
+    if unread and test.zero:
+        found.append(
+            f"No reading of the stick, so not in the fit: line{'s' if len(unread) > 1 else ''} {', '.join(unread)}."
+        )
+    return found
+
+
+def sure_from(fit: FillFit, shown: Shown) -> list[str]:
+    """From which mark on the marks are sure to one in a hundred of what they show, and how far off those below may be."""
+    far = [mark for mark in fit.marks if mark.volume_m3 > 0.0 and mark.within_m3 > 0.01 * mark.volume_m3]
+    if not far:
+        return ["Every mark is sure to 1 % of what it shows."]
+    worst = max(far, key=lambda mark: mark.within_m3 / mark.volume_m3)
+    much = f"{worst.within_m3 / worst.volume_m3 * 100.0:.1f} % at {shown.text(worst.volume_m3, 'volume')}"
+    last = max(mark.volume_m3 for mark in far)
+    above = [mark.volume_m3 for mark in fit.marks if mark.volume_m3 > last]
+    since = f"from {shown.text(min(above), 'volume')} on; below that" if above else "nowhere:"
+    return [f'Sure to 1 % of what they show {since} up to {much}. Count a low quantity as less by its own "within".']
 
 
 def stick(place: int) -> str:

@@ -64,13 +64,7 @@ def residuals(test: FillTest, shown: Shown) -> Table:
         notes.append(
             "At another attitude: held against the model there; how it stood counts as sure to a millimetre or two."
         )
-    left_out = {row.why for row in test.readings if row.why}
-    if "pools apart" in left_out:
-        notes.append(
-            "Pools apart: the tank falls into pools there, and the stick shows only its own; left out of the fit."
-        )
-    if "air trapped" in left_out:
-        notes.append("Air trapped: air that cannot leave makes the surface stand too high; left out of the fit.")
+    notes += fill_words.left_out(test)
     title = f"Fill test of tank {test.tank} ({test.file})"
     return Table(f"{test.tank}-filltest", title, columns, rows, tuple(notes), shown)
 
@@ -217,6 +211,7 @@ def _marks(test: FillTest, fit: FillFit, shown: Shown) -> Table:
     read = [
         row.total_m3 for row in test.readings if row.read_m is not None and not (row.why or row.place or row.attitude)
     ]
+    notes += fill_words.sure_from(fit, shown)
     beyond = [mark for mark in fit.marks if not min(read) <= mark.volume_m3 <= max(read)]
     if beyond:
         notes.append(

@@ -157,7 +157,7 @@ def trips(_: Study, tank: TankStudy) -> str:
         for at in (switch.normal,)
     ]
     counted = "; counted low by what was measured, a sound switch may trip with more: see `fuelsys filltest`"
-    counted = counted if parts and (tank.tank.corrected or tank.tank.tripped) else ""
+    counted = counted if parts and (tank.tank.corrected or tank.tank.as_twin or tank.tank.tripped) else ""
     return ("; ".join(parts) or "the design has no switch in this tank") + counted
 
 

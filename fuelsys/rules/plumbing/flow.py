@@ -16,6 +16,7 @@ _LAWS = Source("friction: Darcy, Weisbach and Colebrook; fittings: Crane TP-410 
 _HALF = Source("strainers and filters half blocked, the last usable fuel in the tank: common practice, no source")
 LEAST_MARGIN_PA = 2000.0  # under this a warm day more or a bend more uses it up; chosen here, no source
 HAIR_M3_S = 1e-12  # flows nearer than this are one
+_TOO_HIGH = "No line mends that: placard a lower ceiling, use fuel that boils less easily, or keep it cool in the tank."
 HOT = "110 °F (43.3 °C)"  # 14 CFR 23.961, before amendment 23-64
 _VAPOUR = Source("EPA AP-42 chapter 7.1, figure 7.1-14b: vapour pressure; ASTM D910: avgas has 49 kPa by Reid at most")
 
@@ -249,6 +250,8 @@ def _boils(study: Study, fed: FeedTo, setting: str = "") -> Verdict:
         f" {pressure(abs(least.lowest_pa))} {'below' if least.lowest_pa < 0.0 else 'above'} the air's, {pressure(air)} at the"
         f" ceiling; fuel of {HOT} boils at {pressure(vapour_pa)}"
     )
+    if air <= vapour_pa:
+        return failed(where, f"{evidence}: it boils, in the tank itself too", _TOO_HIGH)
     if margin <= 0.0:
         return failed(where, f"{evidence}: it boils")
     if fed.unstated:

@@ -125,7 +125,10 @@ def _let_out(tank: TankStudy, left: UnusableAt) -> str:
     """What to do about what a drain valve leaves."""
     if left.pockets and left.trapped_m3 > left.residual_m3:
         at = place(tank.tank, left.pockets[0].lowest_m)
-        return f"Open a notch at the floor so that water runs to the drain from {at}, or fit a second drain there."
+        return (
+            f"Open a notch at the floor so that water runs to the drain from {at} where a wall holds it; where the floor itself does, fit a"
+            " second drain there."
+        )
     return f"Move the drain valve to {place(tank.tank, left.lowest_m)}." if left.lowest_m is not None else ""
 
 

@@ -62,8 +62,8 @@ def mirror_tanks_differ(study: Study) -> Iterator[Verdict]:
         if bare:
             yield needs(where, f"of {' and '.join(bare)} {NO_FITTINGS}")
             continue
-        found = [*_tanks(one, two), *_fittings(one, two)]
         untested = _untested(one, two)
+        found = [*_tanks(one, two), *_fittings(one, two), *_as_twin(one, two)]
         if untested and len(found) == 1:
             mend = f"Fill {untested} too: `fuelsys filltest DESIGN --tank {untested}` writes the sheet; their meshes hold alike."
             yield caution(where, found[0][0], mend)
@@ -124,20 +124,32 @@ def _tanks(one: FittedTank, two: FittedTank) -> Iterator[tuple[str, str]]:
         )
 
 
+def _as_twin(one: FittedTank, two: FittedTank) -> Iterator[tuple[str, str]]:
+    """A tank that counts as small as its twin was measured, and was not measured itself."""
+    for tank in (one, two):
+        if tank.as_twin and _untested(one, two) == tank.name:
+            less = (1.0 - tank.as_twin.share) * 100.0
+            yield (
+                f"{tank.name} was not measured and counts as its twin {tank.as_twin.twin}, {less:.1f} % smaller than drawn",
+                "",
+            )
+
+
 def _differ(held_m3: float, other_m3: float) -> bool:
     return abs(held_m3 - other_m3) > LEAST_SHARE * max(held_m3, other_m3)
 
 
 def _drawn_m3(tank: FittedTank) -> float:
     """What a tank holds before any fill test."""
-    return tank.corrected.drawn.gross_m3 if tank.corrected else tank.cavity.gross_m3
+    return tank.corrected.drawn.gross_m3 if tank.corrected else tank.cavity.gross_m3 / tank.share_by_test
 
 
 def _untested(one: FittedTank, two: FittedTank) -> str:
-    """Which of two tanks of like meshes has no fill test while the other has, and so holds another quantity; "" where neither."""
+    """Which of two tanks of like meshes has no fill test while the other has, by which one holds another quantity; "" where neither."""
     if (one.corrected is None) == (two.corrected is None) or _differ(_drawn_m3(one), _drawn_m3(two)):
         return ""
-    return (two if one.corrected else one).name if _differ(one.cavity.gross_m3, two.cavity.gross_m3) else ""
+    tested, other = (one, two) if one.corrected else (two, one)
+    return other.name if _differ(tested.cavity.gross_m3, _drawn_m3(other)) else ""
 
 
 def _all(tank: FittedTank) -> list[_Fitting]:

@@ -165,7 +165,10 @@ def _notch(tank: TankStudy, left: UnusableAt) -> str:
     at = place(tank.tank, largest.lowest_m)
     if largest.sump_drain:
         return f"Make the sump at {at} smaller, down to the {litres_up(asked_m3(tank))} that sump-small asks for."
-    return f"Open a notch at the floor so that fuel runs to the outlet from {at}, or give that pocket an outlet."
+    return (
+        f"Open a notch at the floor so that fuel runs to the outlet from {at} where a wall holds it; where the floor itself does, give that"
+        " pocket an outlet, or let the floor fall to the one that there is."
+    )
 
 
 def _flight(tank: TankStudy) -> list[UnusableAt]:

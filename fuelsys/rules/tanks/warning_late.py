@@ -13,7 +13,7 @@ from fuelsys.model.stated.fittings import Switch
 from fuelsys.rules.severity import MINUTES_REST_ON, NEAR_WORDS, nearly_s
 from fuelsys.rules.shared import components, end_at
 from fuelsys.rules.tanks.lamps import NEEDS_OUTLET, feeds_engine, misses, never_words, raised, short, switches
-from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, not_asked, passed, rule
+from fuelsys.rules.words import caution, failed, flow, litres, millimetres, minutes, needs, passed, rule
 
 # "Approximately 10 minutes" (14 CFR 27.1305(l)), read here as a figure that rounds to ten or more.
 ABOUT_TEN_MIN = 9.5
@@ -239,50 +239,3 @@ def _for_ten(tank: TankStudy) -> str:
     found = min(enough, key=lambda one: one.target_s or 0.0)
     leaves = minutes(found.target_s or 0.0)
     return f"Switch {found.name}, which is to leave {leaves}: {raised(tank, switches[found.name], found)}"
-
-
-@rule(
-    subject="switch",
-    reach=Reach.INSIDE,
-    stake=Stake.MINUTES,
-    checks="Where pitch and roll of different flight attitudes come together, in steps of 4° at most, each switch still trips and"
-    f" leaves its target above the unusable fuel, less {NEAR_WORDS} at most, or as much as at the worst stated attitude.",
-    why="A lamp is judged at the attitudes that are stated; in a descent with a slip it may light late, or not at all.",
-    mend="State that attitude too: marks are then raised for it; or move the mark nearer to the outlet or the middle of the tank.",
-    sources=(COMMON_PRACTICE,),
-    rests_on=MINUTES_REST_ON,
-)
-def warning_late_at_combined_attitudes(study: Study) -> Iterator[Verdict]:
-    """The combination at which a switch trips last or never; above the unusable fuel of the worst one."""
-    for where, tank, switch, found in switches(study):
-        if found is None:
-            yield needs(where, NEEDS_OUTLET)
-        elif switch.target_s is None:
-            yield needs(where, "its target in minutes")
-        else:
-            at = tank.combined_trips[[one.name for one in tank.tank.design.switch].index(switch.name)]
-            left_min = found.alone_minutes(None if at.latest_m3 is None else at.latest_m3 - _more_m3(tank))
-            if left_min is None:
-                evidence = f"at {at.attitude.text} it never trips: {at.why_never}"
-                yield caution(where, evidence, cost=Cost(short_s=switch.target_s))
-                continue
-            evidence = (
-                f"at {at.attitude.text} it trips with {litres(at.latest_m3 or 0.0)} in the tank: {left_text(left_min)}"
-            )
-            evidence += f" for a target of {minutes(switch.target_s)}"
-            stated_min = None if found.worst is None else found.alone_minutes(found.worst.latest_m3)
-            told_s = switch.target_s if stated_min is None else min(switch.target_s, stated_min * 60.0)
-            nearly = nearly_s(switch.target_s)
-            if told_s - left_min * 60.0 > nearly:
-                yield caution(where, evidence, cost=short(switch.target_s, left_min * 60.0))
-            elif switch.target_s - left_min * 60.0 > nearly:
-                yield not_asked(where, f"{evidence}; a stated attitude is as bad: warning-late tells it")
-            else:
-                yield passed(where, evidence)
-
-
-def _more_m3(tank: TankStudy) -> float:
-    """What stays behind at the worst combination beyond the stated attitudes: no fuel to fly on, be it too little for a finding."""
-    if tank.combined is None or tank.capacity.unusable is None:
-        return 0.0
-    return max(0.0, tank.combined.unusable_m3 - tank.capacity.unusable.volume_m3)
