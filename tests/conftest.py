@@ -21,6 +21,11 @@ def pytest_configure(config: pytest.Config) -> None:
         compile_all()
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest begin first, so that no worker waits at the end for the other's last."""
+    items.sort(key=lambda item: item.path.name != "test_metamorphic.py")
+
+
 def pytest_collection_finish() -> None:
     """What is loaded by now stays: nothing of it is looked through for litter again."""
     gc.collect()
