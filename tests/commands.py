@@ -6,8 +6,12 @@ import multiprocessing
 import os
 import subprocess
 import sys
+from functools import cache
+from multiprocessing import forkserver
+from multiprocessing.context import ForkServerContext
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from unittest import mock
 
 import fuelsys_meshes
 
@@ -17,23 +21,20 @@ DEMO = MESHES / "taildragger.toml"
 PLAIN = {"COLUMNS": "120", "NO_COLOR": "1"}
 # Commands are those of the installation: without this the process below would look for them in the folder it is started in first.
 os.environ["PYTHONSAFEPATH"] = "1"
-# A process that has loaded the libraries and forks one for each command: loading takes longer than most answers.
-_FORKS = multiprocessing.get_context("forkserver")
-_FORKS.set_forkserver_preload(
-    [
-        "fuelsys_cli.main",
-        "fuelsys.review",
-        "fuelsys.rules",
-        "fuelsys.load.meshes.mending",
-        "fuelsys.analysis.fills.filltest",
-    ]
-    + [f"fuelsys.analysis.sweeping.{name}" for name in ("map", "place_search", "tolerance")]
-    + [
-        f"fuelsys.report.{name}"
-        for name in ("page.folder", "drill.files", "tables.mesh", "tables.tolerance", "tables.flow")
-    ]
-    + [f"fuelsys.report.charts.{name}" for name in ("mesh", "map", "place", "filltest", "fly", "gauge", "flow")]
-)
+
+
+@cache
+def _forks() -> ForkServerContext:
+    """A process that has loaded everything (loaded.py) and forks one for each command: loading takes longer than most answers."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["loaded"])
+    found = os.pathsep.join([str(Path(__file__).parent), *filter(None, [os.environ.get("PYTHONPATH")])])
+    with mock.patch.dict(os.environ, PYTHONPATH=found):
+        forkserver.ensure_running()
+    ready = context.Process(target=int)  # no command waits for the loading
+    ready.start()
+    ready.join()
+    return context
 
 
 def run_program(*arguments: str, folder: Path, timeout_s: float = 120.0) -> subprocess.CompletedProcess[str]:
@@ -53,7 +54,7 @@ def run(*arguments: str, folder: Path, timeout_s: float = 120.0) -> subprocess.C
     """The same in a process forked from one that has loaded the libraries: what it prints, and its exit code."""
     with TemporaryDirectory() as kept:
         out, err = Path(kept, "out"), Path(kept, "err")
-        process = _FORKS.Process(target=_forked, args=(arguments, str(folder), str(out), str(err), dict(os.environ)))
+        process = _forks().Process(target=_forked, args=(arguments, str(folder), str(out), str(err), dict(os.environ)))
         process.start()
         process.join(timeout_s)
         if process.is_alive():

@@ -283,3 +283,34 @@ def test_a_siphon_over_a_hump(tmp_path: Path) -> None:
     (opening,) = outlets(layout.tank("a"))
     centre = float(layout.tank("a").cavity.centre_m @ up)
     assert_allclose(opening.level_m(up) + centre, 0.7, rtol=1e-9)
+
+
+def test_a_branch_behind_a_shut_check_valve_stands_still() -> None:
+    """Its law takes 1e18 Pa for 1 m3/s: the rounding of the flows beside it makes some pascals, and they decide nothing."""
+    start, end = np.array([0, 2, 1, 3, 5, 0]), np.array([1, 1, 3, 4, 6, 5])
+    potential = np.array([5991.8848, np.nan, 5608.4292, np.nan, np.nan, np.nan, np.nan])
+    drawn = np.array([0.0, 0.0, 0.0, 0.0, 5e-6, 0.0, 0.0])
+    usual = np.array([3.2336e7, 1.3830e7, 2.8519e7, 2.7568e7, 3.0510e5, 1e18])
+    for factors in np.random.default_rng(1).uniform(0.5, 2.0, (60, 5)):
+        slope, curved = usual * [*factors, 1.0], np.array([1e11] * 5 + [0.0])
+
+        def law(flows: Floats, slope: Floats = slope, curved: Floats = curved) -> tuple[Floats, Floats]:
+            return slope * flows + curved * flows * np.abs(flows), slope + 2.0 * curved * np.abs(flows)
+
+        at, flows = steady(start, end, potential, drawn, law, np.full(6, 5e-6))
+        assert_allclose(flows[4:], 0.0, atol=1e-17)
+        assert_allclose(at[5:], at[0], rtol=1e-10)
+        # The same without that branch.
+        alone = steady(start[:4], end[:4], potential[:5], drawn[:5], _first_of(law, 4), np.full(4, 5e-6))
+        assert_allclose(flows[:4], alone[1], atol=1e-15)
+        assert_allclose(at[:5], alone[0], rtol=1e-10)
+
+
+def _first_of(law: Callable[[Floats], tuple[Floats, Floats]], count: int) -> Callable[[Floats], tuple[Floats, Floats]]:
+    """The laws of the first edges alone."""
+
+    def some(flows: Floats) -> tuple[Floats, Floats]:
+        loss, slope = law(np.append(flows, [0.0] * 2))
+        return loss[:count], slope[:count]
+
+    return some

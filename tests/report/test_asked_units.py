@@ -5,8 +5,10 @@ from __future__ import annotations
 import base64
 import csv
 import json
+import pickle
 import re
 import shutil
+from collections.abc import Callable, Iterator
 from html import unescape
 from pathlib import Path
 
@@ -19,8 +21,11 @@ from rule_cases import study_of
 from test_printing import SIZES, filled
 
 from fuelsys import units
+from fuelsys.analysis.flights import failures
 from fuelsys.analysis.tank.dipstick import dipstick
 from fuelsys.load.designs.door import load_design
+from fuelsys.model.built.layout import Layout
+from fuelsys.model.found.fly import Failures
 from fuelsys.model.words import Quantity
 from fuelsys.report.shown import Shown
 from fuelsys.report.tables import capacity as capacity_tables
@@ -47,14 +52,31 @@ def sizes_pt(svg: Path) -> set[float]:
 
 
 @pytest.fixture(scope="module")
-def gallons(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def flown_once() -> Iterator[None]:
+    """What goes wrong in flight is asked for without units: flown once for reviews of one layout."""
+    known: dict[bytes, Failures] = {}
+    fly = failures.all_failures
+
+    def flown(layout: Layout, progress: Callable[[int, int], None]) -> Failures:
+        asked = pickle.dumps(layout)
+        if asked not in known:
+            known[asked] = fly(layout, progress)
+        return known[asked]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(failures, "all_failures", flown)
+        yield
+
+
+@pytest.fixture(scope="module")
+def gallons(flown_once: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("gallons") / "review"
     printed("demo", "--into", folder, *GALLONS)
     return folder
 
 
 @pytest.fixture(scope="module")
-def metric(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def metric(flown_once: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("metric") / "review"
     printed("demo", "--into", folder)
     return folder

@@ -138,14 +138,18 @@ SPELLED = [
 ]  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def registry() -> pint.UnitRegistry:
+    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, non_int_type=Decimal)
+
+
 @pytest.mark.parametrize(("kind", "unit"), [(k, u) for k in SI for u in units.UNITS[k]])
-def test_against_a_library_of_units(kind: str, unit: str) -> None:
+def test_against_a_library_of_units(registry: pint.UnitRegistry, kind: str, unit: str) -> None:
     name = {"acceleration": {"g": "standard_gravity"}}.get(kind, {}).get(unit, unit)
     for ours, theirs in SPELLED:
         name = name.replace(ours, theirs)
     name = re.sub(r"(?<=[a-z])([23])$", r"**\1", name.replace("kg/m3", "kg/m**3").replace("g/cm3", "g/cm**3"))
     name = name.replace("m3/s", "m**3/s")
-    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, non_int_type=Decimal)
     for value in ("0", "1", "37.25"):
         theirs_si = registry.Quantity(Decimal(value), name).to(SI[kind]).magnitude
         assert_allclose(units.to_si(float(value), unit, kind), float(theirs_si), rtol=1e-15)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import importlib
 import subprocess
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -50,6 +51,7 @@ def room(module: str) -> str:
     return max((r for r in FLOORS if module == r or module.startswith(f"{r}.")), key=len)
 
 
+@cache
 def imported(path: Path) -> list[str]:
     names = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
