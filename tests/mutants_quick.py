@@ -65,6 +65,7 @@ def swap(path: Path, sound: str, broken: str) -> int:
         for name, ones in old.items()
         if name in new and [_told(c) for c in ones] != [_told(c) for c in new[name]]
     }
+    gc.unfreeze()  # what was set aside for forks is looked at too
     for one in gc.get_objects():
         if isinstance(one, FunctionType) and one.__code__.co_qualname in differ:
             name = one.__code__.co_qualname

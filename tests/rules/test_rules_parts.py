@@ -17,6 +17,7 @@ from fuelsys.rules.coverage.figures_tank import ten_minutes
 from fuelsys.rules.plumbing import components, one_opening
 from fuelsys.rules.plumbing.exchange import _shorts
 from fuelsys.rules.plumbing.failing import _mend
+from fuelsys.rules.tanks import low_level
 from fuelsys.rules.tanks.bridging import _kept_full
 from fuelsys.rules.tanks.dipstick import _goes_in
 from fuelsys.rules.tanks.measured import _FLOW_SHARE, _flow
@@ -292,3 +293,23 @@ def test_the_least_of_what_filters_hold(
     assert asked == [{"g"} if unsaid else set()]
     if outcome is Outcome.NOT_CHECKED:
         assert f"the sediment volume of {'g' if unsaid else 'a filter'}" in plain(found.evidence)
+
+
+@pytest.mark.parametrize(
+    ("spread_s", "outcome"),
+    [(1199.0, Outcome.PASS), (1200.0, Outcome.PASS), (1201.0, Outcome.CAUTION), (3000.0, Outcome.CAUTION)],
+)
+def test_a_lamp_comes_with_one_to_three_times_what_it_promises(
+    spread_s: float, outcome: Outcome, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Of a target of ten minutes: twenty more from the latest to the soonest are what may be.
+    at = SimpleNamespace(attitude=Attitude("cruise", "flight"))
+    found = SimpleNamespace(never=(), steady_m=None)
+    monkeypatch.setattr(
+        low_level, "switches", lambda study: [("main low", None, SimpleNamespace(target_s=600.0), found)]
+    )
+    monkeypatch.setattr(low_level, "_level_trips", lambda one: [(0.005, at), (0.01, at)])
+    monkeypatch.setattr(low_level, "_spread_s", lambda one: spread_s)
+    study: Any = None
+    (verdict,) = low_level.warning_spread_wide.judge(study)
+    assert verdict.outcome is outcome
