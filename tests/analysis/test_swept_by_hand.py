@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from fillsheets import example
 
+from fuelsys.analysis.lines import spilling
 from fuelsys.analysis.lines.demand import with_demand
 from fuelsys.analysis.sweeping import bands, rooms, stages, sweeps, tolerance
 from fuelsys.analysis.tank import combined
@@ -212,3 +213,19 @@ def test_of_all_orders_the_one_with_the_narrowest_widest_band_is_taken(n: int) -
             _rank_of=lambda order, b=best: (0, int(order != b), 0.0),
         )
         assert stages._Placing._apart.func(stub)[0] == best  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(
+    ("seeds", "wanted_m"), [((0, 0), 1.08), ((0, -1), np.inf), ((-1, 0), np.inf), ((-1, -1), np.inf)]
+)
+def test_a_vent_lets_joined_tanks_sink_where_both_it_and_a_port_stand_over_a_pool(
+    seeds: tuple[int, int], wanted_m: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The vent at 1050 mm, the pools parting at 80 mm over the datum of 1000, the port at 60 mm: the highest of them.
+    monkeypatch.setattr(spilling, "_parting_m", lambda tree, one, other: 0.08)
+    stub: Any = SimpleNamespace(
+        tilted=SimpleNamespace(tree=SimpleNamespace(port_seed=seeds), level_m=lambda port: 0.06),
+        vessel=SimpleNamespace(ports=("port",)),
+        datum_m=1.0,
+    )
+    assert spilling._View.shared_m(stub, [1.05]) == pytest.approx(wanted_m)

@@ -14,7 +14,7 @@ from fuelsys.model.found.findings import Outcome
 from fuelsys.model.found.fly import Change, Failing, Flown
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.rules.coverage.figures_tank import ten_minutes
-from fuelsys.rules.plumbing import components, one_opening
+from fuelsys.rules.plumbing import components, in_flight, one_opening
 from fuelsys.rules.plumbing.exchange import _shorts
 from fuelsys.rules.plumbing.failing import _mend
 from fuelsys.rules.tanks import low_level
@@ -313,3 +313,17 @@ def test_a_lamp_comes_with_one_to_three_times_what_it_promises(
     study: Any = None
     (verdict,) = low_level.warning_spread_wide.judge(study)
     assert verdict.outcome is outcome
+
+
+def test_a_vent_without_a_line_is_told_of_joined_tanks_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    joined = SimpleNamespace(tanks=("left", "right"))
+    ends = {name: SimpleNamespace(tank=name) for name in ("left", "tail")}
+    monkeypatch.setattr(
+        in_flight, "unled", lambda study, kind: [(end, f"{kind} of {name}") for name, end in ends.items()]
+    )
+    monkeypatch.setattr(in_flight, "loose", lambda study, kinds: iter(()))
+    monkeypatch.setattr(in_flight, "_unfilled", lambda study, group: "left")
+    monkeypatch.setattr(in_flight, "needs", lambda where, what: f"{where} needs {what}")
+    study: Any = SimpleNamespace(in_flight=SimpleNamespace(together=[SimpleNamespace(joined=joined, vents=())]))
+    told: list[Any] = list(in_flight.full_tanks_overflow.judge(study))
+    assert told == ["left, right needs a filler of left: how full they can be is not stated", "vent of left"]
