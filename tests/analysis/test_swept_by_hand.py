@@ -223,9 +223,6 @@ def test_a_vent_lets_joined_tanks_sink_where_both_it_and_a_port_stand_over_a_poo
 ) -> None:
     # The vent at 1050 mm, the pools parting at 80 mm over the datum of 1000, the port at 60 mm: the highest of them.
     monkeypatch.setattr(spilling, "_parting_m", lambda tree, one, other: 0.08)
-    stub: Any = SimpleNamespace(
-        tilted=SimpleNamespace(tree=SimpleNamespace(port_seed=seeds), level_m=lambda port: 0.06),
-        vessel=SimpleNamespace(ports=("port",)),
-        datum_m=1.0,
-    )
+    tilted = SimpleNamespace(tree=SimpleNamespace(port_seed=seeds), level_m=lambda port: 0.06)
+    stub: Any = SimpleNamespace(tilted=tilted, vessel=SimpleNamespace(ports=("port",)), datum_m=1.0)
     assert spilling._View.shared_m(stub, [1.05]) == pytest.approx(wanted_m)
