@@ -17,11 +17,12 @@ from numpy.testing import assert_allclose
 from fuelsys import review
 from fuelsys.analysis.flights import piped
 from fuelsys.analysis.flights.cases import together
+from fuelsys.analysis.flights.events import Steps
 from fuelsys.analysis.flights.failures import failures
 from fuelsys.analysis.flights.fly import fly
 from fuelsys.analysis.flights.setting import World
 from fuelsys.analysis.lines.demand import with_demand
-from fuelsys.errors import DesignError
+from fuelsys.errors import DesignError, QuestionError
 from fuelsys.model.found.fly import Failing
 from fuelsys_cli.fly import command, severity
 
@@ -32,6 +33,13 @@ HOUR = 3600.0
 def wrong(folder: Path, changes: dict[str, Any] | None = None) -> dict[str, Failing]:
     world = World.of(with_demand(designs.layout_of(folder, changes or {})))
     return {one.words: one for one in failures(world, fly(world))}
+
+
+def test_a_flow_that_swings_too_fast_is_not_flown_for_ever(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fuelsys.analysis.flights.fly._MOST_STEPS", 3)
+    with pytest.raises(QuestionError, match=r"swings too fast to be followed from \d+\.\d min on") as caught:
+        fly(World.of(with_demand(designs.layout_of(tmp_path))), pace=Steps(1e6, 1e-10))
+    assert "by hand" in str(caught.value)
 
 
 def test_each_failure_of_the_bench(tmp_path: Path) -> None:

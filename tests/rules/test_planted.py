@@ -344,7 +344,9 @@ for _case in ALL:
     TWINS.setdefault(f"{_case.build.__name__} {_case.sound}", []).append(_case)
 
 
-@pytest.mark.parametrize("cases", TWINS.values(), ids=list(TWINS))
+@pytest.mark.parametrize(
+    "cases", TWINS.values(), ids=["; ".join(one.fault for one in cases) for cases in TWINS.values()]
+)
 def test_the_sound_twin_fails_nothing_and_has_none_of_that_rule(cases: list[Planted], tmp_path: Path) -> None:
     told = list(found(cases[0], tmp_path, fault=False))
     assert not [(one.rule.name, one.where, one.evidence) for one in told if one.outcome == Outcome.FAIL]
