@@ -19,6 +19,8 @@ from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.built.measured import Corrected
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.dipstick import hanging
 
 AREA_M2, SHARE, OFFSET_M = 0.24, -0.04, 0.003
 LEVEL = Attitude("level", "ground")
@@ -101,3 +103,12 @@ def test_no_usable_fuel_is_marked_where_it_is_on_the_stick(unusable_m3: float, t
 def test_without_a_test_the_stick_is_as_drawn() -> None:
     stick = drawn(BOX)
     assert corrected_stick(BOX, stick, "L") is stick
+
+
+def test_that_its_bottom_hangs_is_told_with_a_test_as_well() -> None:
+    # Dropped by the 10 mm below it: 0.24 m² x 10 mm = 2.4 L as drawn, 0.96 of that by the test; the more is told.
+    stick = by_test("level", correction(SHARE, OFFSET_M))
+    assert stick.by_test
+    (said,) = hanging(stick, Shown())
+    assert said.startswith("Its bottom hangs 10.0 mm above the floor: it needs a stop there.")
+    assert said.endswith("up to 2.400 L more than there is.")

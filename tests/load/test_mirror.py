@@ -18,6 +18,7 @@ from fuelsys.analysis.tank.unusable import left_at, outlets
 from fuelsys.errors import DesignError
 from fuelsys.load.designs.door import load_design
 from fuelsys.load.designs.mirror import expanded
+from fuelsys.model.built.cavity import Taken
 from fuelsys.model.built.layout import Layout
 from fuelsys.model.built.measured import Corrected
 from fuelsys.model.found.findings import Outcome
@@ -64,7 +65,7 @@ def measured_pair(layout: Layout, tested: int, share: float, sure_m3: float | No
     drawn = tanks[tested].cavity
     sure = {("low", at.name): sure_m3 for at in layout.design.envelope if sure_m3 is not None}
     found = Corrected("sheet.csv", "2026-05-30", "parked", share, 0.01, np.zeros(5), drawn, sure_m3=sure)
-    held = replace(drawn, gross_m3=share * drawn.gross_m3, share=share)
+    held = drawn.counting(share, Taken("fill test", drawn.gross_m3 * (1.0 - share)), ())
     tanks[tested] = replace(tanks[tested], corrected=found, cavity=held)
     return replace(layout, tanks=tuple(tanks))
 

@@ -16,6 +16,7 @@ import pytest
 import solids
 from commands import DEMO
 from flights import walled
+from numpy.testing import assert_allclose
 from places import cavity_of, directions, inner_points, wall_points
 from random_solids import random_body
 from solids import Floats, Solid
@@ -25,7 +26,7 @@ from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.unusable import outlets
 from fuelsys.errors import MeshError
 from fuelsys.kernels.drain import node_at
-from fuelsys.model.built.cavity import Cavity, Spot
+from fuelsys.model.built.cavity import Cavity, Spot, Taken
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.report.page import explorer
 
@@ -191,6 +192,16 @@ def fitted(name: str, solid: Solid, seed: int, holes: int) -> Case:
 def test_awkward_bodies(holes: int, tmp_path: Path) -> None:
     cases = [fitted(name, solid, seed, holes) for seed, (name, solid) in enumerate(AWKWARD.items())]
     assert len([compare(*one) for one in asked(cases, tmp_path)]) == 12 * len(AWKWARD)
+
+
+@needs_node
+def test_of_a_tank_that_a_test_found_smaller_no_less_stays_behind_than_drawn(tmp_path: Path) -> None:
+    drawn = fitted("drawn", solids.stepped_floor(), 0, 1)
+    cavity = drawn.cavity.counting(0.9, Taken("fill test", 0.1 * drawn.cavity.gross_m3), ())
+    pair = asked([drawn, replace(drawn, cavity=cavity)], tmp_path)
+    before, after = np.array([[one[3][part] for part in ("residual", "trapped")] for one in pair]).reshape(2, -1)
+    assert before.max() > 0.0
+    assert_allclose(after, before, rtol=1e-9)
 
 
 TEES = {"fore": ["550 mm", "0 mm", "900 mm"], "aft": ["450 mm", "0 mm", "800 mm"]}

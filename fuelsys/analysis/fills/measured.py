@@ -165,13 +165,7 @@ def _shared(cavity: Cavity, by: Corrected) -> Cavity:
         f"Measured on {by.date} ({by.file}, {by.attitude}): it holds {more:+.1f} % of what was drawn, within {by.within * 100.0:.1f} %"
         " (95 %), by the same share everywhere. Unusable fuel is not counted as less for that: it needs a drain test.",
     )
-    return replace(
-        cavity,
-        gross_m3=cavity.gross_m3 * by.share,
-        share=cavity.share * by.share,
-        taken=(*cavity.taken, lost),
-        measured=(*cavity.measured, said),
-    )
+    return cavity.counting(by.share, lost, said)
 
 
 def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> DipstickStudy:
@@ -214,5 +208,7 @@ def corrected_stick(tank: FittedTank, stick: DipstickStudy, marks_in: str) -> Di
     empty = None
     if stick.unusable_m3 is not None and ends[0] <= stick.unusable_m3 <= ends[1]:
         empty = float(model.filled_readings(np.array([stick.unusable_m3]), found.stick)[0])
+    lower = along + (stick.hangs_m if stick.zero == "top" else -stick.hangs_m)
+    dropped_m3 = float((volumes - model.filled(lower, found.stick)).max(initial=stick.dropped_m3))
     return replace(stick, below_m3=float(ends[0]), top_m3=float(ends[1]), marks=marks, empty_m=empty, by_test=True,
-                   shut_in_m3=float(ends_m3.max() - ends[1]))  # fmt: skip
+                   dropped_m3=dropped_m3, shut_in_m3=float(ends_m3.max() - ends[1]))  # fmt: skip

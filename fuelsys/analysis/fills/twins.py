@@ -89,10 +89,4 @@ def _shared(cavity: Cavity, like: AsTwin) -> Cavity:
         f"Counted as its measured twin {twin}, which holds {(share - 1.0) * 100.0:+.1f} % of what was drawn; not measured itself."
         " Unusable fuel is not counted as less for that.",
     )
-    return replace(
-        cavity,
-        gross_m3=cavity.gross_m3 * share,
-        share=cavity.share * share,
-        taken=(*cavity.taken, lost),
-        measured=(*cavity.measured, said),
-    )
+    return cavity.counting(share, lost, said)

@@ -154,7 +154,7 @@ class Levelled:
             ends = [PortEnd(tank.name, outlet.name) for outlet in tank.design.outlet]
             left = min(own_m3[tank.name], self._most_m3(tank))
             if any(stops[end] > alone[end] + 1e-9 for end in ends):
-                left = max(left, min(self._drained(tank, stops).left_m3, self._most_m3(tank)))
+                left = max(left, min(tank.cavity.behind * self._drained(tank, stops).left_m3, self._most_m3(tank)))
             total += left
         return total
 

@@ -79,7 +79,7 @@ class _Phases:
     def _drained_m3(self, attitude: Attitude, heights_m: list[float]) -> float:
         pairs = zip(self.openings, heights_m, strict=True)
         held = [replace(opening, cover_m=height, ways=(), heights_m=()) for opening, height in pairs]
-        return Drained.of(self.tank.cavity, attitude.up, held).left_m3
+        return self.tank.cavity.behind * Drained.of(self.tank.cavity, attitude.up, held).left_m3
 
     def _cover_m(self, i: int, flow_m3_s: float, running: str) -> float:
         outlet, cover = self.tank.drawn_by[i], self.tank.covers.get(self.tank.drawn_by[i].name)

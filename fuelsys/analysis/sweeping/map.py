@@ -21,7 +21,7 @@ from fuelsys.model.stated.attitude import Attitude
 def _row(cavity: Cavity, openings: Sequence[Opening], rolls_rad: Floats, pitch_rad: float) -> Floats:
     """Unusable fuel at one pitch over all rolls: (r,) -> (r,)."""
     attitudes = (Attitude("", "flight", float(pitch_rad), float(roll)) for roll in rolls_rad)
-    return np.array([Drained.of(cavity, attitude.up, openings).left_m3 for attitude in attitudes])
+    return cavity.behind * np.array([Drained.of(cavity, attitude.up, openings).left_m3 for attitude in attitudes])
 
 
 def unusable_map(

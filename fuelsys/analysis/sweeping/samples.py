@@ -102,7 +102,9 @@ class Samples:
         for attitude in self.flight:
             up = self._turned(attitude.up, pitch_rad, roll_rad)
             drained = Drained.of(self.tank.cavity, up, openings, spots[n:])
-            left_m3.append(self._counted(attitude, drained.left_m3, (pitch_rad, roll_rad), openings))
+            left_m3.append(
+                self._counted(attitude, self.tank.cavity.behind * drained.left_m3, (pitch_rad, roll_rad), openings)
+            )
             asked = [(mark, float(over), 0) for mark, over in enumerate(self.raised_m(row, up)[0])]
             held = drained.passed_all(asked)
             never = [bool(switch.too_far(up)) for switch in switches]
@@ -209,7 +211,7 @@ class Samples:
             up = self._turned(attitude.up, pitch_rad, roll_rad)
             left, held = Many.of(self.tank.cavity, up).answers(openings, *sets, self.raised_m(drawn, up))
             held[:, [bool(switch.too_far(up)) for switch in self.tank.design.switch]] = np.nan
-            left_m3.append(left)
+            left_m3.append(self.tank.cavity.behind * left)
             held_m3.append(np.where(np.isnan(held), -np.inf, held))
         left_all = np.column_stack(left_m3)
         self._for_a_time(left_all, sets[0], (pitch_rad, roll_rad))

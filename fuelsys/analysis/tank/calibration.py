@@ -49,7 +49,7 @@ def calibrate(
         SetPoint(float(s), float(u), p) for s, u, p in zip(signals[chosen], usable[chosen], poured, strict=True)
     )
     errors = tuple(_errors(gauge, one, points) for one in gauge.at)
-    blind_m3 = seen.seen_from - gauge.unusable_m3
+    blind_m3 = at.blind_to_m3 - gauge.unusable_m3
     blind_m3 = blind_m3 if blind_m3 > _SHORT_M3 else 0.0
     if gauge.steps:  # between its steps a row of switches says nothing
         between = shown_m3(points, signals) - usable

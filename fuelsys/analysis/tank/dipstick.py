@@ -141,7 +141,7 @@ def dipstick(
     return DipstickStudy(
         attitude, slope_rad, zero, float(below_m3), float(top_m3), marks, as_stated, off_m, barriers, unusable_m3, empty_m,
         hangs_m=hangs_m, dropped_m3=float((volumes - dropped).max(initial=0.0)), other=other,
-        shut_in_m3=float(air.below_m3(np.array([high]))[0]),
+        drawn_below_m3=tank.cavity.behind * float(below_m3), shut_in_m3=float(air.below_m3(np.array([high]))[0]),
         reserve_m3_s=layout.design.reserve_flow_m3_s, reserve_phase=layout.design.fuel.reserve_phase,
     )  # fmt: skip
 

@@ -141,7 +141,7 @@ def sensed_at(tank: FittedTank, way: Way, attitude: Attitude) -> SensedAt:
     full_m3 = tank.cavity.gross_m3
     ends_m3 = (min(drained.left_m3, full_m3), full_m3)  # where nothing runs out rounding may leave a hair more than all
     curves = [curve(part, _passed(drained, part, state), ends_m3) for state in states]
-    return SensedAt(attitude, curves[0], curves[-1], drained.left_m3)
+    return SensedAt(attitude, curves[0], curves[-1], drained.left_m3, tank.cavity.behind)
 
 
 def _seen(drained: Drained, way: Way) -> tuple[Ints, Floats]:

@@ -44,7 +44,7 @@ def _trip(tank: FittedTank, drained: Drained, index: int, switch: Switch, attitu
     trip_m3, latest_m3, reset_m3 = drained.passed_all(
         [(index, 0.0, 1), (index, -low_m(tank, switch), 0), (index, switch.differential_m, 1)]
     )
-    left_m3 = drained.left_m3
+    left_m3 = tank.cavity.behind * drained.left_m3
     if why := switch.too_far(attitude.up):
         return TripAt(attitude, None, None, None, left_m3, why)
     if trip_m3 is None:

@@ -96,9 +96,9 @@ def left_at(
     drained = Drained.of(cavity, attitude.up, openings, tuple(sump.values()))
     return UnusableAt(
         attitude,
-        drained.residual_m3,
-        drained.trapped_m3,
-        drained.pockets(tuple(sump)),
+        cavity.behind * drained.residual_m3,
+        cavity.behind * drained.trapped_m3,
+        tuple(replace(one, volume_m3=cavity.behind * one.volume_m3) for one in drained.pockets(tuple(sump))),
         drained.centre_m(),
         drained.lowest_m(),
         max(opening.over_m(attitude.up) for opening in openings),
@@ -113,7 +113,7 @@ def _by_flow(cavity: Cavity, attitude: Attitude, openings: Sequence[Opening], le
     if most_m <= 0.0:
         return 0.0, 0.0
     still = [replace(opening, heights_m=()) for opening in openings]
-    return most_m, left_m3 - Drained.of(cavity, attitude.up, still).left_m3
+    return most_m, cavity.behind * (left_m3 - Drained.of(cavity, attitude.up, still).left_m3)
 
 
 def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
@@ -142,14 +142,11 @@ def unusable(tank: FittedTank, envelope: Iterable[Attitude]) -> Unusable | None:
 
 
 def _least_m3(tank: FittedTank, worst_m3: float) -> float:
-    """Unusable fuel that counts at least: what a drain test left, its own or else its twin's, and what was drawn.
-
-    A fill test that finds the tank smaller does not say that it is so at the outlets.
-    """
+    """Unusable fuel that counts at least: what a drain test left, its own or else its twin's, and what was drawn."""
     drained_m3 = tank.design.measured_unusable_m3
     if drained_m3 is None:
         drained_m3 = tank.as_twin.unusable_m3 if tank.as_twin else 0.0
-    return max(drained_m3, worst_m3 / min(1.0, tank.share_by_test))
+    return max(drained_m3, worst_m3)
 
 
 def starts_of(envelope: Iterable[Attitude]) -> Starts | None:
@@ -164,7 +161,8 @@ def held_at(
     """What counts at an attitude, with its up, that is held for a time only; None where it counts for ever."""
     if turned[1].held_s is None or starts is None or tank.draw is None:
         return None
-    return held(tank.cavity, turned, starts, openings, tank.draw)
+    found = held(tank.cavity, turned, starts, openings, tank.draw)
+    return found and replace(found, unusable_m3=tank.cavity.behind * found.unusable_m3)
 
 
 def counted_m3(
@@ -172,7 +170,9 @@ def counted_m3(
 ) -> float:
     """What stays behind at an attitude, with its up, as it counts: for the time that it is held, or for ever."""
     for_time = held_at(tank, turned, starts, openings)
-    return Drained.of(tank.cavity, turned[0], openings).left_m3 if for_time is None else for_time.unusable_m3
+    if for_time is not None:
+        return for_time.unusable_m3
+    return tank.cavity.behind * Drained.of(tank.cavity, turned[0], openings).left_m3
 
 
 def _covered_by(

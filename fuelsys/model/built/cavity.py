@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -80,6 +80,8 @@ class Cavity:
     share of the volume that the surface encloses holds fuel, everywhere alike; gross_m3 is what holds it. taken is what
     lies between the exported mesh and gross_m3, in the order in which it was taken off. gaps are those that were filled,
     since they are too narrow to count on as passages, the narrowest first. measured says which tests on the finished tank corrected it.
+    behind is how much more than its share of what stays behind, is trapped or goes unseen counts: a test that finds a tank smaller does
+    not say where, so that no less of it than was drawn counts.
     """
 
     name: str
@@ -93,6 +95,7 @@ class Cavity:
     taken: tuple[Taken, ...] = ()
     gaps: tuple[Gap, ...] = ()
     measured: tuple[Words, ...] = ()
+    behind: float = 1.0
 
     @classmethod
     def of(
@@ -123,6 +126,17 @@ class Cavity:
             share=share,
             taken=taken,
             gaps=gaps,
+        )
+
+    def counting(self, share: float, taken: Taken, said: Words) -> Cavity:
+        """The same holding a share of what was drawn, as a test found; what stays behind never counts as less than drawn."""
+        return replace(
+            self,
+            gross_m3=self.gross_m3 * share,
+            share=self.share * share,
+            behind=self.behind / min(1.0, share),
+            taken=(*self.taken, taken),
+            measured=(*self.measured, said),
         )
 
     @property

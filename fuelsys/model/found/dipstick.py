@@ -30,7 +30,7 @@ class Graduation:
 class DipstickStudy:
     """A face of a dipstick, made for one attitude; other is that of its second face.
 
-    below_m3 is what the tank holds when the stick's bottom is just dry.
+    below_m3 is what the tank holds when the stick's bottom is just dry, drawn_below_m3 the same as drawn, before any test.
     as_stated is false where the stated step is not round in the unit that the stick is graduated in, and another was taken.
     off_filler_m is how far its line passes from the middle of the filler's lip, None without a filler; barriers are what
     it meets between the lip (its top, without a filler) and its bottom, the uppermost first.
@@ -61,10 +61,16 @@ class DipstickStudy:
     shut_in_m3: float = 0.0
     reserve_m3_s: float = 0.0
     reserve_phase: str = ""
+    drawn_below_m3: float = 0.0
 
     def usable_m3(self, total_m3: float) -> float | None:
         """What can be used of a quantity in the tank."""
         return None if self.unusable_m3 is None else max(0.0, total_m3 - self.unusable_m3)
+
+    @property
+    def unseen_m3(self) -> float:
+        """What may be in the tank with the stick dry: no less than was drawn."""
+        return max(self.below_m3, self.drawn_below_m3)
 
     @property
     def most_too_much_m3(self) -> float:

@@ -61,18 +61,30 @@ class SensedAt:
     """A gauge at one attitude, the tank being drained from full: its signal against the quantity in the tank.
 
     least takes pools with outlets of their own as drained while the gauge's own falls, most as not begun to fall; where none
-    falls on its own the two are one. left_m3 is what stays behind at this attitude.
+    falls on its own the two are one. left_m3 is what stays behind at this attitude, by the tank's share; behind as
+    in Cavity.
     """
 
     attitude: Attitude
     least: Curve
     most: Curve
     left_m3: float
+    behind: float = 1.0
+
+    @property
+    def blind_to_m3(self) -> float:
+        """Below this the signal does not change: no less than was drawn."""
+        return self.behind * self.least.seen_from
+
+    @property
+    def stays_m3(self) -> float:
+        """What stays behind: no less than was drawn."""
+        return self.behind * self.left_m3
 
     @property
     def blind_below_m3(self) -> float:
         """What can still run out while the signal stands at its lowest."""
-        return max(0.0, self.least.seen_from - self.left_m3)
+        return max(0.0, self.blind_to_m3 - self.stays_m3)
 
 
 @dataclass(frozen=True)
@@ -101,7 +113,7 @@ class GaugeStudy:
     @property
     def hidden_m3(self) -> float:
         """What can still run out above the unusable fuel, in normal flight, while it stands still."""
-        return self.normal.least.seen_from - self.unusable_m3
+        return self.normal.blind_to_m3 - self.unusable_m3
 
     @property
     def sees_the_last(self) -> bool:

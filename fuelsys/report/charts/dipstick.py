@@ -151,7 +151,7 @@ def _column(axes: Axes, column: _Column, length_mm: float, shown: Shown) -> None
         for x, head in zip(_columns(left, column.asides), _heads(shown), strict=True):
             ink.write(axes, x, top + 5.2, head, size=ink.SMALL_PT, color=ink.GREY)
     if piece.first:
-        text = f"bottom; a dry stick: up to {shown.text(stick.below_m3, 'volume')}"
+        text = f"bottom; a dry stick: up to {shown.text(stick.unseen_m3, 'volume')}"
         ink.write(axes, left - 4.0, _FOOT_MM - 5.0, text, size=ink.SMALL_PT)
     labelled = _labelled([_from_bottom(mark, stick, length_mm) for mark in stick.marks])
     for index, mark in enumerate(stick.marks):

@@ -605,7 +605,7 @@
     const more = listed.length > few.length ? `; ${listed.length - few.length} smaller` : "";
     putFigures([
       ["in the tank", told(held.quantity, "volume"), ""],
-      ["usable at this attitude", told(held.quantity - left, "volume"), ""],
+      ["usable at this attitude", told(Math.max(0.0, held.quantity - left), "volume"), ""],
       ["stays behind at this attitude", told(left, "volume"), `${figure(drained.residual, "volume")} residual, ${figure(drained.trapped, "volume")} trapped`],
       ["cut off from the outlets now", told(cut.reduce((sum, pool) => sum + pool.volume, 0), "volume"), ""],
       [`minutes left, usual (${data.reserve.phase}, ${data.reserve.flow})`, minutes(usable / outflow.share), left > given.unusable ? "above what stays behind here" : "above the tank's unusable fuel"],

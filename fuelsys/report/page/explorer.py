@@ -214,7 +214,13 @@ def mesh(cavity: Cavity) -> dict[str, Any]:
     kind = "<u2" if n <= _SHORT_INDEX else "<u4"
     places = np.ascontiguousarray(cavity.vertices_m, dtype="<f8").view(np.uint8).reshape(-1, 8).T.tobytes()
     packed = zlib.compress(places + cavity.faces.astype(kind).tobytes(), 9)
-    return {"vertices": n, "faces": m, "share": cavity.share, "packed": base64.b64encode(packed).decode("ascii")}
+    return {
+        "vertices": n,
+        "faces": m,
+        "share": cavity.share,
+        "behind": cavity.behind,
+        "packed": base64.b64encode(packed).decode("ascii"),
+    }
 
 
 def resource(name: str) -> str:

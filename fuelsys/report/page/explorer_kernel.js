@@ -23,7 +23,7 @@ const Kernel = (() => {
     const view = new DataView(whole.buffer), rest = new DataView(bytes.buffer, split);
     const vertices = Float64Array.from({ length: count }, (_, i) => view.getFloat64(8 * i, true));
     const faces = Int32Array.from({ length: 3 * mesh.faces }, (_, i) => (short ? rest.getUint16(2 * i, true) : rest.getUint32(4 * i, true)));
-    return body(vertices, faces, mesh.share);
+    return body(vertices, faces, mesh.share, mesh.behind);
   }
 
   // A tank of the page's data, ready to be drained; its marks are the switches and then the dipstick's bottom. Of all are those that
@@ -40,10 +40,11 @@ const Kernel = (() => {
 
   // --- what does not depend on the attitude ---------------------------------------------------------------------------
 
-  // A closed outward surface: vertices (3n) about its centre, faces (3m); share of what it encloses holds fuel.
-  function body(vertices, faces, share) {
+  // A closed outward surface: vertices (3n) about its centre, faces (3m); share of what it encloses holds fuel;
+  // behind: how much more than its share of what stays behind counts.
+  function body(vertices, faces, share, behind = 1) {
     const areas = vectorAreas(vertices, faces);
-    return { vertices, faces, share, areas, edges: edgesOf(vertices, faces), normals: cornerNormals(vertices, faces, areas) };
+    return { vertices, faces, share, behind, areas, edges: edgesOf(vertices, faces), normals: cornerNormals(vertices, faces, areas) };
   }
 
   function vectorAreas(v, faces) {
@@ -397,8 +398,8 @@ const Kernel = (() => {
     const held = byPart(turned, tree.faceSeed, end.slice(0, seeds)).volume;
     let residual = 0.0, trapped = 0.0;
     for (let s = 0; s < seeds; s++) {
-      if (drains[s]) residual += held[s];
-      else trapped += held[s];
+      if (drains[s]) residual += tank.body.behind * held[s];
+      else trapped += tank.body.behind * held[s];
     }
     return { tank, turned, tree, seeds, stops, reaches, end, fallsTo, drains, pool, residual, trapped };
   }

@@ -39,7 +39,14 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
     rows = [row("gross", held.gross_m3, held.gross_centre_m, "any attitude")]
     if cavity.taken:
         less = [
-            row(taken_words(taken, shown), -taken.volume_m3, None, "taken off", fuel=False) for taken in cavity.taken
+            row(
+                taken_words(taken, shown),
+                -taken.volume_m3,
+                None,
+                "added" if taken.volume_m3 < 0.0 else "taken off",
+                fuel=False,
+            )
+            for taken in cavity.taken
         ]
         rows = [row("mesh as exported", cavity.mesh_m3, None, "any attitude", fuel=False), *less, *rows]
     if held.filled:

@@ -118,8 +118,8 @@ def engraving(tank: FittedTank, sticks: Sequence[DipstickStudy], length_m: float
 
 
 def hanging(stick: DipstickStudy, shown: Shown) -> list[str]:
-    """What keeps a stick from dropping to the floor, where its bottom is drawn above that; a test has seen it as it stands."""
-    if stick.by_test or not stick.marks or stick.hangs_m < LEAST_DROP_M:
+    """What keeps a stick from dropping to the floor, where its bottom is drawn above that; a test saw it as it stood then."""
+    if not stick.marks or stick.hangs_m < LEAST_DROP_M:
         return []
     off = shown.text(stick.dropped_m3, "volume")
     return [
@@ -183,8 +183,8 @@ def tested(tank: FittedTank, stick: DipstickStudy, shown: Shown) -> str:
 
 def dry(stick: DipstickStudy, shown: Shown) -> str:
     """What a dry stick leaves unseen, how much of it is usable in flight and for how long, and what to count it as."""
-    below = f"up to {shown.text(stick.below_m3, 'volume')} may be in the tank"
-    usable_m3 = stick.usable_m3(stick.below_m3)
+    below = f"up to {shown.text(stick.unseen_m3, 'volume')} may be in the tank"
+    usable_m3 = stick.usable_m3(stick.unseen_m3)
     if usable_m3 is None:
         return f"{below}; how much of it is usable is not computed: needs an outlet"
     if usable_m3 < LEAST_SHOWN_M3:

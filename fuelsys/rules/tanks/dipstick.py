@@ -84,10 +84,10 @@ def dipstick_blind(study: Study) -> Iterator[Verdict]:
             yield needs(tank.name, "an outlet: what is usable counts above the unusable fuel")
             continue
         evidence = (
-            f"at {stick.attitude.text} the stick's bottom is dry with {litres(stick.below_m3)} in the tank; unusable are"
+            f"at {stick.attitude.text} the stick's bottom is dry with {litres(stick.unseen_m3)} in the tank; unusable are"
             f" {litres(left.volume_m3)}"
         )
-        hidden_m3 = stick.below_m3 - left.volume_m3
+        hidden_m3 = stick.unseen_m3 - left.volume_m3
         flow_m3_s = study.layout.design.reserve_flow_m3_s
         trifle_m3 = max(LEAST_SHOWN_M3, NEAR_S * flow_m3_s, min(_step_m3(stick), _UNREAD_S * flow_m3_s))
         yield passed(tank.name, evidence) if hidden_m3 <= trifle_m3 else _unseen(study, tank, evidence, hidden_m3)

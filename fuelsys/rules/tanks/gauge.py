@@ -98,22 +98,22 @@ def _blind(study: Study, tank: TankStudy, gauge: GaugeStudy) -> Verdict:
     hidden_m3 = gauge.hidden_m3
     if hidden_m3 > TRIFLE_S * flow_m3_s and not gauge.sees_the_last:
         evidence = (
-            f"at {normal.attitude.text} it stands still with {litres(normal.least.seen_from)} in the tank; unusable are"
+            f"at {normal.attitude.text} it stands still with {litres(normal.blind_to_m3)} in the tank; unusable are"
             f" {litres(gauge.unusable_m3)}: the last {litres(hidden_m3)}, {lasting(hidden_m3)}, run out unseen"
         )
         told = caution if hidden_m3 <= NEAR_S * flow_m3_s else failed
         return told(where, evidence, cost=Cost(hidden_m3 / flow_m3_s, hidden_m3))
-    at = max(gauge.flight, key=lambda one: one.least.seen_from - max(one.left_m3, gauge.unusable_m3))
-    hidden_m3 = at.least.seen_from - max(at.left_m3, gauge.unusable_m3)
+    at = max(gauge.flight, key=lambda one: one.blind_to_m3 - max(one.stays_m3, gauge.unusable_m3))
+    hidden_m3 = at.blind_to_m3 - max(at.stays_m3, gauge.unusable_m3)
     if hidden_m3 > max(LEAST_SHOWN_M3, TRIFLE_S * flow_m3_s):
         evidence = (
-            f"at {at.attitude.text} it stands still with {litres(at.least.seen_from)} in the tank; unusable are"
+            f"at {at.attitude.text} it stands still with {litres(at.blind_to_m3)} in the tank; unusable are"
             f" {litres(gauge.unusable_m3)}: {litres(hidden_m3)}, {lasting(hidden_m3)}, run out unseen"
         )
         told = failed if hidden_m3 >= reserve_m3(study) else caution
         return told(where, evidence, cost=Cost(hidden_m3 / flow_m3_s, hidden_m3))
     evidence = (
-        f"at {normal.attitude.text} it sees the fuel down to {litres(max(normal.least.seen_from, normal.left_m3))};"
+        f"at {normal.attitude.text} it sees the fuel down to {litres(max(normal.blind_to_m3, normal.stays_m3))};"
         f" unusable are {litres(gauge.unusable_m3)}"
     )
     return passed(where, f"{evidence}; so at all {len(gauge.flight)} flight attitudes")
