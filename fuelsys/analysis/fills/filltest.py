@@ -18,6 +18,7 @@ from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
 from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
+from fuelsys.analysis.fills.origin import origin_notes
 from fuelsys.analysis.fills.pouring import Poured, totals
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
@@ -36,13 +37,13 @@ _POOL_MARGIN, _AIR_MARGIN = 1.3, 0.8
 def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet, marks_in: str = "L") -> FillTest:
     """What a sheet says of a tank that stood at an attitude; SheetError and QuestionError where it cannot be read so."""
     density = layout.design.fuel.density_kg_m3
-    poured = totals(sheet, density)
+    origin, poured = origin_notes(layout, tank, attitude, sheet), totals(sheet, density)
     _check_lines(layout, tank, attitude, poured, sheet)
     stick = stick_at(layout, tank, attitude)
     marks = filllamps.as_drawn(layout, tank, attitude)
     zero = tank.design.dipstick.zero if tank.design.dipstick else ""
     warm = any(entry.temperature_k or entry.tank_k for entry in sheet.entries)
-    found_of = partial(FillTest, tank.name, sheet.file, attitude, zero)
+    found_of = partial(FillTest, tank.name, sheet.file, attitude, zero, origin=origin)
     if stick is None:
         rows = tuple(Reading(one.entry.line, one.total_m3, None, None, None) for one in poured)
         why = "needs [tank.dipstick] with top and bottom"

@@ -12,6 +12,7 @@ from fuelsys.analysis.fills.answers import reading
 from fuelsys.analysis.fills.foresee import sees
 from fuelsys.analysis.fills.lamps import Marks, as_drawn
 from fuelsys.analysis.fills.model import PITCH, ROLL, FillModel, Stick, none, stick_at
+from fuelsys.analysis.fills.origin import made_for
 from fuelsys.analysis.tank.filling import filled
 from fuelsys.arrays import Floats
 from fuelsys.model.built.layout import FittedTank, Layout
@@ -51,7 +52,7 @@ def plan(layout: Layout, tank: FittedTank, attitude: Attitude, pours_in: str = "
         tuple(told), sees(model, others, totals) if model else None, len(others), ways,
         tuple(gauge.name for gauge in tank.design.gauge),
         ((stated.bottom_m, stated.top_m), *((one.bottom_m, one.top_m) for one in stated.also)) if stated else (),
-        _per_degree_m(model, totals) if model else None,
+        _per_degree_m(model, totals) if model else None, made_for(layout, tank, attitude),
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from fuelsys import units
 from fuelsys.errors import MeshError, SheetError, UnitError, UnknownUnitError, meant
 from fuelsys.load import bounds
 from fuelsys.load.formats import files
-from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
+from fuelsys.model.stated.fillsheet import Entry, MadeFor, Sheet, Typed
 
 ALSO = ("stick 2", "stick 3")  # the stick put in at other places, where the design states them
 SIGNALS = ("signal", "signal 2", "signal 3")  # what gauges show, in the design's order
@@ -56,7 +56,7 @@ def read_sheet(path: Path, switches: Sequence[str]) -> Sheet:
     """Read a sheet that was filled in, of a tank with some switches; SheetError with its first fault."""
     file = files.label(path.name or path)
     try:
-        return Sheet(file, tuple(_entries(_rows(path), switches)))
+        return Sheet(file, *_entries(_rows(path), switches))
     except (SheetError, MeshError) as fault:
         raise SheetError(fault.found, mend=fault.mend, file=file, field=fault.field) from fault
 
@@ -93,22 +93,28 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
     return rows
 
 
-def _entries(rows: Sequence[tuple[int, list[str]]], switches: Sequence[str]) -> list[Entry]:
+def _entries(
+    rows: Sequence[tuple[int, list[str]]], switches: Sequence[str]
+) -> tuple[tuple[Entry, ...], MadeFor | None]:
     (line, heads), *rest = rows
     named = len(heads) - next((k for k, head in enumerate(reversed(heads)) if head), 0)
     columns = _columns(heads[:named], line)
-    entries = []
+    entries, made_for = [], None
     for line, cells in rest:
         if len(cells) > len(heads) or any(cells[named:]):  # as a decimal comma makes it
             found = f"it has {len(cells)} cells, and the heading {named}"
             mend = "Write decimals after a point; a text with a comma stands in quotes."
             raise SheetError(found, mend=mend, field=f"line {line}")
         said = {name: (cell, unit) for (name, unit), cell in zip(columns, cells, strict=False) if cell}
-        if set(said) - {"step"}:
+        if "remark" in said:
+            own, rest_of_it = MadeFor.read(said["remark"][0])
+            made_for = made_for or own
+            said["remark"] = rest_of_it, ""
+        if any(cell for name, (cell, _) in said.items() if name != "step"):
             entries.append(_entry(line, said, switches))
     if not any(entry.amount for entry in entries):
         raise SheetError("no line says what was poured", mend="Fill in the column poured.", field="poured")
-    return entries
+    return tuple(entries), made_for
 
 
 def _columns(heads: Sequence[str], line: int) -> list[tuple[str, str]]:
@@ -156,6 +162,7 @@ def _entry(line: int, said: dict[str, tuple[str, str]], switches: Sequence[str])
         signals=tuple(_signal(said[name][0], name, line) if name in said else None for name in SIGNALS)
         if said.keys() & set(SIGNALS)
         else (),
+        step=said.get("step", ("", ""))[0],
     )
 
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from fuelsys.arrays import Floats
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.fillsheet import MadeFor
 from fuelsys.model.words import Words
 
 # What the fit may change of the model, in the order in which it is told.
@@ -198,7 +199,7 @@ class GaugeSeen:
 class FillTest:
     """A fill test of one tank at one ground attitude; fit is None, with why, where the readings say nothing of the model.
 
-    at_marks has each switch at each attitude of the design, the test's own first.
+    at_marks has each switch at each attitude of the design, the test's own first; origin says what is to be known of its sheet.
     """
 
     tank: str
@@ -212,6 +213,7 @@ class FillTest:
     by_temperature: bool = False
     at_marks: tuple[AtMark, ...] = ()
     gauges: tuple[GaugeSeen, ...] = ()
+    origin: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -264,3 +266,4 @@ class FillPlan:
     gauges: tuple[str, ...] = ()
     sticks_m: tuple[tuple[Point, Point], ...] = ()
     per_degree_m: tuple[float, float] | None = None
+    made_for: MadeFor | None = None

@@ -64,7 +64,8 @@ def sheet(plan: FillPlan, shown: Shown) -> str:
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([f"{name} [{unit}]" if unit else name for name, unit in named.items()])
     for line in lines(plan):
-        writer.writerow([line.number, *[""] * (len(named) - 1)])
+        remark = plan.made_for.words if plan.made_for and line.number == 0 else ""  # the last column
+        writer.writerow([line.number, *[""] * (len(named) - 2), remark])
     return stream.getvalue()
 
 

@@ -55,6 +55,7 @@ def residuals(test: FillTest, shown: Shown) -> Table:
     if test.fit is None:
         notes.append(f"Correction: not computed: {test.why_no_fit}.")
     notes += [
+        *test.origin,
         *([f"Stick readings from its {test.zero}, at {test.attitude.text}."] if test.zero else []),
         "Totals at the fuel's own temperature in the tank."
         if test.by_temperature
