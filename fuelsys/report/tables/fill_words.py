@@ -93,6 +93,25 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     return said
 
 
+def unchecked(test: FillTest, shown: Shown) -> str:
+    """What no reading checks: all that was poured before the stick showed any; a warning where the tank came out larger."""
+    fit, own = test.fit, [one for one in test.readings if one.place == 0 and not one.attitude]
+    wet = [one.total_m3 for one in own if one.read_m is not None and not one.why]
+    blind = max((one.total_m3 for one in own if one.why == "dry" and wet and one.total_m3 < min(wet)), default=0.0)
+    if fit is None or not blind > 0.0:
+        return ""
+    drawn, holds, within = fit.capacity.gross_m3
+    said = (
+        f"no reading checks {shown.text(blind, 'volume')} that were poured while the stick was dry: a can noted too often there looks like"
+        " a tank that is larger and tilted, one forgotten like a smaller one"
+    )
+    if holds - within > drawn:
+        return Doubt(
+            f"{said}. This one came out larger: fill it again, and count the cans, before you rely on more than was drawn."
+        )
+    return f"{said[0].upper()}{said[1:]}."
+
+
 _LEFT_OUT = {
     "dry": "the stick is dry, so that they say only that less is there than it reaches",
     "pools apart": "the tank falls into pools there, and the stick shows only its own",

@@ -114,6 +114,8 @@ def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         cells += [one.value, one.within]
     names = [one.name for one in fit.found]
     notes = [*fill_words.verdict(fit, shown)]
+    if said := fill_words.unchecked(test, shown):
+        notes.append(said)
     notes += [_MEANS[name] for name in names if name in _MEANS]
     notes += [fill_words.fine(one) for one in fit.found if one.name == "layer"]
     notes.append(
