@@ -59,7 +59,7 @@ def flight(
     """
     lamps = _lamps(flown, shown)
     left = _left(flown, shown)
-    left = replace(left, notes=(*left.notes, *_beyond(flown, unusable, not_placarded_m3, shown)))
+    left = replace(left, notes=(*left.notes, *_beyond(flown, unusable, not_placarded_m3, shown), *_longer(flown)))
     return [_events(flown, shown), *([lamps] if lamps.rows else []), left]
 
 
@@ -85,6 +85,19 @@ def _beyond(flown: Flown, unusable: tuple[Attitude, float] | None, not_placarded
             f" own worst attitude: {shown.text(most_m3, 'volume')}. Plan with the placards."
         )
     return [Doubt(one) for one in said]
+
+
+def _longer(flown: Flown) -> list[str]:
+    """Parts that are flown longer than the design says that their attitude is held: unusable fuel and lamps do not count that."""
+    ends_s = [*(part.from_s for part in flown.parts[1:]), flown.end_s]
+    return [
+        Doubt(
+            f"{part.attitude.text} is flown for {units.minutes(end_s - part.from_s)} min: unusable fuel, lamps and placards count it for"
+            " so long as the design says that it is held, not for this."
+        )
+        for part, end_s in zip(flown.parts, ends_s, strict=True)
+        if part.attitude.held_s is not None and end_s - part.from_s > part.attitude.held_s + 1.0
+    ]
 
 
 def _overboard_in(flown: Flown, last_s: float) -> float:
