@@ -57,6 +57,7 @@ def command(
     from fuelsys.kernels.steady import NotSteadyError
     from fuelsys.report.tables import design as design_tables
     from fuelsys.report.tables import fly as flight_tables
+    from fuelsys.report.tables import reserves
 
     layout = review.read(design)
     shown = options.units_of(volume_unit, length_unit, layout.design)
@@ -74,8 +75,9 @@ def command(
         drawn = flight_chart.timeline(flown, shown)
         options.write(picture, pictures.as_bytes(drawn, picture.suffix), replace=replace)
     if not failures:
-        unusable = design_tables.worst_together(review.study(layout))
-        options.show(flight_tables.flight(flown, shown, unusable), form)
+        study = review.study(layout)
+        unusable = design_tables.worst_together(study)
+        options.show(flight_tables.flight(flown, shown, unusable, reserves.not_placarded_m3(study)), form)
         return
     with Bar("failures") as told:
         wrong = all_failures(world, flown, from_s or 0.0, told)

@@ -21,6 +21,7 @@ from fuelsys.analysis.tank.unusable import counted_m3, left_above_drain, outlets
 from fuelsys.model.built.layout import FittedTank
 from fuelsys.model.built.measured import AsTwin, Corrected
 from fuelsys.report.shown import Shown
+from fuelsys.report.tables.capacity import taken_way
 from fuelsys.report.tables.dipstick import dry
 
 LAYOUT = example().with_ways()
@@ -91,3 +92,8 @@ def test_what_a_lamp_leaves_as_unusable_is_as_drawn() -> None:
 def test_a_dry_stick_says_it_in_words() -> None:
     drawn, smaller = (dipstick(LAYOUT, tank(share), unusable_m3=5e-3) for share in (1.0, 0.9))
     assert dry(smaller, Shown()) == dry(drawn, Shown())
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.96, "taken off"), (1.04, "added")])
+def test_what_a_test_made_of_the_mesh_is_told_by_its_sign(share: float, told: str) -> None:
+    assert taken_way(tank(share).cavity.taken[-1]) == told

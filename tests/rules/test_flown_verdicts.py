@@ -127,6 +127,16 @@ def test_a_flight_says_what_of_it_and_of_its_lamps_is_not_to_be_counted_on() -> 
     )
     assert isinstance(left.notes[-1], Doubt)
     assert len(tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.002))[2].notes) == 1
+    # The placards leave out 8 L: the last 60 min; of 4 L loaded and burnt to 2 no more than 2 can be burnt.
+    planned = tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.005), 0.008)[2].notes[-1]
+    assert "the last 60.0 min are flown on what the placards leave out of full tanks" in str(planned)
+    assert "8.000 L. Plan with the placards." in str(planned)
+    held = replace(made, parts=(replace(LEVEL, attitude=Attitude("slip", "flight", held_s=30.0)),))
+    (longer,) = tables.flight(held, Shown(), (Attitude("slip", "flight"), 0.002))[2].notes[1:]
+    assert "held 30 s) is flown for 100.0 min" in str(longer)
+    little = replace(made, held_m3=np.array([[0.004], [0.002]]))
+    (said,) = tables.flight(little, Shown(), (Attitude("slip", "flight"), 0.005))[2].notes[1:]
+    assert "burn up to 2.000 L of the unusable fuel of the envelope, 5.000 L at slip" in str(said)
     assert "not checked" in tables.flight(made, Shown(), None)[2].notes[-1]
 
 

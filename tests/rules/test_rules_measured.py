@@ -5,10 +5,15 @@ With its outlet at z = -45 the main tank keeps 0.31875 L level (rule_cases.py).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from rule_cases import LEVEL, NO_HEADER_OUTLET, NO_MAIN_OUTLET, Case, check, study_of
 
+from fuelsys.model.built.measured import Corrected
 from fuelsys.model.found.findings import Outcome
+from fuelsys.rules.tanks.measured import measured_contradicts_computed
 
 RULE = "measured-contradicts-computed"
 FAIL, CAUTION = Outcome.FAIL, Outcome.CAUTION
@@ -83,3 +88,15 @@ def test_the_worse_of_the_two_counts() -> None:
         study = study_of(better)
         assert study.tank("header").switches[1].normal.trip_m3 == plain.tank("header").switches[1].normal.trip_m3
         assert study.tank("main").capacity.usable_m3 == usable[0]
+
+
+@pytest.mark.parametrize(("share", "outcome"), [(1.02, CAUTION), (1.004, Outcome.PASS), (0.96, Outcome.PASS)])
+def test_a_tank_that_came_out_larger_than_drawn_is_looked_at(share: float, outcome: Outcome) -> None:
+    """Within 0.5 %: 2 % more is more than the test's own doubt, 0.4 % is not."""
+    study = study_of({})
+    tank = study.tanks[0]
+    found = Corrected("sheet.csv", "2026-05-30", "parked", share, 0.005, np.zeros(5), tank.tank.cavity)
+    measured = replace(tank, tank=replace(tank.tank, corrected=found))
+    (verdict,) = measured_contradicts_computed.judge(replace(study, tanks=(measured, *study.tanks[1:])))
+    assert verdict.outcome == outcome
+    assert f"{(share - 1.0) * 100.0:+.1f} % of what was drawn, within 0.5 %" in str(verdict.evidence)

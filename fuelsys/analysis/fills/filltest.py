@@ -26,7 +26,7 @@ from fuelsys.errors import QuestionError, SheetError, meant
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import FillTest, GaugeSeen, Reading, Suspect
 from fuelsys.model.stated.attitude import Attitude
-from fuelsys.model.stated.fillsheet import Sheet, Typed
+from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 _DRY_M = 5e-4  # a stick that reads no more is dry
 _FAR = 1.5  # totals that are so many times what the model holds are not a built tank's: a unit is mistaken
@@ -229,8 +229,11 @@ def _suspect(
         first = used[one.index - 1].line + 1 if one.index else 0
         said = fillmeanings.of_total(poured, poured[first : at + 1], off, within, density)
         named = said[0][0] if said else line.entry.line
-        words = tuple(words if number == named else f"line {number}: {words}" for number, words in said)
-        return Suspect(named, "total", off, within, words)
+        words = tuple(
+            words if number == named else f"{_entry(poured, number).place}: {words}" for number, words in said
+        )
+        entry = _entry(poured, named)
+        return Suspect(named, "total", off, within, (*_empty(entry), *words), at=entry.place)
     typed = read.typed
     assert typed is not None
     true = float(model.readings(np.array([line.total_m3]), solved.correction)[0])
@@ -242,5 +245,17 @@ def _suspect(
         off = -float(solved.extra_m3[index])
         first = used[one.index - 1].line + 1 if one.index else 0
         more = fillmeanings.of_total(poured, poured[first : at + 1], off, solved.extra_within(index), density)
-        words += tuple(words if number == line.entry.line else f"line {number}: {words}" for number, words in more)
-    return Suspect(line.entry.line, "reading", typed.si - true, within, words, read.place)
+        words += tuple(
+            words if number == line.entry.line else f"{_entry(poured, number).place}: {words}" for number, words in more
+        )
+        words = (*_empty(line.entry), *words)
+    return Suspect(line.entry.line, "reading", typed.si - true, within, words, read.place, line.entry.place)
+
+
+def _entry(poured: Sequence[Poured], line: int) -> Entry:
+    return next(one.entry for one in poured if one.entry.line == line)
+
+
+def _empty(entry: Entry) -> tuple[str, ...]:
+    """That nothing stands in poured or drained beside a reading."""
+    return () if entry.amount or entry.stick is None else ("the cell poured is empty there, which counts as 0",)

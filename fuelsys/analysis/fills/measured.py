@@ -20,7 +20,7 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.stated.fittings import Switch
-from fuelsys.model.words import Quantity, Words
+from fuelsys.model.words import Doubt, Quantity, Words
 
 if TYPE_CHECKING:
     from fuelsys.model.found.filltest import FillTest
@@ -59,7 +59,35 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     opened = tank.opened
     if opened:
         opened = replace(opened, cavity=_shared(opened.cavity, found), corrected=found)
-    return replace(tank, cavity=_shared(tank.cavity, found), opened=opened, corrected=found)
+    return replace(
+        tank,
+        cavity=_shared(tank.cavity, found),
+        opened=opened,
+        corrected=found,
+        untested=_untold(tank.name, found, test),
+    )
+
+
+def _untold(name: str, found: Corrected, test: FillTest) -> tuple[Doubt, ...]:
+    """What the test leaves open and its figures cannot show, wherever they are used."""
+    said = []
+    if found.share - found.within > 1.0:
+        said.append(
+            Doubt(
+                f"{name} counts {(found.share - 1.0) * 100.0:.1f} % larger than drawn by its fill test: a can that was noted and not"
+                " poured (while the stick is dry no reading shows it) or that holds less than written looks the same. Fill it again before"
+                " you count on more than was drawn."
+            )
+        )
+    fit = test.fit
+    if fit is not None and (fit.same or any(one.rival for one in fit.tried)):
+        said.append(
+            Doubt(
+                f"the fill test of {name} cannot tell apart what may be off: `fuelsys filltest` says what; marks hold for all of it,"
+                " capacity for the simplest."
+            )
+        )
+    return tuple(said)
 
 
 def _lowered(layout: Layout, tank: FittedTank) -> FittedTank:
@@ -151,7 +179,7 @@ def check_usable(layout: Layout, test: FillTest) -> None:
             f"{test.file} gives no correction: {test.why_no_fit}", mend=mend, file=layout.file, field=field
         )
     if test.fit.suspects:
-        lines = ", ".join(str(one.line) for one in test.fit.suspects)
+        lines = "; ".join(one.at or f"line {one.line}" for one in test.fit.suspects)
         mend = "`fuelsys filltest` says what they could mean: mend them, or take them out."
         found = f"{test.file} has lines that do not belong: {lines}"
         raise QuestionError(found, mend=mend, file=layout.file, field=field)

@@ -71,7 +71,8 @@ class Tried:
 class Suspect:
     """A line that does not belong: its reading is off, or the running total from it on.
 
-    off is by how much, noted less true (m of the stick, m³ of the total), within its half-width of 95 %.
+    off is by how much, noted less true (m of the stick, m³ of the total), within its half-width of 95 %. at tells
+    its step and its line in words.
     """
 
     line: int
@@ -80,6 +81,7 @@ class Suspect:
     within: float
     meanings: tuple[str, ...]
     place: int = 0
+    at: str = ""
 
 
 @dataclass(frozen=True)

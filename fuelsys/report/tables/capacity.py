@@ -43,7 +43,7 @@ def capacity(study: Study, tank: TankStudy, shown: Shown) -> Table:
                 taken_words(taken, shown),
                 -taken.volume_m3,
                 None,
-                "added" if taken.volume_m3 < 0.0 else "taken off",
+                taken_way(taken),
                 fuel=False,
             )
             for taken in cavity.taken
@@ -103,6 +103,11 @@ def _unusable_called(tank: TankStudy) -> str:
     """Unusable fuel, with the word for it where a test decides the figure and not the drawing."""
     left, measured_m3 = tank.capacity.unusable, tank.tank.design.measured_unusable_m3
     return "unusable, measured" if left and measured_m3 == left.volume_m3 > left.worst.unusable_m3 else "unusable"
+
+
+def taken_way(taken: Taken) -> str:
+    """Whether it makes less of the mesh, or, as a test may find, more."""
+    return "added" if taken.volume_m3 < 0.0 else "taken off"
 
 
 def taken_words(taken: Taken, shown: Shown) -> str:

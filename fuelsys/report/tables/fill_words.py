@@ -12,6 +12,23 @@ from fuelsys.report.shown import Shown
 
 _CALLED: dict[Block, str] = {"scale": "scale", "offset": "stick's offset", "tilt": "tilt", "layer": "layer"}
 
+_MEANS = {
+    "scale": "Scale: the tank holds so much {way} than drawn at every level.",
+    "offset": "Stick's offset: it reads so much {way} than drawn.",
+    "pitch": "Pitch and roll: the aircraft stood so much further nose up and right wing down than stated.",
+    "layer": "Layer: so thick a layer lies on all that faces up inside; below zero, fuel was in the tank before, or the floor"
+    " hangs lower.",
+}
+
+
+def means(found: Sequence[Found]) -> list[str]:
+    """What each figure of a correction says, with the way that its sign points.
+
+    >>> means([Found("scale", -0.04, 0.003)])
+    ['Scale: the tank holds so much less than drawn at every level.']
+    """
+    return [_MEANS[one.name].format(way="less" if one.value < 0.0 else "more") for one in found if one.name in _MEANS]
+
 
 def called(one: Tried) -> str:
     """A correction by the names of its figures."""
@@ -93,6 +110,25 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     return said
 
 
+def unchecked(test: FillTest, shown: Shown) -> str:
+    """What no reading checks: all that was poured before the stick showed any; a warning where the tank came out larger."""
+    fit, own = test.fit, [one for one in test.readings if one.place == 0 and not one.attitude]
+    wet = [one.total_m3 for one in own if one.read_m is not None and not one.why]
+    blind = max((one.total_m3 for one in own if one.why == "dry" and wet and one.total_m3 < min(wet)), default=0.0)
+    if fit is None or not blind > 0.0:
+        return ""
+    drawn, holds, within = fit.capacity.gross_m3
+    said = (
+        f"no reading checks {shown.text(blind, 'volume')} that were poured while the stick was dry: a can noted too often there looks like"
+        " a tank that is larger and tilted, one forgotten like a smaller one"
+    )
+    if holds - within > drawn:
+        return Doubt(
+            f"{said}. This one came out larger: fill it again, and count the cans, before you rely on more than was drawn."
+        )
+    return f"{said[0].upper()}{said[1:]}."
+
+
 _LEFT_OUT = {
     "dry": "the stick is dry, so that they say only that less is there than it reaches",
     "pools apart": "the tank falls into pools there, and the stick shows only its own",
@@ -142,7 +178,7 @@ def warning(one: Suspect, shown: Shown) -> str:
         f"{shown.text(abs(one.off), kind)} (± {shown.figure(one.within, kind)}) too {'high' if one.off > 0 else 'low'}"
     )
     what = f"{stick(one.place)} is {much}" if one.kind == "reading" else f"from here on the total is {much}"
-    means = (
+    could = (
         f" It could mean: {'; or '.join(one.meanings)}." if one.meanings else " No usual slip explains it: look again."
     )
-    return f"line {one.line} does not belong: {what}.{means}"
+    return f"{one.at or f'line {one.line}'} does not belong: {what}.{could}"

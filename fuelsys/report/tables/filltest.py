@@ -10,13 +10,6 @@ from fuelsys.report.tables import fill_gauges, fill_words
 
 _KINDS = {"scale": "share", "offset": "length", "pitch": "angle", "roll": "angle", "layer": "length"}
 _NAMES = {"scale": "scale", "offset": "stick's offset", "pitch": "pitch", "roll": "roll", "layer": "layer"}
-_MEANS = {
-    "scale": "Scale: the tank holds so much {way} than drawn at every level.",
-    "offset": "Stick's offset: it reads so much {way} than drawn.",
-    "pitch": "Pitch and roll: the aircraft stood so much further nose up and right wing down than stated.",
-    "layer": "Layer: so thick a layer lies on all that faces up inside; below zero, fuel was in the tank before, or the floor"
-    " hangs lower.",
-}
 
 
 def tables(test: FillTest, shown: Shown) -> list[Table]:
@@ -113,10 +106,10 @@ def _correction(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         kind = _KINDS[one.name]
         columns += [Column(_NAMES[one.name], kind), Column(f"{_NAMES[one.name]}, within", kind)]
         cells += [one.value, one.within]
-    names = [one.name for one in fit.found]
     notes = [*fill_words.verdict(fit, shown)]
-    ways = {one.name: "less" if one.value < 0.0 else "more" for one in fit.found}
-    notes += [_MEANS[name].format(way=ways[name]) for name in names if name in _MEANS]
+    if said := fill_words.unchecked(test, shown):
+        notes.append(said)
+    notes += fill_words.means(fit.found)
     notes += [fill_words.fine(one) for one in fit.found if one.name == "layer"]
     notes.append(
         "Within: half the width of an interval of 95 %. Noise: the spread of the readings about the correction."

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from fuelsys import units
 from fuelsys.model.found.fly import ENOUGH_S, LEAK_BORE_M, Failing, Failures, Flown, Happening
 from fuelsys.model.found.switches import EARLY_TIMES
@@ -48,30 +50,60 @@ _FAILING = (
 )  # fmt: skip
 
 
-def flight(flown: Flown, shown: Shown, unusable: tuple[Attitude, float] | None) -> list[Table]:
-    """The tables of one flight; unusable is where in flight all tanks keep most together, and how much; None: not known."""
+def flight(
+    flown: Flown, shown: Shown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float = 0.0
+) -> list[Table]:
+    """The tables of one flight; unusable is where in flight all tanks keep most together, and how much; None: not known.
+
+    not_placarded_m3 is what of full tanks their placards leave out, each at its own worst attitude.
+    """
     lamps = _lamps(flown, shown)
     left = _left(flown, shown)
-    left = replace(left, notes=(*left.notes, *_beyond(flown, unusable, shown)))
+    left = replace(left, notes=(*left.notes, *_beyond(flown, unusable, not_placarded_m3, shown), *_longer(flown)))
     return [_events(flown, shown), *([lamps] if lamps.rows else []), left]
 
 
-def _beyond(flown: Flown, unusable: tuple[Attitude, float] | None, shown: Shown) -> list[str]:
+def _beyond(flown: Flown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float, shown: Shown) -> list[str]:
     """What of the flight is flown on fuel that another attitude of the envelope would keep."""
     if unusable is None:
         return [
             "How much of it is unusable at the worst flight attitude: not checked, needs each tank's unusable fuel."
         ]
     attitude, unusable_m3 = unusable
-    below_m3 = unusable_m3 - flown.left_m3
-    if below_m3 < _LEAST_M3:
-        return []
-    return [
-        Doubt(
-            f"the last {units.minutes(flown.below_s(unusable_m3))} min burn up to {shown.text(below_m3, 'volume')} of the unusable fuel of"
+    most_m3 = max(unusable_m3, not_placarded_m3)
+    below_s = flown.below_s(unusable_m3)
+    below_m3 = min(unusable_m3, float(flown.held_m3[0].sum())) - flown.left_m3 - _overboard_in(flown, below_s)
+    said = []
+    if below_m3 >= _LEAST_M3:
+        said.append(
+            f"the last {units.minutes(below_s)} min burn up to {shown.text(below_m3, 'volume')} of the unusable fuel of"
             f" the envelope, {shown.text(unusable_m3, 'volume')} at {attitude.text}: do not plan on them."
         )
+    if most_m3 - unusable_m3 >= _LEAST_M3 and most_m3 - flown.left_m3 >= _LEAST_M3:
+        said.append(
+            f"the last {units.minutes(flown.below_s(most_m3))} min are flown on what the placards leave out of full tanks, each at its"
+            f" own worst attitude: {shown.text(most_m3, 'volume')}. Plan with the placards."
+        )
+    return [Doubt(one) for one in said]
+
+
+def _longer(flown: Flown) -> list[str]:
+    """Parts that are flown longer than the design says that their attitude is held: unusable fuel and lamps do not count that."""
+    ends_s = [*(part.from_s for part in flown.parts[1:]), flown.end_s]
+    return [
+        Doubt(
+            f"{part.attitude.text} is flown for {units.minutes(end_s - part.from_s)} min: unusable fuel, lamps and placards count it for"
+            " so long as the design says that it is held, not for this."
+        )
+        for part, end_s in zip(flown.parts, ends_s, strict=True)
+        if part.attitude.held_s is not None and end_s - part.from_s > part.attitude.held_s + 1.0
     ]
+
+
+def _overboard_in(flown: Flown, last_s: float) -> float:
+    """What is lost overboard in the end of a flight."""
+    before = np.interp(flown.end_s - last_s, flown.times_s, flown.overboard_m3)
+    return float(flown.overboard_m3[-1] - before)
 
 
 def says(one: Happening, flown: Flown, shown: Shown) -> str:

@@ -63,6 +63,15 @@ def placards_m3(study: Study) -> float | None:
     return sum(known) - sum(group.unusable_m3 - group.own_m3 for group in keeping(study.exchange))
 
 
+def not_placarded_m3(study: Study) -> float:
+    """What the placards leave out of full tanks; 0 where that is not known."""
+    placarded_m3 = placards_m3(study)
+    full = [tank.capacity.filled for tank in study.tanks]
+    if placarded_m3 is None or any(one is None for one in full):
+        return 0.0
+    return sum(one.volume_m3 for one in full if one) - placarded_m3
+
+
 def _row(
     name: str, usable_m3: float | None, said: str | None, cruise: float | None, most: float | None, shown: Shown
 ) -> tuple[Cell, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fuelsys.model.built.measured import Tripped
+from fuelsys.model.built.measured import Corrected, Tripped
 from fuelsys.model.found.findings import Cost, Reach, Source, Stake, Verdict
 from fuelsys.model.found.study import Study, TankStudy
 from fuelsys.model.stated.components import Engine
@@ -21,9 +21,9 @@ _BANDS = Source("the bands: common practice, no source")
     subject="what was measured",
     reach=Reach.OUTSIDE,
     stake=Stake.MINUTES,
-    checks="What was measured (measured_unusable, measured_trip, measured_flow) agrees with what is computed: unusable fuel within"
-    " 5 % and 0.2 L, a trip within the mark's tolerance and 2 % of the quantity, the flow no less than 80 % of it and than what a"
-    " test must show.",
+    checks="What was measured (measured_unusable, measured_trip, measured_flow, a fill test) agrees with what is computed: unusable fuel"
+    " within 5 % and 0.2 L, a trip within the mark's tolerance and 2 % of the quantity, the flow no less than 80 % of it and than what a"
+    " test must show; by its fill test a tank is not larger than drawn.",
     why="Where the two disagree the tank or the lines are not as drawn, or something was misread; minutes rest on both. The worse"
     " of the two counts in all figures.",
     mend="Measure again; then see what is not as drawn (outlet, mark, attitude, a line's bore) and put it right.",
@@ -33,6 +33,9 @@ def measured_contradicts_computed(study: Study) -> Iterator[Verdict]:
     """Each figure that was measured, against the study."""
     said = False
     for tank in study.tanks:
+        if tank.tank.corrected is not None:
+            said = True
+            yield _filled(tank.name, tank.tank.corrected)
         if tank.tank.design.measured_unusable_m3 is not None:
             said = True
             yield _unusable(tank, tank.tank.design.measured_unusable_m3)
@@ -46,6 +49,19 @@ def measured_contradicts_computed(study: Study) -> Iterator[Verdict]:
             yield _flow(study, engine, engine.measured_flow_m3_s)
     if not said:
         yield not_asked("design", "nothing measured is stated")
+
+
+def _filled(tank: str, found: Corrected) -> Verdict:
+    """A tank is seldom larger than its mesh: what a can too many in the sheet makes of it is the unsafe side."""
+    more, within = (found.share - 1.0) * 100.0, found.within * 100.0
+    evidence = f"{more:+.1f} % of what was drawn, within {within:.1f} %, by the fill test of {found.date}"
+    if found.share - found.within > 1.0:
+        return caution(
+            tank,
+            f"to be looked at: {evidence}; what was poured while the stick was dry no reading checks",
+            "Count the cans, look at the unit that they are noted in, and fill it again; see what of it is not in the mesh.",
+        )
+    return passed(tank, f"accepted: {evidence}")
 
 
 def _unusable(tank: TankStudy, measured_m3: float) -> Verdict:
