@@ -23,7 +23,8 @@ A line at another attitude is one more place, with a millimetre that nobody know
 Before anything is poured `foresee.py` says how near a planned test will come, from its information.
 
 The design names a test (`load/designs/measured.py`: the text keeps its comments; a sheet of another digest is refused), and
-`fills/measured.py` fits it anew in each study, so that a changed mesh needs nothing: `Cavity.share` takes the tank's share, the stick
+`fills/measured.py` fits it anew in each study, so that a changed mesh needs nothing: `Cavity.share` takes the tank's share
+(`behind` undoes it for what stays behind or goes unseen: never less than drawn), the stick
 its own correction, and a switch's mark counts so much lower that no attitude counts more at its trip than is sure (`assured.py`), or
 than was measured there. Before, a trip was counted too full in 37 of 100 such tanks. `Unusable.least_m3` keeps unusable fuel from
 falling for a test.
