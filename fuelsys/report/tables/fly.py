@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from fuelsys import units
 from fuelsys.model.found.fly import ENOUGH_S, LEAK_BORE_M, Failing, Failures, Flown, Happening
 from fuelsys.model.found.switches import EARLY_TIMES
@@ -14,6 +12,7 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 from fuelsys.report.table import Cell, Column, Table
+from fuelsys.report.tables.fly_words import beyond, longer
 
 _SAYS = {
     "begins": "begins: {detail}",
@@ -42,7 +41,6 @@ SHUT_IN = (
     "Air shut in keeps p V at 1013 hPa; it lets no air past by lines that still hold fuel. Fuel boils as hot fuel does."
 )
 
-_LEAST_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
 _FAILING = (
     Column("wrong"), Column("mark"), Column("engine stops at", "time"), Column("first warning"), Column("before it stops", "time"),
     Column("at the latest", "time"), Column("left then", "volume", rank=1), Column("overboard", "volume", rank=2),
@@ -59,51 +57,8 @@ def flight(
     """
     lamps = _lamps(flown, shown)
     left = _left(flown, shown)
-    left = replace(left, notes=(*left.notes, *_beyond(flown, unusable, not_placarded_m3, shown), *_longer(flown)))
+    left = replace(left, notes=(*left.notes, *beyond(flown, unusable, not_placarded_m3, shown), *longer(flown)))
     return [_events(flown, shown), *([lamps] if lamps.rows else []), left]
-
-
-def _beyond(flown: Flown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float, shown: Shown) -> list[str]:
-    """What of the flight is flown on fuel that another attitude of the envelope would keep."""
-    if unusable is None:
-        return [
-            "How much of it is unusable at the worst flight attitude: not checked, needs each tank's unusable fuel."
-        ]
-    attitude, unusable_m3 = unusable
-    most_m3 = max(unusable_m3, not_placarded_m3)
-    below_s = flown.below_s(unusable_m3)
-    below_m3 = min(unusable_m3, float(flown.held_m3[0].sum())) - flown.left_m3 - _overboard_in(flown, below_s)
-    said = []
-    if below_m3 >= _LEAST_M3:
-        said.append(
-            f"the last {units.minutes(below_s)} min burn up to {shown.text(below_m3, 'volume')} of the unusable fuel of"
-            f" the envelope, {shown.text(unusable_m3, 'volume')} at {attitude.text}: do not plan on them."
-        )
-    if most_m3 - unusable_m3 >= _LEAST_M3 and most_m3 - flown.left_m3 >= _LEAST_M3:
-        said.append(
-            f"the last {units.minutes(flown.below_s(most_m3))} min are flown on what the placards leave out of full tanks, each at its"
-            f" own worst attitude: {shown.text(most_m3, 'volume')}. Plan with the placards."
-        )
-    return [Doubt(one) for one in said]
-
-
-def _longer(flown: Flown) -> list[str]:
-    """Parts that are flown longer than the design says that their attitude is held: unusable fuel and lamps do not count that."""
-    ends_s = [*(part.from_s for part in flown.parts[1:]), flown.end_s]
-    return [
-        Doubt(
-            f"{part.attitude.text} is flown for {units.minutes(end_s - part.from_s)} min: unusable fuel, lamps and placards count it for"
-            " so long as the design says that it is held, not for this."
-        )
-        for part, end_s in zip(flown.parts, ends_s, strict=True)
-        if part.attitude.held_s is not None and end_s - part.from_s > part.attitude.held_s + 1.0
-    ]
-
-
-def _overboard_in(flown: Flown, last_s: float) -> float:
-    """What is lost overboard in the end of a flight."""
-    before = np.interp(flown.end_s - last_s, flown.times_s, flown.overboard_m3)
-    return float(flown.overboard_m3[-1] - before)
 
 
 def says(one: Happening, flown: Flown, shown: Shown) -> str:
