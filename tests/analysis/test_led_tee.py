@@ -37,6 +37,8 @@ def test_each_keeps_what_stands_below_the_hump_together_too(tmp_path: Path, belo
         [10.0 * LITRE, second * LITRE], rel=1e-9
     )
     assert_allclose(group.unusable_m3, (10.0 + second) * LITRE, rtol=1e-9)
+    said = "Called interconnects, counted as feed lines since they lead from an outlet to the engine's feed: join 0, join 1."
+    assert said in group.notes
     flown = fly(World.of(layout))
     assert flown.stopped
     assert_allclose(flown.held_m3[-1], [10.0 * LITRE, second * LITRE], atol=1e-6)

@@ -131,6 +131,10 @@ def test_a_flight_says_what_of_it_and_of_its_lamps_is_not_to_be_counted_on() -> 
     planned = tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.005), 0.008)[2].notes[-1]
     assert "the last 60.0 min are flown on what the placards leave out of full tanks" in str(planned)
     assert "8.000 L. Plan with the placards." in str(planned)
+    assert (
+        "placards leave out: not checked"
+        in tables.flight(made, Shown(), (Attitude("slip", "flight"), 0.005), None)[2].notes[-1]
+    )
     held = replace(made, parts=(replace(LEVEL, attitude=Attitude("slip", "flight", held_s=30.0)),))
     (longer,) = tables.flight(held, Shown(), (Attitude("slip", "flight"), 0.002))[2].notes[1:]
     assert "held 30 s) is flown for 100.0 min" in str(longer)

@@ -325,6 +325,11 @@ def found(case: Planted, folder: Path, *, fault: bool) -> Iterator[Finding]:
     design, shapes = case.build(**{name: one() if callable(one) else one for name, one in arguments.items()})
     for steps in case.edits(shapes) if fault else []:
         edited(design, *steps)
+    return met_in(design, shapes, folder)
+
+
+def met_in(design: made.Table, shapes: made.Table, folder: Path) -> Iterator[Finding]:
+    """What is found in a design, with its shapes as meshes beside it."""
     for name, shape in shapes.items():
         mesh = shape.solid().to_mesh()
         trimesh.Trimesh(mesh.vert_properties[:, :3], mesh.tri_verts, process=False).export(folder / f"{name}.ply")

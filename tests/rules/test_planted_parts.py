@@ -9,13 +9,10 @@ from typing import Any
 
 import planted_designs as made
 import pytest
-import trimesh
 from planted_designs import at, line, overboard, part, shutting
-from test_planted import MET, Steps, edited
+from test_planted import Steps, edited, met_in
 
-from fuelsys.load.designs.door import load_design
 from fuelsys.model.found.findings import Finding, Outcome
-from fuelsys.review import findings, study
 
 L, T, C = "line", "tank", "component"
 FAIL = Outcome.FAIL
@@ -136,12 +133,7 @@ def met(
     design, shapes = build()
     for steps in edits:
         edited(design, *steps)
-    for name, shape in shapes.items():
-        mesh = shape.solid().to_mesh()
-        trimesh.Trimesh(mesh.vert_properties[:, :3], mesh.tri_verts, process=False).export(folder / f"{name}.ply")
-    file = folder / "design.toml"
-    file.write_text(made.toml(design), encoding="utf-8")
-    return [one for one in findings(study(load_design(file))) if one.outcome in MET]
+    return list(met_in(design, shapes, folder))
 
 
 @pytest.mark.parametrize("case", ALL, ids=[case.fault for case in ALL])

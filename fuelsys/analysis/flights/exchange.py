@@ -33,6 +33,7 @@ from fuelsys.model.stated.standards import DAY_RESERVE_S
 
 LOOKED_S = DAY_RESERVE_S  # further nobody looks
 _NEAR_M3 = 1e-4  # how near the least quantity that outlasts a time is found; what is told is on the safe side of it
+_NEAR_SHARE = 0.01  # the same of what is told, with rows; chosen here, no source
 _PASSES = 6  # chosen here, no source
 _TRIFLE_M3 = 1e-6  # a millilitre that runs out of a tank is none; chosen here, no source
 
@@ -196,7 +197,7 @@ class _Group:
             one = self._turned(attitude, likely_m3)
             low_m3, high_m3 = (likely_m3, high_m3) if one.stopped else (low_m3, likely_m3)
             left_m3 = max(left_m3, one.left_m3) if one.stopped else left_m3
-            if high_m3 - low_m3 <= max(_NEAR_M3, 0.01 * high_m3):
+            if high_m3 - low_m3 <= max(_NEAR_M3, _NEAR_SHARE * high_m3):
                 break
         return Held(held.lasting_s, held.drawn_m3_s, high_m3, left_m3 + (high_m3 - low_m3))
 
@@ -204,7 +205,7 @@ class _Group:
         """A total between two of which one stops and one lasts: the most that stops with what rows leave apart at the greater one."""
         apart = after_rows(self.joint, attitude, starts(self.joint, high_m3), high_m3).left
         stops_m3, lasts_m3 = low_m3, high_m3
-        while lasts_m3 - stops_m3 > max(_NEAR_M3, 0.0025 * high_m3):
+        while lasts_m3 - stops_m3 > max(_NEAR_M3, _NEAR_SHARE / 4.0 * high_m3):
             middle_m3 = (stops_m3 + lasts_m3) / 2.0
             moved = [as_much(self.joint, one, middle_m3) for one in apart]
             stops = self._worst(attitude, [*starts(self.joint, middle_m3), *moved]).stopped

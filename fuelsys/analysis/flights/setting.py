@@ -72,7 +72,7 @@ class World:
     def of(cls, layout: Layout) -> World:
         """Of a layout; a mark whose tolerance is not stated gets a new switch's."""
         layout, unstated = with_tolerances(layout)
-        found = cls(layout, own_power=layout.design.aircraft.lamps_own_power)
+        found = cls(layout, own_power=layout.design.aircraft.lamps_own_power, notes=[*layout.notes])
         if found.solving.known is None:
             raise found.missing(f"fuel.viscosity: {layout.design.fuel.kind} thickens in the cold")
         if len([line for line in layout.lines if line.kind in ("feed", "interconnect")]) > MOST_LINES:

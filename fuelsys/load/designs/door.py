@@ -53,10 +53,10 @@ def load_design(path: Path | str, *, as_drawn: bool = False) -> Layout:
         fitted = tuple(with_sheet(i, tank, path.parent, faults) for i, tank in enumerate(fitted))
         if faults:
             raise design_error(faults, tables, file)
-    design = leading_on(design)
+    design, notes = leading_on(design)
     places = _end_places_m(design, fitted, turn)
     lines = tuple(_placed(line, places, turn) for line in design.line)
-    return Layout(file, design, fitted, lines, turn, read).with_ways()
+    return Layout(file, design, fitted, lines, turn, read, notes).with_ways()
 
 
 def chosen(layout: Layout, only: str | None) -> tuple[FittedTank, ...]:

@@ -6,14 +6,14 @@ lines past a selector, a pump or a check valve, and one whose two ends are as fa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from fuelsys.model.stated.components import Component, Engine, Filter, Tee, Valve
 from fuelsys.model.stated.design import Design, Line
 
 
-def leading_on(design: Design) -> Design:
-    """The same with these lines as feed lines, drawn from their outlet to the feed."""
+def leading_on(design: Design) -> tuple[Design, tuple[str, ...]]:
+    """The same with these lines as feed lines, drawn from their outlet to the feed; and what is to be said of it."""
     steps = _steps_to_feed(design)
     outlets = {f"{tank.name}.{one.name}" for tank in design.tank for one in tank.outlet}
     begun = set(outlets)
@@ -21,9 +21,14 @@ def leading_on(design: Design) -> Design:
     while more := dict(_led(design, steps, begun, found)):
         found |= more
         begun |= {one.to_port for one in more.values()}
-    return (
-        design.model_copy(update={"line": tuple(found.get(one.name, one) for one in design.line)}) if found else design
-    )
+    lines = tuple(found.get(one.name, one) for one in design.line)
+    return (design.model_copy(update={"line": lines}) if found else design), _said(found)
+
+
+def _said(found: Iterable[str]) -> tuple[str, ...]:
+    names = ", ".join(found)
+    words = f"Called interconnects, counted as feed lines since they lead from an outlet to the engine's feed: {names}."
+    return (words,) if names else ()
 
 
 def _led(design: Design, steps: dict[str, int], begun: set[str], known: dict[str, Line]) -> Iterator[tuple[str, Line]]:

@@ -229,7 +229,7 @@ class Input(NamedTuple):
 class Layout:
     """Everything the design file and its meshes say; file is its name, for messages. aircraft_turn: aircraft -> body axes.
 
-    inputs: the files that it was made of, the design's first.
+    inputs: the files that it was made of, the design's first. notes say what counts otherwise than the file calls it.
     """
 
     file: str
@@ -238,6 +238,7 @@ class Layout:
     lines: tuple[PlacedLine, ...]
     aircraft_turn: Floats
     inputs: tuple[Input, ...] = ()
+    notes: tuple[str, ...] = ()
 
     @property
     def made_of(self) -> str:

@@ -49,11 +49,11 @@ _FAILING = (
 
 
 def flight(
-    flown: Flown, shown: Shown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float = 0.0
+    flown: Flown, shown: Shown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float | None = 0.0
 ) -> list[Table]:
     """The tables of one flight; unusable is where in flight all tanks keep most together, and how much; None: not known.
 
-    not_placarded_m3 is what of full tanks their placards leave out, each at its own worst attitude.
+    not_placarded_m3 is what of full tanks their placards leave out, each at its own worst attitude; None: not known.
     """
     lamps = _lamps(flown, shown)
     left = _left(flown, shown)

@@ -11,30 +11,33 @@ from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 
 _LEAST_M3 = 0.5e-6  # less is nothing in any unit that figures are shown in
+_ROUNDING_S = 1e-6  # of two moments of a flight
 
 
-def beyond(flown: Flown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float, shown: Shown) -> list[str]:
+def beyond(
+    flown: Flown, unusable: tuple[Attitude, float] | None, not_placarded_m3: float | None, shown: Shown
+) -> list[str]:
     """What of the flight is flown on fuel that another attitude of the envelope would keep."""
     if unusable is None:
         return [
             "How much of it is unusable at the worst flight attitude: not checked, needs each tank's unusable fuel."
         ]
     attitude, unusable_m3 = unusable
-    most_m3 = max(unusable_m3, not_placarded_m3)
     below_s = flown.below_s(unusable_m3)
     below_m3 = min(unusable_m3, float(flown.held_m3[0].sum())) - flown.left_m3 - _overboard_in(flown, below_s)
-    said = []
+    said: list[str] = []
     if below_m3 >= _LEAST_M3:
         said.append(
             f"the last {units.minutes(below_s)} min burn up to {shown.text(below_m3, 'volume')} of the unusable fuel of"
             f" the envelope, {shown.text(unusable_m3, 'volume')} at {attitude.text}: do not plan on them."
         )
-    if most_m3 - unusable_m3 >= _LEAST_M3 and most_m3 - flown.left_m3 >= _LEAST_M3:
+    if not_placarded_m3 is not None and not_placarded_m3 - max(unusable_m3, flown.left_m3) >= _LEAST_M3:
         said.append(
-            f"the last {units.minutes(flown.below_s(most_m3))} min are flown on what the placards leave out of full tanks, each at its"
-            f" own worst attitude: {shown.text(most_m3, 'volume')}. Plan with the placards."
+            f"the last {units.minutes(flown.below_s(not_placarded_m3))} min are flown on what the placards leave out of full tanks, each at"
+            f" its own worst attitude: {shown.text(not_placarded_m3, 'volume')}. Plan with the placards."
         )
-    return [Doubt(one) for one in said]
+    unknown = "What of it the placards leave out: not checked, needs what each tank can be filled to."
+    return [*(Doubt(one) for one in said), *([unknown] if not_placarded_m3 is None else [])]
 
 
 def longer(flown: Flown) -> list[str]:
@@ -46,7 +49,7 @@ def longer(flown: Flown) -> list[str]:
             " so long as the design says that it is held, not for this."
         )
         for part, end_s in zip(flown.parts, ends_s, strict=True)
-        if part.attitude.held_s is not None and end_s - part.from_s > part.attitude.held_s + 1.0
+        if part.attitude.held_s is not None and end_s - part.from_s > part.attitude.held_s + _ROUNDING_S
     ]
 
 

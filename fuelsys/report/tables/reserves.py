@@ -63,12 +63,12 @@ def placards_m3(study: Study) -> float | None:
     return sum(known) - sum(group.unusable_m3 - group.own_m3 for group in keeping(study.exchange))
 
 
-def not_placarded_m3(study: Study) -> float:
-    """What the placards leave out of full tanks; 0 where that is not known."""
+def not_placarded_m3(study: Study) -> float | None:
+    """What the placards leave out of full tanks; None where that is not known."""
     placarded_m3 = placards_m3(study)
     full = [tank.capacity.filled for tank in study.tanks]
     if placarded_m3 is None or any(one is None for one in full):
-        return 0.0
+        return None
     return sum(one.volume_m3 for one in full if one) - placarded_m3
 
 
