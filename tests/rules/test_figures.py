@@ -113,9 +113,9 @@ def test_a_figure_of_the_whole_aircraft(asked: str, given: dict[str, Any], told:
 def tank(**more: Any) -> Any:
     """A tank of 60 L, 0.5 m long, 0.4 wide and 0.3 high."""
     given: dict[str, Any] = {
-        "gross_m3": 0.06, "filled_m3": 0.05, "unusable_m3": 1e-3, "fittings": {}, "switch": [], "outlet": [], "filler": None, "usable_m3": 0.049,
-        "cut_off": False, "forces": (), "in_cabin": None, "proof": None, "switches": (), "corrected": None, "as_twin": None,
-        "tripped": None,
+        "gross_m3": 0.06, "filled_m3": 0.05, "unusable_m3": 1e-3, "fittings": {}, "switch": [], "outlet": [], "filler": None,
+        "usable_m3": 0.049, "cut_off": False, "forces": (), "in_cabin": None, "proof": None, "switches": (), "corrected": None,
+        "as_twin": None, "tripped": None,
     } | more  # fmt: skip
     filled = None if given["filled_m3"] is None else Made(volume_m3=given["filled_m3"], limited_by="filler")
     left = (
@@ -200,6 +200,7 @@ OF_ONE = [
     ("cap", {"filler": FILLER, "groups": [over(0.2, "other.filler")]}, "not computed: needs vent lines that lead overboard"),
     ("cap", {"filler": FILLER, "groups": [over(0.0), over(-0.1)]},
      "it stands above the fuel at every flight attitude, held until the fuel is at rest"),
+    ("cap", {"filler": FILLER, "groups": [over(0.005)]}, "in flight fuel stands up to 5.0 mm above it, the tank full: 0.04 kPa"),
     ("cap", {"filler": FILLER, "groups": [over(0.1), over(0.2), over(0.9, "other.filler")]},
      "in flight fuel stands up to 200.0 mm above it, the tank full: 1.41 kPa"),
     ("retained", {"forces": PULLS},
