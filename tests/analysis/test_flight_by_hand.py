@@ -273,7 +273,11 @@ def test_half_an_hour_above_what_tanks_keep(most: float, total: float, promised_
     assert (found.held_m3, found.promised_s, found.delay_s) == (pytest.approx(total), pytest.approx(promised_s), 0.0)
     lasting_of: Any = found.lasting
     attitude, begun, until_s = lasting_of
-    assert (attitude, begun, until_s) == (CRUISE, pytest.approx({"a": total / 2, "b": total / 2}), pytest.approx(promised_s))
+    assert (attitude, begun, until_s) == (
+        CRUISE,
+        pytest.approx({"a": total / 2, "b": total / 2}),
+        pytest.approx(promised_s),
+    )
 
 
 @pytest.mark.parametrize(("promised_s", "looked_s"), [(600.0, 1800.0), (3600.0, 3600.0)])
