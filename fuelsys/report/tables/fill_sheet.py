@@ -145,7 +145,9 @@ def _attitude_checks(plan: FillPlan, shown: Shown) -> list[str]:
     if plan.per_degree_m:
         pitch, roll = (shown.text(one, "length") for one in plan.per_degree_m)
         said.append(
-            f"A degree more or less moves the readings by up to {pitch} (pitch) and {roll} (roll): note the angles that you find."
+            f"A degree more or less moves the readings by up to {pitch} (pitch) and {roll} (roll): write the angles that you find into the"
+            " first line's remark; where they move a reading by more than you can read, state them as an attitude of the ground in the"
+            " design and give its name with --at."
         )
     return said
 
