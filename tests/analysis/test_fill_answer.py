@@ -299,5 +299,5 @@ def test_a_slip_that_a_fit_can_bear_is_named_with_its_line() -> None:
     found = answer(_slip(6, 0.3, 3.0))
     assert found.fit is not None
     assert [(one.line, one.meanings[0]) for one in found.fit.suspects] == [
-        (8, "3 L rather than 0.3 L: the point has moved")
+        (8, "3.0 L rather than 0.3 L: the point has moved")
     ]

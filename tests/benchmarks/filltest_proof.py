@@ -158,5 +158,37 @@ def main(count: int) -> None:
         print(f"{kind}, {count} tests: named {named / count:.1%}, a good line named {accused / count:.1%}", flush=True)
 
 
+def blind(count: int, step_m3: float, places: int, *, twice: bool) -> None:
+    """Print how often a can too many on a dry line is named or counted as not poured, and whether what is then told holds."""
+    layout, tank = example(), dipped(places)
+    ground, less, named, refused, held, kind = layout.design.normal("ground"), 0, 0, 0, [], []
+    for seed in range(count):
+        true = built_otherwise(seed, radians(0.4), places)
+        sheet = poured(true, step_m3, int(50e-3 / step_m3), 1e-3)
+        dry = sum(one.dry for one in sheet.entries)
+        lines = [*sheet.entries[:dry], *sheet.entries[dry - 1 if twice else dry :]]
+        sheet = replace(sheet, entries=tuple(replace(one, line=k + 2) for k, one in enumerate(lines)))
+        try:
+            fit = fill_test(layout, tank, ground, sheet).fit
+        except QuestionError:
+            refused += 1
+            continue
+        assert fit is not None
+        named += bool(fit.suspects)
+        less += fit.fewer is not None
+        if not fit.suspects:
+            _, holds_m3, within_m3 = fit.capacity.gross_m3
+            over_m3 = holds_m3 - true.tank.cavity.gross_m3
+            held.append(abs(over_m3) <= within_m3)
+            kind.append(over_m3)
+    print(
+        f"dry lines, cans of {step_m3 * 1e3:g} L, {places + 1} places, {'one noted twice' if twice else 'all sound'}, {count} tests: a"
+        f" line named in {named}, refused {refused}, counted as not poured in {less}; else what is told of the capacity holds in"
+        f" {sum(held)} of {len(held)}; more told than there is by {max(kind, default=0.0) * 1e3:.2f} L at most,"
+        f" {np.mean(kind or [0.0]) * 1e3:.2f} L in the mean",
+        flush=True,
+    )
+
+
 if __name__ == "__main__":
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 200)
