@@ -1,4 +1,4 @@
-"""What a fill test's fit is worth, on made-up tests: prints five kinds of shares.
+"""What a fill test's fit is worth, on made-up tests: prints six kinds of shares.
 
 Run: PYTHONPATH=tests:tests/analysis python tests/benchmarks/filltest_proof.py [TESTS]
 
@@ -7,7 +7,8 @@ built ones are, and where they are off as widely as the fit itself expects. Slip
 a good line is named beside it. Clean: how often nobody is named. Trips: tanks of another mesh with bodies, a coating and up to 0.8 degrees
 of tilt, which is the tank's own in one half of them and the ground's in the other: how often there is no less fuel than is counted when a
 mark is passed, at all flight attitudes and parked, with and without lamps noted; the same of the stick's marks. Places: the tilt that is
-found of 0.4 degrees, with the stick put in at one, two and three places.
+found of 0.4 degrees, with the stick put in at one, two and three places. Dry lines: how often a can that is noted twice while the stick is
+dry is named, or counted as not poured, and how often a sound sheet is taken for one.
 """
 
 from __future__ import annotations
@@ -139,25 +140,6 @@ def tilts(count: int) -> None:
         )
 
 
-def main(count: int) -> None:
-    """Print the shares."""
-    for name, spread in (("as built", SPREAD), ("as widely as expected", USUAL)):
-        used, *shares = bands(count, spread)
-        told = ", ".join(f"{what} {share:.1%}" for what, share in zip((*PARAMETERS, "held"), shares, strict=True))
-        print(f"bands of 90 %, {name}, {used:.0f} tests: {told}", flush=True)
-    for places, lamps in ((0, False), (0, True), (2, False)):
-        trips(count, places, lamps=lamps)
-    tilts(count)
-    for kind in (*MEANT, "none"):
-        named = accused = 0
-        for seed in range(count):
-            _, data, wanted = planted(kind, seed)
-            found, _ = suspects(data)
-            named += wanted in found
-            accused += any(one != wanted for one in found)
-        print(f"{kind}, {count} tests: named {named / count:.1%}, a good line named {accused / count:.1%}", flush=True)
-
-
 def blind(count: int, step_m3: float, places: int, *, twice: bool) -> None:
     """Print how often a can too many on a dry line is named or counted as not poured, and whether what is then told holds."""
     layout, tank = example(), dipped(places)
@@ -188,6 +170,28 @@ def blind(count: int, step_m3: float, places: int, *, twice: bool) -> None:
         f" {np.mean(kind or [0.0]) * 1e3:.2f} L in the mean",
         flush=True,
     )
+
+
+def main(count: int) -> None:
+    """Print the shares."""
+    for name, spread in (("as built", SPREAD), ("as widely as expected", USUAL)):
+        used, *shares = bands(count, spread)
+        told = ", ".join(f"{what} {share:.1%}" for what, share in zip((*PARAMETERS, "held"), shares, strict=True))
+        print(f"bands of 90 %, {name}, {used:.0f} tests: {told}", flush=True)
+    for places, lamps in ((0, False), (0, True), (2, False)):
+        trips(count, places, lamps=lamps)
+    tilts(count)
+    for step_m3, places in ((5e-3, 0), (2.5e-3, 0), (5e-3, 2), (2.5e-3, 2)):
+        for twice in (False, True):
+            blind(count, step_m3, places, twice=twice)
+    for kind in (*MEANT, "none"):
+        named = accused = 0
+        for seed in range(count):
+            _, data, wanted = planted(kind, seed)
+            found, _ = suspects(data)
+            named += wanted in found
+            accused += any(one != wanted for one in found)
+        print(f"{kind}, {count} tests: named {named / count:.1%}, a good line named {accused / count:.1%}", flush=True)
 
 
 if __name__ == "__main__":
