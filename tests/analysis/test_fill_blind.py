@@ -11,7 +11,7 @@ from fuelsys.analysis.fills.blind import unseen_m3
 from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.measured import with_measured
 from fuelsys.analysis.fills.model import none
-from fuelsys.analysis.fills.pouring import totals
+from fuelsys.analysis.fills.pouring import Poured, totals
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.filltest import FillFit
 from fuelsys.model.stated.fillsheet import Entry, Sheet
@@ -86,11 +86,27 @@ def test_a_tank_that_came_out_larger_is_in_doubt() -> None:
 
 
 def test_what_is_poured_unseen() -> None:
-    """Cans on dry lines before the first reading, each size once, whatever is drained or read in between."""
-    litres = (0.0, 2.0, 3.0, 2.001, 5.0, 3.0)
-    lines = [Entry(k + 2, fillsheets.volume(one), dry=k not in (2, 5)) for k, one in enumerate(litres)]
-    poured = totals(Sheet("s.csv", (*lines, Entry(8, fillsheets.volume(1.0), drained=True, dry=True))), 720.0)
-    assert unseen_m3(poured, 6) == pytest.approx([5e-3, 2.001e-3])
-    assert unseen_m3(poured, 4) == pytest.approx([2.001e-3])
-    assert unseen_m3(poured, 1) == ()
-    assert unseen_m3(poured, 7) == unseen_m3(poured, 6)
+    """Cans before the first reading, each size once; the usual one where several are noted as one; none that something else shows."""
+
+    def sheet(*litres: float, signals: tuple[float | None, ...] = ()) -> tuple[Poured, ...]:
+        lines = [
+            Entry(k + 2, fillsheets.volume(abs(one)), drained=one < 0.0, signals=signals[k : k + 1])
+            for k, one in enumerate(litres)
+        ]
+        return totals(Sheet("s.csv", tuple(lines)), 720.0)
+
+    assert unseen_m3(sheet(0.0, 2.0, 2.5, 2.001, 5.0), 4) == pytest.approx([2.5e-3, 2.001e-3])
+    assert unseen_m3(sheet(2.0, 2.0, 2.0), 0) == ()  # wet at once
+    assert unseen_m3(sheet(2.99, 2.0, 2.0), 0) == ()
+    assert unseen_m3(sheet(3.01, 2.0, 2.0), 0) == pytest.approx([2e-3])  # more than one can and a half
+    drained = sheet(2.0, 2.0, 2.0, -4.5)
+    assert [one.total_m3 for one in drained][-1] == pytest.approx(1.5e-3)
+    assert unseen_m3(drained, 2) == ()  # 4.5 L came out of it: all three were there
+    assert unseen_m3(sheet(2.0, 2.0, 2.0, -4.0), 2) == pytest.approx([2e-3])
+    # A quarter of the usual step is 2.5: what moves by less may not have been poured.
+    shown = (0.0, 10.0, 12.0, 40.0)
+    assert unseen_m3(sheet(2.0, 2.0, 2.0, 2.0, signals=shown), 2) == pytest.approx(
+        [2e-3]
+    )  # the first has none before it
+    assert unseen_m3(sheet(0.0, 2.0, 1.0, 2.0, signals=shown), 3) == pytest.approx([1e-3])
+    assert unseen_m3(sheet(0.0, 2.0, 1.0, 2.0, signals=(0.0, None, 12.6, 40.0)), 3) == pytest.approx([2e-3])

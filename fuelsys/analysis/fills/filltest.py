@@ -13,14 +13,14 @@ from fuelsys.analysis.fills import lamps as filllamps
 from fuelsys.analysis.fills import meanings as fillmeanings
 from fuelsys.analysis.fills.answers import corrected, fit_of, reading
 from fuelsys.analysis.fills.assured import at_marks
-from fuelsys.analysis.fills.blind import fewer, unseen_m3
+from fuelsys.analysis.fills.blind import lesser, unseen_m3
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
 from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.fills.origin import origin_notes
-from fuelsys.analysis.fills.pouring import Poured, totals
+from fuelsys.analysis.fills.pouring import Poured, totals, with_moved
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError, SheetError, meant
@@ -72,7 +72,7 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     found, data = suspects(data)
     choice = noted = choose(data)
     unseen = () if found else unseen_m3(poured, used[0].line)
-    less = fewer(choice, unseen)
+    less = lesser(choice, unseen, poured, marks)
     shifts = np.zeros(len(poured))  # what totals are off by, from a suspect one on
     if less is not None:
         choice, shifts = less[1], -np.minimum(less[0], [one.total_m3 for one in poured])
@@ -83,9 +83,7 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     rows = tuple(_row(poured[one.line], one, choice.used.correction, float(shifts[one.line])) for one in read)
     fit = fit_of(layout, tank, attitude, choice, told, marks_in, (noted, less[0]) if less else None)
     fit = replace(fit, unseen_m3=unseen)
-    moved = [
-        replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
-    ]
+    moved = with_moved(poured, shifts)
     seen = filllamps.lamps(corrected(choice, marks), moved)
     return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen),
                     gauges(model, choice.used.correction, moved, marks, marks_in))  # fmt: skip

@@ -129,7 +129,7 @@ def _fewer(fewer: Fewer, shown: Shown) -> Doubt:
         f"a can of {amount} that was noted while the stick was dry, and not poured or noted twice, explains the readings as well as"
         f" all lines do as noted. As noted the tank holds {noted} ({_bare(in_words(fewer.noted, shown))}). The less is told below and"
         f" counts everywhere: each total and mark is {amount} less than noted. The stick at three places ([[tank.dipstick.also]]) tells"
-        " the two apart; so does a second fill, its cans counted."
+        " the two apart; so does what a gauge shows, noted on each line, or the tank drained into measured cans, noted in the same sheet."
     )
 
 
