@@ -6,15 +6,17 @@ tank that is full has whatever pressure keeps it full; one whose surface stands 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelsys.analysis.lines.flow import Flowing, Node, Piping
-from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid
+from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid, together
 from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.kernels.laws import Laws
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
@@ -138,6 +140,7 @@ class Plumbed:
     moved: Mapping[End, str] = field(default_factory=dict)  # ports that stand at a tank's second pool
     _last: Floats | None = None
     _open: frozenset[End] = frozenset()
+    _tied: dict[object, _Tied] = field(default_factory=dict, init=False)
 
     @classmethod
     def of(cls, network: Network, fluid: Fluid, positions: Positions) -> Plumbed:
@@ -214,64 +217,92 @@ class Plumbed:
         opened: frozenset[End],
         passing: Mapping[str, float],
     ) -> Solved:
-        nodes, (starts, stops) = self.piping.nodes, self.piping.ends
-        row = np.arange(len(nodes), dtype=np.int32)  # the node that stands for each: all ports under a surface are one
-        fixed, out = np.zeros(len(nodes), np.bool_), np.zeros(len(nodes))
-        potential = np.full(len(nodes), np.nan)
+        held = {tank: one.potential_pa is not None for tank, one in surfaces.items()}
+        states = tuple((tank, one.under, one.passes, one.full, held[tank]) for tank, one in surfaces.items())
+        if (opened, states) not in self._tied:
+            self._tied[opened, states] = self._tie(surfaces, opened)
+        tied = self._tied[opened, states]
+        nodes, potential = self.piping.nodes, np.full(tied.row.size, np.nan)
+        out = np.zeros(tied.row.size)
         for node, value in drawn.items():
             if node in nodes:
                 out[nodes[node]] += value
-        heads: dict[str, int] = {}
-        for tank, surface in surfaces.items():
-            for end in self.ports.get(tank, ()):
-                here = nodes[end, ""]
-                if end in surface.under or (surface.full and end in opened):
-                    heads.setdefault(tank, here)
-                    row[here] = heads[tank]
-                elif end == surface.passes:
-                    out[here] -= passing[tank]
-                elif end in opened:
-                    fixed[here], potential[here] = True, surface.lips_pa[end]
-            if tank in heads and surface.potential_pa is not None:
-                fixed[heads[tank]], potential[heads[tank]] = True, surface.potential_pa
-            elif tank in heads:
-                out[heads[tank]] -= surface.comes_m3_s
-        found = self._balanced(row, fixed, potential, out, (starts, stops), surfaces, heads, opened)
+        for tank, end, here in tied.passing:
+            out[here] -= passing[tank]
+        for tank, end, here in tied.lips:
+            potential[here] = surfaces[tank].lips_pa[end]
+        for tank, here in tied.heads.items():
+            pressure = surfaces[tank].potential_pa
+            if pressure is None:
+                out[here] -= surfaces[tank].comes_m3_s
+            else:
+                potential[here] = pressure
+        found = self._balanced(tied, potential, out, surfaces, opened)
         cut_off = any(
             value > _HAIR_M3_S and node not in nodes for node, value in drawn.items()
         )  # by a shut valve beside it
         return replace(found, fed=False) if cut_off else found
 
-    def _balanced(
-        self,
-        row: Ints,
-        fixed: Flags,
-        potential: Floats,
-        out: Floats,
-        ends: tuple[Ints, Ints],
-        surfaces: Mapping[str, Surface],
-        heads: Mapping[str, int],
-        opened: frozenset[End],
-    ) -> Solved:
-        one, two = row[ends[0]], row[ends[1]]
+    def _tie(self, surfaces: Mapping[str, Surface], opened: frozenset[End]) -> _Tied:
+        """What of the lines is tied to what, the tanks' surfaces standing so."""
+        nodes, (starts, stops) = self.piping.nodes, self.piping.ends
+        row, fixed = np.arange(len(nodes), dtype=np.int32), np.zeros(len(nodes), np.bool_)
+        heads, lips, passing = dict[str, int](), list[tuple[str, End, int]](), list[tuple[str, End, int]]()
+        for tank, surface in surfaces.items():
+            for end in self.ports.get(tank, ()):
+                here = nodes[end, ""]
+                if end in surface.under or (surface.full and end in opened):
+                    row[here] = heads.setdefault(tank, here)
+                elif end == surface.passes:
+                    passing.append((tank, end, here))
+                elif end in opened:
+                    fixed[here] = True
+                    lips.append((tank, end, here))
+            if tank in heads and surface.potential_pa is not None:
+                fixed[heads[tank]] = True
+        one, two = row[starts], row[stops]
         tied = reached(one, two, fixed) if one.size else fixed.copy()
-        fed = not (out[~tied & (np.arange(row.size) == row)] > _HAIR_M3_S).any()
-        flows = np.zeros(one.size)
         live = np.flatnonzero(tied[one]) if one.size else np.zeros(0, np.intp)
+        number = (np.cumsum(tied) - 1).astype(np.int32)
+        loose = ~tied & (np.arange(row.size) == row)
+        laws = together([self.piping.laws[i] for i in live])
+        return _Tied(row, tied, loose, live, number[one[live]], number[two[live]], laws, heads, lips, passing)
+
+    def _balanced(
+        self, tied: _Tied, potential: Floats, out: Floats, surfaces: Mapping[str, Surface], opened: frozenset[End]
+    ) -> Solved:
+        fed, live = not (out[tied.loose] > _HAIR_M3_S).any(), tied.live
+        flows = np.zeros(self.piping.ends[0].size)
         if live.size:
-            number = (np.cumsum(tied) - 1).astype(np.int32)
-            laws = [self.piping.laws[i] for i in live]
-
-            def losses(through: Floats) -> tuple[Floats, Floats]:
-                pairs = [law.loss(float(flow)) for law, flow in zip(laws, through, strict=True)]
-                return np.array([loss for loss, _ in pairs]), np.array([slope for _, slope in pairs])
-
             usual = max(float(np.abs(out).max()), 1e-6)
             first = np.full(live.size, usual) if self._last is None else self._last[live]
-            at, flows[live] = steady(number[one[live]], number[two[live]], potential[tied], out[tied], losses, first)
-            potential[tied] = at
-        flowing = Flowing(self.piping, potential[row], flows)
+            at, flows[live] = steady(
+                tied.starts, tied.stops, potential[tied.reached], out[tied.reached], tied.laws.losses, first
+            )
+            potential[tied.reached] = at
+        flowing = Flowing(self.piping, potential[tied.row], flows)
         gets = {tank: sum(flowing.out_of((end, "")) for end in self.ports.get(tank, ())) for tank in surfaces}
-        known = {tank: float(potential[here]) for tank, here in heads.items()}
+        known = {tank: float(potential[here]) for tank, here in tied.heads.items()}
         known |= {tank: flowing.at((surface.passes, "")) for tank, surface in surfaces.items() if surface.passes}
         return Solved(flowing, gets, known, opened, fed)
+
+
+@dataclass(frozen=True, eq=False)
+class _Tied:
+    """What of the lines is tied to what while each tank's surface stands over the same ports.
+
+    row is the node that stands for each: all ports under a surface are one. reached are those tied to a known pressure, loose
+    the others; live the edges between the former, with their ends among these and their laws. heads are the tanks' nodes; lips
+    and passing (tank, port, node) those by which fuel runs in above a surface, and by which it is passed on.
+    """
+
+    row: Ints
+    reached: Flags
+    loose: Flags
+    live: NDArray[np.intp]
+    starts: Ints
+    stops: Ints
+    laws: Laws
+    heads: Mapping[str, int]
+    lips: Sequence[tuple[str, End, int]]
+    passing: Sequence[tuple[str, End, int]]
