@@ -6,17 +6,16 @@ tank that is full has whatever pressure keeps it full; one whose surface stands 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fuelsys.analysis.flights.tied import Tied
 from fuelsys.analysis.lines.flow import Flowing, Node, Piping
 from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid, together
-from fuelsys.arrays import Flags, Floats, Ints
-from fuelsys.kernels.laws import Laws
+from fuelsys.arrays import Floats
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
@@ -42,6 +41,11 @@ class Positions:
     dry: frozenset[str] = frozenset()
     half: frozenset[str] = frozenset()
     leaking: frozenset[str] = frozenset()
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells it from others."""
+        return (*sorted(self.selectors.items()), self.shut, self.pumps, self.dry, self.half, self.leaking)
 
 
 def as_set(network: Network, positions: Positions) -> Network:
@@ -133,29 +137,40 @@ class Plumbed:
     """Lines with their positions; what was found last is where the next search begins."""
 
     network: Network
-    fluid: Fluid
-    running: frozenset[str]
-    leaking: frozenset[str] = frozenset()
-    narrow: frozenset[str] = frozenset()
+    piping: Piping  # its lines with their laws, nothing blocked that is not said to be
     moved: Mapping[End, str] = field(default_factory=dict)  # ports that stand at a tank's second pool
     _last: Floats | None = None
     _open: frozenset[End] = frozenset()
-    _tied: dict[object, _Tied] = field(default_factory=dict, init=False)
+    _tied: dict[object, Tied] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, network: Network, fluid: Fluid, positions: Positions) -> Plumbed:
-        """A network set so."""
-        pumps = {node.name for node in network.nodes.values() if isinstance(node, Pump) and node.curve}
-        running = frozenset(pumps) if positions.pumps is None else positions.pumps
-        found = as_set(network, positions)
-        narrow = frozenset(line.name for line in found.edges if line.kind in _FUEL and _stops(network, line, positions))
-        return cls(found, fluid, running, positions.leaking, narrow)
+    def of(
+        cls, network: Network, fluid: Fluid, positions: Positions, known: dict[object, Plumbed] | None = None
+    ) -> Plumbed:
+        """A network set so; known are those of it and its fuel that were set before."""
+        known = {} if known is None else known
+        if positions.key not in known:
+            pumps = {node.name for node in network.nodes.values() if isinstance(node, Pump) and node.curve}
+            running = frozenset(pumps) if positions.pumps is None else positions.pumps
+            found = as_set(network, positions)
+            narrow = frozenset(one.name for one in found.edges if one.kind in _FUEL and _stops(network, one, positions))
+            wide = Piping(found, fluid, running, blocked=False)
+            known[positions.key] = cls(found, replace(wide, leaking=positions.leaking, narrow=narrow))
+        return replace(known[positions.key], _last=None, _open=frozenset())
 
-    @cached_property
-    def piping(self) -> Piping:
-        """Its lines with their laws, nothing blocked that is not said to be."""
-        wide = Piping(self.network, self.fluid, self.running, blocked=False)
-        return replace(wide, leaking=self.leaking, narrow=self.narrow)
+    @property
+    def running(self) -> frozenset[str]:
+        """The pumps that run."""
+        return self.piping.running
+
+    @property
+    def narrow(self) -> frozenset[str]:
+        """The lines that something shuts badly."""
+        return self.piping.narrow
+
+    def with_moved(self, moved: Mapping[End, str]) -> Plumbed:
+        """The same with more ports at second pools."""
+        return replace(self, moved={**self.moved, **moved}, _tied={})
 
     @cached_property
     def ports(self) -> dict[str, tuple[PortEnd, ...]]:
@@ -227,7 +242,7 @@ class Plumbed:
         for node, value in drawn.items():
             if node in nodes:
                 out[nodes[node]] += value
-        for tank, end, here in tied.passing:
+        for tank, here in tied.passing:
             out[here] -= passing[tank]
         for tank, end, here in tied.lips:
             potential[here] = surfaces[tank].lips_pa[end]
@@ -243,18 +258,18 @@ class Plumbed:
         )  # by a shut valve beside it
         return replace(found, fed=False) if cut_off else found
 
-    def _tie(self, surfaces: Mapping[str, Surface], opened: frozenset[End]) -> _Tied:
+    def _tie(self, surfaces: Mapping[str, Surface], opened: frozenset[End]) -> Tied:
         """What of the lines is tied to what, the tanks' surfaces standing so."""
         nodes, (starts, stops) = self.piping.nodes, self.piping.ends
         row, fixed = np.arange(len(nodes), dtype=np.int32), np.zeros(len(nodes), np.bool_)
-        heads, lips, passing = dict[str, int](), list[tuple[str, End, int]](), list[tuple[str, End, int]]()
+        heads, lips, passing = dict[str, int](), list[tuple[str, End, int]](), list[tuple[str, int]]()
         for tank, surface in surfaces.items():
             for end in self.ports.get(tank, ()):
                 here = nodes[end, ""]
                 if end in surface.under or (surface.full and end in opened):
                     row[here] = heads.setdefault(tank, here)
                 elif end == surface.passes:
-                    passing.append((tank, end, here))
+                    passing.append((tank, here))
                 elif end in opened:
                     fixed[here] = True
                     lips.append((tank, end, here))
@@ -266,10 +281,10 @@ class Plumbed:
         number = (np.cumsum(tied) - 1).astype(np.int32)
         loose = ~tied & (np.arange(row.size) == row)
         laws = together([self.piping.laws[i] for i in live])
-        return _Tied(row, tied, loose, live, number[one[live]], number[two[live]], laws, heads, lips, passing)
+        return Tied(row, tied, loose, live, number[one[live]], number[two[live]], laws, heads, lips, passing)
 
     def _balanced(
-        self, tied: _Tied, potential: Floats, out: Floats, surfaces: Mapping[str, Surface], opened: frozenset[End]
+        self, tied: Tied, potential: Floats, out: Floats, surfaces: Mapping[str, Surface], opened: frozenset[End]
     ) -> Solved:
         fed, live = not (out[tied.loose] > _HAIR_M3_S).any(), tied.live
         flows = np.zeros(self.piping.ends[0].size)
@@ -285,24 +300,3 @@ class Plumbed:
         known = {tank: float(potential[here]) for tank, here in tied.heads.items()}
         known |= {tank: flowing.at((surface.passes, "")) for tank, surface in surfaces.items() if surface.passes}
         return Solved(flowing, gets, known, opened, fed)
-
-
-@dataclass(frozen=True, eq=False)
-class _Tied:
-    """What of the lines is tied to what while each tank's surface stands over the same ports.
-
-    row is the node that stands for each: all ports under a surface are one. reached are those tied to a known pressure, loose
-    the others; live the edges between the former, with their ends among these and their laws. heads are the tanks' nodes; lips
-    and passing (tank, port, node) those by which fuel runs in above a surface, and by which it is passed on.
-    """
-
-    row: Ints
-    reached: Flags
-    loose: Flags
-    live: NDArray[np.intp]
-    starts: Ints
-    stops: Ints
-    laws: Laws
-    heads: Mapping[str, int]
-    lips: Sequence[tuple[str, End, int]]
-    passing: Sequence[tuple[str, End, int]]
