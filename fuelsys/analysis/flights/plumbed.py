@@ -23,8 +23,7 @@ from fuelsys.model.stated.components import Component, Filter, Pump, Selector, V
 from fuelsys.model.stated.fittings import Outlet, Port
 
 _FUEL = ("feed", "interconnect")
-_HAIR_PA, _HAIR_M3_S = 1e-6, 1e-16
-_ROUNDS = 40
+_HAIR_PA, _HAIR_M3_S, _ROUNDS = 1e-6, 1e-16, 40
 
 
 @dataclass(frozen=True)
@@ -237,8 +236,7 @@ class Plumbed:
         if (opened, states) not in self._tied:
             self._tied[opened, states] = self._tie(surfaces, opened)
         tied = self._tied[opened, states]
-        nodes, potential = self.piping.nodes, np.full(tied.row.size, np.nan)
-        out = np.zeros(tied.row.size)
+        nodes, potential, out = self.piping.nodes, np.full(tied.row.size, np.nan), np.zeros(tied.row.size)
         for node, value in drawn.items():
             if node in nodes:
                 out[nodes[node]] += value
