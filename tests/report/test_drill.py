@@ -340,7 +340,7 @@ def test_packings_lay_no_cell_on_another() -> None:
 
 def test_a_review_has_a_page_for_each_tank_with_fittings(demo: Study) -> None:
     assert list(drill_files.review_pages(demo, Shown(), DAY)) == ["header drill"]
-    bare = replace(demo.tanks[0], tank=box_tank((400, 300, 200), {}).tank, switches=())
+    bare = replace(demo.tanks[0], tank=box_tank((400, 300, 200), {}).tank, switch=tuple)
     assert drill_files.review_pages(replace(demo, tanks=(bare,)), Shown(), DAY) == {}
     with pytest.raises(QuestionError, match="nothing is fitted to it"):
         drill_files.sheet_of(demo.layout, bare, drill_list(bare), Shown())
