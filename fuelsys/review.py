@@ -154,10 +154,11 @@ def study(
     *,
     failures: bool = False,
 ) -> Study:
-    """The study of a layout, or of one of its tanks, each thing computed once it is read; progress is told of which tank.
+    """The study of a layout, or of one of its tanks, each thing computed once it is read; progress is told which tank is begun.
 
-    The flow is looked at first, and a dipstick that cannot be marked is refused. marks_in is the unit of volume that dipsticks are graduated in. failures: the design is flown with
-    each single thing wrong, and two by one cause, where that is asked for, which takes seconds.
+    The flow is looked at first, and a dipstick that cannot be marked is refused. marks_in is the unit of volume that dipsticks are
+    graduated in. failures: the design is flown with each single thing wrong, and two by one cause, where that is asked for, which
+    takes seconds.
     """
     layout = with_measured(with_demand(layout))
     tanks = tuple(study_tank(layout, tank, marks_in, progress) for tank in chosen(layout, only))

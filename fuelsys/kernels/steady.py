@@ -26,14 +26,15 @@ class NotSteadyError(ArithmeticError):
 
 def reached(start: Ints, end: Ints, fixed: Flags) -> Flags:
     """Nodes that edges tie to a node of fixed potential: (n,). What is drawn at any other cannot come from anywhere."""
-    found = fixed.copy()
-    while True:
-        more = found.copy()
-        more[end[found[start]]] = True
-        more[start[found[end]]] = True
-        if (more == found).all():
-            return found
-        found = more
+    found, edges, known = (
+        fixed.tolist(),
+        [*zip(start.tolist(), end.tolist(), strict=True)],
+        -1,
+    )  # lists: faster for so few
+    while known != (known := sum(found)):
+        for a, b in edges:
+            found[a] = found[b] = found[a] or found[b]
+    return np.array(found, np.bool_)
 
 
 def steady(
@@ -57,9 +58,10 @@ def steady(
     row = np.full(potential.size, -1)
     row[free] = np.arange(free.size)
     for side, sign in ((start, 1.0), (end, -1.0)):
-        here = row[side] >= 0
-        np.add.at(tied, (row[side[here]], np.flatnonzero(here)), sign)
-    at, flows = np.nan_to_num(potential), np.array(first, dtype=np.float64)
+        here = np.flatnonzero(row[side] >= 0)
+        tied[row[side[here]], here] += sign
+    at, flows = potential.copy(), np.array(first, dtype=np.float64)
+    at[free] = 0.0
     across = at[start] - at[end]
     loss, slope = losses(flows)
     for step in range(MOST_STEPS):
