@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fuelsys.report.shown import Shown
 
 KINDS = (".csv", ".pdf")
+NOTHING_TO_COUNT = 3  # the exit code of a sheet whose readings give no correction, or that has lines that do not belong
 
 
 @click.command("filltest")
@@ -51,7 +52,8 @@ def command(
     """Correct the model by filling the finished tank in measured steps.
 
     First --sheet writes a sheet and shows how to go about it; then --from reads it and answers: what the readings say of
-    capacity and dipstick, which lines do not belong, and whether each lamp went out where it should.
+    capacity and dipstick, which lines do not belong, and whether each lamp went out where it should; the exit code is 3
+    where its readings give no correction or it has lines that do not belong.
     """
     if (sheet is None) == (filled_in is None):
         raise click.UsageError("Give --sheet, to write a sheet, or --from, to read it.")
@@ -95,6 +97,8 @@ def command(
         told = Measured(sheet=_beside(filled_in, into), sha256=digest(filled_in), date=day, at=attitude.name)
         options.write(into, with_test(into, fitted.name, told), replace=True)
     options.show(filltest_tables.tables(test, shown), form)
+    if test.fit.suspects if test.fit else any(row.read_m is not None for row in test.readings):
+        click.get_current_context().exit(NOTHING_TO_COUNT)
 
 
 def _check_sheet(sheet: Path | None, paper: str | None, *, replace: bool) -> None:

@@ -278,3 +278,26 @@ def test_a_correction_without_its_tilt() -> None:
     by = np.array([0.1, 0.002, 0.03, -0.04, 0.001])
     assert _untilted(by).tolist() == [0.1, 0.002, 0.0, 0.0, 0.001]
     assert by.tolist() == [0.1, 0.002, 0.03, -0.04, 0.001]
+
+
+def _slip(at: int, noted: float, meant: float) -> Sheet:
+    """Fourteen pours of 3 L, of which one is another and was noted with its point moved."""
+    entries = list(pours([meant if k == at else 3.0 for k in range(14)]).entries)
+    entries[at] = replace(entries[at], amount=poured(noted))
+    return Sheet("s.csv", tuple(entries))
+
+
+@pytest.mark.parametrize(("at", "noted", "meant"), [(3, 30.0, 3.0), (2, 60.0, 6.0), (1, 90.0, 9.0)])
+def test_one_slip_that_no_correction_explains_is_named_with_its_line(at: int, noted: float, meant: float) -> None:
+    with pytest.raises(QuestionError, match="times what the model holds") as caught:
+        answer(_slip(at, noted, meant))
+    told = f"Perhaps line {at + 2}: {meant:g} L rather than {noted:g} L: the point has moved. Mend the units, or the design"
+    assert caught.value.mend.startswith(told)
+
+
+def test_a_slip_that_a_fit_can_bear_is_named_with_its_line() -> None:
+    found = answer(_slip(6, 0.3, 3.0))
+    assert found.fit is not None
+    assert [(one.line, one.meanings[0]) for one in found.fit.suspects] == [
+        (8, "3.0 L rather than 0.3 L: the point has moved")
+    ]

@@ -1,4 +1,4 @@
-"""What a fill test's fit is worth, on made-up tests: prints five kinds of shares.
+"""What a fill test's fit is worth, on made-up tests: prints six kinds of shares.
 
 Run: PYTHONPATH=tests:tests/analysis python tests/benchmarks/filltest_proof.py [TESTS]
 
@@ -7,7 +7,8 @@ built ones are, and where they are off as widely as the fit itself expects. Slip
 a good line is named beside it. Clean: how often nobody is named. Trips: tanks of another mesh with bodies, a coating and up to 0.8 degrees
 of tilt, which is the tank's own in one half of them and the ground's in the other: how often there is no less fuel than is counted when a
 mark is passed, at all flight attitudes and parked, with and without lamps noted; the same of the stick's marks. Places: the tilt that is
-found of 0.4 degrees, with the stick put in at one, two and three places.
+found of 0.4 degrees, with the stick put in at one, two and three places. Dry lines: how often a can that is noted twice while the stick is
+dry is named, or counted as not poured, and how often a sound sheet is taken for one.
 """
 
 from __future__ import annotations
@@ -139,6 +140,38 @@ def tilts(count: int) -> None:
         )
 
 
+def blind(count: int, step_m3: float, places: int, *, twice: bool) -> None:
+    """Print how often a can too many on a dry line is named or counted as not poured, and whether what is then told holds."""
+    layout, tank = example(), dipped(places)
+    ground, less, named, refused, held, kind = layout.design.normal("ground"), 0, 0, 0, [], []
+    for seed in range(count):
+        true = built_otherwise(seed, radians(0.4), places)
+        sheet = poured(true, step_m3, int(50e-3 / step_m3), 1e-3)
+        dry = sum(one.dry for one in sheet.entries)
+        lines = [*sheet.entries[:dry], *sheet.entries[dry - 1 if twice else dry :]]
+        sheet = replace(sheet, entries=tuple(replace(one, line=k + 2) for k, one in enumerate(lines)))
+        try:
+            fit = fill_test(layout, tank, ground, sheet).fit
+        except QuestionError:
+            refused += 1
+            continue
+        assert fit is not None
+        named += bool(fit.suspects)
+        less += fit.fewer is not None
+        if not fit.suspects:
+            _, holds_m3, within_m3 = fit.capacity.gross_m3
+            over_m3 = holds_m3 - true.tank.cavity.gross_m3
+            held.append(abs(over_m3) <= within_m3)
+            kind.append(over_m3)
+    print(
+        f"dry lines, cans of {step_m3 * 1e3:g} L, {places + 1} places, {'one noted twice' if twice else 'all sound'}, {count} tests: a"
+        f" line named in {named}, refused {refused}, counted as not poured in {less}; else what is told of the capacity holds in"
+        f" {sum(held)} of {len(held)}; more told than there is by {max(kind, default=0.0) * 1e3:.2f} L at most,"
+        f" {np.mean(kind or [0.0]) * 1e3:.2f} L in the mean",
+        flush=True,
+    )
+
+
 def main(count: int) -> None:
     """Print the shares."""
     for name, spread in (("as built", SPREAD), ("as widely as expected", USUAL)):
@@ -148,6 +181,9 @@ def main(count: int) -> None:
     for places, lamps in ((0, False), (0, True), (2, False)):
         trips(count, places, lamps=lamps)
     tilts(count)
+    for step_m3, places in ((5e-3, 0), (2.5e-3, 0), (5e-3, 2), (2.5e-3, 2)):
+        for twice in (False, True):
+            blind(count, step_m3, places, twice=twice)
     for kind in (*MEANT, "none"):
         named = accused = 0
         for seed in range(count):

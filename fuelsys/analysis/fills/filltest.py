@@ -13,6 +13,7 @@ from fuelsys.analysis.fills import lamps as filllamps
 from fuelsys.analysis.fills import meanings as fillmeanings
 from fuelsys.analysis.fills.answers import corrected, fit_of, reading
 from fuelsys.analysis.fills.assured import at_marks
+from fuelsys.analysis.fills.blind import fewer, unseen_m3
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
 from fuelsys.analysis.fills.gauges import gauges
@@ -30,7 +31,10 @@ from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 
 _DRY_M = 5e-4  # a stick that reads no more is dry
 _FAR = 1.5  # totals that are so many times what the model holds are not a built tank's: a unit is mistaken
-_NEAR = 1.25
+_NEAR, _MOSTLY = (
+    1.25,
+    0.9,
+)  # and as near as this at so many of the readings counts as explained; common practice, no source
 _POOL_MARGIN, _AIR_MARGIN = 1.3, 0.8
 
 
@@ -55,14 +59,7 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     others = tuple(other for one in standing.values() for other in one.models)[1:]
     read = _read(standing, poured)
     used = [one for one in read if one.typed is not None and not one.why]
-    data = Data.of(
-        model,
-        np.array([one.typed.si for one in used if one.typed]),
-        np.array([poured[one.line].total_m3 for one in used]),
-        np.array([one.line for one in used], np.int32),
-        np.array([one.standing for one in used], np.int32),
-        others,
-    )
+    data = _data(model, used, poured, others)
     if data.n < LEAST_READINGS:
         rows = tuple(_row(poured[one.line], one, None, 0.0) for one in read)
         why = f"needs {LEAST_READINGS} readings that tell the total; there {'is' if data.n == 1 else 'are'} {data.n}"
@@ -73,14 +70,19 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
         raise QuestionError(f'no reading is at "{attitude.name}"', mend=mend, file=sheet.file, field="attitude")
     _check_units(data, poured, sheet, density)
     found, data = suspects(data)
-    choice = choose(data)
+    choice = noted = choose(data)
+    unseen = () if found else unseen_m3(poured, used[0].line)
+    less = fewer(choice, unseen)
     shifts = np.zeros(len(poured))  # what totals are off by, from a suspect one on
+    if less is not None:
+        choice, shifts = less[1], -np.minimum(less[0], [one.total_m3 for one in poured])
     for j, one in enumerate(found):
         if one.kind == "total":
             shifts[used[one.index].line :] += choice.used.extra_m3[j]
     told = tuple(_suspect(choice, j, one, poured, used, density) for j, one in enumerate(found))
     rows = tuple(_row(poured[one.line], one, choice.used.correction, float(shifts[one.line])) for one in read)
-    fit = fit_of(layout, tank, attitude, choice, told, marks_in)
+    fit = fit_of(layout, tank, attitude, choice, told, marks_in, (noted, less[0]) if less else None)
+    fit = replace(fit, unseen_m3=unseen)
     moved = [
         replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
     ]
@@ -161,6 +163,18 @@ def _read(standing: dict[str, Standing], poured: Sequence[Poured]) -> list[Read]
     return found
 
 
+def _data(model: FillModel, used: Sequence[Read], poured: Sequence[Poured], others: tuple[FillModel, ...]) -> Data:
+    """The readings that are used, as the fit takes them."""
+    return Data.of(
+        model,
+        np.array([one.typed.si for one in used if one.typed]),
+        np.array([poured[one.line].total_m3 for one in used]),
+        np.array([one.line for one in used], np.int32),
+        np.array([one.standing for one in used], np.int32),
+        others,
+    )
+
+
 def _left_out(model: FillModel, typed: Typed | None, total_m3: float, marks: Marks, *, dry: bool = False) -> str:
     """Why a reading does not tell a line's total; empty where it does, or where there is none."""
     if dry or (typed and model.stick.zero_m is model.stick.bottom_m and typed.si <= _DRY_M):
@@ -196,11 +210,11 @@ def _check_units(data: Data, poured: Sequence[Poured], sheet: Sheet, density: fl
     found = ratio(1.0)
     if 1.0 / _FAR < found < _FAR:
         return
-    said = []
-    typed = fillmeanings.can(poured)
+    slipped = _slipped(data, poured, density)
+    said, typed = [*slipped], None if slipped else fillmeanings.can(poured)
     if typed and (words := fillmeanings.of_all_amounts(typed, 1.0 / found, density, _NEAR)):
         said.append(words)
-    for unit, factor in (("in", 25.4), ("cm", 10.0)):
+    for unit, factor in () if slipped else (("in", 25.4), ("cm", 10.0)):
         for times, text in ((factor, f"in {unit} and written as mm"), (1.0 / factor, f"in mm and written as {unit}")):
             if 1.0 / _NEAR < ratio(times) < _NEAR:
                 said.append(f"the stick read {text}")
@@ -211,6 +225,19 @@ def _check_units(data: Data, poured: Sequence[Poured], sheet: Sheet, density: fl
         file=sheet.file,
         field="poured",
     )
+
+
+def _slipped(data: Data, poured: Sequence[Poured], density: float) -> list[str]:
+    """The line whose amount, taken for what a slip may have made of it, brings the totals nearest to the model; empty where none does."""
+    own, best, nearest = data.place == 0, [], float(np.log(_NEAR))
+    held = np.maximum(data.model.held(data.readings_m[own], none()), 1e-3 * data.model.tank.cavity.gross_m3)
+    for k, one in enumerate(poured):
+        for moves_m3, words in fillmeanings.of_amount(one, density):
+            totals = data.totals_m3[own] + moves_m3 * (data.order[own] >= k)
+            off = float(np.quantile(np.abs(np.log(np.maximum(totals / held, 1e-3))), _MOSTLY))
+            if off < nearest:
+                best, nearest = [f"{one.entry.place}: {words}"], off
+    return best
 
 
 def _suspect(

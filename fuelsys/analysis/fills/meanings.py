@@ -31,7 +31,8 @@ def switched(number: str) -> Iterator[tuple[float, str]]:
         if number[a] != number[b]:
             letters = list(number)
             letters[a], letters[b] = letters[b], letters[a]
-            yield float("".join(letters)), "".join(letters)
+            if letters[0] != "0" or letters[1] == ".":  # nobody writes 06
+                yield float("".join(letters)), "".join(letters)
     for factor in (10.0, 0.1):
         value = float(number) * factor
         yield float(f"{value:.9g}"), f"{value:.9g}"
@@ -61,6 +62,21 @@ def can(poured: Sequence[Poured]) -> Typed | None:
     return next(one for one in amounts if (one.number, one.unit) == most)
 
 
+def of_amount(one: Poured, density_kg_m3: float) -> Iterator[Meaning]:
+    """What a line's amount may have been: by how much the total moves then, with words."""
+    typed = one.entry.amount
+    if typed is None or not typed.si > 0.0:
+        return
+    sign, number = -1.0 if one.entry.drained else 1.0, float(typed.number)
+    for value, words in _other_units(typed, density_kg_m3):
+        yield sign * value - one.step_m3, words
+    for value, words in switched(typed.number):
+        slip = "digits are switched" if 0.11 * number < value < 9.0 * number else "the point has moved"
+        now = f"{typed.number} {typed.unit}"
+        moves = sign * _si(value, typed.unit, typed.kind, density_kg_m3) - one.step_m3
+        yield moves, f"{words} {typed.unit} rather than {now}: {slip}"
+
+
 def of_total(
     poured: Sequence[Poured], since: Sequence[Poured], off_m3: float, within_m3: float, density_kg_m3: float
 ) -> list[tuple[int, str]]:
@@ -82,26 +98,13 @@ def of_total(
             )
             said.append((count * each, f"{many} poured before this line and not noted"))
         if typed is not None and typed.si > 0.0:
-            now = sign * one.step_m3
             said.append(
                 (
                     -one.step_m3,
                     f"{typed.number} {typed.unit} noted and not {'drained' if sign < 0 else 'poured'}, or noted twice",
                 )
             )
-            said += [(sign * (value - now), words) for value, words in _other_units(typed, density_kg_m3)]
-            for value, words in switched(typed.number):
-                slip = (
-                    "digits are switched"
-                    if value < 9.0 * float(typed.number) and value > 0.11 * float(typed.number)
-                    else "the point has moved"
-                )
-                said.append(
-                    (
-                        sign * (_si(value, typed.unit, typed.kind, density_kg_m3) - now),
-                        f"{words} {typed.unit} rather than {typed.number} {typed.unit}: {slip}",
-                    )
-                )
+            said += of_amount(one, density_kg_m3)
         for moves, words in said:
             if moves * missing > 0.0 and abs(moves - missing) <= _MORE * within_m3 + _SHARE * abs(moves):
                 found.append((abs(moves - missing), line, words))

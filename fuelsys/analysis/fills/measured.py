@@ -55,7 +55,8 @@ def _filled(layout: Layout, tank: FittedTank) -> FittedTank:
     used = np.array(test.fit.used_correction)
     band = None if test.fit.curve is None else (test.fit.curve[0], test.fit.curve[3])
     sure = {(one.switch, one.attitude.name): one.sure_m3 for one in test.at_marks}
-    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band, sure)
+    fewer_m3 = test.fit.fewer.amount_m3 if test.fit.fewer else 0.0
+    found = Corrected(test.file, stated.date, attitude.name, share, within, used, tank.cavity, band, sure, fewer_m3)
     opened = tank.opened
     if opened:
         opened = replace(opened, cavity=_shared(opened.cavity, found), corrected=found)
@@ -77,6 +78,13 @@ def _untold(name: str, found: Corrected, test: FillTest) -> tuple[Doubt, ...]:
                 f"{name} counts {(found.share - 1.0) * 100.0:.1f} % larger than drawn by its fill test: a can that was noted and not"
                 " poured (while the stick is dry no reading shows it) or that holds less than written looks the same. Fill it again before"
                 " you count on more than was drawn."
+            )
+        )
+    if found.fewer_m3:
+        said.append(
+            Doubt(
+                f"the fill test of {name} is explained as well without a can that was noted while the stick was dry: the tank counts as if"
+                " it had not been poured. `fuelsys filltest` says which; the stick at three places, or a second fill, tells the two apart."
             )
         )
     fit = test.fit

@@ -15,7 +15,8 @@ class Corrected:
     share is what the tank holds of what was drawn, everywhere alike, within half the width of 95 %; stick (5,) is the
     correction that its stick's marks are made with (scale, offset, pitch, roll, layer), of the cavity as drawn, at one attitude;
     band is how far what is held at readings (k,) may be off (k,), half the width of 95 %. sure_m3 is what surely is in it where
-    the surface passes a switch's mark, by switch and attitude.
+    the surface passes a switch's mark, by switch and attitude. fewer_m3 is a can that was noted and counts as not poured, since the
+    readings are explained as well without it.
     """
 
     file: str
@@ -27,6 +28,7 @@ class Corrected:
     drawn: Cavity
     band: tuple[Floats, Floats] | None = None
     sure_m3: dict[tuple[str, str], float] = field(default_factory=dict)
+    fewer_m3: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -120,12 +120,24 @@ class Capacities:
 
 
 @dataclass(frozen=True)
+class Fewer:
+    """A can that was noted before the stick showed any, and without which the readings are explained as well: its amount; the correction
+    of all lines as they were noted, and what the tank holds by that. What a fit tells is then without it, being less.
+    """
+
+    amount_m3: float
+    noted: tuple[Found, ...]
+    noted_m3: float
+
+
+@dataclass(frozen=True)
 class FillFit:
     """What the readings say of the model. same are parameters that the kept correction itself cannot tell apart.
 
     noise_m is the spread of the readings; runs: residuals of one sign follow each other more than chance makes them.
     searched: there were enough readings to look for lines that do not belong. used_correction has all of PARAMETERS: marks are made
-    with it. together is what all of them say together; by_places: the stick's places measured the tilt.
+    with it. together is what all of them say together; by_places: the stick's places measured the tilt. unseen_m3 are the cans that were
+    poured before the stick showed any, each size once, of which it was sought whether one was noted and not poured.
     """
 
     found: tuple[Found, ...]
@@ -143,6 +155,8 @@ class FillFit:
     curve: tuple[Floats, Floats, Floats, Floats] | None = None
     together: tuple[Found, ...] = ()
     by_places: bool = False
+    unseen_m3: tuple[float, ...] = ()
+    fewer: Fewer | None = None
 
 
 @dataclass(frozen=True)

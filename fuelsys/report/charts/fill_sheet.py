@@ -113,6 +113,7 @@ def _words(axes: Axes, plan: FillPlan, shown: Shown, top: float, wide_mm: float)
         for line in [(head, True), *((text, False) for note in notes for text in _lines(note, column)), ("", False)]
     ]  # fmt: skip
     half = (len(lines) + 1) // 2
+    half -= lines[half - 1][1]  # no heading alone at a column's foot
     lowest = top
     for k, part in enumerate((lines[:half], lines[half:])):
         y = top

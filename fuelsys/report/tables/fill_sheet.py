@@ -145,7 +145,9 @@ def _attitude_checks(plan: FillPlan, shown: Shown) -> list[str]:
     if plan.per_degree_m:
         pitch, roll = (shown.text(one, "length") for one in plan.per_degree_m)
         said.append(
-            f"A degree more or less moves the readings by up to {pitch} (pitch) and {roll} (roll): note the angles that you find."
+            f"A degree more or less moves the readings by up to {pitch} (pitch) and {roll} (roll): write the angles that you find into the"
+            " first line's remark; where they move a reading by more than you can read, state them as an attitude of the ground in the"
+            " design and give its name with --at."
         )
     return said
 
@@ -158,6 +160,22 @@ def _stick_notes(plan: FillPlan, shown: Shown) -> list[str]:
     return [
         f'Stick: length from its {plan.zero} (the stick has {length}), in {shown.length}; "{DRY}" where it is dry.',
         *also,
+        *_dry(plan, shown),
+    ]
+
+
+def _dry(plan: FillPlan, shown: Shown) -> list[str]:
+    """That no reading checks the cans that are poured before the stick shows any; at three places one does."""
+    read = [step.total_m3 for step in plan.steps if step.read_m is not None]
+    blind = max(
+        (step.total_m3 for step in plan.steps if step.read_m is None and read and step.total_m3 < min(read)),
+        default=0.0,
+    )
+    if not blind > 0.0 or plan.places > 1:
+        return []
+    return [
+        f"Until {shown.text(blind, 'volume')} are in, the stick is dry, and no reading checks the cans: tick each. One noted twice there looks"
+        " like a larger, tilted tank; only the stick at three places ([[tank.dipstick.also]]) tells."
     ]
 
 

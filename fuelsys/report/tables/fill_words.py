@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from math import degrees, hypot
 
 from fuelsys import units
-from fuelsys.model.found.filltest import BLOCKS, Block, FillFit, FillTest, Found, Suspect, Tried
+from fuelsys.model.found.filltest import BLOCKS, Block, Fewer, FillFit, FillTest, Found, Suspect, Tried
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
 
@@ -37,7 +38,7 @@ def called(one: Tried) -> str:
 
 
 def in_words(found: Sequence[Found], shown: Shown) -> str:
-    """How the tank differs from its drawing.
+    """How the tank differs from its drawing, each figure with the half-width of its band.
 
     >>> in_words([Found("scale", -0.04, 0.003), Found("pitch", 0.007, 0.002), Found("roll", 0.0, 0.002)], Shown())
     'smaller by 4.0 % (± 0.3), tilted by 0.4° (pitch 0.4 ± 0.1, roll 0.0 ± 0.1)'
@@ -62,6 +63,15 @@ def in_words(found: Sequence[Found], shown: Shown) -> str:
     return ", ".join(said) or "as drawn"
 
 
+def _bare(words: str) -> str:
+    """A correction in words without its bands.
+
+    >>> _bare("smaller by 4.0 % (± 0.3), tilted by 0.4° (pitch 0.4 ± 0.1, roll 0.0 ± 0.1)")
+    'smaller by 4.0 %, tilted by 0.4° (pitch 0.4, roll 0.0)'
+    """
+    return re.sub(r" \(± [^)]*\)| ± [^,)]*", "", words)
+
+
 def fine(one: Found) -> str:
     """A layer with more digits than lengths have."""
     value, within = (units.plain(si * 1e3, 3) for si in (one.value, one.within))
@@ -72,16 +82,18 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     """What is kept, and what the readings do not tell apart."""
     kept = next(one for one in fit.tried if one.kept)
     before = f"{shown.text(fit.before_m, 'length')} off as drawn"
+    said: list[str] = [] if fit.fewer is None else [_fewer(fit.fewer, shown)]
     if not kept.blocks:
-        said: list[str] = [f"No correction: the readings support none ({before} in the mean square)."]
+        said += [f"No correction: the readings support none ({before} in the mean square)."]
     else:
         simplest = "the simplest that nothing added to improves"
         why = f"{simplest}, the tilt as the stick's places measured it" if fit.by_places else simplest
-        said = [
+        said += [
             f"By the test the tank is {in_words(kept.found, shown)}.",
             f"Kept: {called(kept)}, {why}; {before} in the mean square. It gives the"
             " capacity; marks and lamps count what scale, offset, tilt and layer say together, each held near what is usual, since"
-            f" what is too small to tell still bends the table: {in_words(fit.together, shown)}.",
+            f" what is too small to tell still bends the table: {_bare(in_words(fit.together, shown))}; how sure each mark is stands"
+            " beside it.",
         ]
     drawn, holds, within = fit.capacity.gross_m3
     if "layer" in kept.blocks:  # of which scale and layer say so much together, each alone little
@@ -110,18 +122,32 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
     return said
 
 
+def _fewer(fewer: Fewer, shown: Shown) -> Doubt:
+    """That a can which no reading checks may not have been poured, and what is counted then."""
+    amount, noted = (shown.text(one, "volume") for one in (fewer.amount_m3, fewer.noted_m3))
+    return Doubt(
+        f"a can of {amount} that was noted while the stick was dry, and not poured or noted twice, explains the readings as well as"
+        f" all lines do as noted. As noted the tank holds {noted} ({_bare(in_words(fewer.noted, shown))}). The less is told below and"
+        f" counts everywhere: each total and mark is {amount} less than noted. The stick at three places ([[tank.dipstick.also]]) tells"
+        " the two apart; so does a second fill, its cans counted."
+    )
+
+
 def unchecked(test: FillTest, shown: Shown) -> str:
     """What no reading checks: all that was poured before the stick showed any; a warning where the tank came out larger."""
     fit, own = test.fit, [one for one in test.readings if one.place == 0 and not one.attitude]
     wet = [one.total_m3 for one in own if one.read_m is not None and not one.why]
     blind = max((one.total_m3 for one in own if one.why == "dry" and wet and one.total_m3 < min(wet)), default=0.0)
-    if fit is None or not blind > 0.0:
+    if fit is None or fit.fewer or not blind > 0.0:
         return ""
     drawn, holds, within = fit.capacity.gross_m3
     said = (
         f"no reading checks {shown.text(blind, 'volume')} that were poured while the stick was dry: a can noted too often there looks like"
         " a tank that is larger and tilted, one forgotten like a smaller one"
     )
+    if fit.unseen_m3:
+        cans = " or ".join(shown.text(one, "volume") for one in fit.unseen_m3)
+        said += f" (one can of {cans} too many was tried: these readings would not fit)"
     if holds - within > drawn:
         return Doubt(
             f"{said}. This one came out larger: fill it again, and count the cans, before you rely on more than was drawn."

@@ -175,11 +175,16 @@ def _capacity(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         rows.append(("fillable", *fit.capacity.fillable_m3))
     else:
         rows.append(("fillable, not computed: needs a filler or a vent", None, None, None))
-    notes = (
+    notes: tuple[str, ...] = (
         f"Fillable at {test.attitude.text}. Corrected for scale and layer; the other corrections change no capacity.",
         "Within: 95 %, whatever of scale, offset, tilt and layer the readings do not show. Unusable fuel is not corrected:"
         " drain the tank and measure it.",
     )
+    if fit.fewer:
+        notes = (
+            *notes,
+            f"Within covers both, a can of {shown.text(fit.fewer.amount_m3, 'volume')} less and all as noted.",
+        )
     return Table(
         f"{test.tank}-filltest-capacity",
         f"Capacity of tank {test.tank} by the test",

@@ -61,6 +61,13 @@ def _filled(tank: str, found: Corrected) -> Verdict:
             f"to be looked at: {evidence}; what was poured while the stick was dry no reading checks",
             "Count the cans, look at the unit that they are noted in, and fill it again; see what of it is not in the mesh.",
         )
+    if found.fewer_m3:
+        return caution(
+            tank,
+            f"to be looked at: {evidence}; a can of {litres(found.fewer_m3)} that was noted before its stick showed any, and not poured,"
+            " explains the readings as well, and counts as not poured",
+            "Read the stick at three places ([[tank.dipstick.also]]), or fill it again and count the cans.",
+        )
     return passed(tank, f"accepted: {evidence}")
 
 
