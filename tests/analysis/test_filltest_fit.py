@@ -36,7 +36,7 @@ from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none
 from fuelsys.analysis.fills.pouring import Poured
-from fuelsys.analysis.fills.solved import SHAPE_RAD, Solved, shaped_rad
+from fuelsys.analysis.fills.solved import SHAPE_RAD, USUAL_TILT_RAD, Solved, shaped_rad
 from fuelsys.analysis.fills.suspects import Suspected, suspects
 from fuelsys.arrays import Floats
 from fuelsys.model.found.filltest import (
@@ -322,6 +322,23 @@ def test_a_tilt_that_the_places_do_not_measure_is_wider_by_what_another_shape_ma
     assert said["roll"] < radians(0.6)
     assert shaped_rad(radians(2.0), radians(2.0)) == shaped_rad(radians(0.1), radians(0.1)) == 0.0
     assert shaped_rad(radians(1.0), radians(2.0)) == pytest.approx(0.75 * SHAPE_RAD)
+
+
+def test_what_another_shape_makes_of_a_figure_that_goes_along_with_a_tilt() -> None:
+    """Scale and pitch bound as 0.01 to 0.02 rad: a pitch off by 2 x 0.55 degrees (t for many readings) moves the scale by half of that."""
+    sd_rad = 0.02
+    covariance = np.array([[1e-4, 0.5 * sd_rad**2], [0.5 * sd_rad**2, sd_rad**2]])
+    fit = Solved(
+        none(), (0, 2), np.zeros(0), covariance, np.zeros(9), 0.0, 1e-3, 7, over=1e6, apart=(0.1, USUAL_TILT_RAD)
+    )
+    shape_rad = radians(0.55) * (1.0 - (sd_rad / radians(2.0)) ** 2)
+    scale, pitch, offset = np.eye(5)[[0, 2, 1]]
+    assert fit.shape_within(pitch) == pytest.approx(1.95996 * shape_rad, rel=1e-4)
+    assert fit.shape_within(scale) == pytest.approx(0.5 * 1.95996 * shape_rad, rel=1e-4)
+    assert fit.shape_within(offset) == 0.0
+    assert replace(fit, free=(0, 1)).shape_within(scale) == 0.0  # no tilt was free
+    known = replace(fit, apart=(0.1, sd_rad))  # and none where the places alone measure it
+    assert known.shape_within(scale) == 0.0
 
 
 def test_what_a_person_is_told_of_lines_left_out_and_of_small_quantities() -> None:

@@ -59,6 +59,12 @@ def told(choice: Choice, quantity: Quantity, by: Solved, noted: Choice | None = 
     return value, max(each)
 
 
+def _shaped(choice: Choice, quantity: Quantity, noted: Choice | None) -> tuple[float, float]:
+    """What the tank holds by the simplest, and within how much, for another shape of it too, which a tilt is easily taken for."""
+    value, within = told(choice, quantity, choice.solved, noted)
+    return value, float(np.hypot(within, choice.full.shape_within(_gradient(quantity, choice.full.correction))))
+
+
 def misfit_m3(choice: Choice, volumes_m3: Floats) -> Floats:
     """By how much the correction misses the readings about quantities (k,): what no figure of it explains.
 
@@ -100,12 +106,12 @@ def _capacities(
     gross = tank.cavity.gross_m3
     full = filled(layout, tank, attitude)
 
-    value, within = told(choice, _whole_of(model), choice.solved, noted)
+    value, within = _shaped(choice, _whole_of(model), noted)
     if full is None:
         return Capacities((gross, value, within), None)
     return Capacities(
         (gross, value, within),
-        (full.volume_m3, *told(choice, fillable_of(model, full.volume_m3, full.level_m), choice.solved, noted)),
+        (full.volume_m3, *_shaped(choice, fillable_of(model, full.volume_m3, full.level_m), noted)),
     )
 
 

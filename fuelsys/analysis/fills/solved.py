@@ -72,6 +72,19 @@ class Solved:
         square = float(along @ self.covariance[:p, :p] @ along)
         return self.t * float(np.sqrt(max(0.0, square)))
 
+    def shape_within(self, gradient: Floats) -> float:
+        """Half-width of 95 % of what grows with the correction (5,) by a gradient, for what another shape of the tank makes of a tilt.
+
+        The other figures go along with it, as the readings bind them to each other.
+        """
+        p, along, square = len(self.free), gradient[list(self.free)], 0.0
+        for place, index in enumerate(self.free):
+            if index in OF_BLOCK["tilt"]:
+                var = float(self.covariance[place, place])
+                moves = float(along @ self.covariance[:p, place]) / var
+                square += (moves * shaped_rad(float(np.sqrt(var)), self.apart[place])) ** 2
+        return self.t * float(np.sqrt(square))
+
     def figure_within(self, index: int) -> float:
         """Half-width of 95 % of one of the free figures, by its index among all.
 

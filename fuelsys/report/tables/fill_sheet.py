@@ -174,8 +174,8 @@ def _dry(plan: FillPlan, shown: Shown) -> list[str]:
     if not blind > 0.0 or plan.places > 1:
         return []
     return [
-        f"Until {shown.text(blind, 'volume')} are in, the stick is dry, and no reading checks the cans: tick each. One noted twice there looks"
-        " like a larger, tilted tank; only the stick at three places ([[tank.dipstick.also]]) tells."
+        f"Until {shown.text(blind, 'volume')} are in, the stick is dry, and no reading checks the cans: tick each. One noted twice there"
+        " looks like a larger, tilted tank; only the stick at three places ([[tank.dipstick.also]]) tells."
     ]
 
 
