@@ -5,9 +5,9 @@ Pressures count with the head: p + density x apparent gravity x level [Pa]. Ever
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from math import pi, radians
 
 import numpy as np
@@ -85,14 +85,19 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     >>> round(friction_factor(1e5, 1e-4), 12), friction_factor(128.0, 0.0)
     (0.018513866077, 0.5)
     """
-    from fluids.friction import Clamond as colebrook  # noqa: PLC0415, N813  a quarter of a second, for those who ask
-
     if reynolds <= LAMINAR_TO:
         return 64.0 / reynolds
     if reynolds >= TURBULENT_FROM:
-        return float(colebrook(reynolds, relative_roughness))
+        return float(_colebrook()(reynolds, relative_roughness))
     share = (reynolds - LAMINAR_TO) / (TURBULENT_FROM - LAMINAR_TO)
-    return (1.0 - share) * 64.0 / LAMINAR_TO + share * float(colebrook(TURBULENT_FROM, relative_roughness))
+    return (1.0 - share) * 64.0 / LAMINAR_TO + share * float(_colebrook()(TURBULENT_FROM, relative_roughness))
+
+
+@cache
+def _colebrook() -> Callable[[float, float], float]:
+    from fluids.friction import Clamond  # noqa: PLC0415  a quarter of a second, for those who ask
+
+    return Clamond
 
 
 @dataclass(frozen=True)
