@@ -205,8 +205,8 @@ def _shared(cavity: Cavity, by: Corrected) -> Cavity:
     more = (by.share - 1.0) * 100.0
     said: Words = (
         f"Measured on {by.date} ({by.file}, {by.attitude}): it holds {more:+.1f} % against what was drawn, within {by.within * 100.0:.1f} %"
-        " (95 %), by the same share everywhere. Unusable fuel is not counted as less for that, nor as more for a tilt or another shape that the test"
-        " may have found: it needs a drain test.",
+        " (95 %), by the same share everywhere. Unusable fuel is not counted as less for that, nor as more for a tilt or another shape"
+        " that the test may have found: it needs a drain test.",
     )
     return cavity.counting(by.share, lost, said)
 
