@@ -65,6 +65,7 @@ def test_millilitres_of_a_page_are_rounded_as_such() -> None:
         assert found[1] in (down, "0 mL", "under 0.001 L")
     assert (PAGE.text(0.0994e-3, "volume"), PAGE.text(0.0996e-3, "volume")) == ("99 mL", "0.1 L")
     assert (PAGE.text(0.0, "volume"), PAGE.text(1e-18, "volume")) == ("0 L", "0 L")
+    assert (PAGE.text(4e-6, "volume"), MM.text(1e-13, "volume")) == ("4 mL", "under 0.001 L")
 
 
 @pytest.mark.parametrize(
@@ -194,6 +195,7 @@ def test_cells_of_a_table() -> None:
     assert table(MM).headings() == ["name", "held [L]", "bore [mm]", "left [min]", "apart [min]", "count"]
     assert Table("k", "t", (Column("seen", "area"),), ()).headings() == ["seen [cm²]"]
     assert Table("k", "t", (Column("seen", "area"),), ()).headings(plain=True) == ["seen [cm2]"]
+    assert Table("k", "t", (Column("seen", "area"),), ()).csv() == "seen [cm2]\n"
 
 
 def test_a_table_stands_on_paper_and_in_its_place_unless_it_says_otherwise() -> None:

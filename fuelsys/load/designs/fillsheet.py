@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import math
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -208,7 +207,7 @@ def _check(value_si: float, kind: str, text: str, name: str, line: int) -> None:
         if not _TEMPERATURES_K[0] <= value_si <= _TEMPERATURES_K[1]:
             raise SheetError(f"found {units.shown(text)}", mend="Give a temperature from -50 to 150 degC.", field=field)
         return
-    if value_si < 0.0 or math.copysign(1.0, value_si) < 0.0:
+    if value_si < 0.0:
         mend = "What was drained goes into the column drained." if name == "poured" else "Give it without a minus sign."
         raise SheetError(f"found {units.shown(text)}, which is negative", mend=mend, field=field)
     if value_si > _MOST[kind]:
