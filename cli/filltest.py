@@ -97,7 +97,7 @@ def command(
         told = Measured(sheet=_beside(filled_in, into), sha256=digest(filled_in), date=day, at=attitude.name)
         options.write(into, with_test(into, fitted.name, told), replace=True)
     options.show(filltest_tables.tables(test, shown), form)
-    if test.fit.suspects if test.fit else any(row.read_m is not None for row in test.readings):
+    if test.fit.suspects if test.fit else any(row.read_m is not None or row.why for row in test.readings):
         click.get_current_context().exit(NOTHING_TO_COUNT)
 
 

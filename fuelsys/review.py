@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 from fuelsys.analysis.fills.measured import corrected_stick, with_measured
@@ -21,7 +21,7 @@ from fuelsys.analysis.tank.calibration import calibrate
 from fuelsys.analysis.tank.capacity import capacity
 from fuelsys.analysis.tank.combined import worst_combined
 from fuelsys.analysis.tank.combined_trips import combined_trips
-from fuelsys.analysis.tank.dipstick import dipstick
+from fuelsys.analysis.tank.dipstick import dipstick, marked
 from fuelsys.analysis.tank.filling import filled
 from fuelsys.analysis.tank.gauge import gauge_studies
 from fuelsys.analysis.tank.head import EMERGENCY_LANDING, flight_loads, forces, required_test_pressure
@@ -35,7 +35,7 @@ from fuelsys.kernels.steady import NotSteadyError
 from fuelsys.load.designs.door import chosen, load_design
 from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.found.balance import Weighed
-from fuelsys.model.found.capacity import Filled
+from fuelsys.model.found.capacity import Capacity, Filled
 from fuelsys.model.found.dipstick import DipstickStudy
 from fuelsys.model.found.exchange import Exchange
 from fuelsys.model.found.findings import Finding, Outcome, resting
@@ -90,32 +90,41 @@ def _exchange(layout: Layout, tanks: Sequence[TankStudy]) -> Exchange:
     return exchange(layout, tanks)
 
 
-def study_tank(layout: Layout, tank: FittedTank, marks_in: str = "L") -> TankStudy:
-    """Everything that is computed for one tank."""
-    held = capacity(layout, tank)
-    face, other = (*_faces(layout, tank, marks_in, held.unusable, _turned(layout, tank)), None, None)[:2]
-    ground = [attitude for attitude in layout.design.envelope if attitude.phase == "ground"]
+def study_tank(
+    layout: Layout, tank: FittedTank, marks_in: str = "L", progress: Callable[[str], None] = lambda _: None
+) -> TankStudy:
+    """Everything that is computed for one tank, each once it is read; QuestionError at once where its dipstick cannot be marked."""
+    design, envelope, normal = layout.design, layout.design.envelope, layout.design.normal
+    ground = [attitude for attitude in envelope if attitude.phase == "ground"]
+    borne, density = (*EMERGENCY_LANDING, *flight_loads(design.aircraft.limit_load_factor)), design.fuel.density_kg_m3
+    if tank.design.dipstick:
+        for attitude in _turned(layout, tank):
+            marked(layout, tank, marks_in, attitude)
+
+    @cache
+    def held() -> Capacity:
+        progress(f"tank {tank.name}")
+        return capacity(layout, tank)
+
+    def fill() -> tuple[Filled, ...]:
+        return tuple(full for a in ground if (full := held().filled if a.normal else filled(layout, tank, a)))
+
     return TankStudy(
         tank=tank,
-        capacity=held,
-        switches=switch_studies(layout, tank, held.unusable),
-        dipstick=face,
-        other_face=other,
-        drain_left=tuple(left for a in layout.design.envelope if (left := left_above_drain(tank, a))),
-        filled=tuple(full for a in ground if (full := held.filled if a.normal else filled(layout, tank, a))),
-        drain_left_on_slope=drain_left_on_slope(tank, layout.design.normal("ground")),
-        sumps=sumps(tank, (layout.design.normal("ground"), layout.design.normal("flight"))),
-        warming=warming(layout, tank, held),
-        combine=partial(worst_combined, tank, layout.design.envelope),
-        trip=partial(combined_trips, tank, layout.design.envelope),
-        phase=partial(unusable_by_phase, layout, tank),
-        gauge=partial(gauge_studies, tank, layout.design.envelope, held),
-        proof=required_test_pressure(
-            tank.cavity,
-            layout.design.fuel.density_kg_m3,
-            (*EMERGENCY_LANDING, *flight_loads(layout.design.aircraft.limit_load_factor)),
-        ),
-        forces=forces(tank.cavity, layout.design.fuel.density_kg_m3, held.filled.volume_m3) if held.filled else (),
+        hold=held,
+        switch=lambda: switch_studies(layout, tank, held().unusable),
+        graduate=lambda: _faces(layout, tank, marks_in, held().unusable, _turned(layout, tank)),
+        drain=lambda: tuple(left for a in envelope if (left := left_above_drain(tank, a))),
+        fill=fill,
+        drain_on_slope=lambda: drain_left_on_slope(tank, normal("ground")),
+        gather=lambda: sumps(tank, (normal("ground"), normal("flight"))),
+        warm=lambda: warming(layout, tank, held()),
+        prove=lambda: required_test_pressure(tank.cavity, density, borne),
+        press=lambda: forces(tank.cavity, density, full.volume_m3) if (full := held().filled) else (),
+        combine=lambda: worst_combined(tank, envelope),
+        trip=lambda: combined_trips(tank, envelope),
+        phase=lambda: unusable_by_phase(layout, tank),
+        gauge=lambda: gauge_studies(tank, envelope, held()),
     )
 
 
@@ -145,33 +154,32 @@ def study(
     *,
     failures: bool = False,
 ) -> Study:
-    """The study of a layout, or of one of its tanks; progress is told which tank is being computed.
+    """The study of a layout, or of one of its tanks, each thing computed once it is read; progress is told which tank is begun.
 
-    The flow is looked at first. marks_in is the unit of volume that dipsticks are graduated in. failures: the design is flown with
-    each single thing wrong, and two by one cause, where that is asked for, which takes seconds.
+    The flow is looked at first, and a dipstick that cannot be marked is refused. marks_in is the unit of volume that dipsticks are
+    graduated in. failures: the design is flown with each single thing wrong, and two by one cause, where that is asked for, which
+    takes seconds.
     """
     layout = with_measured(with_demand(layout))
-    tanks = []
-    for tank in chosen(layout, only):
-        progress(f"tank {tank.name}")
-        tanks.append(study_tank(layout, tank, marks_in))
-    ground, known = layout.design.normal("ground"), {one.tank.name: one.capacity for one in tanks}
-    full = {
-        tank.name: known[tank.name].filled if tank.name in known else filled(layout, tank, ground)
-        for tank in layout.tanks
-    }
-    lines = plumbing(layout, full)
-    lazy = (
-        partial(flows, layout),
-        partial(in_flight, layout, full, lines.airings),
-        partial(breathing, layout, lines.airings),
-        partial(overfills, layout, lines.airings),
-        partial(heated, layout, known),
-        partial(_exchange, layout, tanks),
-        partial(weighed, layout, full),
-        *((partial(_failures, layout, progress),) if failures else ()),
+    tanks = tuple(study_tank(layout, tank, marks_in, progress) for tank in chosen(layout, only))
+    ground = layout.design.normal("ground")
+    full = cache(lambda: {tank.name: filled(layout, tank, ground) for tank in layout.tanks})
+    lead = cache(lambda: plumbing(layout, full()))
+    return Study(
+        layout,
+        tanks,
+        lead,
+        flow_to_show(layout),
+        overlap=partial(overlaps, layout.tanks),
+        carry=partial(flows, layout),
+        fly=lambda: in_flight(layout, full(), lead().airings),
+        breathe=lambda: breathing(layout, lead().airings),
+        overfill=lambda: overfills(layout, lead().airings),
+        heat=lambda: heated(layout, {one.name: one.capacity for one in tanks}),
+        join=partial(_exchange, layout, tanks),
+        weigh=lambda: weighed(layout, full()),
+        fail=partial(_failures, layout, progress) if failures else lambda: None,
     )
-    return Study(layout, tuple(tanks), lines, flow_to_show(layout), overlaps(layout.tanks), *lazy)
 
 
 def carried(layout: Layout) -> Flows:

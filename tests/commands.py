@@ -14,6 +14,7 @@ from tempfile import TemporaryDirectory
 from unittest import mock
 
 import fuelsys_meshes
+from fuelsys.model.found.study import Study
 
 PROGRAM = Path(sys.executable).with_name("fuelsys")
 MESHES = Path(fuelsys_meshes.__file__ or "").parent
@@ -35,6 +36,14 @@ def _forks() -> ForkServerContext:
     ready.start()
     ready.join()
     return context
+
+
+@cache
+def demo_study() -> Study:
+    """The example's study, for all tests of a process that only read it: what one of them has asked is not computed again."""
+    from fuelsys import review
+
+    return review.study(review.read(DEMO))
 
 
 def run_program(*arguments: str, folder: Path, timeout_s: float = 120.0) -> subprocess.CompletedProcess[str]:

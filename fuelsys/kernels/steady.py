@@ -12,6 +12,7 @@ from collections.abc import Callable
 import numpy as np
 
 from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.kernels.compiled import compiled
 
 # Flows (m,) -> what each edge takes from the potential, and by how much more for each unit of flow: (m,), (m,) above 0.
 Losses = Callable[[Floats], tuple[Floats, Floats]]
@@ -26,14 +27,15 @@ class NotSteadyError(ArithmeticError):
 
 def reached(start: Ints, end: Ints, fixed: Flags) -> Flags:
     """Nodes that edges tie to a node of fixed potential: (n,). What is drawn at any other cannot come from anywhere."""
-    found = fixed.copy()
-    while True:
-        more = found.copy()
-        more[end[found[start]]] = True
-        more[start[found[end]]] = True
-        if (more == found).all():
-            return found
-        found = more
+    found, edges, known = (
+        fixed.tolist(),
+        [*zip(start.tolist(), end.tolist(), strict=True)],
+        -1,
+    )  # lists: faster for so few
+    while known != (known := sum(found)):
+        for a, b in edges:
+            found[a] = found[b] = found[a] or found[b]
+    return np.array(found, np.bool_)
 
 
 def steady(
@@ -52,29 +54,100 @@ def steady(
     >>> at.round(9).tolist(), flows.round(9).tolist()
     ([2.0, 1.0], [1.0, 1.0])
     """
-    free = np.flatnonzero(np.isnan(potential))
-    tied = np.zeros((free.size, start.size))  # +1 where an edge leaves a free node, -1 where it comes to it
-    row = np.full(potential.size, -1)
-    row[free] = np.arange(free.size)
-    for side, sign in ((start, 1.0), (end, -1.0)):
-        here = row[side] >= 0
-        np.add.at(tied, (row[side[here]], np.flatnonzero(here)), sign)
-    at, flows = np.nan_to_num(potential), np.array(first, dtype=np.float64)
-    across = at[start] - at[end]
+    ends = start.astype(np.int32, copy=False), end.astype(np.int32, copy=False)
+    at, flows = np.where(np.isnan(potential), 0.0, potential), np.array(first, dtype=np.float64)
     loss, slope = losses(flows)
     for step in range(MOST_STEPS):
-        weight = 1.0 / slope
-        # What is found are changes: edges of 1e18 Pa for 1 m3/s beside others of 1e5 leave a sum of weights few digits of theirs.
-        balance = -drawn[free] - tied @ (flows + weight * (across - loss))
-        at[free] += np.linalg.solve((tied * weight) @ tied.T, balance) if free.size else 0.0
-        across = at[start] - at[end]
-        change = weight * (across - loss)
-        size = max(np.abs(at).max(initial=0.0), np.abs(loss).max(initial=0.0), 1e-30)
-        if step and np.abs(across - loss).max(initial=0.0) <= _EXACT * size:
+        across, change = np.empty(flows.size), np.empty(flows.size)
+        size, off = _newton(*ends, potential, drawn, flows, loss, slope, at, across, change)
+        if step and off <= _EXACT * max(size, 1e-30):
             return at, flows + change
         share, (loss, slope) = _along(losses, flows, loss, change, across) if step else (1.0, losses(flows + change))
         flows = flows + share * change
     raise NotSteadyError
+
+
+@compiled
+def _newton(
+    start: Ints,
+    end: Ints,
+    potential: Floats,
+    drawn: Floats,
+    flows: Floats,
+    loss: Floats,
+    slope: Floats,
+    at: Floats,
+    across: Floats,
+    change: Floats,
+) -> tuple[float, float]:
+    """One step from potentials at, which it changes; -> across each edge, its flow's change, the largest size, the largest misfit."""
+    row, count = np.full(at.size, -1, np.int32), 0
+    for n in range(at.size):
+        if np.isnan(potential[n]):
+            row[n], count = count, count + 1
+    # What is found are changes: edges of 1e18 Pa for 1 m3/s beside others of 1e5 leave a sum of weights few digits of theirs.
+    tied, balance = np.zeros((count, count)), np.zeros(count)
+    for n in range(at.size):
+        if row[n] >= 0:
+            balance[row[n]] = -drawn[n]
+    for k in range(flows.size):
+        i, j, weight = row[start[k]], row[end[k]], 1.0 / slope[k]
+        if start[k] == end[k]:
+            continue
+        goes = flows[k] + weight * (at[start[k]] - at[end[k]] - loss[k])
+        if i >= 0:
+            balance[i] -= goes
+            tied[i, i] += weight
+        if j >= 0:
+            balance[j] += goes
+            tied[j, j] += weight
+        if i >= 0 and j >= 0:
+            tied[i, j] -= weight
+            tied[j, i] -= weight
+    _solve(tied, balance)
+    for n in range(at.size):
+        if row[n] >= 0:
+            at[n] += balance[row[n]]
+    for k in range(flows.size):
+        across[k] = at[start[k]] - at[end[k]]
+        change[k] = (across[k] - loss[k]) / slope[k]
+    return max(_most(at), _most(loss)), _most(across - loss)
+
+
+@compiled
+def _solve(matrix: Floats, right: Floats) -> None:
+    """Put the solution in place of the right side: elimination with the largest pivot of each column; NaN where there is none."""
+    n = right.size
+    for k in range(n):
+        best = k
+        for i in range(k + 1, n):
+            if abs(matrix[i, k]) > abs(matrix[best, k]):
+                best = i
+        if best != k:
+            for j in range(k, n):
+                matrix[k, j], matrix[best, j] = matrix[best, j], matrix[k, j]
+            right[k], right[best] = right[best], right[k]
+        for i in range(k + 1, n):
+            share = matrix[i, k] / matrix[k, k]
+            if share != 0.0:
+                for j in range(k + 1, n):
+                    matrix[i, j] -= share * matrix[k, j]
+                right[i] -= share * right[k]
+    for k in range(n - 1, -1, -1):
+        for j in range(k + 1, n):
+            right[k] -= matrix[k, j] * right[j]
+        right[k] /= matrix[k, k]
+
+
+@compiled
+def _most(values: Floats) -> float:
+    """The largest size of some values; NaN where one is none."""
+    most = 0.0
+    for one in values:
+        if np.isnan(one):
+            return one
+        most = max(most, abs(one))
+    return most
 
 
 def _along(

@@ -7,13 +7,14 @@ from dataclasses import replace
 import fillsheets
 import pytest
 
-from fuelsys.analysis.fills.blind import unseen_m3
+from fuelsys.analysis.fills.blind import lowered, unseen_m3
 from fuelsys.analysis.fills.filltest import fill_test
 from fuelsys.analysis.fills.measured import with_measured
 from fuelsys.analysis.fills.model import none
-from fuelsys.analysis.fills.pouring import totals
+from fuelsys.analysis.fills.pouring import Poured, totals
+from fuelsys.errors import QuestionError
 from fuelsys.model.built.layout import FittedTank, Layout
-from fuelsys.model.found.filltest import FillFit
+from fuelsys.model.found.filltest import FillFit, LampSeen
 from fuelsys.model.stated.fillsheet import Entry, Sheet
 from fuelsys.model.words import Doubt
 from fuelsys.report.shown import Shown
@@ -61,7 +62,7 @@ def test_the_less_counts_where_a_can_too_many_explains_the_readings_as_well(twic
     if fit.fewer is None:
         assert within_m3 < 0.02 * drawn_m3
         assert "o reading checks 7.500 L that were poured while the stick was dry" in said
-        assert "(one can of 2.500 L too many was tried: these readings would not fit)" in said
+        assert "(one can of 2.500 L too many was tried: what was noted would not fit)" in said
     else:
         assert fit.fewer.amount_m3 == pytest.approx(2.5e-3)
         assert fit.fewer.noted_m3 > 1.02 * drawn_m3
@@ -86,11 +87,78 @@ def test_a_tank_that_came_out_larger_is_in_doubt() -> None:
 
 
 def test_what_is_poured_unseen() -> None:
-    """Cans on dry lines before the first reading, each size once, whatever is drained or read in between."""
-    litres = (0.0, 2.0, 3.0, 2.001, 5.0, 3.0)
-    lines = [Entry(k + 2, fillsheets.volume(one), dry=k not in (2, 5)) for k, one in enumerate(litres)]
-    poured = totals(Sheet("s.csv", (*lines, Entry(8, fillsheets.volume(1.0), drained=True, dry=True))), 720.0)
-    assert unseen_m3(poured, 6) == pytest.approx([5e-3, 2.001e-3])
-    assert unseen_m3(poured, 4) == pytest.approx([2.001e-3])
-    assert unseen_m3(poured, 1) == ()
-    assert unseen_m3(poured, 7) == unseen_m3(poured, 6)
+    """Cans before the first reading, each size once; the usual one where several are noted as one; none that something else shows."""
+
+    def sheet(*litres: float, signals: tuple[float | None, ...] = ()) -> tuple[Poured, ...]:
+        lines = [
+            Entry(k + 2, fillsheets.volume(abs(one)), drained=one < 0.0, signals=signals[k : k + 1])
+            for k, one in enumerate(litres)
+        ]
+        return totals(Sheet("s.csv", tuple(lines)), 720.0)
+
+    assert unseen_m3(sheet(0.0, 2.0, 2.5, 2.001, 5.0), 4) == pytest.approx([2.5e-3, 2.001e-3])
+    assert unseen_m3(sheet(2.0, 2.0, 2.0), 0) == ()  # wet at once
+    assert unseen_m3(sheet(2.99, 2.0, 2.0), 0) == ()
+    assert unseen_m3(sheet(3.01, 2.0, 2.0), 0) == pytest.approx([2e-3])  # more than one can and a half
+    drained = sheet(2.0, 2.0, 2.0, -4.5)
+    assert [one.total_m3 for one in drained][-1] == pytest.approx(1.5e-3)
+    assert unseen_m3(drained, 2) == ()  # 4.5 L came out of it: all three were there
+    assert unseen_m3(sheet(2.0, 2.0, 2.0, -4.0), 2) == pytest.approx([2e-3])
+    # A quarter of the usual step is 2.5: what moves by less may not have been poured.
+    shown = (0.0, 10.0, 12.0, 40.0)
+    assert unseen_m3(sheet(2.0, 2.0, 2.0, 2.0, signals=shown), 2) == pytest.approx(
+        [2e-3]
+    )  # the first has none before it
+    assert unseen_m3(sheet(0.0, 2.0, 1.0, 2.0, signals=shown), 3) == pytest.approx([1e-3])
+    assert unseen_m3(sheet(0.0, 2.0, 1.0, 2.0, signals=(0.0, None, 12.6, 40.0)), 3) == pytest.approx([2e-3])
+
+
+def test_a_can_is_found_however_the_dry_lines_are_written() -> None:
+    """The stick typed as 0 or left empty while it is dry, and the first cans noted as one: the same tank, the same can."""
+    layout, tank, sheet = _sheet(twice=True)
+    dry = sum(one.dry for one in sheet.entries)
+    zero = fillsheets.volume(0.0)
+    typed = [
+        replace(one, dry=False, stick=replace(zero, unit="mm", kind="length")) if one.dry else one
+        for one in sheet.entries
+    ]
+    empty = [replace(one, dry=False) if one.dry else one for one in sheet.entries]
+    as_one = [replace(sheet.entries[dry], amount=fillsheets.volume(2.5 * (dry + 1))), *sheet.entries[dry + 1 :]]
+    for lines in (typed, empty, as_one):
+        fit, _, measured = _told(layout, tank, replace(sheet, entries=tuple(lines)))
+        assert fit.fewer is not None
+        assert fit.fewer.amount_m3 == pytest.approx(2.5e-3)
+        assert fit.capacity.gross_m3[1] == pytest.approx(tank.cavity.gross_m3, rel=5e-3)
+        assert measured.corrected is not None
+        assert measured.corrected.fewer_m3 == pytest.approx(2.5e-3)
+
+
+def test_what_was_drained_again_was_there() -> None:
+    """All that was noted comes out again: no can is missing, and the tank is as large as it comes out."""
+    layout, tank, sheet = _sheet(twice=True)
+    poured_l = 2.5 * len(sheet.entries)
+    drained = Entry(99, fillsheets.volume(poured_l), drained=True, dry=True)
+    fit, _, _ = _told(layout, tank, replace(sheet, entries=(*sheet.entries, drained)))
+    assert fit.unseen_m3 == ()
+    assert fit.fewer is None
+
+
+def test_a_lamp_that_changed_before_the_first_reading_may_have_done_so_with_a_can_less() -> None:
+    seen = [
+        LampSeen("a", "goes out", (0.001, 0.002), 0.0, None, "accepted", ""),
+        LampSeen("b", "goes out", (0.004, 0.006), 0.0, None, "accepted", ""),
+        LampSeen("c", "goes out", (0.005, 0.006), 0.0, None, "accepted", ""),
+        LampSeen("d", "goes out", None, None, None, "not computed", ""),
+    ]
+    found = [one.seen_m3 for one in lowered(seen, 0.002, 0.005)]
+    assert found == [(0.0, 0.002), (0.002, 0.006), (0.005, 0.006), None]
+
+
+def test_too_little_to_tell_is_no_test_of_a_design() -> None:
+    """Three cans and four readings: within a fifth of the tank at best."""
+    layout, tank, sheet = _sheet()
+    few = replace(sheet, entries=sheet.entries[:7])
+    with pytest.raises(
+        QuestionError, match=r"tells what the tank holds within \d\d % only, no better than any drawing"
+    ):
+        _told(layout, tank, few)

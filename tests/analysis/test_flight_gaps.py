@@ -205,7 +205,7 @@ def moment(fed: bool = True, back_to: str = "", over: bool = False, spill_to: st
         plumbed=SimpleNamespace(piping=SimpleNamespace(node=lambda *at: at), solved=lambda *_: solved),
         _surface=lambda *_: None, _loose=lambda _: set(), _gaps=lambda *_: [], _breathing=lambda *_: [], _engine_gaps=lambda *_: [],
     )  # fmt: skip
-    return Leg.moment(stub, np.array([0.004, 0.009]))
+    return Leg._moment(stub, np.array([0.004, 0.009]))
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,9 @@ from itertools import chain
 
 import pytest
 from click.testing import CliRunner
-from commands import DEMO, MESHES
+from commands import DEMO, MESHES, demo_study
 
 from fuelsys import review
-from fuelsys.load.designs.door import load_design
 from fuelsys.report import fitting, text
 from fuelsys.report.page import contents
 from fuelsys.report.shown import Shown
@@ -64,7 +63,7 @@ def held(table: Table, width: int) -> None:
 
 
 def test_the_tables_of_a_review_fit_every_width() -> None:
-    study = review.study(load_design(DEMO))
+    study = demo_study()
     grouped = contents.review_tables(study, review.findings(study), Shown())
     for table in chain.from_iterable(grouped.values()):
         if len(table.rows) < 50:

@@ -93,7 +93,8 @@ def test_a_twin_of_one_that_came_out_smaller_counts_as_small(tmp_path: Path, tes
     name, other = (made.tanks[k].tank for k in (tested, 1 - tested))
     notes = " ".join(capacity(made, made.tanks[1 - tested], Shown()).notes)
     assert (
-        f"Counted as its measured twin {name.name}, which holds -4.0 % of what was drawn; not measured itself." in notes
+        f"Counted as its measured twin {name.name}, which holds -4.0 % against what was drawn; not measured itself."
+        in notes
     )
     assert 'Switch "low": its mark counts as' in notes
     (doubt,) = [note for note in other.remarks if isinstance(note, Doubt) and "not measured" in note]

@@ -17,18 +17,17 @@ import designs
 import numpy as np
 import pytest
 import solids
+from commands import demo_study
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 from numpy.testing import assert_allclose, assert_array_equal
 from random_solids import random_body
 from rule_cases import study_of
 
-import fuelsys_meshes
 from fuelsys.analysis.sweeping.map import unusable_map
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.analysis.tank.unusable import left_at, outlets
 from fuelsys.errors import QuestionError
-from fuelsys.load.designs.door import load_design
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.dipstick import Graduation
 from fuelsys.model.found.findings import COMMON_PRACTICE, Finding, Outcome, Rule
@@ -55,7 +54,7 @@ MADE = datetime(2025, 1, 2, 3, 4)
 
 @pytest.fixture(scope="module")
 def demo() -> Study:
-    return study(load_design(Path(fuelsys_meshes.__file__).parent / "taildragger.toml"))
+    return demo_study()
 
 
 @pytest.fixture(scope="module")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date
+from functools import lru_cache
 from types import SimpleNamespace
 from typing import Any
 
@@ -174,33 +175,32 @@ def middles(svg: str) -> dict[str, np.ndarray]:
     return {name: (ends[0] + ends[1]) / 2.0 for name, ends in places_in(svg).items()}
 
 
-def overlapping(figure: Figure) -> list[tuple[str, str]]:
-    """Pairs of texts of which one lies on another, measured by the renderer: a fifth of a height is room for accents."""
+@lru_cache(maxsize=1)
+def texts_of(figure: Figure) -> tuple[list[str], np.ndarray]:
+    """What stands on a figure, and of each text its lower left and upper right corner in dots (n, 2, 2), by the renderer."""
     figure.draw_without_rendering()
     texts = [text for axes in figure.axes for text in axes.texts]
-    boxes = [text.get_window_extent() for text in texts]
-    found = []
-    for k, one in enumerate(boxes):
-        for n, two in enumerate(boxes[:k]):
-            width, height = min(one.x1, two.x1) - max(one.x0, two.x0), min(one.y1, two.y1) - max(one.y0, two.y0)
-            least = 0.2 * min(one.height, one.width, two.height, two.width)
-            if width > max(1.0, least) and height > max(1.0, least):
-                found.append((texts[k].get_text(), texts[n].get_text()))
-    return found
+    return [text.get_text() for text in texts], np.array(
+        [one.get_window_extent().get_points() for one in texts]
+    ).reshape(-1, 2, 2)
+
+
+def overlapping(figure: Figure) -> list[tuple[str, str]]:
+    """Pairs of texts of which one lies on another, measured by the renderer: a fifth of a height is room for accents."""
+    texts, boxes = texts_of(figure)
+    low, high = boxes[:, None, 0], boxes[:, None, 1]  # (k, 1, 2) against (1, n, 2)
+    shared = np.minimum(high, boxes[None, :, 1]) - np.maximum(low, boxes[None, :, 0])
+    sides = (boxes[:, 1] - boxes[:, 0]).min(axis=1)
+    least = np.maximum(1.0, 0.2 * np.minimum(sides[:, None], sides[None]))
+    on = np.argwhere(np.tril((shared > least[:, :, None]).all(axis=2), -1))
+    return [(texts[k], texts[n]) for k, n in on]
 
 
 def off_paper(figure: Figure) -> list[str]:
     """Texts that come nearer to the paper's edge than printers print."""
-    figure.draw_without_rendering()
-    dots = figure.dpi / 25.4
-    width, height = figure.get_size_inches() * figure.dpi
-    return [
-        text.get_text()
-        for axes in figure.axes
-        for text in axes.texts
-        for box in [text.get_window_extent()]
-        if min(box.x0, box.y0, width - box.x1, height - box.y1) < 6.0 * dots
-    ]
+    texts, boxes = texts_of(figure)
+    margins = np.hstack([boxes[:, 0], figure.get_size_inches() * figure.dpi - boxes[:, 1]]).min(axis=1)
+    return [texts[k] for k in np.flatnonzero(margins < 6.0 * figure.dpi / 25.4)]
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -340,7 +340,7 @@ def test_packings_lay_no_cell_on_another() -> None:
 
 def test_a_review_has_a_page_for_each_tank_with_fittings(demo: Study) -> None:
     assert list(drill_files.review_pages(demo, Shown(), DAY)) == ["header drill"]
-    bare = replace(demo.tanks[0], tank=box_tank((400, 300, 200), {}).tank, switches=())
+    bare = replace(demo.tanks[0], tank=box_tank((400, 300, 200), {}).tank, switch=tuple)
     assert drill_files.review_pages(replace(demo, tanks=(bare,)), Shown(), DAY) == {}
     with pytest.raises(QuestionError, match="nothing is fitted to it"):
         drill_files.sheet_of(demo.layout, bare, drill_list(bare), Shown())

@@ -14,7 +14,7 @@ import designs
 import numpy as np
 import pytest
 import solids
-from commands import DEMO
+from commands import demo_study
 from flights import walled
 from numpy.testing import assert_allclose
 from places import cavity_of, directions, inner_points, wall_points
@@ -142,7 +142,7 @@ def compare(case: Case, up: Floats, quantity: float, found: dict[str, Any]) -> N
 
 @needs_node
 def test_200_random_states_of_the_example(tmp_path: Path) -> None:
-    study = review.study(review.read(DEMO))
+    study = demo_study()
     cases = []
     for number, tank in enumerate(study.layout.tanks):
         marks = tuple(tank.spot(f"switch {switch.name}") for switch in tank.design.switch)

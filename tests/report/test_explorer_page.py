@@ -14,7 +14,7 @@ import designs
 import pytest
 from browser import Page, browser, needs_browser
 from click.testing import CliRunner
-from commands import DEMO
+from commands import demo_study
 
 import fuelsys_cli.review as reviewing
 from fuelsys import review
@@ -43,7 +43,7 @@ def html_of(study: Study, shown: Shown, asked: bool | None = None) -> str:
 
 @pytest.fixture(scope="module")
 def demo() -> Study:
-    return review.study(review.read(DEMO))
+    return demo_study()
 
 
 @pytest.fixture(scope="module")

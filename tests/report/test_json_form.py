@@ -12,7 +12,7 @@ import meshfiles
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from commands import DEMO
+from commands import DEMO, demo_study
 from designs import layout_of
 from json_keys import KEPT, PROMISED, Keys, broken, form
 from plumbing_changes import HEADER_VENT_VALVE, line, mm
@@ -96,7 +96,7 @@ def test_keys_of_every_question_are_those_that_are_promised(tmp_path: Path, monk
     for name, ways in ASKED.items():
         for arguments in ways:
             of[name] |= answers(name, arguments)
-    grouped = review_tables(review.study(load_design(DEMO)), [], Shown())
+    grouped = review_tables(demo_study(), [], Shown())
     on_page = form(table.record() for tables in grouped.values() for table in tables)
     found = {kind: keys for tables in (*of.values(), on_page) for kind, keys in tables.items()}
     assert broken(found) == {}

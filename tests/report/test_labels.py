@@ -11,7 +11,7 @@ import designs
 import numpy as np
 import pytest
 import solids
-from commands import DEMO
+from commands import demo_study
 from manifold3d import Manifold
 from matplotlib.figure import Figure
 
@@ -36,7 +36,7 @@ LITRES = Shades.of(0.0, 40.0)
 
 def test_the_examples_findings_stand_at_their_places() -> None:
     """In one test, since what is drawn is what is measured, linked and looked up."""
-    study = review.study(load_design(DEMO))
+    study = demo_study()
     findings = review.findings(study)
     pinned = pins(study.layout, findings)
     drawn = {name: {"Arrangement": figure} for name, figure in arrangements(study.layout, pinned).items()}

@@ -11,12 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from browser import needs_browser
-from commands import DEMO
+from commands import demo_study
 from matplotlib.image import imread
 
-from fuelsys import review
 from fuelsys.errors import QuestionError
-from fuelsys.load.designs.door import load_design
 from fuelsys.report.charts import drawings
 from fuelsys.report.charts.dipstick import dipstick
 from fuelsys.report.page import printing
@@ -32,7 +30,7 @@ DPI = 600
 @pytest.fixture(scope="module")
 def html() -> bytes:
     """The example's page with nothing on it but a dipstick, under a title of its own: one called Dipstick is for screens."""
-    study = review.study(load_design(DEMO))
+    study = demo_study()
     tank = next(one for one in study.tanks if one.dipstick is not None)
     assert tank.dipstick is not None
     drawn = drawings.as_svg({tank.name: {"At full size": dipstick(tank.tank, [tank.dipstick], COARSE)[0]}})

@@ -99,4 +99,4 @@ def test_a_tank_that_came_out_larger_than_drawn_is_looked_at(share: float, outco
     measured = replace(tank, tank=replace(tank.tank, corrected=found))
     (verdict,) = measured_contradicts_computed.judge(replace(study, tanks=(measured, *study.tanks[1:])))
     assert verdict.outcome == outcome
-    assert f"{(share - 1.0) * 100.0:+.1f} % of what was drawn, within 0.5 %" in str(verdict.evidence)
+    assert f"{(share - 1.0) * 100.0:+.1f} % against what was drawn, within 0.5 %" in str(verdict.evidence)

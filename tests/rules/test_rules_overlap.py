@@ -68,7 +68,7 @@ def test_overlap(case: Case) -> None:
 
 
 def test_a_mesh_that_cannot_be_cut_is_no_pass() -> None:
-    uncut = replace(study_of({}), overlaps=(Overlap(("main", "header")),))
+    uncut = replace(study_of({}), overlap=lambda: (Overlap(("main", "header")),))
     (finding,) = tanks_overlap.findings(uncut)
     assert (finding.outcome, finding.where) == (Outcome.NOT_CHECKED, "main and header")
     # One face missing: no solid.

@@ -13,15 +13,15 @@ from fuelsys.analysis.fills import lamps as filllamps
 from fuelsys.analysis.fills import meanings as fillmeanings
 from fuelsys.analysis.fills.answers import corrected, fit_of, reading
 from fuelsys.analysis.fills.assured import at_marks
-from fuelsys.analysis.fills.blind import fewer, unseen_m3
+from fuelsys.analysis.fills.blind import lesser, lowered, unseen_m3
 from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.fills.fit import LEAST_READINGS, Choice, choose
 from fuelsys.analysis.fills.gauges import gauges
 from fuelsys.analysis.fills.lamps import Marks
 from fuelsys.analysis.fills.model import FillModel, Stick, none, stick_at
 from fuelsys.analysis.fills.origin import origin_notes
-from fuelsys.analysis.fills.pouring import Poured, totals
-from fuelsys.analysis.fills.suspects import Suspected, suspects
+from fuelsys.analysis.fills.pouring import Poured, totals, with_moved
+from fuelsys.analysis.fills.suspects import LEAST_SHARE, Suspected, suspects
 from fuelsys.arrays import Floats
 from fuelsys.errors import QuestionError, SheetError, meant
 from fuelsys.model.built.layout import FittedTank, Layout
@@ -71,11 +71,12 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     _check_units(data, poured, sheet, density)
     found, data = suspects(data)
     choice = noted = choose(data)
-    unseen = () if found else unseen_m3(poured, used[0].line)
-    less = fewer(choice, unseen)
+    first, least_m3 = used[0].line, LEAST_SHARE * tank.cavity.gross_m3
+    unseen = () if found else unseen_m3(poured, first, least_m3)
+    less = lesser(choice, unseen, poured, first, marks)
     shifts = np.zeros(len(poured))  # what totals are off by, from a suspect one on
     if less is not None:
-        choice, shifts = less[1], -np.minimum(less[0], [one.total_m3 for one in poured])
+        choice, shifts[first:] = less[1], -less[0]
     for j, one in enumerate(found):
         if one.kind == "total":
             shifts[used[one.index].line :] += choice.used.extra_m3[j]
@@ -83,11 +84,10 @@ def fill_test(layout: Layout, tank: FittedTank, attitude: Attitude, sheet: Sheet
     rows = tuple(_row(poured[one.line], one, choice.used.correction, float(shifts[one.line])) for one in read)
     fit = fit_of(layout, tank, attitude, choice, told, marks_in, (noted, less[0]) if less else None)
     fit = replace(fit, unseen_m3=unseen)
-    moved = [
-        replace(one, total_m3=max(0.0, one.total_m3 + float(shift))) for one, shift in zip(poured, shifts, strict=True)
-    ]
+    moved = with_moved(poured, shifts)
     seen = filllamps.lamps(corrected(choice, marks), moved)
-    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, seen),
+    sure = lowered(seen, less[0], poured[first].total_m3) if less else seen
+    return found_of(rows, seen, fit, "", warm, at_marks(tank, layout.design.envelope, choice, sure),
                     gauges(model, choice.used.correction, moved, marks, marks_in))  # fmt: skip
 
 

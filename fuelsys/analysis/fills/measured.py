@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fuelsys.analysis.fills.fit import USUAL
 from fuelsys.analysis.fills.twins import beside, lower
 from fuelsys.analysis.tank.dipstick import LEAST_SHUT_M3, graduations, round_step_m3
 from fuelsys.analysis.tank.draining import Drained
@@ -84,7 +85,7 @@ def _untold(name: str, found: Corrected, test: FillTest) -> tuple[Doubt, ...]:
         said.append(
             Doubt(
                 f"the fill test of {name} is explained as well without a can that was noted while the stick was dry: the tank counts as if"
-                " it had not been poured. `fuelsys filltest` says which; the stick at three places, or a second fill, tells the two apart."
+                " it had not been poured. `fuelsys filltest` says which, and what tells the two apart."
             )
         )
     fit = test.fit
@@ -191,6 +192,11 @@ def check_usable(layout: Layout, test: FillTest) -> None:
         mend = "`fuelsys filltest` says what they could mean: mend them, or take them out."
         found = f"{test.file} has lines that do not belong: {lines}"
         raise QuestionError(found, mend=mend, file=layout.file, field=field)
+    drawn_m3, _, within_m3 = test.fit.capacity.gross_m3
+    if test.fit.fewer is None and within_m3 > USUAL[0] * drawn_m3:
+        found = f"{test.file} tells what the tank holds within {within_m3 / drawn_m3 * 100.0:.0f} % only, no better than any drawing"
+        mend = "Fill it further and read more, or take [tank.measured] out."
+        raise QuestionError(found, mend=mend, file=layout.file, field=field)
 
 
 def _shared(cavity: Cavity, by: Corrected) -> Cavity:
@@ -198,8 +204,9 @@ def _shared(cavity: Cavity, by: Corrected) -> Cavity:
     lost = Taken(f"fill test of {by.date}", cavity.gross_m3 * (1.0 - by.share), cavity.gross_m3 * by.within)
     more = (by.share - 1.0) * 100.0
     said: Words = (
-        f"Measured on {by.date} ({by.file}, {by.attitude}): it holds {more:+.1f} % of what was drawn, within {by.within * 100.0:.1f} %"
-        " (95 %), by the same share everywhere. Unusable fuel is not counted as less for that: it needs a drain test.",
+        f"Measured on {by.date} ({by.file}, {by.attitude}): it holds {more:+.1f} % against what was drawn, within {by.within * 100.0:.1f} %"
+        " (95 %), by the same share everywhere. Unusable fuel is not counted as less for that, nor as more for a tilt or another shape"
+        " that the test may have found: it needs a drain test.",
     )
     return cavity.counting(by.share, lost, said)
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from fuelsys.analysis.tank.growth import density_at
+from fuelsys.arrays import Floats
 from fuelsys.errors import FuelsysError, SheetError
 from fuelsys.model.stated.fillsheet import Entry, Sheet
 
@@ -57,6 +59,13 @@ def totals(sheet: Sheet, density_kg_m3: float) -> tuple[Poured, ...]:
         found.append(Poured(entry, max(0.0, total), total - before_m3))
         before_m3 = total
     return tuple(found)
+
+
+def with_moved(poured: Sequence[Poured], shifts_m3: Floats) -> list[Poured]:
+    """The lines with their totals moved (n,), none below nothing."""
+    return [
+        replace(one, total_m3=max(0.0, one.total_m3 + float(by))) for one, by in zip(poured, shifts_m3, strict=True)
+    ]
 
 
 def _added(sheet: Sheet) -> tuple[Poured, ...]:

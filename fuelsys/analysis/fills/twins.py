@@ -86,7 +86,7 @@ def _shared(cavity: Cavity, like: AsTwin) -> Cavity:
     share, twin = like.share, like.twin
     lost = Taken(f"counted as small as its measured twin {twin}", cavity.gross_m3 * (1.0 - share))
     said: Words = (
-        f"Counted as its measured twin {twin}, which holds {(share - 1.0) * 100.0:+.1f} % of what was drawn; not measured itself."
+        f"Counted as its measured twin {twin}, which holds {(share - 1.0) * 100.0:+.1f} % against what was drawn; not measured itself."
         " Unusable fuel is not counted as less for that.",
     )
     return cavity.counting(share, lost, said)

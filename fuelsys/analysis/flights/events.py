@@ -99,7 +99,8 @@ def first_event(leg: Leg, step: Stretch, ahead: Sequence[Crossing]) -> tuple[flo
     """The first event in a step: at what share of it, what is crossed, and whether a mode no longer holds."""
     until, found = 1.0, None
     for share in (0.25, 0.5, 0.75, 1.0):
-        passed = [one for one in ahead if one.passed(step.at(share))]
+        there = step.at(share)
+        passed = [one for one in ahead if one.passed(there)]
         if passed:
             until, found = share, passed[0]
             break
@@ -107,7 +108,8 @@ def first_event(leg: Leg, step: Stretch, ahead: Sequence[Crossing]) -> tuple[flo
         low, high = 0.0, until
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            passed = [one for one in ahead if one.passed(step.at(middle))]
+            there = step.at(middle)
+            passed = [one for one in ahead if one.passed(there)]
             if passed:
                 high, found = middle, passed[0]
             else:

@@ -89,6 +89,8 @@ class Leg:
     modes: dict[str, Mode] = field(default_factory=dict)
     parts_at: dict[str, float] = field(default_factory=dict)
     whole: dict[str, Standing] = field(default_factory=dict)
+    _known: tuple[object, Moment] | None = None
+    _dry: dict[frozenset[PortEnd], dict[End, tuple[tuple[End, str], float]]] = field(default_factory=dict)
 
     def part(self, tank: str, second: str, halves: Halves) -> None:
         """Let two pools stand for a tank, with the ports over each and what comes in over the second."""
@@ -97,9 +99,7 @@ class Leg:
         moved = {name: replace(one, spill_to=second) for name, one in into_it.items()}
         self.standings = {**self.standings, **moved, tank: halves.one, second: halves.two}
         self.whole[tank] = halves.whole
-        self.plumbed = replace(
-            self.plumbed, moved={**self.plumbed.moved, **{PortEnd(tank, port): second for port in over}}
-        )
+        self.plumbed = self.plumbed.with_moved({PortEnd(tank, port): second for port in over})
         lines = self.plumbed.network.edges
         into = {
             line.end.port
@@ -111,6 +111,7 @@ class Leg:
 
     def begin(self, held_m3: Mapping[str, float]) -> None:
         """Set every tank's mode by what it holds."""
+        self._known = None
         for tank, standing in self.standings.items():
             held = held_m3[tank]
             closed = self.closed(tank) and tank_of(tank) not in self.whole
@@ -134,7 +135,14 @@ class Leg:
         return found
 
     def moment(self, held: Floats) -> Moment:
-        """What goes on with the tanks' quantities (n or more,), the modes being as they are."""
+        """What goes on with the tanks' quantities (n or more,), the modes being as they are; the last one asked again is known."""
+        modes = tuple((frozenset(one.under), one.full, one.over, one.passes) for one in self.modes.values())
+        state = held[: len(self.standings)].tobytes(), modes, self.airless
+        if self._known is None or self._known[0] != state:
+            self._known = state, self._moment(held)
+        return self._known[1]
+
+    def _moment(self, held: Floats) -> Moment:
         names = list(self.standings)
         held_m3 = dict(zip(names, held.tolist(), strict=False))
         air = self.air_pa(held_m3)
@@ -252,6 +260,12 @@ class Leg:
 
     def _dry_branches(self) -> dict[End, tuple[tuple[End, str], float]]:
         """Of each outlet above its surface that leads to the engine past no tank: where its line meets others, its lowest level."""
+        under = frozenset(end for mode in self.modes.values() for end in mode.under)
+        if under not in self._dry:
+            self._dry[under] = self._dry_now()
+        return self._dry[under]
+
+    def _dry_now(self) -> dict[End, tuple[tuple[End, str], float]]:
         ways = [way for way in self.plumbed.network.ways("feed") if way.end == self.engine and way.start.tank]
         live = [way for way in ways if self._covered(way.start)]
         others = {step.end for way in live for step in way.steps}

@@ -12,9 +12,10 @@ from functools import cached_property
 
 import numpy as np
 
+from fuelsys.analysis.flights.tied import Tied
 from fuelsys.analysis.lines.flow import Flowing, Node, Piping
-from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid
-from fuelsys.arrays import Flags, Floats, Ints
+from fuelsys.analysis.lines.hydraulics import BLOCKED_DROP, BLOCKED_SHARE, Fluid, together
+from fuelsys.arrays import Floats
 from fuelsys.kernels.steady import reached, steady
 from fuelsys.model.built.ends import End, PlacedLine, PortEnd
 from fuelsys.model.built.network import Network
@@ -22,8 +23,7 @@ from fuelsys.model.stated.components import Component, Filter, Pump, Selector, V
 from fuelsys.model.stated.fittings import Outlet, Port
 
 _FUEL = ("feed", "interconnect")
-_HAIR_PA, _HAIR_M3_S = 1e-6, 1e-16
-_ROUNDS = 40
+_HAIR_PA, _HAIR_M3_S, _ROUNDS = 1e-6, 1e-16, 40
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,11 @@ class Positions:
     dry: frozenset[str] = frozenset()
     half: frozenset[str] = frozenset()
     leaking: frozenset[str] = frozenset()
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells it from others."""
+        return (*sorted(self.selectors.items()), self.shut, self.pumps, self.dry, self.half, self.leaking)
 
 
 def as_set(network: Network, positions: Positions) -> Network:
@@ -131,28 +136,40 @@ class Plumbed:
     """Lines with their positions; what was found last is where the next search begins."""
 
     network: Network
-    fluid: Fluid
-    running: frozenset[str]
-    leaking: frozenset[str] = frozenset()
-    narrow: frozenset[str] = frozenset()
+    piping: Piping  # its lines with their laws, nothing blocked that is not said to be
     moved: Mapping[End, str] = field(default_factory=dict)  # ports that stand at a tank's second pool
     _last: Floats | None = None
     _open: frozenset[End] = frozenset()
+    _tied: dict[object, Tied] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, network: Network, fluid: Fluid, positions: Positions) -> Plumbed:
-        """A network set so."""
-        pumps = {node.name for node in network.nodes.values() if isinstance(node, Pump) and node.curve}
-        running = frozenset(pumps) if positions.pumps is None else positions.pumps
-        found = as_set(network, positions)
-        narrow = frozenset(line.name for line in found.edges if line.kind in _FUEL and _stops(network, line, positions))
-        return cls(found, fluid, running, positions.leaking, narrow)
+    def of(
+        cls, network: Network, fluid: Fluid, positions: Positions, known: dict[object, Plumbed] | None = None
+    ) -> Plumbed:
+        """A network set so; known are those of it and its fuel that were set before."""
+        known = {} if known is None else known
+        if positions.key not in known:
+            pumps = {node.name for node in network.nodes.values() if isinstance(node, Pump) and node.curve}
+            running = frozenset(pumps) if positions.pumps is None else positions.pumps
+            found = as_set(network, positions)
+            narrow = frozenset(one.name for one in found.edges if one.kind in _FUEL and _stops(network, one, positions))
+            wide = Piping(found, fluid, running, blocked=False)
+            known[positions.key] = cls(found, replace(wide, leaking=positions.leaking, narrow=narrow))
+        return replace(known[positions.key], _last=None, _open=frozenset())
 
-    @cached_property
-    def piping(self) -> Piping:
-        """Its lines with their laws, nothing blocked that is not said to be."""
-        wide = Piping(self.network, self.fluid, self.running, blocked=False)
-        return replace(wide, leaking=self.leaking, narrow=self.narrow)
+    @property
+    def running(self) -> frozenset[str]:
+        """The pumps that run."""
+        return self.piping.running
+
+    @property
+    def narrow(self) -> frozenset[str]:
+        """The lines that something shuts badly."""
+        return self.piping.narrow
+
+    def with_moved(self, moved: Mapping[End, str]) -> Plumbed:
+        """The same with more ports at second pools."""
+        return replace(self, moved={**self.moved, **moved}, _tied={})
 
     @cached_property
     def ports(self) -> dict[str, tuple[PortEnd, ...]]:
@@ -214,64 +231,70 @@ class Plumbed:
         opened: frozenset[End],
         passing: Mapping[str, float],
     ) -> Solved:
-        nodes, (starts, stops) = self.piping.nodes, self.piping.ends
-        row = np.arange(len(nodes), dtype=np.int32)  # the node that stands for each: all ports under a surface are one
-        fixed, out = np.zeros(len(nodes), np.bool_), np.zeros(len(nodes))
-        potential = np.full(len(nodes), np.nan)
+        held = {tank: one.potential_pa is not None for tank, one in surfaces.items()}
+        states = tuple((tank, one.under, one.passes, one.full, held[tank]) for tank, one in surfaces.items())
+        if (opened, states) not in self._tied:
+            self._tied[opened, states] = self._tie(surfaces, opened)
+        tied = self._tied[opened, states]
+        nodes, potential, out = self.piping.nodes, np.full(tied.row.size, np.nan), np.zeros(tied.row.size)
         for node, value in drawn.items():
             if node in nodes:
                 out[nodes[node]] += value
-        heads: dict[str, int] = {}
-        for tank, surface in surfaces.items():
-            for end in self.ports.get(tank, ()):
-                here = nodes[end, ""]
-                if end in surface.under or (surface.full and end in opened):
-                    heads.setdefault(tank, here)
-                    row[here] = heads[tank]
-                elif end == surface.passes:
-                    out[here] -= passing[tank]
-                elif end in opened:
-                    fixed[here], potential[here] = True, surface.lips_pa[end]
-            if tank in heads and surface.potential_pa is not None:
-                fixed[heads[tank]], potential[heads[tank]] = True, surface.potential_pa
-            elif tank in heads:
-                out[heads[tank]] -= surface.comes_m3_s
-        found = self._balanced(row, fixed, potential, out, (starts, stops), surfaces, heads, opened)
+        for tank, here in tied.passing:
+            out[here] -= passing[tank]
+        for tank, end, here in tied.lips:
+            potential[here] = surfaces[tank].lips_pa[end]
+        for tank, here in tied.heads.items():
+            pressure = surfaces[tank].potential_pa
+            if pressure is None:
+                out[here] -= surfaces[tank].comes_m3_s
+            else:
+                potential[here] = pressure
+        found = self._balanced(tied, potential, out, surfaces, opened)
         cut_off = any(
             value > _HAIR_M3_S and node not in nodes for node, value in drawn.items()
         )  # by a shut valve beside it
         return replace(found, fed=False) if cut_off else found
 
-    def _balanced(
-        self,
-        row: Ints,
-        fixed: Flags,
-        potential: Floats,
-        out: Floats,
-        ends: tuple[Ints, Ints],
-        surfaces: Mapping[str, Surface],
-        heads: Mapping[str, int],
-        opened: frozenset[End],
-    ) -> Solved:
-        one, two = row[ends[0]], row[ends[1]]
+    def _tie(self, surfaces: Mapping[str, Surface], opened: frozenset[End]) -> Tied:
+        """What of the lines is tied to what, the tanks' surfaces standing so."""
+        nodes, (starts, stops) = self.piping.nodes, self.piping.ends
+        row, fixed = np.arange(len(nodes), dtype=np.int32), np.zeros(len(nodes), np.bool_)
+        heads, lips, passing = dict[str, int](), list[tuple[str, End, int]](), list[tuple[str, int]]()
+        for tank, surface in surfaces.items():
+            for end in self.ports.get(tank, ()):
+                here = nodes[end, ""]
+                if end in surface.under or (surface.full and end in opened):
+                    row[here] = heads.setdefault(tank, here)
+                elif end == surface.passes:
+                    passing.append((tank, here))
+                elif end in opened:
+                    fixed[here] = True
+                    lips.append((tank, end, here))
+            if tank in heads and surface.potential_pa is not None:
+                fixed[heads[tank]] = True
+        one, two = row[starts], row[stops]
         tied = reached(one, two, fixed) if one.size else fixed.copy()
-        fed = not (out[~tied & (np.arange(row.size) == row)] > _HAIR_M3_S).any()
-        flows = np.zeros(one.size)
         live = np.flatnonzero(tied[one]) if one.size else np.zeros(0, np.intp)
+        number = (np.cumsum(tied) - 1).astype(np.int32)
+        loose = ~tied & (np.arange(row.size) == row)
+        laws = together([self.piping.laws[i] for i in live])
+        return Tied(row, tied, loose, live, number[one[live]], number[two[live]], laws, heads, lips, passing)
+
+    def _balanced(
+        self, tied: Tied, potential: Floats, out: Floats, surfaces: Mapping[str, Surface], opened: frozenset[End]
+    ) -> Solved:
+        fed, live = not (out[tied.loose] > _HAIR_M3_S).any(), tied.live
+        flows = np.zeros(self.piping.ends[0].size)
         if live.size:
-            number = (np.cumsum(tied) - 1).astype(np.int32)
-            laws = [self.piping.laws[i] for i in live]
-
-            def losses(through: Floats) -> tuple[Floats, Floats]:
-                pairs = [law.loss(float(flow)) for law, flow in zip(laws, through, strict=True)]
-                return np.array([loss for loss, _ in pairs]), np.array([slope for _, slope in pairs])
-
             usual = max(float(np.abs(out).max()), 1e-6)
             first = np.full(live.size, usual) if self._last is None else self._last[live]
-            at, flows[live] = steady(number[one[live]], number[two[live]], potential[tied], out[tied], losses, first)
-            potential[tied] = at
-        flowing = Flowing(self.piping, potential[row], flows)
+            at, flows[live] = steady(
+                tied.starts, tied.stops, potential[tied.reached], out[tied.reached], tied.laws.losses, first
+            )
+            potential[tied.reached] = at
+        flowing = Flowing(self.piping, potential[tied.row], flows)
         gets = {tank: sum(flowing.out_of((end, "")) for end in self.ports.get(tank, ())) for tank in surfaces}
-        known = {tank: float(potential[here]) for tank, here in heads.items()}
+        known = {tank: float(potential[here]) for tank, here in tied.heads.items()}
         known |= {tank: flowing.at((surface.passes, "")) for tank, surface in surfaces.items() if surface.passes}
         return Solved(flowing, gets, known, opened, fed)

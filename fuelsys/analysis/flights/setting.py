@@ -67,6 +67,7 @@ class World:
     standings: dict[tuple[str, Attitude], Standing] = field(default_factory=dict)
     own_power: bool = False
     _halves: dict[tuple[str, Attitude], Halves | None] = field(default_factory=dict)
+    _plumbed: dict[object, Plumbed] = field(default_factory=dict)
 
     @classmethod
     def of(cls, layout: Layout) -> World:
@@ -241,8 +242,7 @@ class World:
         selectors = (
             {name: places[0] for name, places in self.places.items()} | segment.selectors | dict(upset.selectors)
         )
-        pumps = frozenset(running - upset.stopped)
-        shut = frozenset(segment.shut) | upset.shut
+        shut, pumps = frozenset(segment.shut) | upset.shut, frozenset(running - upset.stopped)
         positions = Positions(selectors, shut, pumps, upset.dry, upset.half, upset.leaking)
         standings = {name: self.standing(name, attitude) for name in self.names}
         groups = self.airless(positions.shut, selectors, upset.blocked)
@@ -253,7 +253,7 @@ class World:
         head = self.solving.density_kg_m3 * attitude.gravity_m_s2
         return Leg(
             attitude,
-            Plumbed.of(network, self.solving.fluid, positions),
+            Plumbed.of(network, self.solving.fluid, positions, self._plumbed),
             standings,
             self.engine,
             design.flows_m3_s[segment.flow],

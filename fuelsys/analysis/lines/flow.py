@@ -22,6 +22,7 @@ from fuelsys.analysis.lines.hydraulics import (
     bend_heads,
     element_of,
     passing_heads,
+    together,
 )
 from fuelsys.arrays import Floats, Ints
 from fuelsys.kernels.steady import reached, steady
@@ -147,6 +148,15 @@ class Piping:
         stops += [self.nodes[end, "out"] for end in self.pumps]
         return np.array(starts, np.int32), np.array(stops, np.int32)
 
+    @cached_property
+    def meet(self) -> dict[Node, tuple[list[int], list[int]]]:
+        """The edges that come to each node, and those that go from it."""
+        starts, stops = self.ends
+        return {
+            node: (np.flatnonzero(stops == i).tolist(), np.flatnonzero(starts == i).tolist())
+            for node, i in self.nodes.items()
+        }
+
     def solved(
         self, given: Mapping[Node, float], drawn: Mapping[Node, float], usual_m3_s: float = START_M3_S
     ) -> Flowing | None:
@@ -167,12 +177,7 @@ class Piping:
             return None
         live = np.flatnonzero(tied[starts])
         number = np.cumsum(tied) - 1
-        laws = [self.laws[i] for i in live]
-
-        def losses(flows: Floats) -> tuple[Floats, Floats]:
-            pairs = [law.loss(float(flow)) for law, flow in zip(laws, flows, strict=True)]
-            return np.array([loss for loss, _ in pairs]), np.array([slope for _, slope in pairs])
-
+        losses = together([self.laws[i] for i in live]).losses
         first = np.full(live.size, usual_m3_s)
         ends = number[starts[live]].astype(np.int32), number[stops[live]].astype(np.int32)
         at, through = steady(*ends, potential[tied], out[tied], losses, first)
@@ -213,6 +218,10 @@ class Flowing:
 
     def out_of(self, node: Node) -> float:
         """What leaves the network at a node: what comes in by its edges less what goes."""
-        starts, stops = self.piping.ends
-        number = self.piping.nodes[node]
-        return float(self.flows_m3_s[stops == number].sum() - self.flows_m3_s[starts == number].sum())
+        comes, goes = self.piping.meet[node]
+        flows = self._listed
+        return sum([flows[i] for i in comes]) - sum([flows[i] for i in goes])
+
+    @cached_property
+    def _listed(self) -> list[float]:
+        return self.flows_m3_s.tolist()

@@ -5,12 +5,15 @@ Pressures count with the head: p + density x apparent gravity x level [Pa]. Ever
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from math import pi, radians
 
 import numpy as np
 
+from fuelsys.arrays import Floats, Ints
+from fuelsys.kernels.laws import Laws
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.stated.components import CheckValve, Component, Inline, Selector, Tee, Valve
 from fuelsys.model.stated.records import PumpCurve
@@ -48,9 +51,14 @@ class Element:
     def loss(self, flow_m3_s: float) -> tuple[float, float]:
         """Pressure lost, and by how much more for each unit of flow."""
         rate = flow_m3_s / self.at_m3_s / self.clear
-        steep = self.share * self.drop_pa / self.at_m3_s / self.clear
-        whole = self.share * self.drop_pa
+        _, _, steep, whole = self.row
         return (whole * rate, steep) if rate <= 1.0 else (whole * rate**2, 2.0 * steep * rate)
+
+    @cached_property
+    def row(self) -> list[float]:
+        """The same as a row of `Laws`."""
+        whole = self.share * self.drop_pa
+        return [self.at_m3_s, self.clear, whole / self.at_m3_s / self.clear, whole]
 
 
 _SHUT_PA_S_M3 = 1e18  # of a check valve against the flow: what passes is nothing, and the solution stays one
@@ -77,14 +85,19 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     >>> round(friction_factor(1e5, 1e-4), 12), friction_factor(128.0, 0.0)
     (0.018513866077, 0.5)
     """
-    from fluids.friction import Clamond as colebrook  # noqa: PLC0415, N813  a quarter of a second, for those who ask
-
     if reynolds <= LAMINAR_TO:
         return 64.0 / reynolds
     if reynolds >= TURBULENT_FROM:
-        return float(colebrook(reynolds, relative_roughness))
+        return float(_colebrook()(reynolds, relative_roughness))
     share = (reynolds - LAMINAR_TO) / (TURBULENT_FROM - LAMINAR_TO)
-    return (1.0 - share) * 64.0 / LAMINAR_TO + share * float(colebrook(TURBULENT_FROM, relative_roughness))
+    return (1.0 - share) * 64.0 / LAMINAR_TO + share * float(_colebrook()(TURBULENT_FROM, relative_roughness))
+
+
+@cache
+def _colebrook() -> Callable[[float, float], float]:
+    from fluids.friction import Clamond  # noqa: PLC0415  a quarter of a second, for those who ask
+
+    return Clamond
 
 
 @dataclass(frozen=True)
@@ -119,6 +132,16 @@ class Pipe:
         """Of the flow, by Hagen and Poiseuille: 64/Re."""
         nu, rho = self.fluid.viscosity_m2_s, self.fluid.density_kg_m3
         return 32.0 * nu * rho * self.length_m / self.bore_m**2 / self.area_m2
+
+    @cached_property
+    def row(self) -> list[float]:
+        """The same as a row of `Laws`."""
+        friction = self.length_m / self.bore_m * self.fluid.density_kg_m3 / 2.0
+        rough = self.roughness_m / self.bore_m
+        return [
+            self.area_m2, self.bore_m, self.fluid.viscosity_m2_s, rough, friction, self._square, self._laminar, float(self.one_way),
+            self.back_pa_s2_m6,
+        ]  # fmt: skip
 
     def loss(self, flow_m3_s: float) -> tuple[float, float]:
         """Pressure lost, and by how much more for each unit of flow.
@@ -183,6 +206,23 @@ class Gain:
                 return -high + slope * (flow_m3_s - one), slope
         steep = 1e3 * max(adds[0], 1.0) / last  # nothing is promised beyond the last point
         return -adds[-1] + steep * (flow_m3_s - last), steep
+
+
+def together(laws: Sequence[Pipe | Gain]) -> Laws:
+    """Edges' laws as one, for the solver."""
+    pipes, drops, curves = np.zeros((len(laws), 9)), list[list[list[float]]](), list[list[tuple[float, float]]]()
+    for i, law in enumerate(laws):
+        curves.append([] if isinstance(law, Pipe) else sorted(law.curve))
+        drops.append([one.row for one in law.elements] if isinstance(law, Pipe) else [])
+        if isinstance(law, Pipe):
+            pipes[i] = law.row
+    return Laws(pipes, *_listed(drops, 4), *_listed(curves, 2), _SHUT_PA_S_M3, LAMINAR_TO, TURBULENT_FROM)
+
+
+def _listed(rows: Sequence[Sequence[Sequence[float]]], width: int) -> tuple[Floats, Ints]:
+    """Rows of all edges after each other, and at which of them those of each edge begin."""
+    begin = np.cumsum([0, *(len(one) for one in rows)]).astype(np.int32)
+    return np.array([row for one in rows for row in one], dtype=np.float64).reshape(-1, width), begin
 
 
 @lru_cache(maxsize=256)

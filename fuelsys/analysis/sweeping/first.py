@@ -8,9 +8,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from fuelsys.analysis.lines.hydraulics import Fluid, Pipe, together
 from fuelsys.analysis.tank.draining import Drained, Opening
 from fuelsys.analysis.tank.tilted import Tilted
 from fuelsys.kernels import alike, crossings, edges, passages
+from fuelsys.kernels.steady import steady
 from fuelsys.model.built.cavity import Cavity, Spot
 
 _UP = np.array([0.1, 0.2, 0.97])
@@ -42,8 +44,19 @@ def _falling() -> None:
     drained.tilted.moments(0.0)
 
 
+def _flowing() -> None:
+    pipe = Pipe(Fluid(720.0, 0.9e-6), 0.008, 1.0)
+    ends = np.array([0], np.int32), np.array([1], np.int32)
+    steady(*ends, np.array([1.0, np.nan]), np.array([0.0, 1e-5]), together([pipe]).losses, np.array([1e-5]))
+
+
+def _rest() -> None:
+    _falling()
+    _flowing()
+
+
 # Two parts that take about as long as each other.
-PARTS: dict[str, Callable[[], None]] = {"door": _door, "falling": _falling}
+PARTS: dict[str, Callable[[], None]] = {"door": _door, "rest": _rest}
 
 
 def compile_all() -> None:

@@ -91,6 +91,23 @@ def _levels_m(tilted: Tilted, air: ShutIn, volumes_m3: Floats) -> Floats:
     return levels
 
 
+def marked(layout: Layout, tank: FittedTank, marks_in: str, attitude: Attitude) -> tuple[Floats, Floats, bool]:
+    """Quantities at the stick's bottom and top (2,), those that are marked between them (k,), and whether in the stated step.
+
+    QuestionError where the surface cannot be read on the stick.
+    """
+    bottom, top = _stick(tank, layout.file)
+    if not float(top @ attitude.up) > float(bottom @ attitude.up):
+        raise QuestionError(
+            f"at {attitude.text} the stick's top is not above its bottom",
+            mend="Give top and bottom in the mesh's own axes, or exchange them.",
+            file=layout.file,
+            field=f"tank {tank.name}.dipstick",
+        )
+    ends_m3 = _quantities(tank, attitude, np.array([bottom, top]))
+    return ends_m3, *_round_quantities(layout, tank, marks_in, float(ends_m3[0]), float(ends_m3[1]))
+
+
 def dipstick(
     layout: Layout,
     tank: FittedTank,
@@ -109,15 +126,7 @@ def dipstick(
     bottom, top = _stick(tank, layout.file)
     tilted = Tilted.of(tank.cavity, attitude.up)
     low, high = float(bottom @ attitude.up), float(top @ attitude.up)
-    if not high > low:
-        raise QuestionError(
-            f"at {attitude.text} the stick's top is not above its bottom",
-            mend="Give top and bottom in the mesh's own axes, or exchange them.",
-            file=layout.file,
-            field=f"tank {tank.name}.dipstick",
-        )
-    below_m3, top_m3 = _quantities(tank, attitude, np.array([bottom, top]))
-    volumes, as_stated = _round_quantities(layout, tank, marks_in, float(below_m3), float(top_m3))
+    (below_m3, top_m3), volumes, as_stated = marked(layout, tank, marks_in, attitude)
     air = ShutIn.of(tank, attitude.up)
     levels = _levels_m(tilted, air, volumes)
     share = (levels - low) / (high - low)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import sqrt
 
 import numpy as np
 
@@ -31,7 +32,7 @@ def plan_axes(up: Floats) -> Floats:
     least = int(np.argmin(np.abs(up)))
     first = -up * up[least]
     first[least] += 1.0
-    first /= np.linalg.norm(first)
+    first /= sqrt(first.dot(first))
     (a, b, c), (d, e, f) = up.tolist(), first.tolist()
     return np.array(
         [[d, b * f - c * e, a], [e, c * d - a * f, b], [f, a * e - b * d, c]]
@@ -44,7 +45,6 @@ class Tilted:
 
     cavity: Cavity
     up: Floats
-    axes: Floats
     z_m: Floats
     plan_m2: Floats
     spots: tuple[Spot, ...]
@@ -52,9 +52,13 @@ class Tilted:
     @classmethod
     def of(cls, cavity: Cavity, up: Floats, spots: Sequence[Spot] = ()) -> Tilted:
         """The cavity with a free surface that faces up; for its airspaces turn up round."""
-        axes = plan_axes(up)
         plan = points.along(cavity.areas_m2, up) * cavity.share  # every volume and area is a sum over these
-        return cls(cavity, up, axes, points.along(cavity.vertices_m, up), plan, tuple(spots))
+        return cls(cavity, up, points.along(cavity.vertices_m, up), plan, tuple(spots))
+
+    @cached_property
+    def axes(self) -> Floats:
+        """Two directions of the plan and up: see plan_axes."""
+        return plan_axes(self.up)
 
     @cached_property
     def placed_m(self) -> Floats:

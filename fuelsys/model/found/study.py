@@ -30,23 +30,22 @@ from fuelsys.model.found.unusable import SumpAt, UnusableAt
 
 @dataclass(frozen=True)
 class TankStudy:
-    """All that was computed for one tank; combine, trip, phase and gauge compute what few commands ask for."""
+    """A tank and what computes each thing that is asked of it: none is computed before it is read, and each once."""
 
     tank: FittedTank
-    capacity: Capacity
-    switches: tuple[SwitchStudy, ...]
-    dipstick: DipstickStudy | None
-    drain_left: tuple[UnusableAt, ...]
-    filled: tuple[Filled, ...]
-    drain_left_on_slope: UnusableAt | None = None
-    sumps: tuple[SumpAt, ...] = ()
-    warming: Warming | None = None
-    proof: TankProof | None = None
-    forces: tuple[TankForce, ...] = ()
+    hold: Callable[[], Capacity]
+    switch: Callable[[], tuple[SwitchStudy, ...]]
+    graduate: Callable[[], tuple[DipstickStudy, ...]]
+    drain: Callable[[], tuple[UnusableAt, ...]]
+    fill: Callable[[], tuple[Filled, ...]]
+    drain_on_slope: Callable[[], UnusableAt | None] = lambda: None
+    gather: Callable[[], tuple[SumpAt, ...]] = tuple
+    warm: Callable[[], Warming | None] = lambda: None
+    prove: Callable[[], TankProof | None] = lambda: None
+    press: Callable[[], tuple[TankForce, ...]] = tuple
     combine: Callable[[], UnusableAt | None] = lambda: None
     trip: Callable[[], tuple[TripAt, ...]] = tuple
     phase: Callable[[], tuple[AtPhase, ...]] = tuple
-    other_face: DipstickStudy | None = None
     gauge: Callable[[], tuple[GaugeStudy, ...]] = tuple
 
     @property
@@ -54,14 +53,69 @@ class TankStudy:
         """The tank's name."""
         return self.tank.name
 
-    @property
+    @cached_property
+    def capacity(self) -> Capacity:
+        """What it holds."""
+        return self.hold()
+
+    @cached_property
+    def switches(self) -> tuple[SwitchStudy, ...]:
+        """Its low-level switches; none where the unusable fuel is unknown."""
+        return self.switch()
+
+    @cached_property
     def faces(self) -> tuple[DipstickStudy, ...]:
         """The faces of its dipstick: none, one or two."""
-        return tuple(one for one in (self.dipstick, self.other_face) if one is not None)
+        return self.graduate()
+
+    @property
+    def dipstick(self) -> DipstickStudy | None:
+        """The face for the normal attitude on the ground."""
+        return self.faces[0] if self.faces else None
+
+    @property
+    def other_face(self) -> DipstickStudy | None:
+        """The face for another attitude."""
+        return self.faces[1] if len(self.faces) > 1 else None
+
+    @cached_property
+    def drain_left(self) -> tuple[UnusableAt, ...]:
+        """What its drains leave at each attitude."""
+        return self.drain()
+
+    @cached_property
+    def filled(self) -> tuple[Filled, ...]:
+        """It filled at each attitude on the ground."""
+        return self.fill()
+
+    @cached_property
+    def drain_left_on_slope(self) -> UnusableAt | None:
+        """What its drains leave on the worst slope of 1 %."""
+        return self.drain_on_slope()
+
+    @cached_property
+    def sumps(self) -> tuple[SumpAt, ...]:
+        """Its sump, parked and in normal flight."""
+        return self.gather()
+
+    @cached_property
+    def warming(self) -> Warming | None:
+        """Filled cold to the brim, then warmed."""
+        return self.warm()
+
+    @cached_property
+    def proof(self) -> TankProof | None:
+        """The pressure that it must be tested with."""
+        return self.prove()
+
+    @cached_property
+    def forces(self) -> tuple[TankForce, ...]:
+        """What its fuel presses with in an emergency landing."""
+        return self.press()
 
     @cached_property
     def gauges(self) -> tuple[GaugeStudy, ...]:
-        """Its gauges; computed where they are asked for."""
+        """Its gauges."""
         return self.gauge()
 
     @cached_property
@@ -82,17 +136,16 @@ class TankStudy:
 
 @dataclass(frozen=True)
 class Study:
-    """The layout, what was computed for each tank, and what was computed from the lines (of all tanks together).
+    """The layout, its tanks' studies, and what computes each thing that is asked of the lines (of all tanks together) once it is read.
 
-    carry, fly, breathe, overfill, heat, join, weigh and fail compute what few commands ask for; fail gives None where failures are not
-    flown.
+    fail gives None where failures are not flown.
     """
 
     layout: Layout
     tanks: tuple[TankStudy, ...]
-    plumbing: Plumbing
+    lead: Callable[[], Plumbing]
     flow_to_show_m3_s: float | None = None
-    overlaps: tuple[Overlap, ...] = ()
+    overlap: Callable[[], tuple[Overlap, ...]] = tuple
     carry: Callable[[], Flows] = Flows
     fly: Callable[[], InFlight] = InFlight
     breathe: Callable[[], Breathing] = Breathing
@@ -103,43 +156,53 @@ class Study:
     fail: Callable[[], Failures | None] = lambda: None
 
     @cached_property
+    def plumbing(self) -> Plumbing:
+        """The lines: how they run, what they join, the air through them."""
+        return self.lead()
+
+    @cached_property
+    def overlaps(self) -> tuple[Overlap, ...]:
+        """Tanks that reach into each other."""
+        return self.overlap()
+
+    @cached_property
     def flows(self) -> Flows:
-        """What the feed lines carry; computed where it is asked for."""
+        """What the feed lines carry."""
         return self.carry()
 
     @cached_property
     def in_flight(self) -> InFlight:
-        """The full tanks in flight; computed where it is asked for."""
+        """The full tanks in flight."""
         return self.fly()
 
     @cached_property
     def breathing(self) -> Breathing:
-        """The air through the vents; computed where it is asked for."""
+        """The air through the vents."""
         return self.breathe()
 
     @cached_property
     def overfills(self) -> tuple[Overfill, ...]:
-        """What goes on coming into full tanks; computed where it is asked for."""
+        """What goes on coming into full tanks."""
         return self.overfill()
 
     @cached_property
     def heated(self) -> tuple[Heated, ...]:
-        """Tanks that returned fuel warms; computed where it is asked for."""
+        """Tanks that returned fuel warms."""
         return self.heat()
 
     @cached_property
     def exchange(self) -> Exchange:
-        """What runs between joined tanks in flight; computed where it is asked for."""
+        """What runs between joined tanks in flight."""
         return self.join()
 
     @cached_property
     def weighed(self) -> Weighed:
-        """The aircraft with each stated load as its fuel is burnt; computed where it is asked for."""
+        """The aircraft with each stated load as its fuel is burnt."""
         return self.weigh()
 
     @cached_property
     def failures(self) -> Failures | None:
-        """The design flown with each single thing wrong and with two by one cause, where that was asked for; computed then."""
+        """The design flown with each single thing wrong and with two by one cause, where that was asked for."""
         return self.fail()
 
     def tank(self, name: str) -> TankStudy:

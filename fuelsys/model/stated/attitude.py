@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import cos, degrees, radians, sin
+from math import cos, degrees, radians, sin, sqrt
 from typing import Literal
 
 import numpy as np
@@ -51,12 +51,13 @@ class Attitude:
     def up(self) -> Floats:
         """Unit vector (3,) against apparent gravity, in body axes."""
         against = self._against_m_s2
-        return against / np.linalg.norm(against)
+        return against / sqrt(against.dot(against))
 
     @property
     def gravity_m_s2(self) -> float:
         """How strong apparent gravity is."""
-        return float(np.linalg.norm(self._against_m_s2))
+        against = self._against_m_s2
+        return sqrt(against.dot(against))
 
     @property
     def _against_m_s2(self) -> Floats:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import product
 from typing import NamedTuple
 
@@ -91,8 +91,13 @@ def packings(cells: Sequence[Cell], frame: Frame) -> Iterator[Packing]:
     """All ways to set out cells that fit a frame."""
     if sum(width * height for width, height in cells) > frame.width * frame.height:
         return
+
+    @cache  # a group is in many of the ways
+    def size(in_row: bool, group: tuple[int, ...]) -> Cell:
+        return _size([cells[k] for k in group], in_row)
+
     for outer, groups in _ways(len(cells)):
-        sizes = [_size([cells[k] for k in group], kind) for kind, group in groups]
+        sizes = [size(kind, group) for kind, group in groups]
         width, height = _size(sizes, outer)
         if width <= frame.width and height <= frame.height:
             spots: dict[int, Spot] = {}

@@ -89,7 +89,7 @@ def verdict(fit: FillFit, shown: Shown) -> list[str]:
         simplest = "the simplest that nothing added to improves"
         why = f"{simplest}, the tilt as the stick's places measured it" if fit.by_places else simplest
         said += [
-            f"By the test the tank is {in_words(kept.found, shown)}.",
+            f"By the test{' the tank is ' if {'scale', 'tilt'} & {*kept.blocks} else ': '}{in_words(kept.found, shown)}.",
             f"Kept: {called(kept)}, {why}; {before} in the mean square. It gives the"
             " capacity; marks and lamps count what scale, offset, tilt and layer say together, each held near what is usual, since"
             f" what is too small to tell still bends the table: {_bare(in_words(fit.together, shown))}; how sure each mark is stands"
@@ -129,7 +129,7 @@ def _fewer(fewer: Fewer, shown: Shown) -> Doubt:
         f"a can of {amount} that was noted while the stick was dry, and not poured or noted twice, explains the readings as well as"
         f" all lines do as noted. As noted the tank holds {noted} ({_bare(in_words(fewer.noted, shown))}). The less is told below and"
         f" counts everywhere: each total and mark is {amount} less than noted. The stick at three places ([[tank.dipstick.also]]) tells"
-        " the two apart; so does a second fill, its cans counted."
+        " the two apart; so does what a gauge shows, noted on each line, or the tank drained into measured cans, noted in the same sheet."
     )
 
 
@@ -146,8 +146,8 @@ def unchecked(test: FillTest, shown: Shown) -> str:
         " a tank that is larger and tilted, one forgotten like a smaller one"
     )
     if fit.unseen_m3:
-        cans = " or ".join(shown.text(one, "volume") for one in fit.unseen_m3)
-        said += f" (one can of {cans} too many was tried: these readings would not fit)"
+        cans = ("up to " if len(fit.unseen_m3) > 1 else "") + shown.text(max(fit.unseen_m3), "volume")
+        said += f" (one can of {cans} too many was tried: what was noted would not fit)"
     if holds - within > drawn:
         return Doubt(
             f"{said}. This one came out larger: fill it again, and count the cans, before you rely on more than was drawn."

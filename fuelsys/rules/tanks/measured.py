@@ -54,7 +54,7 @@ def measured_contradicts_computed(study: Study) -> Iterator[Verdict]:
 def _filled(tank: str, found: Corrected) -> Verdict:
     """A tank is seldom larger than its mesh: what a can too many in the sheet makes of it is the unsafe side."""
     more, within = (found.share - 1.0) * 100.0, found.within * 100.0
-    evidence = f"{more:+.1f} % of what was drawn, within {within:.1f} %, by the fill test of {found.date}"
+    evidence = f"{more:+.1f} % against what was drawn, within {within:.1f} %, by the fill test of {found.date}"
     if found.share - found.within > 1.0:
         return caution(
             tank,
@@ -66,7 +66,7 @@ def _filled(tank: str, found: Corrected) -> Verdict:
             tank,
             f"to be looked at: {evidence}; a can of {litres(found.fewer_m3)} that was noted before its stick showed any, and not poured,"
             " explains the readings as well, and counts as not poured",
-            "Read the stick at three places ([[tank.dipstick.also]]), or fill it again and count the cans.",
+            "Read the stick at three places ([[tank.dipstick.also]]), or drain it into measured cans and note that in the sheet.",
         )
     return passed(tank, f"accepted: {evidence}")
 
