@@ -277,7 +277,8 @@ def test_the_lowest_pressure_in_lines_that_flow() -> None:
         Made(points_m=np.array([[0.0, 0, 9], [0, 0, 9]])),
         Made(points_m=np.array([[0.0, 0, 0.1], [0, 0, 0.1]])),
     )
-    one: Any = Made(lines=(up_and_over, still, short), ends=(np.array([0, 0, 0]), np.array([1, 1, 1])), nodes={"n": 1})
+    ends = (np.array([0, 0, 0]), np.array([1, 1, 1]))
+    one: Any = Made(lines=(up_and_over, still, short), ends=ends, nodes={"n": 1}, meet={"n": ([0, 1, 2], [])})
     found = flow.Flowing(one, np.array([10e3, 4e3]), np.array([1e-5, 0.0, 1e-5]))
     assert found.lowest_pa(7e3, UP) == pytest.approx(4e3 - 7e3)
     assert flow.Flowing(one, np.array([10e3, np.nan]), np.array([1e-5, 0.0, 1e-5])).lowest_pa(7e3, UP) == np.inf
@@ -287,7 +288,7 @@ def test_the_lowest_pressure_in_lines_that_flow() -> None:
     assert found.out_of("n") == pytest.approx(2e-5)
     back = replace(
         found,
-        piping=Made(lines=(), ends=(np.array([1, 0]), np.array([0, 1])), nodes={"n": 1}),
+        piping=Made(lines=(), meet={"n": ([1], [0])}),
         flows_m3_s=np.array([3.0, 1.0]),
     )
     assert back.out_of("n") == -2.0

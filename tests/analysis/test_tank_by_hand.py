@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import exp, radians
+from dataclasses import replace
+from math import cos, exp, pi, radians, sin
 from types import SimpleNamespace as Made
 from typing import Any
 
@@ -30,6 +31,7 @@ from fuelsys.errors import QuestionError
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.found.gauge import Curve, SetPoint
 from fuelsys.model.stated.attitude import Attitude
+from fuelsys.model.stated.gauges import Arm
 
 UP = np.array([0.0, 0.0, 1.0])
 CRUISE = Attitude("cruise", "flight", normal=True)
@@ -52,6 +54,32 @@ def straight(first: float = 1e-3, last: float = 9e-3) -> Curve:
 def test_the_signals_among_which_points_are_chosen(steps: int, first: float, last: float, inner: list[float]) -> None:
     one: Any = Made(steps=steps)
     assert calibration._signals(one, first, last).tolist() == pytest.approx([first, *inner, last])
+
+
+@pytest.mark.parametrize(
+    ("top", "sweep", "low", "high"),
+    [
+        # Of a turn through a right angle that begins at empty, what rises until the float is highest, or from where it is lowest.
+        (0.8, 1.6, 0.0, 0.5), (1.6, 1.6, 0.0, 1.0), (2.0, 1.6, 0.0, 1.0), (-2.0, 1.6, (2.0 * pi - 2.0 - pi) / 1.6, 1.0),
+        (0.0, 1.6, 0.0, 0.0), (-1.0, 1.6, 0.0, 0.0), (-pi, 1.6, 0.0, 1.0), (3.0, 3.1, 0.0, 3.0 / 3.1),
+        (pi, 3.1, 0.0, 1.0), (-0.5, 3.0, (pi - 0.5) / 3.0, 1.0), (-1.0, 3.0, (pi - 1.0) / 3.0, 1.0),
+    ],
+)  # fmt: skip
+def test_how_much_of_an_arm_s_turn_rises(
+    monkeypatch: pytest.MonkeyPatch, top: float, sweep: float, low: float, high: float
+) -> None:
+    first, across = np.array([0.0, sin(top), cos(top)]), np.array([0.0, -cos(top), sin(top)])
+    monkeypatch.setattr(gauge, "_swing", lambda tank, arm: (first, across, sweep))
+    share = np.linspace(0.0, 1.0, 9)
+    asked: list[list[float]] = []
+    spots = Made(spots=lambda points: asked.append(points[:, 0].tolist()) or [], centre_m=np.zeros(3))
+    arm = Arm.model_construct(name="arm")
+    whole = gauge.Way(share, np.zeros((9, 3)), np.zeros(9, np.int32), lambda at: np.stack([at, at, at], axis=1), arm)
+    found = whole.rising(Made(cavity=spots, spot=None), UP)
+    assert found.share.tolist() == [one for one in share.tolist() if low < one < high]
+    assert asked == ([pytest.approx([low, high])] if high > low else [])
+    probe = replace(whole, gauge=None)
+    assert probe.rising(Made(cavity=spots), UP) is probe
 
 
 def test_the_greatest_step_of_a_row_of_switches() -> None:

@@ -1,0 +1,103 @@
+"""Rules on gauges and on the pressure in a return by hand: which figure of a flight counts, bounds, and who is asked what.
+
+Half an hour at cruise takes 9 L (5 mL/s).
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace as Made
+from typing import Any
+
+import pytest
+from rule_cases import plain
+
+from fuelsys.model.found.findings import Outcome
+from fuelsys.model.stated.components import Engine
+from fuelsys.rules.plumbing import back_pressure
+from fuelsys.rules.tanks import gauge
+
+PASS, FAIL, CAUTION = Outcome.PASS, Outcome.FAIL, Outcome.CAUTION
+NOT_CHECKED, NOT_ASKED = Outcome.NOT_CHECKED, Outcome.NOT_APPLICABLE
+
+
+def at(text: str, blind_l: float, stays_l: float = 0.0, sees: bool = True) -> Any:
+    named = Made(text=text, name=text)
+    return Made(attitude=named, blind_to_m3=blind_l / 1e3, stays_m3=stays_l / 1e3, least=Made(sees=sees))
+
+
+@pytest.mark.parametrize(
+    ("normal", "others", "unusable_l", "sees_the_last", "outcome", "words", "cost_l"),
+    [
+        (at("level", 9.0, sees=False), [], 1.0, True, FAIL, "at level its signal does not change", 0.0),
+        # A tenth of a minute is 0.03 L, of which nothing is told, and half a minute 0.15 L.
+        (at("level", 1.029), [], 1.0, False, PASS, "sees the fuel down to 1.03 L; unusable are 1.00 L; so at all 1 flight attitudes", 0.0),
+        (at("level", 1.031), [], 1.0, False, CAUTION, "at level it stands still with 1.03 L", 0.031),
+        (at("level", 1.149), [], 1.0, False, CAUTION, "0.15 L, 0.5 min at the tank's share of cruise, run out unseen", 0.149),
+        (at("level", 1.151), [], 1.0, False, FAIL, "unusable are 1.00 L: the last 0.15 L, 0.6 min", 0.151),
+        (at("level", 4.0), [], 1.0, False, FAIL, "the last 3.00 L, 10.0 min", 3.0),
+        (at("level", 1.0, 1.2), [], 1.0, False, PASS, "down to 1.20 L; unusable are 1.00 L", 0.0),
+        # Of the flight attitudes that counts at which most is hidden above what stays there or is unusable.
+        (at("level", 1.0), [at("climb", 3.0, 2.5), at("slip", 2.8, 1.0)], 1.0, True, CAUTION,
+         "at slip it stands still with 2.80 L in the tank; unusable are 1.00 L: 1.80 L", 1.8),
+        (at("level", 1.0), [at("climb", 3.0, 2.5), at("slip", 2.8, 1.0)], 2.4, True, CAUTION, "at climb it stands still with 3.00 L", 0.5),
+        (at("level", 1.0), [at("climb", 9.99)], 1.0, True, CAUTION, "8.99 L", 8.99),
+        (at("level", 1.0), [at("climb", 10.01)], 1.0, True, FAIL, "9.01 L", 9.01),
+    ],
+)  # fmt: skip
+def test_what_runs_out_unseen(
+    normal: Any, others: Any, unusable_l: float, sees_the_last: bool, outcome: Outcome, words: str, cost_l: float
+) -> None:
+    design = Made(reserve_flow_m3_s=5e-6, fuel=Made(reserve_phase="cruise", reserve_min=30.0, reserve_s=1800.0))
+    study: Any = Made(layout=Made(design=design))
+    tank: Any = Made(name="main", tank=Made(design=Made(flow_share=1.0)))
+    hidden_m3 = normal.blind_to_m3 - unusable_l / 1e3
+    found: Any = Made(
+        name="probe", normal=normal, flight=[normal, *others], unusable_m3=unusable_l / 1e3, hidden_m3=hidden_m3,
+        sees_the_last=sees_the_last,
+    )  # fmt: skip
+    told = gauge._blind(study, tank, found)
+    assert (told.outcome, words in plain(told.evidence)) == (outcome, True), told
+    assert (told.cost.short_s, told.cost.volume_m3) == pytest.approx((cost_l / 5e-3, cost_l / 1e3))
+
+
+@pytest.mark.parametrize(
+    ("kind", "barriers", "skipped", "outcome", "words"),
+    [
+        ("probe", [(0.1, 0.002)], 0.0, FAIL, "it meets a wall, a rib or a body at"), ("probe", [], 0.0101, FAIL, "1 % of its way lies out"),
+        ("probe", [], 0.01, PASS, "nothing is in its way"), ("arm", [], 0.02, FAIL, "2 % of its way lies outside"),
+        ("arm", [], 0.01, CAUTION, "1.0 % of its way lies in a wall"), ("arm", [], 0.0, PASS, "at the places looked at along its way"),
+    ],
+)  # fmt: skip
+def test_what_is_in_the_way_of_a_gauge(kind: str, barriers: Any, skipped: float, outcome: Outcome, words: str) -> None:
+    met = tuple(Made(at_m=(place, 0.0, 0.0), thick_m=thick) for place, thick in barriers)
+    one = Made(name="probe", kind=kind, barriers=met, skipped=skipped)
+    tank = Made(name="main", tank=Made(design=Made(gauge=(one,), ports=(1,))), capacity=Made(unusable=1), gauges=(one,))
+    study: Any = Made(tanks=(tank,))
+    (found,) = gauge.gauge_meets_wall.judge(study)
+    assert (found.outcome, words in plain(found.evidence), found.where) == (outcome, True, "main gauge probe")
+
+
+@pytest.mark.parametrize(
+    ("flow_m3_s", "missing", "ways", "told"),
+    [
+        # What states that none comes back is not asked; a line that is drawn from it is judged all the same.
+        (0.0, False, 0, [NOT_ASKED]), (None, False, 0, [NOT_ASKED]), (0.0, False, 1, [NOT_ASKED, PASS]), (None, False, 1, [PASS]),
+        (1e-5, False, 2, [PASS, PASS]), (1e-5, False, 0, [NOT_CHECKED]), (1e-5, True, 0, [NOT_CHECKED]), (1e-5, True, 1, [PASS]),
+    ],
+)  # fmt: skip
+def test_who_is_asked_what_stands_in_its_return(
+    monkeypatch: pytest.MonkeyPatch, flow_m3_s: Any, missing: bool, ways: int, told: list[Outcome]
+) -> None:
+    engine = Engine.model_construct(name="engine", return_flow_m3_s=flow_m3_s, most_return_pressure_pa=1e4)
+    monkeypatch.setattr(back_pressure, "components", lambda study, kind: (engine,))
+    monkeypatch.setattr(back_pressure, "loose", lambda study, kinds: iter(()))
+    way = Made(
+        engine=back_pressure.end_at(engine), start="a", end="b", needs="", attitude=Made(text="level"), flow_m3_s=1e-5, throttled_m3_s=1e-5,
+        pressure_pa=1e3, throttled_pa=1e3, unstated=(),
+    )  # fmt: skip
+    lacking = (Made(needs="a bore"),) if missing else ()
+    study: Any = Made(flows=Made(returns=[way] * ways, missing=lacking))
+    found = list(back_pressure.return_pressure_too_high.judge(study))
+    assert [one.outcome for one in found] == told
+    if told == [NOT_CHECKED]:
+        assert ("a bore" in plain(found[0].evidence)) == missing
