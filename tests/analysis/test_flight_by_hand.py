@@ -132,7 +132,7 @@ def test_an_outlet_that_no_longer_passes_on_is_dry(told: list[Any], dry: bool) -
 def test_air_that_comes_again_is_shut_in_no_longer() -> None:
     flight, asked = Flight(), []
     one = leg(breathe=lambda tank, held: asked.append((tank, held)))
-    fly._Flight.leave(flight, one, "a", "breathes")  # type: ignore[arg-type]
+    fly._Flight.leave(flight, one, "a", "breathes")
     assert (asked, flight.shut_in_m3) == ([("a", {"a": 5.0, "b": 1.0})], {("b",): 2.0})
 
 
@@ -327,12 +327,12 @@ def test_a_tank_that_alone_stands_before_the_engine(before: int, kept: float, br
     }
     found = exchange._Group._as_alone(
         group(joint=given), slip if brief else CRUISE, tank, {"a": 0.01, "b": 0.02}, 600.0
-    )  # type: ignore[arg-type]
+    )
     assert (found is not None) is told
     if found is not None:
         assert (found.total_m3, found.lasts_s, found.left_m3, found.stopped) == (0.03, 600.0, pytest.approx(0.027), "")
     tank.tank.drawn_by = ()
-    assert exchange._Group._as_alone(group(joint=given), CRUISE, tank, {"a": 0.01}, 600.0) is None  # type: ignore[arg-type]
+    assert exchange._Group._as_alone(group(joint=given), CRUISE, tank, {"a": 0.01}, 600.0) is None
 
 
 def test_what_all_hold_at_a_trip_is_the_least_that_any_attitude_leaves() -> None:

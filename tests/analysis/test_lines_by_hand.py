@@ -284,13 +284,13 @@ def test_the_lowest_pressure_in_lines_that_flow() -> None:
     assert flow.Flowing(one, np.array([10e3, 40e3]), np.array([-1e-5, 0.0, 0.0])).lowest_pa(7e3, UP) == pytest.approx(
         10e3
     )
-    assert found.out_of("n") == pytest.approx(2e-5)  # type: ignore[arg-type]
+    assert found.out_of("n") == pytest.approx(2e-5)
     back = replace(
         found,
         piping=Made(lines=(), ends=(np.array([1, 0]), np.array([0, 1])), nodes={"n": 1}),
         flows_m3_s=np.array([3.0, 1.0]),
-    )  # type: ignore[arg-type]
-    assert back.out_of("n") == -2.0  # type: ignore[arg-type]
+    )
+    assert back.out_of("n") == -2.0
 
 
 # --- points on a path
@@ -391,8 +391,8 @@ def test_whether_a_component_drains(kind: Any, said: bool | None, drains: bool |
     part = kind.model_construct(name="x", drain=said)
     network: Any = Made(component=lambda joint: part)
     assert isinstance(part, Inline)
-    assert routing.drains_there(network, "x") is drains  # type: ignore[arg-type]
-    assert routing.drains_there(Made(component=lambda joint: Engine.model_construct(name="e")), "x") is False  # type: ignore[arg-type]
+    assert routing.drains_there(network, "x") is drains
+    assert routing.drains_there(Made(component=lambda joint: Engine.model_construct(name="e")), "x") is False
 
 
 # --- which tanks, which lines
@@ -417,7 +417,7 @@ def test_lines_that_may_carry_flow_between_ends(lines: list[str], kept: str, lef
     one: Any = Made(
         lines=[Made(name=str(k), start=pair.split()[0], end=pair.split()[1]) for k, pair in enumerate(lines)]
     )
-    assert statewise._between(one, set(kept.split())) == left  # type: ignore[arg-type]
+    assert statewise._between(one, set(kept.split())) == left
 
 
 def test_the_least_that_comes_and_then_the_pressure_that_lacks() -> None:
@@ -560,7 +560,7 @@ def test_the_check_valve_that_keeps_fuel(checks: dict[str, Any], passes: set[str
         "off": CheckValve.model_construct(name="off"),
     }
     way: Any = Made(through=[*checks, "t"], path=lambda avoid: None if "+".join(avoid) in passes else ())
-    assert overfilling._kept_by(Made(network=Made(nodes=parts)), way) == kept_by  # type: ignore[arg-type]
+    assert overfilling._kept_by(Made(network=Made(nodes=parts)), way) == kept_by
 
 
 @pytest.mark.parametrize(
@@ -587,7 +587,7 @@ def test_the_worst_attitude_of_a_tank_that_is_overfilled(
     monkeypatch.setattr(overfilling, "still_breathing", lambda network, end: ("tank",))
     monkeypatch.setattr(overfilling, "_pressure_pa", lambda *given: presses[int(given[-1].name)])
     one: Any = Made(layout=Made(network=None), flight=attitudes)
-    asked = Overfill("a", "p", "tank", 1e-5)  # type: ignore[arg-type]
+    asked = Overfill("a", "p", "tank", 1e-5)
     settings: Any = (Made(words="all open", shut=()), Made(words="v shut", shut=("v",)))
     found = overfilling._let_out(one, settings, asked, lambda at: stalls)
     assert (found.pressure_pa, found.stalled, found.setting) == (pressure, stalled, "")
@@ -614,7 +614,7 @@ def test_what_pumps_move_from_and_into_tanks() -> None:
         way("a.out", "b.in", "x"),
     ]
     network: Any = Made(ways=lambda kind: ways, transfer_pumps=("p", "q", "r"), nodes=pumps)
-    assert breathing._lifted(Made(network=network)) == {("a", "from"): 9e-5, ("b", "into"): 3e-5, ("c", "from"): 0.0}  # type: ignore[arg-type]
+    assert breathing._lifted(Made(network=network)) == {("a", "from"): 9e-5, ("b", "into"): 3e-5, ("c", "from"): 0.0}
 
 
 @pytest.mark.parametrize(
@@ -650,7 +650,7 @@ def test_the_air_that_goes_in_and_out_of_tanks(monkeypatch: pytest.MonkeyPatch) 
     air.altitude_m = 5e3
     assert [one[0] for one in breathing._states(air, drawing, None)] == ["in", "out"]
     air.altitude_m = 0.0
-    assert [one[0] for one in breathing._states(air, drawing, "mast")] == ["in", "out"]  # type: ignore[arg-type]
+    assert [one[0] for one in breathing._states(air, drawing, "mast")] == ["in", "out"]
     design["a"].outlet = ()
     drawing.back_m3_s = None
     told = list(breathing._states(air, drawing, None))
@@ -679,7 +679,7 @@ def test_what_an_engine_returns_elsewhere(returns: float | None, into: set[str],
     network = Made(nodes={"engine": engine(returns), "t": 1}, return_tanks=lambda one: into)
     layout: Any = Made(network=network, design=Made(flows_m3_s={"cruise": 1.0, "takeoff": 4.0}))
     one = solving.Solving(layout, OIL)
-    assert (one.lost_by_return_m3_s(End(end)), one.drawn_m3_s(End(end))) == (lost, 4.0 + lost)  # type: ignore[arg-type]
+    assert (one.lost_by_return_m3_s(End(end)), one.drawn_m3_s(End(end))) == (lost, 4.0 + lost)
 
 
 @pytest.mark.parametrize(
@@ -708,9 +708,9 @@ def test_the_combination_with_the_least_fall_is_looked_at_where_it_costs() -> No
         surface_m=lambda outlet, at: 1.0 + falls[at] + (0.0 if outlet == "low" else 9.0),
         level_m=lambda end, at: 1.0,
     )
-    assert solving.Solving.attitudes(one, "end", ("high", "low")) == (level, slip, both)  # type: ignore[arg-type]
+    assert solving.Solving.attitudes(one, "end", ("high", "low")) == (level, slip, both)
     falls[both] = 0.3995  # less than a millimetre
-    assert solving.Solving.attitudes(one, "end", ("high", "low")) == (level, slip)  # type: ignore[arg-type]
+    assert solving.Solving.attitudes(one, "end", ("high", "low")) == (level, slip)
 
 
 @pytest.mark.parametrize(
@@ -732,12 +732,12 @@ def test_what_a_dry_line_cannot_be_judged_without(known: Any, back: float | None
 @pytest.mark.parametrize(("margin", "air"), [(0.1, False), (0.0, True), (-0.1, True), (None, True)])
 def test_whether_a_dry_outlet_lets_air_past(margin: float | None, air: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(dry, "_dry", lambda *_: None if margin is None else Made(margin_pa=margin))
-    assert dry.lets_air_in(Made(drawn_m3_s=lambda end: 1.0), "end", "dry", (), CRUISE) is air  # type: ignore[arg-type]
+    assert dry.lets_air_in(Made(drawn_m3_s=lambda end: 1.0), "end", "dry", (), CRUISE) is air
 
 
 def test_outlets_that_come_clear_before_the_others(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(dry, "_dry", lambda *given: Made(feeding=given[3]) if given[3] else None)
     monkeypatch.setattr(dry, "replace", lambda one, **more: more)
     one: Any = Made(surface_m=lambda outlet, at: {"high": 1.0, "same": 1.0 - 5e-4, "low": 0.9}[outlet])
-    assert dry._bared(one, "end", "high", ["same", "low"], 1.0, CRUISE) == {"feeding": "low", "own": True}  # type: ignore[arg-type, list-item]
-    assert dry._bared(one, "end", "low", ["same", "high"], 1.0, CRUISE) is None  # type: ignore[arg-type, list-item]
+    assert dry._bared(one, "end", "high", ["same", "low"], 1.0, CRUISE) == {"feeding": "low", "own": True}
+    assert dry._bared(one, "end", "low", ["same", "high"], 1.0, CRUISE) is None

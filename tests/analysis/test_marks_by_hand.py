@@ -84,7 +84,7 @@ def test_lamps_that_light_at_once(held: float, lamps: Any, lit: bool, stuck: boo
     log.put_out = lambda *lamp: (notes.append("out"), log.lit.pop(lamp))
     log.trips_late = lambda *lamp: notes.append("late")
     leg: Any = Made(standings={"a": Made(lamps={"low": lamps})})
-    logged.Logged.lamps_at_once(log, leg, Made(stuck={("a", "low")} if stuck else set()))  # type: ignore[arg-type]
+    logged.Logged.lamps_at_once(log, leg, Made(stuck={("a", "low")} if stuck else set()))
     assert notes == done
     # What was late counts no longer where it stands above that by the differential.
     above = lamps[2] is not None and None not in lamps and held > lamps[2] + 1.0 and "late" not in done and not stuck
@@ -174,7 +174,7 @@ def test_names_and_the_next_lamp_above() -> None:
     end: Any = Made(parts=[Made(attitude=CRUISE)])
     three = tank("x", "y", "z")
     assert [marks._next_above_m3(one, three, end, lamp) for lamp in three.design.switch] == [3.0, 5.0, np.inf]
-    lamps["y"] = (None, None, None)  # type: ignore[assignment]
+    lamps["y"] = (None, None, None)
     assert marks._next_above_m3(one, three, end, three.design.switch[0]) == 5.0
 
 
@@ -185,7 +185,7 @@ def test_how_much_lower_tests_let_a_mark_count() -> None:
         spot=lambda key: Made(point_m=np.array([0.1, 0.0, -0.1])),
         cavity=Made(centre_m=np.array([0.0, 0.2, 0.3])),
     )
-    assert marks._drop_m(tank, Made(name="low", mark_m=(0.1, 0.2, 0.25))) == pytest.approx([0.0, 0.0, 0.052])  # type: ignore[arg-type]
+    assert marks._drop_m(tank, Made(name="low", mark_m=(0.1, 0.2, 0.25))) == pytest.approx([0.0, 0.0, 0.052])
 
 
 # --- rises, lamps of pools, outflows
@@ -212,7 +212,7 @@ def test_the_least_rise_that_leaves_a_target(target: float, tolerance: float, ri
     )
     found = switches._rise_at(drained, 0, tolerance, target)
     assert found == (None if rise is None else pytest.approx(rise, abs=1e-6))
-    assert found in (None, 0.0) or 5.0 + 10.0 * (found - tolerance) >= target - 1e-9  # type: ignore[operator]
+    assert found in (None, 0.0) or 5.0 + 10.0 * (found - tolerance) >= target - 1e-9
 
 
 @pytest.mark.parametrize(

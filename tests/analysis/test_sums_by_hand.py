@@ -70,8 +70,8 @@ def test_a_quantity_lies_in_the_interval_of_the_fullest_fit() -> None:
         solved(correction=np.array([1.2, 0, 0, 0, 0]), covariance=np.array([[25e-4]])),
     )
     choice, noted = Made(full=full), Made(full=solved(correction=np.array([0.5, 0, 0, 0, 0])))
-    assert answers.told(choice, quantity, simple) == (1.0, pytest.approx(0.2 + 0.05 * T_8, rel=1e-5))  # type: ignore[arg-type]
-    assert answers.told(choice, quantity, simple, noted)[1] == pytest.approx(0.5 + 0.02 * T_8, rel=1e-5)  # type: ignore[arg-type]
+    assert answers.told(choice, quantity, simple) == (1.0, pytest.approx(0.2 + 0.05 * T_8, rel=1e-5))
+    assert answers.told(choice, quantity, simple, noted)[1] == pytest.approx(0.5 + 0.02 * T_8, rel=1e-5)
 
 
 def test_what_a_correction_misses_near_a_reading() -> None:
@@ -162,7 +162,7 @@ def test_how_likely_a_better_fit_is_by_chance() -> None:
     ("n", "extras", "most"), [(2, 0, 0), (3, 0, 1), (4, 0, 2), (9, 0, 5), (7, 0, 5), (6, 0, 4), (9, 3, 4), (1, 0, 0)]
 )
 def test_corrections_that_leave_two_readings_over(n: int, extras: int, most: int) -> None:
-    found = fit._allowed(Made(n=n, extras=np.zeros((n, extras))))  # type: ignore[arg-type]
+    found = fit._allowed(Made(n=n, extras=np.zeros((n, extras))))
     assert found[0] == ()
     assert max(len(fit.figures(one)) for one in found) == most
 
@@ -231,7 +231,7 @@ def test_what_a_correction_does_not_tell_apart(covariance: Any, told: tuple[str,
 def test_three_places_that_tell_a_tilt(sticks: int, pitch_sd: float, roll_sd: float, told: bool) -> None:
     usual = fit.USUAL[[2, 3]]
     full = solved((0, 2, 3), covariance=np.diag([1.0, *(np.array([pitch_sd, roll_sd]) * usual * (1.0 - 1e-12)) ** 2]))
-    assert fit._by_places(Made(sticks=sticks), full) is told  # type: ignore[arg-type]
+    assert fit._by_places(Made(sticks=sticks), full) is told
 
 
 # --- which readings count
@@ -282,10 +282,10 @@ def test_totals_that_no_correction_explains(times: float, told: str, monkeypatch
         totals_m3=read * times,
     )
     if not told:
-        filltest._check_units(data, (), Made(file="s.csv"), 720.0)  # type: ignore[arg-type]
+        filltest._check_units(data, (), Made(file="s.csv"), 720.0)
     else:
         with pytest.raises(QuestionError, match=told):
-            filltest._check_units(data, (), Made(file="s.csv"), 720.0)  # type: ignore[arg-type]
+            filltest._check_units(data, (), Made(file="s.csv"), 720.0)
 
 
 @pytest.mark.parametrize(
@@ -309,7 +309,7 @@ def test_a_stick_read_in_another_unit(factor: float, told: str, monkeypatch: pyt
         totals_m3=true,
     )
     with pytest.raises(QuestionError) as fault:
-        filltest._check_units(data, (), Made(file="s.csv"), 720.0)  # type: ignore[arg-type]
+        filltest._check_units(data, (), Made(file="s.csv"), 720.0)
     assert (f"Perhaps the stick read {told}." in fault.value.mend, "Perhaps" in fault.value.mend) == (
         bool(told),
         bool(told),
@@ -334,10 +334,10 @@ def test_lines_that_the_design_does_not_have(entry: Entry, gauges: int, told: st
     tank: Any = Made(design=Made(gauge=[1] * gauges))
     poured: Any = [Made(entry=entry)]
     if not told:
-        filltest._check_lines(layout, tank, PARKED, poured, Made(file="s.csv"))  # type: ignore[arg-type]
+        filltest._check_lines(layout, tank, PARKED, poured, Made(file="s.csv"))
         return
     with pytest.raises(SheetError) as fault:
-        filltest._check_lines(layout, tank, PARKED, poured, Made(file="s.csv"))  # type: ignore[arg-type]
+        filltest._check_lines(layout, tank, PARKED, poured, Made(file="s.csv"))
     assert fault.value.found.startswith(told)
     assert (fault.value.file, fault.value.field.startswith("line 2, ")) == ("s.csv", True)
     assert fault.value.found != "the tank has 1 gauges"
@@ -364,7 +364,7 @@ def test_round_totals_up_to_what_can_be_filled() -> None:
 )
 def test_readings_that_will_not_count(level: float | None, told: str) -> None:
     model: Any = Made(levels_m=lambda read, c: read)
-    found = plan._not_counted(model, Made(apart_below_m=1.0, air_above_m=5.0), level)  # type: ignore[arg-type]
+    found = plan._not_counted(model, Made(apart_below_m=1.0, air_above_m=5.0), level)
     assert (found.startswith(told), bool(found)) == (True, bool(told))
 
 
@@ -410,7 +410,7 @@ def test_what_the_sheet_says_of_a_lamp() -> None:
         seen("low", (0.5, 1.0), None),
         seen("low", (0.1, 1.0), why="still lit"),
     ]
-    assert assured.seen_of(Made(name="low"), some) == (some[1], some[0])  # type: ignore[arg-type]
+    assert assured.seen_of(Made(name="low"), some) == (some[1], some[0])
     both = assured._less(lambda c: float(c[0]), lambda c: float(c[1]))
     assert both(np.array([5.0, 3.0])) == 2.0
     assert assured._untilted(np.arange(1.0, 6.0)).tolist() == [1.0, 2.0, 0.0, 0.0, 5.0]
@@ -457,11 +457,11 @@ def test_a_measured_trip_lowers_a_mark(measured_l: float, drop: float) -> None:
     assert found.drop_m == pytest.approx(drop, abs=1e-9)
     assert found.drop_m >= drop
     bare: Any = Made(measured_trip_m3=4.0, tolerance_m=None)
-    assert measured._trip(drained, 0, bare).least_m3 == pytest.approx(5.0 - 10.0 * measured.USUAL_TOLERANCE_M - 0.1)  # type: ignore[union-attr]
+    assert measured._trip(drained, 0, bare).least_m3 == pytest.approx(5.0 - 10.0 * measured.USUAL_TOLERANCE_M - 0.1)
     never: Any = Made(passed_all=lambda asked: [None, None, None])
     assert measured._trip(never, 0, switch) is None
     ends: Any = Made(tilted=drained.tilted, passed=drained.passed, passed_all=lambda asked: [5.0, None, None])
-    assert (measured._trip(ends, 0, switch).least_m3, measured._trip(ends, 0, switch).most_m3) == (4.9, 5.1)  # type: ignore[union-attr]
+    assert (measured._trip(ends, 0, switch).least_m3, measured._trip(ends, 0, switch).most_m3) == (4.9, 5.1)
 
 
 @pytest.mark.parametrize(
@@ -475,9 +475,9 @@ def test_what_a_fill_test_leaves_open(
     share: float, within: float, fewer: float, same: Any, rival: bool, told: list[str]
 ) -> None:
     test: Any = Made(fit=Made(same=same, tried=[Made(rival=False), Made(rival=rival)]))
-    found = measured._untold("main", Made(share=share, within=within, fewer_m3=fewer), test)  # type: ignore[arg-type]
+    found = measured._untold("main", Made(share=share, within=within, fewer_m3=fewer), test)
     assert [word in str(one) for word, one in zip(told, found, strict=True)] == [True] * len(told)
-    assert measured._untold("main", Made(share=0.9, within=0.0, fewer_m3=0.0), Made(fit=None)) == ()  # type: ignore[arg-type]
+    assert measured._untold("main", Made(share=0.9, within=0.0, fewer_m3=0.0), Made(fit=None)) == ()
 
 
 # --- sweeps
@@ -647,7 +647,7 @@ def test_the_rank_of_a_row_of_stages() -> None:
 )  # fmt: skip
 def test_a_mark_that_may_trip_after_a_later_one(first: Any, second: Any, told: bool) -> None:
     placing: Any = Made(flight=[CRUISE], both=lambda one, place: [{"sooner": first, "later": second}[one]])
-    assert bool(stages._Placing._out_of_order(placing, ("sooner", 0), ("later", 0))) is told  # type: ignore[arg-type]
+    assert bool(stages._Placing._out_of_order(placing, ("sooner", 0), ("later", 0))) is told
 
 
 def test_stages_are_held_against_those_before_and_behind() -> None:
@@ -659,10 +659,10 @@ def test_stages_are_held_against_those_before_and_behind() -> None:
         return "x" if len(asked_of) == 9 else ""
 
     placing: Any = Made(searches=rows, _out_of_order=out_of_order)
-    assert stages._Placing._order_against(placing, 1, "place", ["a", None, "c"]) == ""  # type: ignore[arg-type, list-item]
+    assert stages._Placing._order_against(placing, 1, "place", ["a", None, "c"]) == ""
     assert asked_of == [(1800.0, 1200.0), (1200.0, 600.0)]
     asked_of.clear()
-    assert stages._Placing._order_against(placing, 0, "place", [None, "b", None]) == ""  # type: ignore[arg-type, list-item]
+    assert stages._Placing._order_against(placing, 0, "place", [None, "b", None]) == ""
     assert asked_of == [(1800.0, 1200.0)]
 
 
@@ -675,11 +675,11 @@ def test_the_line_on_which_the_widest_band_is_narrowest() -> None:
     placing: Any = Made(searches=[Made(places=one, target_s=1800.0), Made(places=two, target_s=600.0)],
      _rank_of=lambda row: rows[id(row[0])],
                         _against_line=lambda row: iter(["in the way"] if row[0].name == "02" else []))  # fmt: skip
-    chosen, fell = stages._Placing._on_a_plate.func(placing)  # type: ignore[attr-defined]
+    chosen, fell = stages._Placing._on_a_plate.func(placing)
     assert [at.name for at in chosen] == ["03", "13"]
     assert fell == [Counter({"10 min: no height": 1, "in the way": 1})] * 2
     placing._against_line = lambda row: iter(["in the way"])
-    assert stages._Placing._on_a_plate.func(placing)[0] == [None, None]  # type: ignore[attr-defined]
+    assert stages._Placing._on_a_plate.func(placing)[0] == [None, None]
 
 
 @pytest.mark.parametrize(
@@ -699,5 +699,5 @@ def test_the_least_at_a_trip_where_tilts_come_together(
     tilted = {one.up.tobytes(): k for k, one in enumerate(attitudes)}
     one: Any = Made(built=Made(low_m=0.0, switch=Made(too_far=lambda up: tilted[up.tobytes()] == far)))
     placing: Any = Made(_trips_m=lambda one, place: None, _combinations=list(zip(attitudes, range(3), strict=True)))
-    found = stages._Placing._combined(placing, one, None)  # type: ignore[arg-type]
+    found = stages._Placing._combined(placing, one, None)
     assert found == (pytest.approx(least, nan_ok=True), attitudes[at])

@@ -56,10 +56,10 @@ def test_the_signals_among_which_points_are_chosen(steps: int, first: float, las
 
 def test_the_greatest_step_of_a_row_of_switches() -> None:
     curve = Curve(np.array([0.0, 1.0, 1.0, 3.0, 3.0, 4.0, 4.0]), np.array([0.0, 0.0, 1 / 3, 1 / 3, 2 / 3, 2 / 3, 1.0]))
-    assert calibration._step_m3(Made(steps=3), curve) == 2.0  # type: ignore[arg-type]
-    assert calibration._step_m3(Made(steps=0), curve) == 0.0  # type: ignore[arg-type]
+    assert calibration._step_m3(Made(steps=3), curve) == 2.0
+    assert calibration._step_m3(Made(steps=0), curve) == 0.0
     # Less than half a step is none.
-    assert calibration._step_m3(Made(steps=1), curve) == 0.0  # type: ignore[arg-type]
+    assert calibration._step_m3(Made(steps=1), curve) == 0.0
 
 
 POINTS = (SetPoint(0.0, 0.0, None), SetPoint(0.5, 2e-3, None), SetPoint(1.0, 8e-3, None))
@@ -74,13 +74,13 @@ def test_what_a_gauge_shows_between_and_beyond_its_points() -> None:
 def test_what_a_gauge_shows_more_than_is_usable() -> None:
     # 1 L is unusable. Signal 0.5 stands at 5 L: 4 usable where 2 are shown; at another state of pools 3 L more are there.
     at: Any = Made(attitude=CRUISE, least=straight(), most=straight(4e-3, 9e-3), left_m3=0.5e-3)
-    found = calibration._errors(Made(steps=0, unusable_m3=1e-3, filled_m3=9e-3), at, POINTS)  # type: ignore[arg-type]
+    found = calibration._errors(Made(steps=0, unusable_m3=1e-3, filled_m3=9e-3), at, POINTS)
     assert (found.quantity_m3[0], found.quantity_m3[-1]) == (0.5e-3, 9e-3)
     error = dict(zip(found.quantity_m3.tolist(), found.error_m3.tolist(), strict=True))
     assert error[4e-3] == pytest.approx(-3e-3)  # signal 0 in the one state: nothing is shown of 3 L
     assert error[1e-3] == error[0.5e-3] == 0.0
     assert np.abs(found.error_m3).max() == pytest.approx(3.3e-3, abs=0.2e-3)
-    steps = calibration._errors(Made(steps=2, unusable_m3=1e-3, filled_m3=0.1e-3), at, POINTS)  # type: ignore[arg-type]
+    steps = calibration._errors(Made(steps=2, unusable_m3=1e-3, filled_m3=0.1e-3), at, POINTS)
     assert set(steps.quantity_m3.tolist()) == {0.5e-3}  # never below what stays behind
 
 
@@ -103,7 +103,7 @@ def test_what_an_empty_tank_must_hold_for_a_signal() -> None:
     assert poured(1.0 + 1e-10) is not None
     assert [poured(0.5, 0.001), poured(0.5, -0.001)] == [None, pytest.approx(10e-3)]
     gauge_: Any = Made(filled_m3=15.1e-3)
-    pours = calibration._pours(Made(cavity=box()), gauge_, curve, tilted, -0.03, POINTS, "L")  # type: ignore[arg-type]
+    pours = calibration._pours(Made(cavity=box()), gauge_, curve, tilted, -0.03, POINTS, "L")
     # Round quantities up to what can be filled: every litre; below -0.03, 4 L, the pools are apart.
     assert [one.quantity_m3 for one in pours] == pytest.approx([k / 1e3 for k in range(1, 16)])
     assert [one.signal for one in pours[:3]] == [None] * 3
@@ -210,13 +210,13 @@ def test_the_step_of_a_stick(stated_l: float | None, gross_l: float, unit: str, 
 )
 def test_the_quantities_that_are_marked(below_l: float, top_l: float, first: int, last: int) -> None:
     tank: Any = Made(name="main", design=Made(dipstick=Made(step_m3=2e-3)), cavity=Made(gross_m3=20e-3))
-    volumes, as_stated = dipstick._round_quantities(Made(file="x"), tank, "L", below_l / 1e3, top_l / 1e3)  # type: ignore[arg-type]
+    volumes, as_stated = dipstick._round_quantities(Made(file="x"), tank, "L", below_l / 1e3, top_l / 1e3)
     wanted = list(range(first, last + 1, 2)) if last else []
     assert (volumes * 1e3).tolist() == pytest.approx(wanted)
     assert as_stated
     tank.design.dipstick.step_m3 = 0.02e-3
     with pytest.raises(QuestionError, match="the step gives 899 marks"):
-        dipstick._round_quantities(Made(file="x"), tank, "L", 1e-3, 19e-3)  # type: ignore[arg-type]
+        dipstick._round_quantities(Made(file="x"), tank, "L", 1e-3, 19e-3)
 
 
 # --- openings
@@ -403,7 +403,7 @@ def test_how_two_pools_share_what_stands_at_one_level(held_m3: float, second: fl
         standing_of(knots_m3=np.array([0.0, 0.6, 0.6]), most_m3=2.0),
     )
     whole = Made(level_m=lambda volume: float(np.interp(volume, [0.0, 1.0, 4.0], [0.0, 1.0, 2.0])))
-    halves = standing.Halves(whole, None, one, two)  # type: ignore[arg-type]
+    halves = standing.Halves(whole, None, one, two)
     assert halves.second_m3(held_m3) == pytest.approx(second)
 
 
@@ -445,7 +445,7 @@ def test_where_the_lowest_way_out_of_a_vent_leads(monkeypatch: pytest.MonkeyPatc
         ([out(2.0, own, other), out(1.0, own, sky)], ("", "")), ([out(1.0, own, other), out(2.0, own, sky)], ("tip", "air")),
     ):  # fmt: skip
         layout: Any = Made(network=Made(spills=lambda port, ways=ways: ways, overboard=lambda end: end is sky))
-        assert standing._beyond(layout, Made(name="main"), "vent", CRUISE) == told  # type: ignore[arg-type]
+        assert standing._beyond(layout, Made(name="main"), "vent", CRUISE) == told
 
 
 # --- filling, heads, growth, tables
@@ -551,7 +551,7 @@ def test_what_warming_needs(
         filled=None if filled_l is None else Made(volume_m3=filled_l / 1e3),
         room_m3=None if room_l is None else room_l / 1e3,
     )
-    found = warming.warming(Made(design=Made(fuel=Made(density_kg_m3=density))), tank, held_)  # type: ignore[arg-type]
+    found = warming.warming(Made(design=Made(fuel=Made(density_kg_m3=density))), tank, held_)
     assert (found is None) == (told is None)
     if found is not None:
         assert found.rise_k == (pytest.approx(growth.rise_that_fills_k(720.0, 278.15, 0.02)) if told else None)

@@ -202,7 +202,7 @@ def test_numbers_that_are_too_coarse(raster: float, unit: str, told: str) -> Non
     found = door._coarse(raw, unit)
     assert len(found) == bool(told)
     assert told in "".join(map(str, found))
-    assert door._coarse(Made(vertices=vertices, faces=faces[:0], raster=1.0), "m") == ()  # type: ignore[arg-type]
+    assert door._coarse(Made(vertices=vertices, faces=faces[:0], raster=1.0), "m") == ()
 
 
 @pytest.mark.parametrize(
@@ -232,7 +232,7 @@ def test_bodies_that_a_file_tells_apart(
     assert answer is (fault if told == "same" else several if told == "several" else answer)
     if "Or" in told:
         assert (answer.found, told in answer.mend, answer.mend.startswith("Do y.")) == ("x", True, True)
-    assert door._told_apart(Made(raw=None), fault) is fault  # type: ignore[arg-type]
+    assert door._told_apart(Made(raw=None), fault) is fault
 
 
 # --- bodies inside, layers

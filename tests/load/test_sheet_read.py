@@ -240,7 +240,7 @@ def test_a_fill_test_is_put_in_and_put_in_place_of_another(mark: str, tmp_path: 
 def test_a_density_within_its_range(low: float, high: float, out: bool) -> None:
     fuel: Any = Made(density_range_kg_m3=(low, high), density_kg_m3=720.0)
     assert [one.place for one in fuel_density(fuel)] == ([("fuel", "density_range")] if out else [])
-    assert list(fuel_density(Made(density_range_kg_m3=None, density_kg_m3=720.0))) == []  # type: ignore[arg-type]
+    assert list(fuel_density(Made(density_range_kg_m3=None, density_kg_m3=720.0))) == []
 
 
 @pytest.mark.parametrize(

@@ -91,7 +91,7 @@ def test_fuel_that_warms(
         room_m3=room_l / 1e3,
         rise_k=rise,
     )
-    found = warming._judged(Made(layout=None), Made(name="main", capacity=Made(gross_m3=0.06), tank=None), one)  # type: ignore[arg-type]
+    found = warming._judged(Made(layout=None), Made(name="main", capacity=Made(gross_m3=0.06), tank=None), one)
     assert (found.outcome, words in plain(found.evidence)) == (outcome, True), plain(found.evidence)
     assert found.cost.volume_m3 == pytest.approx(2e-3 - room_l / 1e3 if outcome is CAUTION else 0.0)
 

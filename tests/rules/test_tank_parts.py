@@ -439,8 +439,11 @@ def test_what_a_tank_is_stated_to_bear(
     ],
 )
 def test_a_tank_larger_than_drawn(share: float, within: float, outcome: Outcome, words: str) -> None:
-    found = measured._filled("main", Made(share=share, within=within, date="today"))  # type: ignore[arg-type]
+    found = measured._filled("main", Made(share=share, within=within, date="today", fewer_m3=0.0))
     assert (found.outcome, words in plain(found.evidence)) == (outcome, True)
+    can = Made(share=0.9, within=0.01, date="today", fewer_m3=2e-3)
+    assert "a can of 2.00 L that was noted before" in plain(measured._filled("main", can).evidence)
+    assert measured._filled("main", can).outcome is CAUTION
 
 
 @pytest.mark.parametrize(
@@ -475,7 +478,7 @@ def test_a_trip_as_it_was_measured(measured_l: float | None, outcome: Outcome) -
         if measured_l is None
         else Made(measured_m3=measured_l / 1e3, computed_m3=5e-3, least_m3=4e-3, most_m3=6e-3)
     )
-    verdict = measured._trip("x", one, found)  # type: ignore[arg-type]
+    verdict = measured._trip("x", one, found)
     assert (verdict.outcome, verdict.cost.volume_m3) == (outcome, pytest.approx(1.01e-3 if outcome is FAIL else 0.0))
 
 
@@ -804,7 +807,7 @@ def test_how_soon_the_engine_stops_with_its_air_shut_off() -> None:
     given = study(plumbing=Made(air=air))
     engine: Any = Made(inlet_pressure_pa=2e3)
     assert one_opening._head_pa(given, engine, ("b", "a"), [way]) == pytest.approx(720.0 * 9.80665 - 2e3)
-    assert one_opening._head_pa(given, Made(inlet_pressure_pa=None), ("b",), [way]) == pytest.approx(360.0 * 9.80665)  # type: ignore[arg-type]
+    assert one_opening._head_pa(given, Made(inlet_pressure_pa=None), ("b",), [way]) == pytest.approx(360.0 * 9.80665)
     assert one_opening._head_pa(given, engine, (), [way]) == one_opening._head_pa(given, engine, ("a",), []) == 0.0
 
 
@@ -853,7 +856,7 @@ def test_which_of_two_tanks_fills_the_other(levels: tuple[float | None, ...], wo
     line = {name: Made(start=f"{name}.out", end="tee", name=name) for name in ("one", "two")}
     legs: Any = {
         (a, b): (crossfeed._Leg(line[a], True), crossfeed._Leg(line[b], False))
-        for a, b in (("one", "two"), ("two", "one"))  # type: ignore[arg-type]
+        for a, b in (("one", "two"), ("two", "one"))
     }
     air = {name: [] if at is None else [Made(full_level_m=at, attitude=PARKED), Made(full_level_m=9.0, attitude=NOSE_IN)]
            for name, at in zip(("one", "two"), levels, strict=True)}  # fmt: skip
@@ -888,8 +891,8 @@ def test_fuel_that_runs_out_in_flight(lost_l: float, stated: bool, normal: bool,
     )
     judge = in_flight._told(study(envelope=[CRUISE, *([at] if stated else [])]), one)
     assert judge("x", "y", "z").outcome is told_by
-    assert in_flight._more(Made(siphoned_m3=5e-3, lost_m3=5e-3 - 0.4e-6)) == ""  # type: ignore[arg-type]
+    assert in_flight._more(Made(siphoned_m3=5e-3, lost_m3=5e-3 - 0.4e-6)) == ""
     assert (
         plain(said(in_flight._more(Made(siphoned_m3=5e-3, lost_m3=4e-3))))
         == ", 5.00 L where the line goes on as a siphon"
-    )  # type: ignore[arg-type]
+    )

@@ -194,9 +194,9 @@ def test_the_fitting_of_the_other_tank_that_answers_to_one() -> None:
         return [twins._Fitting(kind, name, np.zeros(3)) for name in names]
 
     own = some("left vent")[0]
-    assert twins._counterpart(own, [own], some("a", "right vent")).name == "right vent"  # type: ignore[union-attr]
-    assert twins._counterpart(own, [own], some("LEFT vent", "a")).name == "LEFT vent"  # type: ignore[union-attr]
-    assert twins._counterpart(own, [own], some("a")).name == "a"  # type: ignore[union-attr]
+    assert twins._counterpart(own, [own], some("a", "right vent")).name == "right vent"
+    assert twins._counterpart(own, [own], some("LEFT vent", "a")).name == "LEFT vent"
+    assert twins._counterpart(own, [own], some("a")).name == "a"
     assert twins._counterpart(own, [own, *some("b")], some("a")) is None
     assert twins._counterpart(own, [own], some("a", "b")) is None
     assert twins._counterpart(own, [own], some("left vent", kind="drain")) is None
@@ -278,7 +278,7 @@ def test_severity_without_what_is_only_assumed() -> None:
     assert [
         severity.overheats(*one) for one in ((60.0, None), (59.9, None), (10.0, 10.0), (9.9, 10.0), (70.0, 80.0))
     ] == [True, False, True, False, False]
-    assert severity.reserve_m3(Made(layout=Made(design=Made(reserve_flow_m3_s=5e-6)))) == pytest.approx(9e-3)  # type: ignore[arg-type]
+    assert severity.reserve_m3(Made(layout=Made(design=Made(reserve_flow_m3_s=5e-6)))) == pytest.approx(9e-3)
 
 
 # --- lines
@@ -333,7 +333,7 @@ def test_the_selectors_that_choose_between_two_tanks(monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(pumps, "end_at", lambda part: part.name)
     study: Any = None
     both = way({"s": 1, "t": 1}, s=["a"], t=["c"]), way({"s": 1, "t": 1}, s=["b"], t=["c"])
-    choosing = lambda one, other: [x.name for x in pumps._choosing(study, "pump", [one], [other])]  # type: ignore[arg-type]  # noqa: E731
+    choosing = lambda one, other: [x.name for x in pumps._choosing(study, "pump", [one], [other])]  # noqa: E731
     assert choosing(*both) == ["s"]  # by t both come through one line
     assert choosing(both[0], way({"t": 1}, s=["b"], t=["d"])) == ["t"]
     assert choosing(way({}, s=["a"]), both[1]) == []
@@ -358,10 +358,10 @@ def test_a_pump_that_draws_from_two_tanks(
     monkeypatch.setattr(pumps, "_choosing", lambda *_: tuple(Made(name=name, both=it) for name, it in both.items()))
     monkeypatch.setattr(pumps, "end_at", lambda part: part.name)
     of_tank: Any = {"left": [], "right": []}
-    found = pumps._several(None, Made(name="pump"), of_tank)  # type: ignore[arg-type]
+    found = pumps._several(None, Made(name="pump"), of_tank)
     assert found.outcome is outcome
     monkeypatch.setattr(pumps, "_parted", lambda *_: False)
-    assert "cannot be shut off from each other" in plain(pumps._several(None, Made(name="pump"), of_tank).evidence)  # type: ignore[arg-type]
+    assert "cannot be shut off from each other" in plain(pumps._several(None, Made(name="pump"), of_tank).evidence)
 
 
 @pytest.mark.parametrize(
@@ -434,7 +434,7 @@ def test_what_one_blocked_opening_does(
         name = "engine"
 
     monkeypatch.setattr(one_opening, "components", lambda study, kind: (Hashable,))
-    found = one_opening._blocked(study, Made(name="mast", kept_clear=kept), [])  # type: ignore[arg-type]
+    found = one_opening._blocked(study, Made(name="mast", kept_clear=kept), [])
     assert (found.outcome, words in plain(found.evidence)) == (outcome, True), plain(found.evidence)
 
 
@@ -458,7 +458,7 @@ def test_how_soon_it_stops_by_gravity(
     study: Any = Made(
         tank=lambda name: Made(capacity=held if name == "a" or filled else Made(gross_m3=0.05, filled=None))
     )
-    found = one_opening._how_soon(study, Made(name="engine"), ("a", "b") if not filled else ("a",), [])  # type: ignore[arg-type]
+    found = one_opening._how_soon(study, Made(name="engine"), ("a", "b") if not filled else ("a",), [])
     assert found.startswith(words)
     assert ("from full" in found) == ("from full" in words)
 
@@ -536,12 +536,12 @@ def test_a_vent_that_is_slightly_drowned(
         in_flight=Made(groups=(), tanks=(seen,), unsettled=unsettled),
         layout=Made(design=Made(fuel=Made(density_kg_m3=720.0))),
     )
-    found = in_flight._under(study, Made(name="a", tank=Made(design=Made(vent=(1,), ports=(1,)))))  # type: ignore[arg-type]
+    found = in_flight._under(study, Made(name="a", tank=Made(design=Made(vent=(1,), ports=(1,)))))
     assert found.outcome is outcome
     seen.drowned, seen.clear_m, seen.clear_at, seen.under = None, 0.05, CRUISE, ()
     assert in_flight._under(study, Made(name="a", tank=Made(design=Made(vent=(1,), ports=(1,))))).outcome is (
         NOT_CHECKED if unsettled else PASS
-    )  # type: ignore[arg-type]
+    )
 
 
 @pytest.mark.parametrize(
@@ -558,7 +558,7 @@ def test_a_vent_that_is_slightly_drowned(
 def test_a_step_that_no_path_goes_past(end: str, out: Any, starts: str, told_of: bool) -> None:
     step = Made(start=starts, end=end)
     run: Any = Made(way=Made(always={"always"}, out={starts: [step] * len(out)}), end="end", start="start")
-    assert vent_line._unavoidable(run, step) is told_of  # type: ignore[arg-type]
+    assert vent_line._unavoidable(run, step) is told_of
 
 
 @pytest.mark.parametrize(
@@ -584,16 +584,16 @@ def test_where_a_header_s_vent_joins_its_main(
     monkeypatch.setattr(vent_line, "_above_fuel", lambda *_: (margin_m, Made(attitude=PARKED)))
     port_, run = End("header.vent"), Made(start=End("header.vent"), end=End("main.vent"))
     study: Any = Made(plumbing=Made(air_groups=()))
-    found = vent_line._apart(study, port_, (run,))  # type: ignore[arg-type]
+    found = vent_line._apart(study, port_, (run,))
     assert (found.outcome, words in plain(found.evidence)) == (outcome, True)
     turned = Made(start=End("main.vent"), end=End("header.vent"))
-    assert vent_line._apart(study, port_, (turned,)).outcome is outcome  # type: ignore[arg-type]
+    assert vent_line._apart(study, port_, (turned,)).outcome is outcome
     apart = (Made(start=port_, end=End("mast")),)
-    assert vent_line._apart(study, port_, apart).outcome is CAUTION  # type: ignore[arg-type]
+    assert vent_line._apart(study, port_, apart).outcome is CAUTION
     study.plumbing.air_groups = (("tip",), ("header", "main"))
-    assert vent_line._apart(study, port_, apart).outcome is PASS  # type: ignore[arg-type]
+    assert vent_line._apart(study, port_, apart).outcome is PASS
     study.plumbing.air_groups = (("header", "tip"), ("main",))
-    assert vent_line._apart(study, port_, apart).outcome is CAUTION  # type: ignore[arg-type]
+    assert vent_line._apart(study, port_, apart).outcome is CAUTION
 
 
 def test_how_far_an_end_stands_above_the_fuel() -> None:
@@ -618,7 +618,7 @@ def test_how_far_an_end_stands_above_the_fuel() -> None:
 @pytest.mark.parametrize(("held", "unsaid", "names"), [((), (), "its components: there is none")])
 def test_what_a_bare_path_passes(held: Any, unsaid: Any, names: str) -> None:
     assert components._listed(()) == names
-    assert components._listed(("tee", "valve")) == "tee, valve"  # type: ignore[arg-type]
+    assert components._listed(("tee", "valve")) == "tee, valve"
 
 
 @pytest.mark.parametrize(
@@ -638,7 +638,7 @@ def test_on_which_side_valves_stand(behind: int, unsaid: int, bare: Any, outcome
     found = components._side("x", valves, tuple(Made(line=Made(name="l")) for _ in bare))
     assert (found.outcome, words in plain(found.evidence)) == (outcome, True)
     assert components._side("x", (), ()).outcome is PASS
-    assert components._side("x", (), (Made(line=Made(name="l")),)).outcome is NOT_CHECKED  # type: ignore[arg-type]
+    assert components._side("x", (), (Made(line=Made(name="l")),)).outcome is NOT_CHECKED
 
 
 def test_bare_lines_of_a_run() -> None:
@@ -697,7 +697,7 @@ def test_a_vent_that_leads_overboard_through_others(monkeypatch: pytest.MonkeyPa
         monkeypatch.setattr(
             capacity, "_overboard", lambda layout, ends, met: [Made(discharges_clear=one) for one in ends]
         )
-        return capacity.discharges_clear(None, Made(name="a"))  # type: ignore[arg-type]
+        return capacity.discharges_clear(None, Made(name="a"))
 
     assert [
         clear([True]),
@@ -722,7 +722,7 @@ def test_a_failure_before_any_lamp() -> None:
         assert words in failing._told(one, flown)
     proof: Any = Made(flown=Made(stopped="air", end_s=1200.0), least_s=None)
     assert failing.after(proof) == "a lamp lights 0.0 min before the engine stops, at 20.0 min"
-    assert failing._first_up(Made(words=("a valve", 1))) == ("A valve", 1)  # type: ignore[arg-type]
+    assert failing._first_up(Made(words=("a valve", 1))) == ("A valve", 1)
     assert Failing("x", None).flown is None
 
 
@@ -738,7 +738,7 @@ def test_places_along_a_line_and_the_room_of_a_float() -> None:
 
     def room(clearance: float | None, diameter: float | str | None) -> float:
         body = None if diameter == "none" else Made(diameter_m=diameter)
-        return rooms.Room(None, Made(clearance_m=clearance, float_body=body), 0.01).round_m  # type: ignore[arg-type]
+        return rooms.Room(None, Made(clearance_m=clearance, float_body=body), 0.01).round_m
 
     assert [room(0.02, "none"), room(None, "none"), room(0.01, 0.03), room(0.02, 0.03), room(None, None)] == [
         0.02,
@@ -751,11 +751,11 @@ def test_places_along_a_line_and_the_room_of_a_float() -> None:
 
 @pytest.mark.parametrize(("apart_m", "told_of"), [(0.03, False), (0.0299, True), (0.0, True)])
 def test_switches_that_stand_beside_one_another(apart_m: float, told_of: bool) -> None:
-    one = rooms.Room(None, Made(clearance_m=0.01, float_body=None), 0.01)  # type: ignore[arg-type]
-    other = rooms.Room(None, Made(clearance_m=0.02, float_body=None), 0.01)  # type: ignore[arg-type]
+    one = rooms.Room(None, Made(clearance_m=0.01, float_body=None), 0.01)
+    other = rooms.Room(None, Made(clearance_m=0.02, float_body=None), 0.01)
     here: Any = Made(x_m=0.0, y_m=0.0)
-    found = one.against_others(here, [(other, Made(x_m=0.6 * apart_m, y_m=-0.8 * apart_m))])  # type: ignore[list-item]
+    found = one.against_others(here, [(other, Made(x_m=0.6 * apart_m, y_m=-0.8 * apart_m))])
     assert bool(found) is told_of
-    bare = rooms.Room(None, Made(clearance_m=None, float_body=None), 0.05)  # type: ignore[arg-type]
-    assert bool(bare.against_others(here, [(bare, Made(x_m=0.049, y_m=0.0))]))  # type: ignore[list-item]
-    assert not bare.against_others(here, [(bare, Made(x_m=0.05, y_m=0.0))])  # type: ignore[list-item]
+    bare = rooms.Room(None, Made(clearance_m=None, float_body=None), 0.05)
+    assert bool(bare.against_others(here, [(bare, Made(x_m=0.049, y_m=0.0))]))
+    assert not bare.against_others(here, [(bare, Made(x_m=0.05, y_m=0.0))])
