@@ -433,7 +433,7 @@ def test_what_a_tank_is_stated_to_bear(
 @pytest.mark.parametrize(
     ("share", "within", "outcome", "words"),
     [
-        (1.02, 0.02, PASS, "accepted: +2.0 % of what was drawn, within 2.0 %"),
+        (1.02, 0.02, PASS, "accepted: +2.0 % against what was drawn, within 2.0 %"),
         (1.03, 0.02, CAUTION, "to be looked at: +3.0 %"),
         (0.9, 0.01, PASS, "-10.0 %"),
     ],
