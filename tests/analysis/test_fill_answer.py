@@ -28,6 +28,8 @@ from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.fillsheet import Entry, Sheet, Typed
 from fuelsys.model.stated.fittings import Switch
 from fuelsys.model.stated.gauges import Probe
+from fuelsys.report.shown import Shown
+from fuelsys.report.tables.filltest import tables
 
 AREA_M2, LITRE = 0.24, 1e-3
 LEVEL, CLIMB = Attitude("level", "ground"), Attitude("climb", "flight", pitch_rad=radians(5.0))
@@ -301,3 +303,16 @@ def test_a_slip_that_a_fit_can_bear_is_named_with_its_line() -> None:
     assert [(one.line, one.meanings[0]) for one in found.fit.suspects] == [
         (8, "3.0 L rather than 0.3 L: the point has moved")
     ]
+
+
+def test_a_mark_that_is_on_the_stick_no_more_is_told() -> None:
+    found = answer(pours([3.0] * 14))
+    assert found.fit is not None
+    assert found.fit.curve is not None
+    length_m = float(found.fit.curve[0].max())
+    for off_m, told in ((length_m, False), (length_m + 1e-4, True), (0.0, False), (-1e-4, True)):
+        last = replace(found.fit.marks[-1], corrected_m=off_m)
+        shown = tables(replace(found, fit=replace(found.fit, marks=(*found.fit.marks[:-1], last))), Shown())
+        notes = next(one.notes for one in shown if one.key.endswith("filltest-dipstick"))
+        wanted = f"Not on the stick any more, which has {Shown().text(length_m, 'length')}: {Shown().text(last.volume_m3, 'volume')}."
+        assert (wanted in notes) == told

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fuelsys.analysis.fills import model
 from fuelsys.analysis.flights import changes, legs, levelled
 from fuelsys.analysis.lines import in_flight, inlet
 from fuelsys.analysis.sweeping import bands, rooms, shares
@@ -275,6 +276,28 @@ def test_what_a_figure_drawn_moves(name: str, of_it: float) -> None:
     assert shares._moves(asked, name) is (of_it > 0.0)
     none: Any = Made(tolerances=bounds, tank=Made(design=Made(switch=[]), rides=False))
     assert shares._moves(none, name) is (of_it > 0.0 and name not in ("marks", "trip", "density"))
+
+
+@pytest.mark.parametrize(
+    ("asked_l", "reads"),
+    [
+        # A tank of 10 L whose level is its litres, on a stick that begins at 2 and is cut twice as fine; it reads 0.25 more.
+        (4.0, 1.25), (0.0, -0.75), (-5e-9, -0.75), (-2e-8, None), (10.0, 4.25), (10.0 + 5e-9, 4.25), (10.0 + 2e-8, None),
+    ],
+)  # fmt: skip
+def test_what_a_stick_reads_of_a_tank(asked_l: float, reads: float | None) -> None:
+    tilted = Made(level_for=lambda volumes: volumes.copy(), up=np.array([0.0, 0.0, 1.0]))
+    stick = Made(zero_m=np.array([0.0, 0.0, 2.0]), along=np.array([0.0, 0.0, 2.0]))
+    one: Any = Made(
+        tilted=lambda correction: tilted,
+        tank=Made(cavity=Made(gross_m3=10.0)),
+        stick=stick,
+        floor_at=lambda tilted, levels: levels * 0.0,
+    )
+    correction = np.zeros(16)
+    correction[model.OFFSET] = 0.25
+    found = model.FillModel.readings(one, np.array([asked_l]), correction)
+    assert found.tolist() == pytest.approx([np.nan if reads is None else reads], nan_ok=True)
 
 
 # --- room for a switch

@@ -1,4 +1,4 @@
-"""Rules on gauges and on the pressure in a return by hand: which figure of a flight counts, bounds, and who is asked what.
+"""Rules on gauges, sticks and what stands in a return by hand: which figure of a flight counts, bounds, and who is asked what.
 
 Half an hour at cruise takes 9 L (5 mL/s).
 """
@@ -13,8 +13,10 @@ from rule_cases import plain
 
 from fuelsys.model.found.findings import Outcome
 from fuelsys.model.stated.components import Engine
+from fuelsys.rules.coverage import items
 from fuelsys.rules.plumbing import back_pressure
-from fuelsys.rules.tanks import gauge
+from fuelsys.rules.tanks import dipstick, gauge
+from fuelsys.rules.words import before_64
 
 PASS, FAIL, CAUTION = Outcome.PASS, Outcome.FAIL, Outcome.CAUTION
 NOT_CHECKED, NOT_ASKED = Outcome.NOT_CHECKED, Outcome.NOT_APPLICABLE
@@ -101,3 +103,43 @@ def test_who_is_asked_what_stands_in_its_return(
     assert [one.outcome for one in found] == told
     if told == [NOT_CHECKED]:
         assert ("a bore" in plain(found[0].evidence)) == missing
+
+
+@pytest.mark.parametrize(
+    ("flows", "kinds", "comes"),
+    [((), (), False), ((0.0, None), ("feed",), False), ((0.0, 1e-5), ("feed",), True), ((0.0,), ("feed", "return"), True), ((), ("return",),
+     True)],
+)  # fmt: skip
+def test_whether_fuel_comes_back(flows: Any, kinds: Any, comes: bool) -> None:
+    engines = [Engine.model_construct(name="e", return_flow_m3_s=flow) for flow in flows]
+    design = Made(component=[*engines, Made(return_flow_m3_s=1.0)], line=[Made(kind=kind) for kind in kinds])
+    study: Any = Made(layout=Made(design=design))
+    assert items._returns(study) is comes
+
+
+@pytest.mark.parametrize(
+    ("off_m", "bore_m", "barriers", "outcome", "words"),
+    [
+        (0.02, 0.04, 0, PASS, "its line passes 20.0 mm from the middle of the lip of cap, whose bore is 40.0 mm; nothing is in"),
+        (0.02 + 2e-9, 0.04, 0, CAUTION, "20.0 mm from"), (0.02 - 1e-9, 0.04, 0, PASS, ""), (0.021, 0.04, 0, CAUTION, "21.0 mm from"),
+        (None, 0.04, 0, NOT_CHECKED, "a filler: where"), (0.02, "none", 0, NOT_CHECKED, "a filler: where"),
+        (0.02, None, 0, NOT_CHECKED, "the filler's bore"), (0.02, 0.04, 1, FAIL, "2.0 mm thick"),
+        (0.02, 0.04, 2, FAIL, "2.0 mm thick, the first of 2 on its way down"), ("none", 0.04, 0, NOT_ASKED, "it has no dipstick"),
+    ],
+)  # fmt: skip
+def test_how_a_stick_goes_in(off_m: Any, bore_m: Any, barriers: int, outcome: Outcome, words: str) -> None:
+    filler = None if bore_m == "none" else Made(name="cap", bore_m=bore_m)
+    met = [Made(at_m=(0.1, 0.2, 0.3), thick_m=0.002)] * barriers
+    stick = None if off_m == "none" else Made(off_filler_m=off_m, barriers=met)
+    tank: Any = Made(name="main", dipstick=stick, tank=Made(design=Made(filler=filler, ports=(1,))))
+    found = dipstick._goes_in(tank)
+    assert (found.outcome, words in plain(found.evidence)) == (outcome, True), found
+    assert ("," in plain(found.evidence).partition("thick")[2]) == (barriers > 1)
+
+
+@pytest.mark.parametrize(
+    ("note", "edition"), [("", "before amendment 23-64"), ("read", "before amendment 23-64, read")]
+)
+def test_a_paragraph_before_amendment_64(note: str, edition: str) -> None:
+    found = before_64("23.951", note)
+    assert (found.reference, found.edition) == ("14 CFR 23.951", edition)

@@ -72,7 +72,7 @@ def _at_mark(tank: FittedTank, choice: Choice, model: FillModel, switch: Switch,
         doubt = 0.0 if here else misfit
         assert seen[0].seen_m3 is not None
         span = (
-            seen[0].seen_m3[0] + min(by - within for by, within in moved) - doubt,
+            max(0.0, seen[0].seen_m3[0] + min(by - within for by, within in moved) - doubt),
             seen[0].seen_m3[1] + max(by + within for by, within in moved) + doubt,
         )
         sure = sure if span[0] <= sure <= span[1] else span[0]

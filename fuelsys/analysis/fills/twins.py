@@ -18,6 +18,8 @@ from fuelsys.model.built.layout import FittedTank, Layout
 from fuelsys.model.built.measured import AsTwin
 from fuelsys.model.words import Doubt, Quantity, Words
 
+_LARGER = 1.0005  # less is 0.0 % in print
+
 
 def beside(tank: FittedTank, tanks: Sequence[FittedTank], drawn: Layout) -> FittedTank:
     """A tank beside those of the design that were measured: one that was not counts no more than its twin that was, with a doubt."""
@@ -28,9 +30,8 @@ def beside(tank: FittedTank, tanks: Sequence[FittedTank], drawn: Layout) -> Fitt
     mend = f"fill {tank.name} too (`fuelsys filltest`) before its quantities and minutes are relied on."
     much = f"was measured {abs(share - 1.0) * 100.0:.1f} %"
     if share >= 1.0:
-        return replace(
-            tank, untested=(Doubt(f"{tank.name} counts as drawn; its twin {twin.name} {much} larger: {mend}"),)
-        )
+        than = f"{much} larger" if share >= _LARGER else "was measured to hold as much"
+        return replace(tank, untested=(Doubt(f"{tank.name} counts as drawn; its twin {twin.name} {than}: {mend}"),))
     untested = Doubt(
         f"{tank.name} was not measured itself and counts as small as its twin {twin.name}, which {much} smaller: {mend}"
     )

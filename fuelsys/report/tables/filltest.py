@@ -217,6 +217,11 @@ def _marks(test: FillTest, fit: FillFit, shown: Shown) -> Table:
         notes.append(
             f"Read from {shown.text(min(read), 'volume')} to {shown.text(max(read), 'volume')}: marks beyond are carried on."
         )
+    length_m = float("inf") if fit.curve is None else float(fit.curve[0].max())
+    off = [mark for mark in fit.marks if not 0.0 <= mark.corrected_m <= length_m]
+    if off:
+        named = ", ".join(shown.text(mark.volume_m3, "volume") for mark in off)
+        notes.append(f"Not on the stick any more, which has {shown.text(length_m, 'length')}: {named}.")
     return Table(
         f"{test.tank}-filltest-dipstick",
         f"Dipstick of tank {test.tank} by the test",
