@@ -9,15 +9,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fuelsys.analysis.fills import model
-from fuelsys.analysis.flights import changes, legs, levelled
+from fuelsys.analysis.fills import model, origin
+from fuelsys.analysis.flights import changes, fly, legs, levelled
 from fuelsys.analysis.lines import in_flight, inlet
 from fuelsys.analysis.sweeping import bands, rooms, shares
-from fuelsys.errors import QuestionError
+from fuelsys.analysis.tank import dipstick
+from fuelsys.errors import QuestionError, SheetError
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.built.network import Network
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
+from fuelsys.model.stated.fillsheet import MadeFor
 from fuelsys.model.stated.fittings import Outlet
 
 CRUISE, PARKED = Attitude("cruise", "flight", normal=True), Attitude("parked", "ground", normal=True)
@@ -298,6 +300,68 @@ def test_what_a_stick_reads_of_a_tank(asked_l: float, reads: float | None) -> No
     correction[model.OFFSET] = 0.25
     found = model.FillModel.readings(one, np.array([asked_l]), correction)
     assert found.tolist() == pytest.approx([np.nan if reads is None else reads], nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("tank", "attitude", "mesh", "now", "told"),
+    [
+        ("left", "parked", "a" * 12, "a" * 20, []), ("left", "level", "a" * 12, "a" * 20,
+         ["was written for level, and is read as at parked"]),
+        ("left", "parked", "b" * 12, "a" * 20, ["mesh has changed"]), ("left", "parked", "", "a" * 20, []), ("left", "parked", "b" * 12,
+         "", []),
+        ("left", "level", "b" * 12, "a" * 20, ["written for level", "mesh has changed"]), ("right", "parked", "", "a" * 20, None),
+    ],
+)  # fmt: skip
+def test_where_a_sheet_comes_from(tank: str, attitude: str, mesh: str, now: str, told: list[str] | None) -> None:
+    layout: Any = Made(
+        inputs=[Made(file="other.stl", sha256="c" * 20), *([Made(file="left.stl", sha256=now)] if now else [])]
+    )
+    here: Any = Made(name="left", design=Made(mesh="left.stl"))
+    sheet: Any = Made(made_for=MadeFor(tank, attitude, mesh), file="sheet.csv")
+    if told is None:
+        with pytest.raises(SheetError, match="for tank right"):
+            origin.origin_notes(layout, here, PARKED, sheet)
+        return
+    found = origin.origin_notes(layout, here, PARKED, sheet)
+    assert [part in note for part, note in zip(told, found, strict=True)] == [True] * len(told)
+    assert origin.made_for(layout, here, PARKED) == MadeFor("left", "parked", now[:12])
+    sheet.made_for = None
+    assert "does not say which tank" in origin.origin_notes(layout, here, PARKED, sheet)[0]
+
+
+@pytest.mark.parametrize(
+    ("crossed", "inside", "reach_m", "thick"),
+    [
+        # A stick's line from the bottom at 1 m on: in the cavity, through a rib, in it again.
+        ([1.1, 1.102], [(1.0, 1.1), (1.102, 1.3)], 0.3, [0.002]), ([1.1, 1.102], [(1.0, 1.1)], 0.3, []), ([1.1, 1.102], [(1.102, 1.3)],
+         0.3, []),
+        ([1.1, 1.102], [(1.0, 1.1), (1.102, 1.3)], 0.05, []), ([0.9, 1.1, 1.102, 1.2, 1.21], [(1.0, 1.1), (1.102, 1.2), (1.21, 1.3)], 0.3,
+         [0.01, 0.002]),
+        ([1.1, 1.1 + 1e-10], [(1.0, 1.1), (1.1 + 1e-10, 1.3)], 0.3, []), ([1.1, 1.102], [(1.0, 1.1), (1.102, 1.3)], -0.1, []),
+    ],
+)  # fmt: skip
+def test_what_a_line_through_a_tank_meets(
+    monkeypatch: pytest.MonkeyPatch, crossed: Any, inside: Any, reach_m: float, thick: list[float]
+) -> None:
+    monkeypatch.setattr(dipstick, "Tilted", Made(of=lambda cavity, along: None))
+    monkeypatch.setattr(dipstick, "levels_crossed", lambda tilted, lines: [crossed])
+    spot = lambda name, at: Made(off_m=0.0 if any(low <= at[2] <= high for low, high in inside) else 0.01)  # noqa: E731
+    tank: Any = Made(cavity=Made(spot=spot, centre_m=np.zeros(3)), mesh_m=lambda at: tuple(at))
+    along = np.array([0.0, 0.0, 1.0])
+    found = dipstick.barriers_along(tank, along * 1.0, along, reach_m)
+    assert [one.thick_m for one in found] == pytest.approx(thick)
+    if len(thick) == 1:
+        assert found[0].at_m == pytest.approx((0.0, 0.0, 1.102))
+
+
+def test_a_flight_that_changes_without_end_says_when() -> None:
+    flight: Any = Made(
+        changed="", here=np.zeros(2), names=(), now_s=600.0, events=fly._MOST_EVENTS, runs_out=lambda leg: None, settle=lambda leg: "",
+        lamps_at_once=lambda leg, upset: None, world=Made(layout=Made(file="design.toml")),
+    )  # fmt: skip
+    part: Any = Made(begin=lambda held: None, modes={}, plumbed=Made(ports={}, network=Made(nodes={})))
+    with pytest.raises(QuestionError, match=r"without end after 10\.0 min"):
+        fly._Flight.leg(flight, part, None, 700.0)
 
 
 # --- room for a switch

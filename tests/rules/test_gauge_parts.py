@@ -12,9 +12,10 @@ import pytest
 from rule_cases import plain
 
 from fuelsys.model.found.findings import Outcome
+from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine
 from fuelsys.rules.coverage import items
-from fuelsys.rules.plumbing import back_pressure
+from fuelsys.rules.plumbing import back_pressure, ports
 from fuelsys.rules.tanks import dipstick, gauge
 from fuelsys.rules.words import before_64
 
@@ -143,3 +144,28 @@ def test_how_a_stick_goes_in(off_m: Any, bore_m: Any, barriers: int, outcome: Ou
 def test_a_paragraph_before_amendment_64(note: str, edition: str) -> None:
     found = before_64("23.951", note)
     assert (found.reference, found.edition) == ("14 CFR 23.951", edition)
+
+
+@pytest.mark.parametrize(
+    ("levels_m", "outcome", "words"),
+    [
+        # The outlet stands at 0.1 m.
+        ({"vent": 0.1, "cap": 0.1}, FAIL, "it stands 0.0 mm above vent, and above cap"), ({"vent": 0.11}, PASS,
+         "it stands 10.0 mm below vent"),
+        ({"vent": 0.105, "cap": 0.11}, PASS, "5.0 mm below vent, the lowest of vent, cap"), ({"vent": 0.09, "cap": 0.101}, CAUTION,
+         "10.0 mm above vent"),
+        ({"vent": 0.1, "cap": 0.2}, CAUTION, "0.0 mm above vent"), ({"vent": 0.09}, FAIL, "10.0 mm above vent"), ({}, NOT_CHECKED,
+         "a vent or"),
+    ],
+)  # fmt: skip
+def test_an_outlet_and_what_stands_over_it(levels_m: dict[str, float], outcome: Outcome, words: str) -> None:
+    out, vents = Made(name="out"), tuple(Made(name=name) for name in levels_m if name != "cap")
+    cap = Made(name="cap") if "cap" in levels_m else None
+    levels = levels_m | {"out": 0.1}
+    design = Made(outlet=(out,), vent=vents, filler=cap, axes="x-aft")
+    tank = Made(name="main", tank=Made(design=design, level_m=lambda name, up: levels[name]))
+    parked = Attitude("parked", "ground", normal=True)
+    study: Any = Made(layout=Made(design=Made(normal=lambda phase: parked)), tanks=(tank,))
+    (found,) = ports.outlet_above_vent.judge(study)
+    assert (found.outcome, words in plain(found.evidence)) == (outcome, True), found
+    assert ("and above" in plain(found.evidence)) == (levels_m == {"vent": 0.1, "cap": 0.1})
