@@ -346,7 +346,7 @@ def test_what_a_line_through_a_tank_meets(
     monkeypatch.setattr(dipstick, "Tilted", Made(of=lambda cavity, along: None))
     monkeypatch.setattr(dipstick, "levels_crossed", lambda tilted, lines: [crossed])
     spot = lambda name, at: Made(off_m=0.0 if any(low <= at[2] <= high for low, high in inside) else 0.01)  # noqa: E731
-    tank: Any = Made(cavity=Made(spot=spot, centre_m=np.zeros(3)), mesh_m=lambda at: tuple(at))
+    tank: Any = Made(cavity=Made(spot=spot, centre_m=np.zeros(3)), mesh_m=tuple)
     along = np.array([0.0, 0.0, 1.0])
     found = dipstick.barriers_along(tank, along * 1.0, along, reach_m)
     assert [one.thick_m for one in found] == pytest.approx(thick)
