@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fuelsys.analysis.fills import filltest, gauges, measured
-from fuelsys.analysis.flights import failures, levelled
+from fuelsys.analysis.fills import data as filldata
+from fuelsys.analysis.fills import filltest, gauges, measured, pouring, twins
+from fuelsys.analysis.flights import crossovers, failures, levelled, setting
 from fuelsys.analysis.sweeping import stages
-from fuelsys.analysis.tank import gauge, sumps
-from fuelsys.errors import QuestionError
+from fuelsys.analysis.tank import gauge, levels, place, sumps
+from fuelsys.errors import QuestionError, SheetError
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.gauges import Probe, Reeds
@@ -211,3 +212,167 @@ def test_where_an_outlet_s_fuel_runs(ends: Any, heights: Any, wanted: Any) -> No
     tank = Made(downhill={"out": climbs}, heights={"out": tuple(heights)} if heights else {})
     one: Any = Made(solving=Made(layout=Made(tank=lambda name: tank)), tilted={"a": 1, "b": 1})
     assert levelled.Levelled._into(one, PortEnd("a", "out")) == wanted
+
+
+# --- what a sheet's amounts come to
+
+
+def line(
+    amount: float | None, kind: str = "volume", at_k: Any = None, tank_k: Any = None, drained: bool = False
+) -> Any:
+    stated = None if amount is None else Made(si=amount, kind=kind)
+    return Made(amount=stated, temperature_k=at_k, tank_k=tank_k, drained=drained, line=1)
+
+
+@pytest.mark.parametrize(
+    ("lines", "totals"),
+    [
+        # At 300 K a litre weighs 0.7 kg, at 290 K 0.71 kg: 1 kg/m3 for a kelvin.
+        ([line(1.0), line(2.0), line(1.0, drained=True)], [1.0, 3.0, 2.0]),
+        ([line(0.7, "mass", 300.0)], [1e-3]), ([line(0.7, "mass", 300.0, 290.0)], [0.7 / 710.0]),
+        ([line(1e-3, at_k=300.0), line(1e-3, at_k=290.0)], [1e-3, 1.41 / (1000.0 - (0.7 * 300.0 + 0.71 * 290.0) / 1.41)]),
+        ([line(1e-3, at_k=300.0), line(0.35, "mass", drained=True)], [1e-3, 0.5e-3]),
+        ([line(1e-3, at_k=300.0), line(0.71e-3, tank_k=290.0, drained=True)], [1e-3, (0.7 - 0.71e-3 * 710.0) / 710.0]),
+        ([line(0.35, "mass", drained=True)], None), ([line(0.35, "mass")], None), ([line(None), line(0.7, "mass", 300.0)], [0.0, 1e-3]),
+    ],
+)  # fmt: skip
+def test_what_a_sheet_comes_to(monkeypatch: pytest.MonkeyPatch, lines: Any, totals: Any) -> None:
+    monkeypatch.setattr(pouring, "_density", lambda density, at_k, sheet, entry: 1000.0 - at_k)
+    monkeypatch.setattr(pouring, "_check", lambda mass_kg, sheet, entry: None)
+    sheet: Any = Made(entries=lines, file="sheet.csv")
+    if totals is None:
+        with pytest.raises(SheetError, match="the temperature is missing"):
+            pouring.totals(sheet, 720.0)
+        return
+    found = pouring.totals(sheet, 720.0)
+    assert [one.total_m3 for one in found] == pytest.approx(totals)
+    assert [one.step_m3 for one in found] == pytest.approx(np.diff([0.0, *totals]).tolist())
+
+
+def test_what_is_held_where_readings_are_too_high() -> None:
+    one: Any = Made(
+        readings_m=np.array([0.5, 0.75]),
+        _each=lambda asked, read: asked(Made(held=lambda at, correction: at * 2.0), read),
+    )
+    assert filldata.Data.held(one, np.zeros(2), 0.25).tolist() == [0.5, 1.0]
+    assert filldata.Data.held(one, np.zeros(2)).tolist() == [1.0, 1.5]
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (1.02, "its twin right was measured 2.0 % larger"), (1.0, "right was measured to hold as much"), (1.0004, "to hold as much"),
+        (1.00051, "was measured 0.1 % larger"),
+    ],
+)  # fmt: skip
+def test_a_tank_beside_a_twin_that_holds_as_much(monkeypatch: pytest.MonkeyPatch, share: float, words: str) -> None:
+    twin = Made(name="right", corrected=Made(share=share))
+    monkeypatch.setattr(twins, "_measured_twin", lambda tank, tanks: twin)
+    monkeypatch.setattr(twins, "replace", lambda tank, **more: Made(**more))
+    tank: Any = Made(name="left", corrected=None, as_twin=None)
+    found: Any = twins.beside(tank, (), None)
+    assert words in found.untested[0]
+    tank.corrected = 1
+    assert twins.beside(tank, (), None) is tank
+
+
+# --- levels, crossovers, a proof
+
+
+def test_a_table_s_last_step_is_its_end() -> None:
+    # By rounding one step more than there are comes out: it is the end itself.
+    step, end = next(
+        (k / 1000.0, k * n / 1000.0) for k in range(1, 99) for n in range(3, 40)
+        if (many := np.arange(0.0, k * n / 1000.0, k / 1000.0)).size == n + 1 and many[-1] < k * n / 1000.0 * (1.0 + 1e-12)
+    )  # fmt: skip
+    found = levels._steps(step, end, "level")
+    assert (found[-1], found.size) == (end, round(end / step) + 1)
+
+
+@pytest.mark.parametrize(
+    ("own_m", "level_m", "wanted"),
+    [
+        # All of a tank down to its vent at 1 m runs as far as the other has room: 8 L at its level of 4 m, holding some.
+        (3.0, 4.0, (1.0, 3.0, 0.0)), (3.0, 3.0, (0.0, 0.0, 0.0)), (3.0, 2.5, (-0.5, 0.0, 0.0)), (0.5, 4.0, (3.5, 3.0, 0.5)),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("other_l", [5.0, 8.0, 9.0])
+def test_what_runs_over_by_a_vent_line(
+    monkeypatch: pytest.MonkeyPatch, own_m: float, level_m: float, wanted: Any, other_l: float
+) -> None:
+    at = Made(
+        level_of=lambda name, volume: level_m, held_m3=lambda name, level: level if name == "a" else 2.0 * level,
+    )  # fmt: skip
+    monkeypatch.setattr(crossovers, "Levelled", lambda solving, tanks, attitude: at)
+    tops = {"a": {PortEnd("b", "vent"): (own_m, Made(name="balance"))}, "b": {}}
+    monkeypatch.setattr(crossovers, "_tops", lambda layout, name, attitude: tops[name])
+
+    def tank(name: str, litres: float) -> Any:
+        cavity = Made(centre_m=np.array([0.0, 0.0, 0.25]))
+        inner = Made(cavity=cavity, level_m=lambda port, up: 0.75, design=Made(vent=(Made(name="vent"),)))
+        return Made(name=name, tank=inner, capacity=Made(filled=Made(volume_m3=litres)))
+
+    solving: Any = Made(layout=Made(network=Made(overboard=lambda end: False)))
+    found = crossovers._at(solving, (tank("a", 5.0), tank("b", other_l)), PARKED)
+    assert found is not None
+    above_m = level_m - own_m
+    runs = level_m - min(own_m, 1.0) if above_m > 0.0 else 0.0
+    into = min(runs, max(0.0, 2.0 * level_m - other_l)) if above_m > 0.0 else 0.0
+    numbers = [one for one in vars(found).values() if isinstance(one, float)]
+    assert numbers == pytest.approx([above_m, into, runs - into])
+    assert wanted[0] == pytest.approx(above_m)
+    if other_l == 5.0 and above_m > 0.0:
+        assert numbers[1:] == pytest.approx(list(wanted[1:]))
+    tops["a"] = {}
+    assert crossovers._at(solving, (tank("a", 5.0), tank("b", other_l)), PARKED) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "refused"), [("feed", 1, True), ("interconnect", 1, True), ("feed", 0, False), ("vent", 1, False)]
+)
+def test_how_many_lines_a_flight_takes(monkeypatch: pytest.MonkeyPatch, kind: str, more: int, refused: bool) -> None:
+    monkeypatch.setattr(setting, "with_tolerances", lambda layout: (layout, ()))
+    monkeypatch.setattr(setting.World, "solving", Made(known=1))
+    monkeypatch.setattr(setting.World, "doubts", lambda world: ())
+    layout: Any = Made(
+        lines=[Made(kind=kind)] * (setting.MOST_LINES + more), design=Made(aircraft=Made(lamps_own_power=False)), notes=(), tanks=(),
+        file="design.toml",
+    )  # fmt: skip
+    if refused:
+        with pytest.raises(QuestionError, match="feed and interconnect lines"):
+            setting.World.of(layout)
+    else:
+        assert setting.World.of(layout).notes == []
+
+
+@pytest.mark.parametrize(
+    ("held", "low_m", "off_m", "fault"),
+    [
+        (10.0, 0.0, 0.0, ""), (None, 0.0, 0.0, "is never passed at"), (10.0, 0.01, 0.0, ""), (10.0, 0.01, 1e-6, "never passed in time at"),
+        (9.0, 0.01, 0.0, "never passed in time at"), (9.0, 0.0, 1e-6, ""), (None, 0.01, 0.0, "never passed in time at"),
+    ],
+)  # fmt: skip
+def test_a_mark_is_put_back_into_the_question(
+    monkeypatch: pytest.MonkeyPatch, held: Any, low_m: float, off_m: float, fault: str
+) -> None:
+    asked: list[Any] = []
+    drained = Made(passed=lambda index, above_m: asked.append(above_m) or held)
+    monkeypatch.setattr(place, "Drained", Made(of=lambda cavity, up, ports, spots: drained))
+    monkeypatch.setattr(place, "outlets", lambda tank: ())
+    tank: Any = Made(name="main", cavity=Made(spot=lambda name, at: Made(off_m=off_m)), body_m=lambda at: at)
+    wanted: Any = Made(target_m3=10.0, unusable_m3=4.0, outflow=Made(least_s=lambda usable_m3: usable_m3 * 100.0))
+    built: Any = Made(low_m=low_m, delay_s=60.0)
+    layout: Any = Made(file="design.toml")
+    if fault:
+        with pytest.raises(QuestionError, match=fault):
+            place._proved(layout, tank, {PARKED: 0.5}, np.zeros(3), wanted, built)
+        return
+    (found,) = place._proved(layout, tank, {PARKED: 0.5}, np.zeros(3), wanted, built)
+    assert (found.mark_height_m, found.trip_m3, found.minutes) == (
+        0.5,
+        held,
+        pytest.approx(((held - 4.0) * 100.0 - 60.0) / 60.0),
+    )
+    assert asked == [-low_m]
+    wanted.outflow.least_s = lambda usable_m3: None
+    assert place._proved(layout, tank, {PARKED: 0.5}, np.zeros(3), wanted, built)[0].minutes == -1.0
