@@ -11,8 +11,9 @@ import pytest
 from fuelsys.analysis.fills import data as filldata
 from fuelsys.analysis.fills import filltest, gauges, measured, pouring, twins
 from fuelsys.analysis.flights import crossovers, failures, levelled, setting
+from fuelsys.analysis.lines import inlet, venting
 from fuelsys.analysis.sweeping import stages
-from fuelsys.analysis.tank import gauge, levels, place, sumps
+from fuelsys.analysis.tank import drill, gauge, levels, place, standing, sumps
 from fuelsys.errors import QuestionError, SheetError
 from fuelsys.model.built.ends import PortEnd
 from fuelsys.model.stated.attitude import Attitude
@@ -376,3 +377,81 @@ def test_a_mark_is_put_back_into_the_question(
     assert asked == [-low_m]
     wanted.outflow.least_s = lambda usable_m3: None
     assert place._proved(layout, tank, {PARKED: 0.5}, np.zeros(3), wanted, built)[0].minutes == -1.0
+
+
+def test_knots_beside_a_stretch_that_adds_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Nothing is added between 0.08 and 0.15: no share of it is asked for.
+    monkeypatch.setattr(
+        standing,
+        "_volumes",
+        lambda drained, free, at_m, own=None: np.where(at_m < 0.15, np.minimum(at_m, 0.08), at_m - 0.07) ** 2,
+    )
+    drained: Any = Made(tilted=Made(tree=Made(floor=np.array([0.0])), high_m=0.2), n_seeds=1, end_m=np.array([0.01]))
+    with np.errstate(divide="raise", invalid="raise"):
+        knots_m3, knots_m = standing._knots(drained, np.array([True]), np.array([0.1]))
+    assert (np.diff(knots_m3) > 0.0).all()
+    assert (knots_m3[-1], knots_m[-1]) == (pytest.approx(0.0169), 0.2)
+
+
+def test_a_table_of_levels_has_twenty_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    tilted = Made(
+        low_m=-1.0,
+        high_m=1.0,
+        volume_and_area=lambda at_m: (at_m + 1.0, at_m * 0.0 - 1.0),
+        level_for=lambda volumes: volumes - 1.0,
+    )
+    monkeypatch.setattr(levels, "Tilted", Made(of=lambda cavity, up: tilted))
+    monkeypatch.setattr(levels, "one_pool_above_m", lambda tilted: -0.5)
+    cavity: Any = Made(gross_m3=2.0)
+    found = levels.level_table(cavity, PARKED)
+    assert [row.level_m if hasattr(row, "level_m") else row.volume_m3 for row in found.rows] == pytest.approx(
+        np.linspace(0.0, 2.0, 21)
+    )
+    assert {tuple(vars(row).values())[-1] for row in found.rows} == {0.0}
+    assert len(levels.level_table(cavity, PARKED, level_step_m=0.5).rows) == 5
+    assert [row.volume_m3 for row in levels.level_table(cavity, PARKED, volume_step_m3=0.8).rows] == pytest.approx(
+        [0.0, 0.8, 1.6, 2.0]
+    )
+
+
+@pytest.mark.parametrize(
+    ("shut_m3", "top"), [({}, None), ({1: 0.0}, None), ({1: 1e-6, 2: 2e-6}, 2), ({1: 3e-6, 2: 2e-6, 3: 0.0}, 1)]
+)
+def test_the_largest_air_that_is_shut_in(monkeypatch: pytest.MonkeyPatch, shut_m3: dict[int, float], top: Any) -> None:
+    monkeypatch.setattr(venting, "_top_m", lambda air, bodies, body: body)
+    assert venting._largest_top_m(None, [], shut_m3) == top
+
+
+@pytest.mark.parametrize(
+    ("each", "wanted"), [([], None), ([(1.0, ""), (3.0, ""), (2.0, "")], 1), ([(3.0, ""), (1.0, "a curve")], 1)]
+)
+def test_the_tank_from_which_most_comes_to_an_inlet(monkeypatch: pytest.MonkeyPatch, each: Any, wanted: Any) -> None:
+    ways = [Made(end="engine", start=Made(tank="a"), k=k) for k in range(len(each))]
+    ways += [Made(end="other", start=Made(tank="a"), k=-1), Made(end="engine", start=Made(tank=None), k=-1)]
+    found = [Made(pressure_pa=most, needs=needs) for most, needs in each]
+    monkeypatch.setattr(inlet, "_of", lambda layout, way: iter([found[way.k]]))
+    layout: Any = Made(network=Made(ways=lambda kind: ways))
+    assert inlet._worst(layout, "engine") is (None if wanted is None else found[wanted])
+
+
+@pytest.mark.parametrize("rise_m", [None, 0.02])
+def test_a_switch_on_the_drill_sheet_stands_where_it_must_be_raised_to(rise_m: float | None) -> None:
+    tank: Any = Made(
+        spot=lambda name: Made(off_m=1e-4), body_m=lambda at: at + 1.0, mesh_m=lambda at: at - 1.0, room_m=lambda switch, at: float(at[2]),
+    )  # fmt: skip
+    switch: Any = Made(
+        name="low",
+        mark_m=(0.0, 0.0, 0.5),
+        through="",
+        tolerance_m=0.002,
+        clearance_m=0.03,
+        target_s=None,
+        differential_m=0.01,
+    )
+    found = drill._switch(tank, switch, Made(rise_m=rise_m, trip_doubt="") if rise_m else None)
+    up = rise_m or 0.0
+    assert (found.point_m[2], found.mesh_m[2], found.room_m) == pytest.approx((1.5 + up, 0.5 + up, 1.5 + up))
+    assert (found.off_m, found.stroke_m) == (0.0 if rise_m else 1e-4, 0.01)
+    assert (found.was_m is None, found.on, found.stated) == (rise_m is None, (), False)
+    switch.through = "roof"
+    assert (drill._switch(tank, switch, None).on, drill._switch(tank, switch, None).stated) == (("roof",), True)
