@@ -254,7 +254,8 @@ def near(at_m: Any) -> str:
 
 @pytest.mark.parametrize(
     ("low", "size", "taken_m3", "outside"),
-    [((3.2, 4.2, 5.2), (0.2, 0.2, 0.2), 0.008, False), ((3.95005, 4.2, 5.2), (0.05, 0.05, 0.05), 1.24875e-4, True), ((3.9, 4.2, 5.2), (0.2, 0.2, 0.2), 0.004, True), ((3.8, 4.2, 5.2), (0.2, 0.2, 0.2),
+    [((3.2, 4.2, 5.2), (0.2, 0.2, 0.2), 0.008, False), ((3.95005, 4.2, 5.2), (0.05, 0.05, 0.05), 1.24875e-4, True), ((3.9, 4.2, 5.2),
+    (0.2, 0.2, 0.2), 0.004, True), ((3.8, 4.2, 5.2), (0.2, 0.2, 0.2),
      0.008, False)],
 )  # fmt: skip
 def test_what_a_body_takes_of_a_cavity(low: Any, size: Any, taken_m3: float, outside: bool) -> None:
