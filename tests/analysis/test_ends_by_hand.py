@@ -10,7 +10,7 @@ import pytest
 
 from fuelsys.analysis.fills import data as filldata
 from fuelsys.analysis.fills import filltest, gauges, measured, pouring, twins
-from fuelsys.analysis.flights import crossovers, failures, levelled, setting
+from fuelsys.analysis.flights import balance, crossovers, failures, levelled, setting
 from fuelsys.analysis.lines import inlet, venting
 from fuelsys.analysis.sweeping import stages
 from fuelsys.analysis.tank import drill, gauge, levels, place, standing, sumps
@@ -455,3 +455,50 @@ def test_a_switch_on_the_drill_sheet_stands_where_it_must_be_raised_to(rise_m: f
     assert (found.was_m is None, found.on, found.stated) == (rise_m is None, (), False)
     switch.through = "roof"
     assert (drill._switch(tank, switch, None).on, drill._switch(tank, switch, None).stated) == (("roof",), True)
+
+
+def test_where_the_surface_stands_at_a_trip() -> None:
+    tank = Made(
+        body_m=lambda at: np.array(at) * np.array([1.0, -1.0, 1.0]), cavity=Made(centre_m=np.array([0.5, 0.5, 0.5]))
+    )
+    search = Made(built=Made(rides=Made(raised_m=0.25)))
+    for z_m, wanted in ((1.0, 0.75), (None, -0.25), (0.0, -0.25)):
+        found = stages._Placing._trips_m(Made(tank=tank), search, Made(x_m=2.0, y_m=3.0, z_m=z_m))
+        assert found.tolist() == [[1.5, -3.5, wanted]]
+
+
+@pytest.mark.parametrize(("share", "within"), [(0.9, 0.25), (1.05, 0.5)])
+def test_a_cavity_that_holds_a_share_of_what_was_drawn(share: float, within: float) -> None:
+    told: list[Any] = []
+    cavity: Any = Made(gross_m3=8.0, counting=lambda share, taken, said: told.append((share, taken, said)) or "counted")
+    by: Any = Made(date="today", share=share, within=within, file="sheet.csv", attitude="parked")
+    assert measured._shared(cavity, by) == "counted"
+    ((counted, taken, said),) = told
+    assert (counted, taken.volume_m3, taken.doubt_m3) == (share, pytest.approx(8.0 * (1.0 - share)), 8.0 * within)
+    words = f"it holds {(share - 1.0) * 100.0:+.1f} % against what was drawn, within {within * 100.0:.1f} % (95 %)"
+    assert words in "".join(str(one) for one in said)
+
+
+def test_the_ends_of_the_path_of_the_centre(monkeypatch: pytest.MonkeyPatch) -> None:
+    centres = {0.0: 3.0, 10.0: 1.0, 20.0: None, 30.0: 2.0}
+    monkeypatch.setattr(balance, "_at", lambda flown, time_s: time_s)
+    monkeypatch.setattr(
+        balance, "_together", lambda tanks, time_s, row: Made(centre_m=centres.get(time_s), at_s=time_s)
+    )
+    monkeypatch.setattr(balance, "_aft_m", lambda one: one.centre_m)
+    monkeypatch.setattr(balance, "_aside_m4", lambda one: -one.centre_m)
+    monkeypatch.setattr(balance, "Path", lambda *given: given)
+    flown: Any = Made(
+        tanks=("a",), held_m3=np.array([[30.0], [20.0], [10.0], [0.0]]), times_s=np.array([0.0, 10.0, 20.0, 30.0])
+    )
+    layout: Any = Made(tank=lambda name: name)
+    named = next(
+        one
+        for name, one in vars(balance).items()
+        if "equal steps of what they hold" in (getattr(one, "__doc__", "") or "")
+    )
+    _, _, rows, forward, aft, aside, every = named(layout, flown)
+    assert (forward.at_s, aft.at_s, aside.at_s, len(every)) == (10.0, 0.0, 10.0, 4)
+    assert [row.at_s for row in rows] == pytest.approx(np.linspace(0.0, 30.0, balance._PATH_STEPS + 1).tolist())
+    centres.clear()
+    assert named(layout, flown)[3:6] == (None, None, None)

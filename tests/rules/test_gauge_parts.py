@@ -15,9 +15,9 @@ from fuelsys.model.found.findings import Outcome
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine
 from fuelsys.rules.coverage import items
-from fuelsys.rules.plumbing import back_pressure, ports
+from fuelsys.rules.plumbing import back_pressure, exchange, ports
 from fuelsys.rules.tanks import dipstick, gauge
-from fuelsys.rules.words import before_64
+from fuelsys.rules.words import before_64, said
 
 PASS, FAIL, CAUTION = Outcome.PASS, Outcome.FAIL, Outcome.CAUTION
 NOT_CHECKED, NOT_ASKED = Outcome.NOT_CHECKED, Outcome.NOT_APPLICABLE
@@ -169,3 +169,18 @@ def test_an_outlet_and_what_stands_over_it(levels_m: dict[str, float], outcome: 
     (found,) = ports.outlet_above_vent.judge(study)
     assert (found.outcome, words in plain(found.evidence)) == (outcome, True), found
     assert ("and above" in plain(found.evidence)) == (levels_m == {"vent": 0.1, "cap": 0.1})
+
+
+@pytest.mark.parametrize(
+    ("tank", "after", "words"),
+    [
+        ("main", None, "from the trip of main switch low, with 2.00 L in its tank"),
+        ("main", Made(text="climb", normal=False), "from the trip of main switch low, with 2.00 L in its tank after climb held for ever"),
+        ("main", Made(text="level", normal=True), "from the trip of main switch low, with 2.00 L in its tank"),
+        ("", None, "with fuel for 10.0 min above the 3.00 L that the tanks keep for themselves"),
+    ],
+)  # fmt: skip
+def test_where_what_is_promised_begins(tank: str, after: Any, words: str) -> None:
+    one: Any = Made(tank=tank, switch="low", held_m3=2e-3, after=after, promised_s=600.0)
+    found = exchange._begins(Made(own_m3=3e-3), one)
+    assert plain(said(found)) == words
