@@ -230,7 +230,8 @@ def line(
     [
         # At 300 K a litre weighs 0.7 kg, at 290 K 0.71 kg: 1 kg/m3 for a kelvin.
         ([line(1.0), line(2.0), line(1.0, drained=True)], [1.0, 3.0, 2.0]),
-        ([line(0.7, "mass", 300.0)], [1e-3]), ([line(0.7, "mass", 300.0, 290.0)], [0.7 / 710.0]),
+        ([line(0.7, "mass", 300.0)], [1e-3]), ([line(1e-5, at_k=300.0), line(3.5e-3, "mass", drained=True)], [1e-5, 0.5e-5]), ([line(0.7,
+         "mass", 300.0, 290.0)], [0.7 / 710.0]),
         ([line(1e-3, at_k=300.0), line(1e-3, at_k=290.0)], [1e-3, 1.41 / (1000.0 - (0.7 * 300.0 + 0.71 * 290.0) / 1.41)]),
         ([line(1e-3, at_k=300.0), line(0.35, "mass", drained=True)], [1e-3, 0.5e-3]),
         ([line(1e-3, at_k=300.0), line(0.71e-3, tank_k=290.0, drained=True)], [1e-3, (0.7 - 0.71e-3 * 710.0) / 710.0]),
