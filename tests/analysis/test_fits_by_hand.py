@@ -74,10 +74,14 @@ def test_what_a_fit_says_of_one_figure_by_hand() -> None:
     # By the readings as noisy as they were found, and the usual spread.
     assert found.covariance[0, 0] == pytest.approx(1.0 / (3.0 / (square / 2.0) + 1.0 / 0.1**2))
     assert found.apart == pytest.approx((0.1,))  # all are the first of their lines: no differences
-    differ = fit.solve(readings([0.01, 0.02, 0.03], [[1.0, 0.0, 0.0, 0.0, 0.0]] * 3, first=np.array([True, False, False])), (0,), 0.01)
+    differ = fit.solve(
+        readings([0.01, 0.02, 0.03], [[1.0, 0.0, 0.0, 0.0, 0.0]] * 3, first=np.array([True, False, False])), (0,), 0.01
+    )
     assert differ.apart == pytest.approx((1.0 / sqrt(2.0 / (square / 2.0) + 1.0 / 0.1**2),))
     # Fewer readings than figures: one is over all the same; nobody reads better than 0.05 mm.
-    single = fit.solve(readings([0.01], [[1.0, 0.0, 0.0, 0.0, 0.0]], worse=lambda left, told: (1e-12, 1.0, 1.0)), (0,), 0.01)
+    single = fit.solve(
+        readings([0.01], [[1.0, 0.0, 0.0, 0.0, 0.0]], worse=lambda left, told: (1e-12, 1.0, 1.0)), (0,), 0.01
+    )
     assert (single.noise_m, single.dof) == (fit.LEAST_NOISE_M, 0)
     assert single.uneven_m2 == pytest.approx(1e-12 - float(single.residuals_m @ single.residuals_m))
 
@@ -149,7 +153,9 @@ def test_another_place_that_is_worth_a_hole(monkeypatch: pytest.MonkeyPatch, sha
     middle = np.array([1.0, 2.0, 3.0])
     tank = Made(mesh_m=lambda at: at * 2.0, cavity=Made(centre_m=middle))
     model: Any = Made(tank=tank, tells=np.diag([1.0, 1.0, 3.0, 4.0, 1.0]))
-    near: Any = Made(tells=np.diag([0.0, 0.0, 3.0 * (share - 1.0), 4.0 * (share - 1.0), 0.0]), bottom_m=np.array([0.5, 0.0, 0.0]))
+    near: Any = Made(
+        tells=np.diag([0.0, 0.0, 3.0 * (share - 1.0), 4.0 * (share - 1.0), 0.0]), bottom_m=np.array([0.5, 0.0, 0.0])
+    )
     far: Any = Made(tells=np.diag([0.0, 0.0, 9.0, 9.0, 0.0]), bottom_m=np.zeros(3))
     found = foresee.sees(model, [], np.zeros(1))
     assert found.within == pytest.approx((1.0, 1.0, 3.0, 4.0, 1.0))
@@ -159,7 +165,9 @@ def test_another_place_that_is_worth_a_hole(monkeypatch: pytest.MonkeyPatch, sha
 @pytest.mark.parametrize(
     ("at", "others"), [(PARKED, ("taxi",)), (TAXI, ("parked",)), (Attitude("level", "ground"), ("parked", "taxi"))]
 )
-def test_a_plan_names_the_other_ways_to_stand(monkeypatch: pytest.MonkeyPatch, at: Attitude, others: tuple[str, ...]) -> None:
+def test_a_plan_names_the_other_ways_to_stand(
+    monkeypatch: pytest.MonkeyPatch, at: Attitude, others: tuple[str, ...]
+) -> None:
     monkeypatch.setattr(plan, "filled", lambda layout, tank, attitude: None)
     monkeypatch.setattr(plan, "as_drawn", lambda layout, tank, attitude: Made(tank=Made(design=Made(switch=()))))
     monkeypatch.setattr(plan, "stick_at", lambda layout, tank, attitude: None)
@@ -175,9 +183,7 @@ def test_a_plan_names_the_other_ways_to_stand(monkeypatch: pytest.MonkeyPatch, a
 # --- marks as tests found them
 
 
-@pytest.mark.parametrize(
-    ("measured_m3", "drop_m"), [(None, 0.5), (0.0, 0.5), (4.0, 0.5), (5.0, 0.0), (6.0, 0.0)]
-)
+@pytest.mark.parametrize(("measured_m3", "drop_m"), [(None, 0.5), (0.0, 0.5), (4.0, 0.5), (5.0, 0.0), (6.0, 0.0)])
 def test_a_trip_that_was_measured(monkeypatch: pytest.MonkeyPatch, measured_m3: float | None, drop_m: float) -> None:
     asked: list[Any] = []
     monkeypatch.setattr(measured, "_drop_m", lambda drained, index, most_m3: asked.append(most_m3) or 0.5)
@@ -199,7 +205,9 @@ def test_a_trip_that_was_measured(monkeypatch: pytest.MonkeyPatch, measured_m3: 
 def test_how_much_lower_a_mark_counts_to_be_sure(
     monkeypatch: pytest.MonkeyPatch, sure_m3: float | None, passed_m3: float | None, drop_m: float
 ) -> None:
-    monkeypatch.setattr(measured, "drained_with", lambda tank, attitude, switches: Made(passed=lambda index, rise, sign: passed_m3))
+    monkeypatch.setattr(
+        measured, "drained_with", lambda tank, attitude, switches: Made(passed=lambda index, rise, sign: passed_m3)
+    )
     monkeypatch.setattr(measured, "_drop_m", lambda drained, index, most_m3: most_m3)
     level = Made(volume_and_area=lambda at_m: (at_m * 2.0, None))
     monkeypatch.setattr(measured, "Tilted", Made(of=lambda cavity, up: level))
@@ -219,16 +227,26 @@ def test_a_flight_s_slopes_are_taken_over_what_tanks_hold(monkeypatch: pytest.Mo
     """A hundredth of a millilitre in a tank; what is burnt and overboard bears on no rate, and is told to a millilitre."""
     asked: dict[str, Any] = {}
 
-    def stretches(rates: Any, start: Any, begin_s: float, end_s: float, hair: Any, tolerance: Any, longest_s: float, made_up: int) -> Any:
+    def stretches(
+        rates: Any, start: Any, begin_s: float, end_s: float, hair: Any, tolerance: Any, longest_s: float, made_up: int
+    ) -> Any:
         asked.update(hair=hair.tolist(), tolerance=tolerance.tolist(), made_up=made_up, begin=begin_s, end=end_s)
         return iter(())
 
     monkeypatch.setattr(fly, "stretches", stretches)
     monkeypatch.setattr(fly, "crossings", lambda *given: ())
-    flight: Any = Made(names=("a", "b"), here=np.zeros(4), now_s=3.0, pace=Made(off_m3=2e-6, longest_s=60.0), lit=(), late=())
+    flight: Any = Made(
+        names=("a", "b"), here=np.zeros(4), now_s=3.0, pace=Made(off_m3=2e-6, longest_s=60.0), lit=(), late=()
+    )
     assert fly._Flight.onward(flight, Made(moment=None), Made(stuck=()), 9.0) == (None, False)  # type: ignore[arg-type]
     assert flight.now_s == 9.0
-    assert asked == {"hair": [1e-8, 1e-8, 0.0, 0.0], "tolerance": [2e-6, 2e-6, 1e-6, 1e-6], "made_up": 2, "begin": 3.0, "end": 9.0}
+    assert asked == {
+        "hair": [1e-8, 1e-8, 0.0, 0.0],
+        "tolerance": [2e-6, 2e-6, 1e-6, 1e-6],
+        "made_up": 2,
+        "begin": 3.0,
+        "end": 9.0,
+    }
 
 
 @pytest.mark.parametrize(
@@ -262,12 +280,11 @@ def test_how_far_a_flight_is_carried_on(
     assert (flight.now_s, kept, flight.here.tolist()) == (at_s, [at_s], [share] * 4)
 
 
-@pytest.mark.parametrize(
-    ("now_s", "minutes"), [(90.0, "1.5"), (600.0, "10.0")]
-)
+@pytest.mark.parametrize(("now_s", "minutes"), [(90.0, "1.5"), (600.0, "10.0")])
 def test_a_flow_that_changes_without_end(now_s: float, minutes: str) -> None:
     flight: Any = Made(
-        changed="", names=(), here=np.zeros(2), now_s=now_s, events=fly._MOST_EVENTS, runs_out=lambda leg: None, lamps_at_once=lambda *_: None,
+        changed="", names=(), here=np.zeros(2), now_s=now_s, events=fly._MOST_EVENTS, runs_out=lambda leg: None,
+         lamps_at_once=lambda *_: None,
         settle=lambda leg: "", world=Made(layout=Made(file="design.toml")),
     )  # fmt: skip
     leg: Any = Made(begin=lambda held: None, modes={}, plumbed=Made(ports={}))
@@ -279,7 +296,8 @@ def test_a_flow_that_changes_without_end(now_s: float, minutes: str) -> None:
 @pytest.mark.parametrize(
     ("kind", "end", "over", "to"),
     [
-        ("return", PortEnd("a", "in"), True, "a, second"), ("return", PortEnd("a", "in"), False, "a"), ("feed", PortEnd("a", "in"), True, "a"),
+        ("return", PortEnd("a", "in"), True, "a, second"), ("return", PortEnd("a", "in"), False, "a"), ("feed", PortEnd("a", "in"), True,
+         "a"),
         ("return", PortEnd("b", "in"), True, "a"), ("return", Made(tank="a", port="in"), True, "a"),
     ],
 )  # fmt: skip
@@ -304,7 +322,9 @@ def test_where_what_is_sent_back_comes_to_when_pools_part(kind: str, end: Any, o
         (0.01, 0.0, 0.04, 0.0401, False), (0.0, 0.0, 0.0, 0.0, True), (0.0, 0.0, 0.0, 0.9e-9, True), (0.0, 0.0, 0.0, 1.1e-9, False),
     ],
 )  # fmt: skip
-def test_floats_and_stems_of_two_stages(own_m: float, other_m: float, stem_m: float, away_m: float, touches: bool) -> None:
+def test_floats_and_stems_of_two_stages(
+    own_m: float, other_m: float, stem_m: float, away_m: float, touches: bool
+) -> None:
     place: Any = Made(x_m=1.0, y_m=2.0)
     other: Any = (Made(round_m=other_m), Made(x_m=1.0, y_m=2.0 + away_m))
     told = rooms.Room.against_others(Made(round_m=own_m, stem_m=stem_m), place, [other])  # type: ignore[arg-type]
