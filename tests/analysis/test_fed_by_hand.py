@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from fuelsys.analysis.flights import exchange, lasting
-from fuelsys.analysis.lines import overfilling, phases
+from fuelsys.analysis.lines import overfilling, phases, solving
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.ends import ComponentEnd, PortEnd
 from fuelsys.model.built.network import Network
@@ -99,6 +99,97 @@ def test_tanks_that_have_air_by_one_line_alone() -> None:
     assert network.air_groups() == (("a", "b", "c"), ("d",))  # the mast has the same air
 
 
+# --- what pumps deliver
+
+
+def feeding(monkeypatch: pytest.MonkeyPatch, curve: Any, ways: Any, nodes: Any, **more: Any) -> tuple[Any, list[Any]]:
+    asked: list[Any] = []
+
+    def carried(piping: Any, end: Any, needed: float, pressure: float, chosen: Any, attitude: Attitude) -> Any:
+        asked.append((sorted(piping), end, needed, pressure, chosen))
+        return "carried"
+
+    monkeypatch.setattr(solving, "Piping", lambda network, fluid, running: running)
+    one: Any = Made(
+        layout=Made(network=Made(nodes=nodes, ways=lambda kind: ways)), fluid=None, carried=carried, attitudes=lambda end,
+         chosen: (CRUISE, CLIMB),
+        unstated=lambda end: (), **more,
+    )  # fmt: skip
+    return one, asked
+
+
+@pytest.mark.parametrize(("curve", "missing"), [([1], 0), (None, 1)])
+def test_what_a_pump_brings_into_each_tank(monkeypatch: pytest.MonkeyPatch, curve: Any, missing: int) -> None:
+    into, pump, other = PortEnd("b", "in"), ComponentEnd("lift"), ComponentEnd("other")
+    ways = [
+        Made(start=A, end=into, through=(pump,)),
+        Made(start=A, end=into, through=(other,)),
+        Made(start=A, end=ENGINE, through=(pump,)),
+    ]
+    one, asked = feeding(monkeypatch, curve, ways, {pump: Pump.model_construct(name="lift", curve=curve)})
+    found: list[Any] = list(solving.Solving._transferred(one, pump, 3.0))
+    assert [type(each).__name__ for each in found] == ["Missing" if missing else "FeedTo"]
+    if not missing:
+        assert (found[0].kind, found[0].end, found[0].needed_m3_s, found[0].needed_pa, found[0].running) == (
+            "transfer",
+            into,
+            3.0,
+            0.0,
+            "lift",
+        )
+        assert asked == [(["lift"], into, 3.0, 0.0, (A,))] * 2
+
+
+@pytest.mark.parametrize(
+    ("curve", "inlet_pa", "pressure", "kinds"),
+    [
+        ([1], 5e3, 5e3, ["FeedTo", "FeedTo"]),
+        ([1], None, 0.0, ["FeedTo", "FeedTo"]),
+        (None, 5e3, 5e3, ["FeedTo", "Missing"]),
+    ],
+)
+def test_what_each_pump_delivers_alone(
+    monkeypatch: pytest.MonkeyPatch, curve: Any, inlet_pa: Any, pressure: float, kinds: list[str]
+) -> None:
+    one_pump, two, tee = ComponentEnd("one"), ComponentEnd("two"), ComponentEnd("t")
+    nodes = {
+        one_pump: Pump.model_construct(name="one", curve=[1]), two: Pump.model_construct(name="two", curve=curve), tee: None,
+        ENGINE: Engine.model_construct(name="engine", inlet_pressure_pa=inlet_pa), B: None,
+    }  # fmt: skip
+    ways = [
+        Made(start=A, end=ENGINE, through=(one_pump, tee, two)), Made(start=A, end=ENGINE, through=(two,)), Made(start=A, end=B,
+         through=(one_pump,)),
+    ]  # fmt: skip
+    one, asked = feeding(monkeypatch, curve, ways, nodes)
+    found: list[Any] = list(solving.Solving._delivered(one, one_pump, 3.0))
+    assert [type(each).__name__ for each in found] == kinds
+    assert [each.running for each in found if hasattr(each, "running")] == ["one", "two"][: kinds.count("FeedTo")]
+    assert asked == [
+        ([name], ENGINE, 3.0, pressure, (A,)) for name in ("one", "two")[: kinds.count("FeedTo")] for _ in range(2)
+    ]
+
+
+@pytest.mark.parametrize(("lasting", "needed"), [(None, 4.0), (2.0, 4.0), (4.0, 6.0), (2.8, 4.2)])
+@pytest.mark.parametrize("own_m", [1.5, 2.5])
+def test_what_comes_into_a_tank_full_and_free(lasting: Any, needed: float, own_m: float) -> None:
+    """Full it stands at its top, 2 m, or at its inlet, whichever is higher; free the inlet's own level counts. The return is lost."""
+    asked: list[Any] = []
+    flows = {"takeoff": 4.0} | ({} if lasting is None else {"max_continuous": lasting})
+    tank = Made(
+        cavity=Made(vertices_m=np.array([[0.0, 0.0, -0.5], [0.0, 0.0, 0.5]]), centre_m=np.array([0.0, 0.0, 1.5]))
+    )
+    one: Any = Made(
+        layout=Made(tank=lambda name: tank, design=Made(flows_m3_s=flows)), take_off_m3_s=4.0, lost_by_return_m3_s=lambda end: 0.5,
+         together=lambda end: [(A,)],
+        attitudes=lambda end, chosen: (CRUISE,), level_m=lambda end, attitude: own_m, head_pa=lambda level, attitude: level * 7e3,
+         piping=None,
+        _arriving=lambda piping, end, needed, pressure, chosen, attitude: asked.append(pressure) or pressure, unstated=lambda end: (),
+    )  # fmt: skip
+    found = solving.Solving._into(one, B)
+    assert found.needed_m3_s == pytest.approx(needed + 0.5)
+    assert (found.at, found.free) == ((pytest.approx(max(2.0, own_m) * 7e3),), (pytest.approx(own_m * 7e3),))
+
+
 # --- full tanks into which fuel goes on coming
 
 
@@ -150,8 +241,10 @@ def test_what_an_engine_sends_into_a_full_tank(
     )
     engine = Engine.model_construct(name="engine", return_flow_m3_s=returns)
     network = Made(nodes={A: None, ENGINE: engine}, tanks=("a", "b"), return_tanks=lambda end: {"a"})
-    solving: Any = Made(layout=Made(network=network, design=Made(fuel=Made(kind="diesel"))), known=1 if known else None)
-    found = list(overfilling._returned(solving, ()))
+    given_solving: Any = Made(
+        layout=Made(network=network, design=Made(fuel=Made(kind="diesel"))), known=1 if known else None
+    )
+    found = list(overfilling._returned(given_solving, ()))
     assert [one.needs for one in found] == told
     assert all(one.tank == "a" for one in found)
     assert [one.lost_m3 for one in found if one.needs.startswith("judged")] == [1.0] * sum(
@@ -193,9 +286,9 @@ def test_what_a_pump_brings_out_of_a_full_tank(monkeypatch: pytest.MonkeyPatch, 
     )
     spans = {"a": (1.0, 2.0), "b": (3.0, 4.0)}
     layout = Made(network=None, tank=lambda name: Made(span_m=lambda up: spans[name]))
-    solving: Any = Made(layout=layout, fluid=None, head_pa=lambda level, attitude: level * 7e3)
+    given_solving: Any = Made(layout=layout, fluid=None, head_pa=lambda level, attitude: level * 7e3)
     pump: Any = Made(name="lift")
-    assert overfilling._lifted_m3_s(solving, Made(start=A, end=B), pump, CRUISE) == brought  # type: ignore[arg-type]
+    assert overfilling._lifted_m3_s(given_solving, Made(start=A, end=B), pump, CRUISE) == brought  # type: ignore[arg-type]
     assert asked == [(frozenset(["lift"]), False), ({(A, "out"): 14e3, (B, "in"): 28e3}, {})]
 
 
@@ -220,8 +313,8 @@ def test_the_pressure_until_vents_let_it_out(monkeypatch: pytest.MonkeyPatch, fl
         Made(start="x", end="y", steps=[Made(points_m=np.full((1, 3), 9.0))]),
     ]
     layout: Any = Made(network=Made(ways=lambda kind: ways), tank=lambda name: Made(span_m=lambda up: (1.0, 2.0)))
-    solving: Any = Made(fluid=None, head_pa=lambda level, attitude: level * 7e3)
-    assert overfilling._pressure_pa(solving, layout, "a", flow, CRUISE) == pytest.approx(33e3)
+    given_solving: Any = Made(fluid=None, head_pa=lambda level, attitude: level * 7e3)
+    assert overfilling._pressure_pa(given_solving, layout, "a", flow, CRUISE) == pytest.approx(33e3)
     assert asked == [(False, ("vent",)), ({("mast", ""): 35e3}, {("a", "air"): -flow}, usual)]
 
 

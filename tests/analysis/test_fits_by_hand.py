@@ -102,7 +102,8 @@ def stick(levels: list[float], *, apart_m: float = -1.0, length_m: float = 1.0, 
 @pytest.mark.parametrize(
     ("levels", "apart_m", "seen"),
     [
-        ([0.5], -1.0, 1), ([0.0], -1.0, 0), ([1.0], -1.0, 0), ([0.2, 0.5], 0.3, 1), ([0.3, 0.5], 0.3, 1), ([np.nan, 0.5], -1.0, 1),
+        ([0.5], -1.0, 1), ([0.005], -1.0, 1), ([0.0], -1.0, 0), ([1.0], -1.0, 0), ([0.2, 0.5], 0.3, 1), ([0.3, 0.5], 0.3, 1), ([np.nan,
+         0.5], -1.0, 1),
         ([0.2, 0.5], -1.0, 2), ([0.2, 0.4], 0.5, 0),
     ],
 )  # fmt: skip
@@ -121,7 +122,8 @@ def test_what_planned_readings_tell(levels: list[float], apart_m: float, seen: i
 @pytest.mark.parametrize(
     ("own", "there", "apart_m", "seen"),
     [
-        ([0.5], [0.4], -1.0, 1), ([0.5], [0.0], -1.0, 0), ([0.0], [0.5], -1.0, 0), ([1.0], [0.5], -1.0, 0), ([0.5], [1.0], -1.0, 0),
+        ([0.5], [0.4], -1.0, 1), ([0.005], [0.4], -1.0, 1), ([0.5], [0.0], -1.0, 0), ([0.0], [0.5], -1.0, 0), ([1.0], [0.5], -1.0, 0),
+        ([0.5], [1.0], -1.0, 0),
         ([0.5, 0.6], [0.4, 0.5], -1.0, 2), ([0.5, 0.6], [0.4, 0.5], 0.5, 1), ([0.5, 0.6], [0.4, np.nan], -1.0, 1),
     ],
 )  # fmt: skip
@@ -192,6 +194,17 @@ def test_a_trip_that_was_measured(monkeypatch: pytest.MonkeyPatch, measured_m3: 
     assert found is not None
     assert (found.measured_m3, found.computed_m3, found.drop_m) == (measured_m3 or 0.0, 5.0, drop_m)
     assert asked == ([measured_m3 or 0.0] if drop_m else [])
+
+
+@pytest.mark.parametrize("drop_m", [0.0004, 0.004, 0.1, 0.35])
+def test_how_much_lower_a_mark_trips_with_no_more(drop_m: float) -> None:
+    # A square metre under the mark at half a metre: so much less than half a cubic metre.
+    drained: Any = Made(
+        tilted=Made(low_m=0.25, high_m=0.75), passed=lambda index, rise_m, sign: 0.5 + rise_m if rise_m > -0.4 else None
+    )
+    found = measured._drop_m(drained, 0, 0.5 - drop_m)
+    assert found == pytest.approx(drop_m, abs=1e-9)
+    assert found >= drop_m
 
 
 @pytest.mark.parametrize(
