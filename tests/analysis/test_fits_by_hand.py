@@ -219,7 +219,11 @@ def test_how_much_lower_a_mark_counts_to_be_sure(
     monkeypatch: pytest.MonkeyPatch, sure_m3: float | None, passed_m3: float | None, drop_m: float
 ) -> None:
     monkeypatch.setattr(
-        measured, "drained_with", lambda tank, attitude, switches: Made(passed=lambda index, rise, sign: passed_m3)
+        measured,
+        "drained_with",
+        lambda tank, attitude, switches: Made(
+            passed=lambda index, rise, sign: passed_m3 if (rise, sign) == (0.0, 1) else -9.0
+        ),
     )
     monkeypatch.setattr(measured, "_drop_m", lambda drained, index, most_m3: most_m3)
     level = Made(volume_and_area=lambda at_m: (at_m * 2.0, None))

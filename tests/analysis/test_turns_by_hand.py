@@ -401,6 +401,7 @@ def test_where_fuel_stays_under_a_port(seeds: int, lowest_m: float, level_m: flo
         ({A: 2.0, B: 1.0}, [A], True, -inf), ({A: 2.0}, [A, B], True, -inf), ({A: 3.0, PortEnd("a", "two"): 1.0, B: 2.0}, [A, PortEnd("a",
          "two"), B], True, 3.0),
         ({PortEnd("a", "two"): 3.0, A: 1.0, B: 1.0}, [PortEnd("a", "two"), A, B], True, 3.0),
+        ({A: 3.0, B: 2.0, PortEnd("c", "out"): 1.0}, [A, B, PortEnd("c", "out")], True, 3.0),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("pump", [False, True])
