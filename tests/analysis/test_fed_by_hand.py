@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from fuelsys.analysis.flights import exchange, lasting
-from fuelsys.analysis.lines import overfilling, phases, solving
+from fuelsys.analysis.lines import overfilling, phases, runs, solving, suction
 from fuelsys.errors import QuestionError
 from fuelsys.model.built.ends import ComponentEnd, PortEnd
 from fuelsys.model.built.network import Network
@@ -421,6 +421,74 @@ def test_the_worst_attitude_at_a_flow() -> None:
     assert list(vars(told).values()) == ["takeoff", 3.0, "", CRUISE, 1.0, 2.0, 2.5, ""]
     one._lost = lambda i, flow, running: "its curve" if i else {}
     assert list(vars(phases._Phases.at(one, "takeoff", 3.0, "")).values())[5:] == [None, None, "its curve"]
+
+
+# --- high and low points, boiling
+
+
+@pytest.mark.parametrize(
+    ("margins", "above_m"),
+    [
+        ([300.0, 100.0, 0.005], None), ([300.0, 100.0, 0.0], 2000.0), ([300.0, 100.0, -100.0], 1500.0), ([0.0, -1.0, -2.0], 0.0), ([0.005,
+         -0.005, -1.0], 500.0),
+        ([-1.0, 1.0, 1.0], 0.0),
+    ],
+)  # fmt: skip
+def test_the_altitude_above_which_it_boils(margins: list[float], above_m: float | None) -> None:
+    one: Any = Made(margins_pa=np.array([[9.0] * 3, margins]), altitudes_m=np.array([0.0, 1000.0, 2000.0]))
+    assert suction.boils_above_m(one, 1) == (None if above_m is None else pytest.approx(above_m))
+
+
+@pytest.mark.parametrize(
+    ("points", "kinds"),
+    [
+        # Deep and without a drain; deep, and no one says; deep with a drain; shallow ones alone are none of any kind.
+        ([(True, False)], [False]), ([(True, None)], [False, None]), ([(True, True)], [False, None, True]), ([(False, False)], [False,
+         None, True]),
+        ([(False, False), (True, None)], [False, None]), ([(False, None), (True, True)], [False, None, True]),
+    ],
+)  # fmt: skip
+def test_the_worst_kind_of_low_point(points: Any, kinds: Any) -> None:
+    asked: list[Any] = []
+    at: Any = Made(low=[Made(deep=deep, drained=drained) for deep, drained in points])
+    shut: list[Any] = []
+    course = Made(
+        drains=frozenset({1}),
+        maybe_drains=frozenset({2}),
+        drained=lambda drains: shut.append(drains) or {},
+        worst=lambda levels, shutting: "worst",
+    )
+    look: Any = Made(
+        course=course, low=[], _look=lambda found, is_so, points, levels, drained: asked.append(drained) or is_so(at)
+    )
+    runs._Look._worst_low(look, np.zeros(2), {})
+    assert asked == kinds
+    assert shut == [frozenset({1, 2}), frozenset({1}), frozenset()][: len(kinds)]
+
+
+@pytest.mark.parametrize(
+    ("first", "start_m", "kinds"),
+    [(True, 1.0, ["proud", "above"]), (False, 1.0, ["proud"])],
+)
+def test_the_worst_high_points(first: bool, start_m: float, kinds: list[str]) -> None:
+    """One that is proud; where there is one, that which stands highest above the start too, if it does."""
+    asked: list[Any] = []
+    course = Made(worst=lambda levels, relieved, rank=None: "proud" if rank is None else f"above {rank(1, None):g}")
+    told: list[list[bool]] = []
+    tries: list[Any] = [
+        Made(high=[Made(deep=deep, level_m=level)]) for deep in (True, False) for level in (1.5, 1.0, 0.5)
+    ]
+
+    def looks(found: str, is_so: Any, points: Any, levels: Any) -> bool:
+        asked.append(found)
+        told.append([is_so(at) for at in tries])
+        return first
+
+    look: Any = Made(course=course, high=[], _look=looks)
+    runs._Look._worst_high(look, np.array([start_m, 3.0]), {})
+    assert [one.split()[0] for one in asked] == kinds
+    assert told == [[True] * 3 + [False] * 3, [True] + [False] * 5][: len(kinds)]
+    assert asked[1:] == ["above 2"][: len(kinds) - 1]
 
 
 # --- joined tanks that last

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from fuelsys.analysis.fills import fit, foresee, measured, plan
+from fuelsys.analysis.fills.data import Data
 from fuelsys.analysis.flights import fly, legs
 from fuelsys.analysis.sweeping import rooms
 from fuelsys.errors import QuestionError
@@ -84,6 +85,21 @@ def test_what_a_fit_says_of_one_figure_by_hand() -> None:
     )
     assert (single.noise_m, single.dof) == (fit.LEAST_NOISE_M, 0)
     assert single.uneven_m2 == pytest.approx(1e-12 - float(single.residuals_m @ single.residuals_m))
+
+
+@pytest.mark.parametrize(
+    ("places", "also", "columns"),
+    [
+        ([0, 1, 2, 1], 2, [[0, 1, 0, 1], [0, 0, 1, 0]]), ([0, 2, 2, 0], 2, [[0, 1, 1, 0]]), ([0, 0, 0, 0], 2, []), ([1, 1, 1, 1], 1, [[1,
+         1, 1, 1]]),
+        ([0, 1, 0, 0], 0, []),
+    ],
+)  # fmt: skip
+def test_the_readings_of_each_other_place(places: list[int], also: int, columns: list[list[int]]) -> None:
+    one: Any = Made(place=np.array(places), also=(None,) * also, n=len(places))
+    found = Data.others.fget(one)  # type: ignore[attr-defined]
+    assert found.T.tolist() == columns
+    assert found.shape == (4, len(columns))
 
 
 # --- what a plan will tell

@@ -283,6 +283,23 @@ def test_rows_that_ask_for_more(needs_l: float, asked_l: list[float], from_l: fl
     assert exchange._Group._in_rows(one, SLIP, Held(60.0, 1e-5, None, 0.001), {0.002}).from_m3 is None
 
 
+def test_what_may_stay_behind_is_the_most_that_any_stop_left() -> None:
+    """Of two totals that stop the smaller leaves more, 2.9 L; in the end 3.5546875 lasts, half a decilitre above 3.5."""
+    left_l = {3.0: 2.9, 3.5: 2.4}
+
+    def turned(attitude: Attitude, total_m3: float) -> Lasting:
+        litres = round(total_m3 * 1e3, 9)
+        return Lasting(total_m3, 1.0, left_l.get(litres, 9.0) / 1e3, "air" if litres <= 3.5 else "")
+
+    one: Any = Made(
+        joint=Made(most_m3={"a": 0.01, "b": 0.01}), _turned=turned, _likely_m3=lambda attitude, low, high: (low + high) / 2.0,
+        _never=lambda attitude, full: "never",
+    )  # fmt: skip
+    found = exchange._Group._in_rows(one, SLIP, Held(60.0, 1e-5, 0.003, 0.001), {0.0035})
+    assert found.from_m3 == pytest.approx(0.0035546875)
+    assert found.unusable_m3 == pytest.approx(0.0029 + 0.0000546875)
+
+
 @pytest.mark.parametrize(
     ("low_l", "high_l", "stops_l", "asked_l", "likely_l"),
     [

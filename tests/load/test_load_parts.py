@@ -13,13 +13,14 @@ import solids
 
 from fuelsys.errors import BodiesError, DesignError, MeshError
 from fuelsys.kernels import edges
-from fuelsys.load.designs import elsewhere, inputs, mirror, stated
+from fuelsys.load.designs import crosscheck, elsewhere, inputs, mirror, stated
 from fuelsys.load.designs import measured as tested
 from fuelsys.load.formats.raw import Raw
 from fuelsys.load.meshes import picking, soundness
 from fuelsys.load.meshes.soundness import Surface
 from fuelsys.model.built.cavity import Cavity
 from fuelsys.model.built.layout import FittedTank
+from fuelsys.model.stated.components import Pump, Selector, Valve
 from fuelsys.model.stated.design import Tank
 
 # --- places that nearly all lie outside
@@ -286,3 +287,40 @@ def test_a_body_that_reaches_into_the_one_that_was_taken() -> None:
     assert len(kept.faces) == 12
     with pytest.raises(BodiesError, match='there is no body named "gone"'):
         found.picked("gone", "x")
+
+
+# --- the names in a flight
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({}, []), ({"attitude": "climb"}, ["climb"]), ({"flow": "idle"}, ["idle"]), ({"selectors": {"s": "a"}}, []),
+        ({"selectors": {"s": "both"}}, []),
+        ({"selectors": {"s": "off"}}, []), ({"selectors": {"v": "a"}}, ["v"]), ({"selectors": {"s": "c"}}, ["c"]), ({"shut": ("v",)}, []),
+        ({"shut": ("s",)}, ["s"]),
+        ({"pumps": ("p",)}, []), ({"pumps": ("v",)}, ["v"]), ({"pumps": None}, []), ({"returns_to": "b"}, []), ({"returns_to": "c"},
+         ["c"]), ({"returns_to": None}, []),
+        ({"loaded_m3": {"a": 1.0}}, []), ({"loaded_m3": {"c": 1.0}}, ["c"]),
+    ],
+)  # fmt: skip
+def test_names_in_a_flight_that_the_design_does_not_have(more: dict[str, Any], told: list[str]) -> None:
+    parts = [
+        Selector.model_construct(name="s", both=True),
+        Valve.model_construct(name="v"),
+        Pump.model_construct(name="p"),
+    ]
+    design: Any = Made(
+        tank=[Made(name="a"), Made(name="b")],
+        component=parts,
+        attitude=[Made(name="cruise")],
+        flows_m3_s={"takeoff": 1.0},
+    )
+    given = {
+        "attitude": "cruise", "flow": "takeoff", "selectors": {}, "shut": (), "pumps": (), "returns_to": None, "loaded_m3": {},
+         "name": "leg",
+    } | more  # fmt: skip
+    segment: Any = Made(**given)
+    found = [" ".join(map(str, vars(one).values())) for one in crosscheck._segment(design, ("flight", 0), segment)]
+    assert len(found) == len(told)
+    assert all(f'"{name}"' in one for name, one in zip(told, found, strict=True))

@@ -19,7 +19,7 @@ from fuelsys.model.found.flow import Carried, DryBranch, FeedTo, InState, Missin
 from fuelsys.model.found.fly import Failing, Failures, Flown, Warned
 from fuelsys.model.stated.attitude import Attitude
 from fuelsys.model.stated.components import Engine, Pump
-from fuelsys.rules.plumbing import breathing, exchange, failing, flow, overfilling
+from fuelsys.rules.plumbing import breathing, exchange, failing, flow, overfilling, returns
 from fuelsys.rules.words import said
 
 PASS, FAIL, CAUTION = Outcome.PASS, Outcome.FAIL, Outcome.CAUTION
@@ -275,6 +275,7 @@ def test_boiling_is_asked_in_every_setting(states: Any, many: int) -> None:
     [
         (0.1 * METRE_PA, False, PASS, "column 100.0 mm above the line's lowest point"), (0.0, False, FAIL,
          "0.0 mm below the line's lowest"),
+        (0.005, False, PASS, "0.0 mm above the line's lowest"),
         (-0.1 * METRE_PA, False, FAIL, "100.0 mm below the line's lowest point: air gets past"),
         (-0.1 * METRE_PA, True, FAIL, "air gets past; all that stands below this outlet counts"),
     ],
@@ -285,6 +286,41 @@ def test_whether_air_comes_past_a_dry_line(margin: float, own: bool, outcome: Ou
     assert (found.outcome, found.where) == (outcome, "left.outlet while right feeds engine")
     assert plain(found.evidence).endswith(words) or words in plain(found.evidence)
     assert ("counts as unusable" in plain(found.evidence)) == (own and outcome is FAIL)
+
+
+@pytest.mark.parametrize(
+    ("enters_m", "outcome", "words"),
+    [
+        # The full tank's level at 0.9 m of 0.2 to 1.0: its top tenth begins at 0.92.
+        (0.95, PASS, "it enters 50.0 mm above the fuel"), (0.9, PASS, "0.0 mm above the fuel"), (0.895, FAIL,
+         "5.0 mm below the full tank's level, 105.0 mm"),
+        (0.7, FAIL, "200.0 mm below the full tank's level, 300.0 mm below the top"),
+    ],
+)  # fmt: skip
+def test_where_a_return_enters(monkeypatch: pytest.MonkeyPatch, enters_m: float, outcome: Outcome, words: str) -> None:
+    parked = Attitude("parked", "ground", normal=True)
+    end = End("main.return")
+    run = Made(
+        name="back",
+        at_phase=lambda phase: [
+            Made(attitude=Attitude("taxi", "ground"), end_level_m=9.0),
+            Made(attitude=parked, end_level_m=enters_m),
+        ],
+    )
+    air = [Made(attitude=CRUISE), Made(attitude=parked, full_level_m=0.9, highest_level_m=1.0, lowest_level_m=0.2)]
+    monkeypatch.setattr(returns, "_into_tanks", lambda study: [("engine", run, end)])
+    monkeypatch.setattr(returns, "loose", lambda study, kinds: ())
+    monkeypatch.setattr(returns, "diesel", lambda study: False)
+    monkeypatch.setattr(returns, "_higher", lambda study, end, parked, short_m: "raise it")
+    one: Any = Made(layout=Made(design=Made(aircraft=Made(engine="piston"))), plumbing=Made(air={"main": air[1:]}))
+    (found,) = returns.return_not_to_top.judge(one)
+    assert (found.outcome, words in plain(found.evidence)) == (outcome, True), plain(found.evidence)
+    # Below the fuel of a tank that is filled to 20 mm under its top, and in its top tenth all the same.
+    air[1].full_level_m = 0.98  # its top tenth is below that
+    (high,) = returns.return_not_to_top.judge(one)
+    assert high.outcome is (PASS if enters_m >= 0.92 else FAIL)
+    air[1].attitude = Attitude("taxi", "ground")
+    assert [each.outcome for each in returns.return_not_to_top.judge(one)] == [NOT_CHECKED]
 
 
 # --- vents that breathe
