@@ -259,6 +259,7 @@ def test_what_a_total_that_is_off_may_come_from() -> None:
     assert not meant(lines, -5.26, slice(2, 3), 0.1)
     assert not meant(poured((6.8, amount(6.8))), 1.8)
     assert not meant(poured((0, None)), -5.0)
+    assert not meant(lines, 0.0, slice(2, 3), 10.0)  # nothing is off
     # The nearest first, three at most.
     told = meant(poured(*[(5, amount(5))] * 5), -5.05)
     assert [words for _, words in told] == [not_noted] * 3

@@ -82,6 +82,11 @@ def test_what_bands_say_of_samples(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (found.samples, found.early, found.early_m3) == (100, 60, 0.0405)
     assert found.missed == 30
     assert found.missed_share == pytest.approx((30 * flights - 5) / (100 * flights))
+    # Of three hundred the least and the most, not the hundredth part from either end.
+    held = np.arange(1.0, 301.0)[:, None, None] * np.ones((1, flights, switches)) * 1e-3
+    monkeypatch.setattr(bands, "_sampled", lambda *_: (held, np.ones((300, flights, switches))))
+    many = bands.switch_bands(layout, tank, Tolerances(), 300, 1, 0.0405)[0]
+    assert many.sampled_m3 == pytest.approx([1e-3, 15e-3, 150e-3, 285e-3, 300e-3])
 
 
 def test_fittings_set_off_at_once_sit_where_each_would_alone() -> None:
