@@ -10,7 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fuelsys.analysis.sweeping import place_search, stages
+from fuelsys.analysis.flights import failures
+from fuelsys.analysis.sweeping import place_search, stages, sweeps
+from fuelsys.analysis.tank import dipstick, drill, switches
 from fuelsys.errors import QuestionError
 from fuelsys.model.found.place import PlaceFound
 from fuelsys.model.stated.attitude import Attitude
@@ -269,3 +271,89 @@ def test_what_is_held_low_and_high(monkeypatch: pytest.MonkeyPatch, high_m: floa
     found = place_search.held(drained, np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 2.0]]), 0.01, high_m)
     assert found == pytest.approx(np.array([[0.99, 1.99], [1.0 + above, 2.0 + above]]))
     assert asked == [([0, 1, 0, 1], [0, 0, 1, 1])]
+
+
+# --- what goes wrong from the first, marks on a drill sheet, sticks that hang
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_failures_are_flown_from_the_first(monkeypatch: pytest.MonkeyPatch, stated: bool) -> None:
+    asked: list[Any] = []
+    monkeypatch.setattr(failures, "World", Made(of=lambda layout: "world"))
+    monkeypatch.setattr(failures, "fly", lambda world: "usual")
+    monkeypatch.setattr(failures, "_default", lambda layout: ("by default",))
+    monkeypatch.setattr(failures, "failures", lambda *given: asked.append(given[:3]) or ["one"])
+    monkeypatch.setattr(failures, "failures_together", lambda *given: asked.append(given[:3]) or (["two"], 3))
+    found = failures.all_failures(Made(design=Made(flight=(1,) if stated else ())))  # type: ignore[arg-type]
+    assert asked == [("world", "usual", 0.0)] * 2
+    assert (found.basis, found.usual, found.single, found.together, found.more) == (
+        ("the flight stated",) if stated else ("by default",), "usual", ("one",), ("two",), 3,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("target", "off", "found"), [(4.9, 0.0, True), (5.0, 0.0, False), (5.1, 0.0, False), (4.9, 1e-9, False)]
+)
+def test_a_mark_that_feels_attitudes_least_lies_in_the_tank(
+    monkeypatch: pytest.MonkeyPatch, target: float, off: float, found: bool
+) -> None:
+    monkeypatch.setattr(switches, "steady_point_m", lambda tank, attitude, target: np.ones(3))
+    tank: Any = Made(cavity=Made(gross_m3=5.0, spot=lambda name, at: Made(off_m=off)), body_m=lambda at: at)
+    told = switches._steady_m(Made(design=Made(normal=lambda phase: CRUISE)), tank, target)  # type: ignore[arg-type]
+    assert (told is not None) is found
+
+
+@pytest.mark.parametrize(
+    ("target_s", "rise_m", "trips", "alone", "least", "told"),
+    [
+        (None, None, True, 1.0, 1.0, "needs its target"), (600.0, "unknown", True, 1.0, 1.0, "needs an outlet"), (600.0, 0.1, True, 1.0,
+         1.0, ""),
+        (600.0, None, False, 1.0, 1.0, "it never trips"), (600.0, None, True, 10.0, 10.0, ""), (600.0, None, True, 9.9, 10.0,
+         "warns too late"),
+        (600.0, None, True, 10.0, 9.9, "warns too late"), (600.0, None, True, None, None, ""), (600.0, None, True, 10.0 - 1e-9, 10.0, ""),
+        (600.0, 0.0, True, 1.0, 1.0, ""),
+    ],
+)  # fmt: skip
+def test_a_switch_s_place_that_is_not_one_to_drill(
+    target_s: Any, rise_m: Any, trips: bool, alone: Any, least: Any, told: str
+) -> None:
+    study = Made(rise_m=rise_m, worst=Made(latest_m3=1.0) if trips else None, alone_minutes=lambda held: alone,
+     least_minutes=lambda held: least,
+                 outflow=Made(to=("b",)))  # fmt: skip
+    found = drill._doubt(Made(target_s=target_s), None if rise_m == "unknown" else study)  # type: ignore[arg-type]
+    assert (told in str(found), bool(found)) == (True, bool(told))
+    study.outflow.to = ()
+    if told == "warns too late" and alone == 10.0:
+        assert drill._doubt(Made(target_s=target_s), study) == ""  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("crossed", "off", "hangs"),
+    [
+        ([0.9, 0.7, 1.5], 0.0, 0.1),
+        ([1.0 + 1e-12, 0.7], 0.0, 0.0),
+        ([], 0.0, 0.0),
+        ([1.5], 0.0, 0.0),
+        ([0.9], 0.1, 0.0),
+        ([0.4], 0.0, 0.6),
+    ],
+)
+def test_how_far_a_stick_hangs(monkeypatch: pytest.MonkeyPatch, crossed: list[float], off: float, hangs: float) -> None:
+    monkeypatch.setattr(dipstick, "Tilted", Made(of=lambda cavity, along: None))
+    monkeypatch.setattr(dipstick, "levels_crossed", lambda tilted, at: [crossed])
+    tank: Any = Made(cavity=Made(centre_m=np.zeros(3), spot=lambda name, at: Made(off_m=off)))
+    found = dipstick._hangs_m(tank, np.array([0.0, 0.0, 1.0]), np.array([0.0, 0.0, 1.0]))
+    assert found == pytest.approx(hangs, abs=1e-9)
+
+
+def test_threads_that_are_left_wait_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    ended: list[Any] = []
+    monkeypatch.setattr(
+        sweeps, "ThreadPoolExecutor", lambda workers: Made(workers=workers, shutdown=lambda **more: ended.append(more))
+    )
+    with sweeps.threads(1) as none:
+        assert none is None
+    with sweeps.threads(3) as some:
+        assert some is not None
+        assert ended == []
+    assert ended == [{"cancel_futures": True}]
