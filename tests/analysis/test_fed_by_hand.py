@@ -561,6 +561,17 @@ def test_tanks_before_the_engine_that_outlast_a_time(needed: Any, told: bool) ->
     assert not lasting.Joint.outlasts_any(one, SLIP, [HELD], 0.0)
 
 
+@pytest.mark.parametrize("unknown", [None, Made(from_m3=None)])
+def test_one_tank_of_which_it_is_not_known_is_enough_to_fly(unknown: Any) -> None:
+    """And nothing is computed of the others."""
+    held = {"a": Made(from_m3=0.001), "b": unknown}
+    one = joint(
+        before=[Made(name="a"), Made(name="b")], own=lambda one, attitude: Made(held=held[one.name]), levelled=None
+    )
+    assert not lasting.Joint._outlasts(one, SLIP, HELD)
+    assert not lasting.Joint.outlasts_any(one, SLIP, [HELD], 0.0)
+
+
 @pytest.mark.parametrize(
     ("end_s", "stops"),
     [
