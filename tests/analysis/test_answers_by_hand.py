@@ -210,6 +210,24 @@ def test_what_a_tank_holds_by_a_test(monkeypatch: pytest.MonkeyPatch, full: bool
     assert (found.gross_m3, found.fillable_m3) == ((10.0, 11.0, 0.5), (8.0, 9.0, 0.5) if full else None)
 
 
+def test_the_attitudes_that_a_sheet_names(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two places of the stick at each: its models are numbered on, the test's own first."""
+    taxi, slope = Attitude("taxi", "ground"), Attitude("slope", "ground")
+    monkeypatch.setattr(filltest, "Stick", Made(also=lambda tank: ("second",)))
+    monkeypatch.setattr(filltest, "stick_at", lambda layout, tank, attitude: None)
+    monkeypatch.setattr(filltest, "replace", lambda model, **more: Made(**(vars(model) | more)))
+    monkeypatch.setattr(filltest.filllamps, "as_drawn", lambda layout, tank, attitude: f"marks at {attitude.name}")
+    layout: Any = Made(design=Made(envelope=(PARKED, taxi, slope, CRUISE)))
+    model: Any = Made(attitude=PARKED, stick="first", tank=None, kept={1: 2})
+    named = ("", "taxi", "parked", "slope", "taxi")
+    found = filltest._standing(layout, model, [Made(entry=Made(attitude=one)) for one in named], "own")  # type: ignore[arg-type,list-item]
+    assert [(name, one.first, one.marks, one.name) for name, one in found.items()] == [
+        ("parked", 0, "own", ""), ("taxi", 2, "marks at taxi", "taxi"), ("slope", 4, "marks at slope", "slope"),
+    ]  # fmt: skip
+    assert [one.stick for one in found["taxi"].models] == ["first", "second"]  # type: ignore[comparison-overlap]
+    assert [(one.attitude, one.kept) for one in found["slope"].models] == [(slope, {})] * 2
+
+
 # --- a plan, and where else a stick could stand
 
 

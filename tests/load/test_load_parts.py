@@ -324,3 +324,24 @@ def test_names_in_a_flight_that_the_design_does_not_have(more: dict[str, Any], t
     found = [" ".join(map(str, vars(one).values())) for one in crosscheck._segment(design, ("flight", 0), segment)]
     assert len(found) == len(told)
     assert all(f'"{name}"' in one for name, one in zip(told, found, strict=True))
+
+
+@pytest.mark.parametrize("size", [1e-3, 1.0, 1e3])
+@pytest.mark.parametrize(("times", "through"), [(1.0, False), (0.0, False), (2.0, True), (-1.0, True)])
+def test_points_beside_a_touch_are_looked_at_in_its_own_size(
+    monkeypatch: pytest.MonkeyPatch, size: float, times: float, through: bool
+) -> None:
+    """Two faces square to each other, however small they are: between them on all four sides."""
+    asked: list[Any] = []
+    monkeypatch.setattr(soundness.surface, "enclosed_volume", lambda vertices, faces: 1.0)
+    areas = np.array([[0.0, 0.0, size**2 / 2.0], [0.0, size**2 / 2.0, 0.0]])
+    monkeypatch.setattr(soundness.surface, "vector_areas", lambda vertices, faces: areas)
+    monkeypatch.setattr(soundness.points, "winding", lambda at, vertices, faces: asked.append(at) or times)
+    vertices = np.array([[0.0, 0.0, 0.0], [size, 0.0, 0.0], [0.0, size, 0.0], [0.0, 0.0, size]])
+    given: Any = Made(vertices=vertices, faces=np.array([[0, 1, 2], [0, 1, 3]]))
+    touch: Any = Made(grazing_at=[np.zeros(3)], grazing=[np.array([0, 1])])
+    found = soundness.passes_through(given, touch)
+    assert (found is not None) is through
+    first = soundness._NEAR[0] * size * np.array([0.0, 1.0, 1.0])
+    assert asked[0] == pytest.approx(first, rel=1e-9)
+    assert len(asked) == (1 if through else 4 * len(soundness._NEAR))
