@@ -165,6 +165,20 @@ def test_found_once_a_vent_line_at_a_pump(tmp_path: Path) -> None:
     assert isinstance(ran.exception, SystemExit), ran.exception
 
 
+def test_found_once_a_vent_line_from_one_opening_to_another(tmp_path: Path) -> None:
+    """A line that joins two ends overboard leads to no tank: what goes out by it was asked all the same."""
+
+    def change(design: dict[str, Any]) -> None:
+        overboard = next(one for one in design["component"] if one["kind"] == "overboard")
+        design["component"].append({**overboard, "name": "beside", "position": ["600 mm", "900 mm", "900 mm"]})
+        design["line"].append(
+            {"name": "open", "kind": "vent", "from": overboard["name"], "to": "beside", "bore": "8 mm"}
+        )
+
+    ran = asked(tmp_path, "selector", change, "check", "--all")
+    assert isinstance(ran.exception, SystemExit), ran.exception
+
+
 def test_found_once_a_stick_that_lies_level_is_not_read_in_a_fill_test(tmp_path: Path) -> None:
     def turned(design: Any) -> None:
         design["tank"][0]["axes"] = "aft, up, left"

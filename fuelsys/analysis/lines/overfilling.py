@@ -199,7 +199,8 @@ def _pressure_pa(solving: Solving, layout: Layout, tank: str, flow_m3_s: float, 
     for end in overboard(layout):
         ways = [way for way in layout.network.ways("vent") if end in (way.start, way.end)]
         levels = [float((step.points_m @ attitude.up).max()) for way in ways for step in way.steps]
-        tops[end, ""] = solving.head_pa(max(levels), attitude)
+        if levels:  # a line from open air to open air leads to no tank, and is left a dead end
+            tops[end, ""] = solving.head_pa(max(levels), attitude)
     found = piping.solved(tops, {airspace(tank): -flow_m3_s}, max(flow_m3_s, START_M3_S))
     assert found is not None  # the tank is joined to an overboard end
     return found.at(airspace(tank)) - solving.head_pa(layout.tank(tank).span_m(attitude.up)[0], attitude)
