@@ -82,9 +82,7 @@ def command(
     shown = options.units_of(volume_unit, length_unit, layout.design)
     if sheet:
         planned = plan(layout, fitted, attitude, shown.volume)
-        printed = sheet.suffix.lower() == ".pdf"
-        content = _printed(planned, layout, shown, paper) if printed else fill_sheet.sheet(planned, shown)
-        options.write(sheet, content, replace=replace)
+        options.write(sheet, _to_fill_in(sheet, planned, layout, shown, paper), replace=replace)
         options.show([fill_sheet.how_to(planned, shown)], form)
         return
     assert filled_in is not None
@@ -97,7 +95,7 @@ def command(
         told = Measured(sheet=_beside(filled_in, into), sha256=digest(filled_in), date=day, at=attitude.name)
         options.write(into, with_test(into, fitted.name, told), replace=True)
     options.show(filltest_tables.tables(test, shown), form)
-    if test.fit.suspects if test.fit else any(row.read_m is not None or row.why for row in test.readings):
+    if not _counts(test):
         click.get_current_context().exit(NOTHING_TO_COUNT)
 
 
@@ -114,13 +112,24 @@ def _check_sheet(sheet: Path | None, paper: str | None, *, replace: bool) -> Non
         check_free(sheet, replace=replace)
 
 
-def _printed(planned: FillPlan, layout: Layout, shown: Shown, paper: str | None) -> bytes:
-    """The sheet as pages to print."""
+def _to_fill_in(sheet: Path, planned: FillPlan, layout: Layout, shown: Shown, paper: str | None) -> bytes | str:
+    """The sheet to type, or as pages to print."""
+    if sheet.suffix.lower() != ".pdf":
+        from fuelsys.report.tables import fill_sheet
+
+        return fill_sheet.sheet(planned, shown)
     from fuelsys.report.charts.fill_sheet import fill_sheet_pages
     from fuelsys.report.drill import files
 
     chosen = paper or ("letter" if shown.length in ("in", "ft") else "a4")
     return files.pdf(fill_sheet_pages(planned, layout, shown, chosen, datetime.date.today()))
+
+
+def _counts(test: FillTest) -> bool:
+    """Whether a sheet's readings, where it has any, give a correction, and all of its lines belong."""
+    if test.fit is not None:
+        return not test.fit.suspects
+    return not any(row.read_m is not None or row.why for row in test.readings)
 
 
 def _drawn(test: FillTest, shown: Shown, suffix: str) -> bytes:

@@ -1,7 +1,8 @@
-"""What many lines and pumps take from the pressure of the fuel that flows through them, all at once: `lines/hydraulics.py` says the laws.
+"""What many lines and pumps take from the pressure of the fuel that flows through them, all at once.
 
-A flight of joined tanks asks for it a million times. The friction factor is Clamond's of Colebrook's equation (Industrial &
-Engineering Chemistry Research 48, 2009, 3665), which the library `fluids` has too; tests hold each law to the one written there.
+A flight of joined tanks asks for it a million times; what stands in a line is said by `analysis/lines/hydraulics.py`. The friction
+factor is Clamond's of Colebrook's equation (Industrial & Engineering Chemistry Research 48, 2009, 3665), which the library `fluids`
+has too: a test holds each law, written plainly with that library's, to these.
 """
 
 from __future__ import annotations
@@ -55,7 +56,17 @@ def _colebrook(reynolds: float, rough: float) -> float:
 
 
 @compiled
-def _factor(reynolds: float, rough: float, laminar_to: float, turbulent_from: float) -> float:
+def drop(flow: float, stated: Floats) -> tuple[float, float]:
+    """What a stated drop (a row of `Laws.drops`) takes [Pa] at a flow [m³/s], and by how much more for each unit of flow."""
+    rate = flow / stated[0] / stated[1]
+    if rate <= 1.0:
+        return stated[3] * rate, stated[2]
+    return stated[3] * (rate * rate), 2.0 * stated[2] * rate
+
+
+@compiled
+def factor(reynolds: float, rough: float, laminar_to: float, turbulent_from: float) -> float:
+    """Darcy's friction factor at a Reynolds number and a relative roughness; between laminar and turbulent the straight line."""
     if reynolds <= laminar_to:
         return 64.0 / reynolds
     if reynolds >= turbulent_from:
@@ -72,15 +83,14 @@ def _pipe(flow: float, pipe: Floats, drops: Floats, laminar_to: float, turbulent
     if reynolds <= laminar_to:
         lost, steep = laminar * flow + square * (flow * flow), laminar + 2.0 * square * flow
     else:
-        factor = _factor(reynolds, pipe[3], laminar_to, turbulent_from)
-        more = _factor(reynolds * (1.0 + _HAIR), pipe[3], laminar_to, turbulent_from)
+        here = factor(reynolds, pipe[3], laminar_to, turbulent_from)
+        more = factor(reynolds * (1.0 + _HAIR), pipe[3], laminar_to, turbulent_from)
         along = pipe[4] * (speed * speed)
-        steep = max(along * (2.0 * factor + (more - factor) / _HAIR) / flow, laminar)
-        lost, steep = along * factor + square * (flow * flow), steep + 2.0 * square * flow
+        steep = max(along * (2.0 * here + (more - here) / _HAIR) / flow, laminar)
+        lost, steep = along * here + square * (flow * flow), steep + 2.0 * square * flow
     for k in range(drops.shape[0]):
-        rate = flow / drops[k, 0] / drops[k, 1]
-        lost += drops[k, 3] * (rate if rate <= 1.0 else rate * rate)
-        steep += drops[k, 2] if rate <= 1.0 else 2.0 * drops[k, 2] * rate
+        more, steeper = drop(flow, drops[k])
+        lost, steep = lost + more, steep + steeper
     return lost, steep
 
 

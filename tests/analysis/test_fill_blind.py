@@ -61,7 +61,7 @@ def test_the_less_counts_where_a_can_too_many_explains_the_readings_as_well(twic
         assert sure_m3 <= fillsheets.true_trip_m3(true, tank, switch, stands) + 1e-9
     if fit.fewer is None:
         assert within_m3 < 0.02 * drawn_m3
-        assert "o reading checks 7.500 L that were poured while the stick was dry" in said
+        assert "o reading checks 7.500 L that were poured before the stick was first read" in said
         assert "(one can of 2.500 L too many was tried: what was noted would not fit)" in said
     else:
         assert fit.fewer.amount_m3 == pytest.approx(2.5e-3)
@@ -79,7 +79,7 @@ def test_a_tank_that_came_out_larger_is_in_doubt() -> None:
     drawn_m3, holds_m3, within_m3 = fit.capacity.gross_m3
     assert holds_m3 - within_m3 > drawn_m3
     assert fit.fewer is None
-    assert "o reading checks 7.950 L that were poured while the stick was dry" in said
+    assert "o reading checks 7.950 L that were poured before the stick was first read" in said
     assert isinstance(said, Doubt)
     larger = [one for one in measured.untested if "larger than drawn by its fill test" in one]
     assert len(larger) == 1

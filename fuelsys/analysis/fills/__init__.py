@@ -20,6 +20,7 @@ makes readings grow as a tilt does: so pitch holds in 95 % with two places (140 
 within ± 0.5° and 0.3° in 40 of 40, and each answer says it ("smaller by 3.8 %,
 tilted by 0.4°"): a tilt that the places measured is no matter of the simplest correction, which put it down to the stick's offset.
 A line at another attitude is one more place, with a millimetre that nobody knows for how the aircraft stood; gauges: `gauges.py`.
+What is poured before the stick shows any is checked by no reading: `blind.py` asks whether a can less explains them as well.
 Before anything is poured `foresee.py` says how near a planned test will come, from its information.
 
 The design names a test (`load/designs/measured.py`: the text keeps its comments; a sheet of another digest is refused), and

@@ -21,8 +21,8 @@ from fuelsys.analysis.fills.meanings import can
 from fuelsys.analysis.fills.pouring import Poured, with_moved
 from fuelsys.model.found.filltest import BLOCKS, LampSeen
 
-_SAME = 1e-3  # of an amount: cans that are so much alike are tried once
-_SEVERAL = 1.5  # usual cans: so much on one line is more than one of them
+_SAME = 1e-3  # of an amount: cans that are so much alike are tried once; chosen here, no source
+_SEVERAL = 1.5  # usual cans: so much on one line is more than one of them; chosen here, no source
 _MOVED = 0.25  # of a gauge's mean step: so much more or less is no noise; chosen here, no source
 
 

@@ -34,7 +34,7 @@ _FAR = 1.5  # totals that are so many times what the model holds are not a built
 _NEAR, _MOSTLY = (
     1.25,
     0.9,
-)  # and as near as this at so many of the readings counts as explained; common practice, no source
+)  # and as near as this at so many of the readings counts as explained; chosen here, no source
 _POOL_MARGIN, _AIR_MARGIN = 1.3, 0.8
 
 

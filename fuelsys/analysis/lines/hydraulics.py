@@ -5,15 +5,15 @@ Pressures count with the head: p + density x apparent gravity x level [Pa]. Ever
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
+from functools import cached_property, lru_cache
 from math import pi, radians
 
 import numpy as np
 
 from fuelsys.arrays import Floats, Ints
-from fuelsys.kernels.laws import Laws
+from fuelsys.kernels.laws import Laws, drop, factor
 from fuelsys.model.built.ends import PlacedLine
 from fuelsys.model.stated.components import CheckValve, Component, Inline, Selector, Tee, Valve
 from fuelsys.model.stated.records import PumpCurve
@@ -50,9 +50,7 @@ class Element:
 
     def loss(self, flow_m3_s: float) -> tuple[float, float]:
         """Pressure lost, and by how much more for each unit of flow."""
-        rate = flow_m3_s / self.at_m3_s / self.clear
-        _, _, steep, whole = self.row
-        return (whole * rate, steep) if rate <= 1.0 else (whole * rate**2, 2.0 * steep * rate)
+        return drop(flow_m3_s, np.array(self.row))
 
     @cached_property
     def row(self) -> list[float]:
@@ -78,26 +76,14 @@ class Fluid:
 
 
 def friction_factor(reynolds: float, relative_roughness: float) -> float:
-    """Darcy's friction factor: 64/Re, or Colebrook's (the library `fluids` solves it exactly).
+    """Darcy's friction factor: 64/Re, or Colebrook's (`kernels/laws.py`).
 
-    At Re 1e5 and a relative roughness of 1e-4 (a published value of that library's):
+    At Re 1e5 and a relative roughness of 1e-4 (a published value of the library `fluids`):
 
     >>> round(friction_factor(1e5, 1e-4), 12), friction_factor(128.0, 0.0)
     (0.018513866077, 0.5)
     """
-    if reynolds <= LAMINAR_TO:
-        return 64.0 / reynolds
-    if reynolds >= TURBULENT_FROM:
-        return float(_colebrook()(reynolds, relative_roughness))
-    share = (reynolds - LAMINAR_TO) / (TURBULENT_FROM - LAMINAR_TO)
-    return (1.0 - share) * 64.0 / LAMINAR_TO + share * float(_colebrook()(TURBULENT_FROM, relative_roughness))
-
-
-@cache
-def _colebrook() -> Callable[[float, float], float]:
-    from fluids.friction import Clamond  # noqa: PLC0415  a quarter of a second, for those who ask
-
-    return Clamond
+    return factor(reynolds, relative_roughness, LAMINAR_TO, TURBULENT_FROM)
 
 
 @dataclass(frozen=True)
@@ -154,33 +140,7 @@ class Pipe:
         >>> round(pipe.loss(2 * 0.003785411784)[0], -1)
         65620.0
         """
-        if flow_m3_s < 0.0:
-            if self.one_way:
-                return _SHUT_PA_S_M3 * flow_m3_s, _SHUT_PA_S_M3
-            back, slope = self._forward(-flow_m3_s)
-            leak = self.back_pa_s2_m6 * -flow_m3_s
-            return -back - leak * -flow_m3_s, slope + 2.0 * leak
-        return self._forward(flow_m3_s)
-
-    def _forward(self, flow_m3_s: float) -> tuple[float, float]:
-        """The pipe itself, and what stands in it."""
-        lost, steep = self._along(flow_m3_s)
-        for element in self.elements:
-            more, steeper = element.loss(flow_m3_s)
-            lost, steep = lost + more, steep + steeper
-        return lost, steep
-
-    def _along(self, flow_m3_s: float) -> tuple[float, float]:
-        nu, rho = self.fluid.viscosity_m2_s, self.fluid.density_kg_m3
-        square, laminar, speed = self._square, self._laminar, flow_m3_s / self.area_m2
-        reynolds = speed * self.bore_m / nu
-        if reynolds <= LAMINAR_TO:
-            return laminar * flow_m3_s + square * flow_m3_s**2, laminar + 2.0 * square * flow_m3_s
-        rough, hair = self.roughness_m / self.bore_m, 1e-6
-        factor, more = friction_factor(reynolds, rough), friction_factor(reynolds * (1.0 + hair), rough)
-        along = self.length_m / self.bore_m * rho / 2.0 * speed**2
-        steep = max(along * (2.0 * factor + (more - factor) / hair) / flow_m3_s, laminar)
-        return along * factor + square * flow_m3_s**2, steep + 2.0 * square * flow_m3_s
+        return _alone(self, flow_m3_s)
 
 
 @dataclass(frozen=True)
@@ -194,18 +154,7 @@ class Gain:
 
     def loss(self, flow_m3_s: float) -> tuple[float, float]:
         """Pressure lost: minus what the pump adds."""
-        points = sorted(self.curve)
-        flows, adds = [flow for flow, _ in points], [adds for _, adds in points]
-        last = flows[-1]
-        if flow_m3_s <= flows[0]:
-            slope = 1e-3 * max(adds[0], 1.0) / max(last, 1e-6)
-            return -adds[0] + slope * (flow_m3_s - flows[0]), slope
-        for (one, high), (two, low) in zip(points, points[1:], strict=False):
-            if flow_m3_s <= two:
-                slope = max((high - low) / (two - one), 1e-3 * max(adds[0], 1.0) / last)
-                return -high + slope * (flow_m3_s - one), slope
-        steep = 1e3 * max(adds[0], 1.0) / last  # nothing is promised beyond the last point
-        return -adds[-1] + steep * (flow_m3_s - last), steep
+        return _alone(self, flow_m3_s)
 
 
 def together(laws: Sequence[Pipe | Gain]) -> Laws:
@@ -217,6 +166,12 @@ def together(laws: Sequence[Pipe | Gain]) -> Laws:
         if isinstance(law, Pipe):
             pipes[i] = law.row
     return Laws(pipes, *_listed(drops, 4), *_listed(curves, 2), _SHUT_PA_S_M3, LAMINAR_TO, TURBULENT_FROM)
+
+
+def _alone(law: Pipe | Gain, flow_m3_s: float) -> tuple[float, float]:
+    """What an edge takes, and by how much more for each unit of flow."""
+    loss, slope = together([law]).losses(np.array([flow_m3_s]))
+    return float(loss[0]), float(slope[0])
 
 
 def _listed(rows: Sequence[Sequence[Sequence[float]]], width: int) -> tuple[Floats, Ints]:

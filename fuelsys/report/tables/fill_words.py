@@ -137,13 +137,13 @@ def unchecked(test: FillTest, shown: Shown) -> str:
     """What no reading checks: all that was poured before the stick showed any; a warning where the tank came out larger."""
     fit, own = test.fit, [one for one in test.readings if one.place == 0 and not one.attitude]
     wet = [one.total_m3 for one in own if one.read_m is not None and not one.why]
-    blind = max((one.total_m3 for one in own if one.why == "dry" and wet and one.total_m3 < min(wet)), default=0.0)
+    blind = max((one.total_m3 for one in own if wet and one.total_m3 < min(wet)), default=0.0)
     if fit is None or fit.fewer or not blind > 0.0:
         return ""
     drawn, holds, within = fit.capacity.gross_m3
     said = (
-        f"no reading checks {shown.text(blind, 'volume')} that were poured while the stick was dry: a can noted too often there looks like"
-        " a tank that is larger and tilted, one forgotten like a smaller one"
+        f"no reading checks {shown.text(blind, 'volume')} that were poured before the stick was first read: a can noted too often there"
+        " looks like a tank that is larger and tilted, one forgotten like a smaller one"
     )
     if fit.unseen_m3:
         cans = ("up to " if len(fit.unseen_m3) > 1 else "") + shown.text(max(fit.unseen_m3), "volume")
